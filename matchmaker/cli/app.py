@@ -1,0 +1,200 @@
+"""The command line: each command reads, calls one verb and hands the answer to a report.
+
+Heavy libraries are imported inside the commands, so that ``--help`` answers at once.
+"""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from matchmaker.cli.options import HERE, Csv, Folder, Force, Json
+from matchmaker.cli.streams import note, reserve_stdout
+
+app = typer.Typer(
+    name="matchmaker",
+    help="Which hens go with which cock: breeding pens for a backcross flock.\n\n"
+    "Start with: matchmaker new my-flock",
+    no_args_is_help=True,
+    add_completion=False,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+
+
+def _version(*, wanted: bool) -> None:
+    if wanted:
+        from matchmaker import __version__
+
+        typer.echo(f"matchmaker {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def main(
+    *,
+    version: Annotated[
+        bool, typer.Option("--version", "-V", help="Print the version.", is_eager=True)
+    ] = False,
+) -> None:
+    """Which hens go with which cock: breeding pens for a backcross flock."""
+    _version(wanted=version)
+
+
+@app.command()
+def new(
+    folder: Annotated[Path, typer.Argument(help="The folder to make.")],
+    like: Annotated[
+        str, typer.Option(metavar="NAME", help="Copy a shipped example: holm-fen, ...")
+    ] = "",
+    breed: Annotated[str, typer.Option(help="The breed the flock shall be in the end.")] = "",
+    trait: Annotated[str, typer.Option(help="The trait to bring in, in plain words.")] = "",
+    copies: Annotated[int | None, typer.Option(help="Copies wanted in the end: 0, 1 or 2.")] = None,
+    lines: Annotated[str, typer.Option(help="Names of the lines, with commas.")] = "",
+    dates: Annotated[str, typer.Option(help="iso, day-first or month-first.")] = "",
+) -> None:
+    """Start a flock folder, asking five things, or copy an example.
+
+    Example: matchmaker new my-flock --like holm-fen
+    """
+    from matchmaker.cli.questions import ask_answers
+    from matchmaker.start import copy_example, start_folder
+
+    if like:
+        copy_example(folder, like)
+    else:
+        given = {"breed": breed, "trait": trait, "copies": copies, "lines": lines, "dates": dates}
+        start_folder(folder, ask_answers(given))
+    note(f"Made {folder}. Next: fill in its tables, then: matchmaker check --in {folder}")
+
+
+@app.command()
+def check(
+    folder: Folder = HERE, *, json: Json = False, csv: Csv = None, force: Force = False
+) -> None:
+    """Every fault and doubt in the tables, and the crossings open this season.
+
+    Example: matchmaker check --in my-flock
+    """
+    from matchmaker.cli.output import show
+    from matchmaker.errors import ExitCode
+    from matchmaker.report.documents import check_document
+    from matchmaker.report.sheets import findings_sheet
+    from matchmaker.report.terminal import print_check
+    from matchmaker.verbs import check as check_folder
+
+    found = check_folder(folder)
+    show(
+        lambda console: print_check(console, found),
+        document=(lambda: check_document(found)) if json else None,
+        sheet=(csv, lambda: findings_sheet(found.faults, found.doubts)),
+        force=force,
+    )
+    if found.faults:
+        raise typer.Exit(ExitCode.FAULTS)
+    note(f"Next: matchmaker plan --in {folder}")
+
+
+@app.command()
+def flock(
+    bird: Annotated[str | None, typer.Argument(metavar="[BIRD]", help="One bird in full.")] = None,
+    folder: Folder = HERE,
+    *,
+    json: Json = False,
+    csv: Csv = None,
+    kinship: Annotated[
+        Path | None,
+        typer.Option(metavar="FILE", help="Write the kinship of all living birds to a CSV file."),
+    ] = None,
+    force: Force = False,
+) -> None:
+    """Every living bird: inbreeding, kinship, breed share, genotypes, merit.
+
+    Example: matchmaker flock --in my-flock
+    """
+    from matchmaker.cli.output import known_bird, show, write_sheet
+    from matchmaker.report.documents import flock_document
+    from matchmaker.report.sheets import flock_sheet, kinship_sheet
+    from matchmaker.report.terminal import print_bird, print_flock
+    from matchmaker.verbs import pairs as judge
+
+    table = judge(folder)
+    band = known_bird(table, bird)
+    living = [one.band for one in table.study.flock.living]
+    write_sheet(kinship, lambda: kinship_sheet(table.study.kinship, living), force=force)
+    show(
+        lambda console: print_bird(console, table, band) if band else print_flock(console, table),
+        document=(lambda: flock_document(table, band)) if json else None,
+        sheet=(csv, lambda: flock_sheet(table, band)),
+        force=force,
+    )
+
+
+@app.command()
+def pairs(
+    folder: Folder = HERE, *, json: Json = False, csv: Csv = None, force: Force = False
+) -> None:
+    """Every hen with every cock: could they pair, why not, what it is worth.
+
+    Example: matchmaker pairs --in my-flock --csv pairs.csv
+    """
+    from matchmaker.cli.output import show
+    from matchmaker.report.documents import pairs_document
+    from matchmaker.report.sheets import pairs_sheet
+    from matchmaker.report.terminal import print_pairs
+    from matchmaker.verbs import pairs as judge
+
+    table = judge(folder)
+    show(
+        lambda console: print_pairs(console, table),
+        document=(lambda: pairs_document(table)) if json else None,
+        sheet=(csv, lambda: pairs_sheet(table)),
+        force=force,
+    )
+
+
+@app.command()
+def plan(  # noqa: PLR0913  one argument per option
+    folder: Folder = HERE,
+    *,
+    write: Annotated[bool, typer.Option("--write", help="Write the plan to plan.csv.")] = False,
+    fresh: Annotated[bool, typer.Option("--fresh", help="Forget the standing plan.")] = False,
+    score: Annotated[
+        Path | None,
+        typer.Option(metavar="FILE", help="Score a plan made by hand; changes nothing."),
+    ] = None,
+    problem: Annotated[
+        Path | None,
+        typer.Option(metavar="FILE", help="Write all that was solved, for solving it again."),
+    ] = None,
+    json: Json = False,
+    csv: Csv = None,
+    force: Force = False,
+) -> None:
+    """The pens of this spring: which hens go with which cock, proved best.
+
+    Example: matchmaker plan --in my-flock --write
+    """
+    from matchmaker.cli.planning import run_plan, run_score
+
+    if score is not None:
+        run_score(folder, score, json=json)
+        return
+    run_plan(folder, fresh=fresh, write=write, problem=problem, json=json, csv=csv, force=force)
+
+
+def run() -> None:
+    """The entry point of the installed command: clean streams, errors in words, exit codes."""
+    reserve_stdout()
+    from matchmaker.errors import MatchmakerError
+
+    try:
+        app()
+    except MatchmakerError as error:
+        from matchmaker.cli.failure import report_failure
+
+        sys.exit(report_failure(error, sys.argv[1:]))

@@ -1,0 +1,64 @@
+"""How an answer leaves the program: screen or document, and files beside."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Callable
+from pathlib import Path
+
+from rich.console import Console
+
+from matchmaker.cli.streams import note, print_document
+from matchmaker.errors import UsageError
+from matchmaker.pairs.table import PairTable
+from matchmaker.report.documents import Document, as_json
+from matchmaker.report.screen import console_for
+from matchmaker.report.sheets import Sheet
+from matchmaker.tables.write import write_csv
+
+
+def show(
+    on_screen: Callable[[Console], None],
+    *,
+    document: Callable[[], Document] | None,
+    sheet: tuple[Path | None, Callable[[], Sheet]] | None = None,
+    force: bool = False,
+) -> None:
+    """Write the CSV if one is asked for, then print the document, else the screen."""
+    if sheet is not None:
+        write_sheet(*sheet, force=force)
+    if document is not None:
+        print_document(as_json(document()))
+    else:
+        on_screen(console_for())
+
+
+def write_sheet(file: Path | None, make: Callable[[], Sheet], *, force: bool) -> None:
+    """Write rows to a CSV file.
+
+    Raises
+    ------
+    WouldOverwriteError
+        If the file exists and ``force`` is not given.
+    """
+    if file is None:
+        return
+    sheet = make()
+    write_csv(file, sheet.header, sheet.rows, overwrite=force)
+    note(f"Wrote {file}.")
+
+
+def known_bird(table: PairTable, band: str | None) -> str | None:
+    """The band, if the books know it.
+
+    Raises
+    ------
+    UsageError
+        If no bird has this band; the nearest is suggested.
+    """
+    bands = table.study.flock.by_band()
+    if band is None or band in bands:
+        return band
+    near = difflib.get_close_matches(band, bands, n=1)
+    hint = f" Did you mean {near[0]}?" if near else ""
+    raise UsageError(f"no bird {band} is in the books.{hint}")

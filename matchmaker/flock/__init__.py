@@ -1,0 +1,1 @@
+"""The flock of the books: birds, their parents, lines and pedigree."""

@@ -1,0 +1,169 @@
+"""The flock: every bird of the books with its parents, line and sex settled."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from matchmaker.errors import Fault, InputError
+from matchmaker.flock.bird import Bird
+from matchmaker.flock.lineage import SOURCE_BASE, Lineage, trace_lineage
+from matchmaker.flock.suspects import pedigree_doubts, pedigree_faults, sexes_of
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from collections.abc import Iterable
+
+    from matchmaker.flock.pedigree import Pedigree
+    from matchmaker.settings import Settings
+    from matchmaker.tables.folder import FolderTables
+    from matchmaker.tables.records import BirdRecord
+
+NO_LINE = "flock"
+"""The line of a bird whose line, dam and breed are all unwritten."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Flock:
+    """All birds, parents before their chicks, with the tables they came from.
+
+    ``defaults`` are sentences: what was assumed because the tables do not say.
+    """
+
+    settings: Settings
+    tables: FolderTables
+    birds: tuple[Bird, ...]
+    pedigree: Pedigree
+    defaults: tuple[str, ...]
+
+    def by_band(self) -> dict[str, Bird]:
+        """Map each band to its bird."""
+        return {bird.band: bird for bird in self.birds}
+
+    @property
+    def living(self) -> tuple[Bird, ...]:
+        """The birds on the farm, quarantine included, in order of their bands."""
+        return tuple(sorted((b for b in self.birds if b.alive_here), key=lambda b: b.band))
+
+    @property
+    def today(self) -> dt.date:
+        """The date given in the settings, else the newest date in the tables up to pen-up."""
+        return self.settings.today or self.tables.newest_date or self.settings.pen_up
+
+
+def check_flock(tables: FolderTables) -> tuple[tuple[Fault, ...], tuple[Fault, ...]]:
+    """Return all faults and all doubts of tables and pedigree, in order of file and row."""
+    faults = [*tables.faults, *pedigree_faults(tables), *_source_faults(tables)]
+    doubts = [*tables.doubts, *pedigree_doubts(tables)]
+    return in_order(faults), in_order(doubts)
+
+
+def in_order(findings: Iterable[Fault]) -> tuple[Fault, ...]:
+    """Findings by file, row and column."""
+    return tuple(sorted(findings, key=lambda finding: finding.order))
+
+
+def build_flock(tables: FolderTables) -> Flock:
+    """Return the flock of a folder.
+
+    Raises
+    ------
+    InputError
+        If tables or pedigree hold faults; it carries all of them.
+    """
+    faults, _ = check_flock(tables)
+    if faults or tables.settings is None:
+        raise InputError(faults)
+    birds = _birds_of(tables)
+    lineage = trace_lineage(birds, tables, tables.settings)
+    return Flock(
+        settings=tables.settings,
+        tables=tables,
+        birds=tuple(birds[band] for band in lineage.pedigree.birds),
+        pedigree=lineage.pedigree,
+        defaults=tuple(_defaults(tables, birds, lineage)),
+    )
+
+
+def _birds_of(tables: FolderTables) -> dict[str, Bird]:
+    records = {record.bird: record for record in tables.birds}
+    sexes = sexes_of(tables)
+    return {
+        band: Bird(
+            band=band,
+            sex=sexes[band],
+            line=line_of(record, records),
+            record=record,
+        )
+        for band, record in records.items()
+    }
+
+
+def line_of(record: BirdRecord, records: dict[str, BirdRecord]) -> str:
+    """A bird's line: as written, else its certain dam's, else its breed, else ``flock``."""
+    at, seen = record, set[str]()
+    while not at.line:
+        seen.add(at.bird)
+        dams = [dam for dam, _ in at.dam.candidates]
+        if len(dams) != 1 or dams[0] in seen or dams[0] not in records:
+            return next(iter(at.breed)) if len(at.breed) == 1 else NO_LINE
+        at = records[dams[0]]
+    return at.line
+
+
+def _source_faults(tables: FolderTables) -> list[Fault]:
+    """A source's base below its breed's would make the kinship matrix impossible."""
+    if tables.settings is None:
+        return []
+    settings = tables.settings
+    pairs = sorted({(r.source, breed) for r in tables.birds if r.source for breed in r.breed})
+    return [
+        tables.setting_fault(
+            f"sources.{source}.base",
+            kind="source-base",
+            value=str(settings.sources[source].base),
+            problem=f"birds of source {source} cannot be less related than birds of the breed "
+            f"{breed} at large (base {settings.breed_base(breed)})",
+            mend=f"raise it to at least {settings.breed_base(breed)}",
+        )
+        for source, breed in pairs
+        if source in settings.sources and settings.sources[source].base < settings.breed_base(breed)
+    ]
+
+
+def _defaults(tables: FolderTables, birds: dict[str, Bird], lineage: Lineage) -> Iterable[str]:
+    settings = tables.settings
+    assert settings is not None  # noqa: S101  build_flock has looked
+    if lineage.founders:
+        yield f"taken as founders, no parents being written: {_listed(lineage.founders)}"
+    if lineage.founders_without_breed:
+        yield (
+            "founders without a breed, taken to be of their line's breeds (the recurrent breed "
+            f"where the line names none): {_listed(lineage.founders_without_breed)}"
+        )
+    if lineage.drawn_from_line:
+        yield (
+            "parents unknown, taken as any bird of that sex and line alive then: "
+            f"{_listed(lineage.drawn_from_line)}"
+        )
+    year_only = sorted(record.bird for record in tables.birds if record.hatched_is_year)
+    if year_only:
+        yield f"only the year of hatching known, taken as 1 May: {_listed(year_only)}"
+    sexed = sorted(b.band for b in birds.values() if b.sex and b.record.sex is None)
+    if sexed:
+        yield f"sex settled by being a parent: {_listed(sexed)}"
+    sources = sorted({r.source for r in tables.birds if r.source} - set(settings.sources))
+    if sources:
+        yield (
+            f"birds of one source taken as related by {SOURCE_BASE} (first cousins): "
+            f"{', '.join(sources)}"
+        )
+    lineless = sorted(r.bird for r in tables.birds if not r.line)
+    if lineless:
+        yield f"no line written, taken from the dam, else the breed: {_listed(lineless)}"
+
+
+def _listed(bands: Iterable[str], most: int = 6) -> str:
+    names = list(bands)
+    more = f" and {len(names) - most} more" if len(names) > most else ""
+    return ", ".join(names[:most]) + more

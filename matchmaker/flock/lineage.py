@@ -1,0 +1,196 @@
+"""From written parents to the pedigree: who may be the parent of whom, with what probability.
+
+A cell that names birds is taken at its word. ``founder`` leads to the pool of the bird's breed
+and source. An empty cell is *unknown*, not founder: the parent is then one of the birds of that
+sex and line that lived at the time and hatched in an earlier season, all equally likely
+(average relationship: Henderson 1988, J Anim Sci 66:551); where there is none, it comes from the
+pool of the line's breeds.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+import networkx as nx
+
+from matchmaker.flock.pedigree import Links, Pedigree, Pool
+from matchmaker.flock.suspects import (
+    LAST_CHICK_OF_DAM,
+    LAST_CHICK_OF_SIRE,
+    parent_cells,
+    parent_graph,
+)
+from matchmaker.tables.records import Origin, Sex
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from collections.abc import Iterable, Mapping
+
+    from matchmaker.flock.bird import Bird
+    from matchmaker.settings import Settings
+    from matchmaker.tables.folder import FolderTables
+
+SOURCE_BASE = 0.0625
+"""Base kinship of birds from one source whose relationship nobody knows, unless configured:
+that of first cousins (caution; common practice, no source)."""
+
+Weights = dict[Pool | str, float]
+"""Possible parents of one side: a pool or a band, with its probability."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lineage:
+    """The pedigree, and the bands whose parents had to be assumed, for the list of defaults."""
+
+    pedigree: Pedigree
+    founders: tuple[str, ...]
+    founders_without_breed: tuple[str, ...]
+    drawn_from_line: tuple[str, ...]
+
+
+@dataclass(slots=True)
+class _Assumed:
+    founders: set[str] = field(default_factory=set)
+    without_breed: set[str] = field(default_factory=set)
+    from_line: set[str] = field(default_factory=set)
+
+
+def trace_lineage(birds: Mapping[str, Bird], tables: FolderTables, settings: Settings) -> Lineage:
+    """Return the pedigree of all birds, parents first and otherwise in the order of their bands."""
+    assumed = _Assumed()
+    graph = parent_graph(tables)
+    cells = {
+        band: tuple(
+            _side(bird, sex, birds=birds, graph=graph, recurrent=settings.recurrent, notes=assumed)
+            for _, sex, _ in parent_cells(bird.record)
+        )
+        for band, bird in sorted(birds.items())
+    }
+    return Lineage(
+        pedigree=_as_indices(birds, cells, settings),
+        founders=tuple(sorted(assumed.founders)),
+        founders_without_breed=tuple(sorted(assumed.without_breed)),
+        drawn_from_line=tuple(sorted(assumed.from_line)),
+    )
+
+
+def _side(
+    bird: Bird,
+    sex: Sex,
+    *,
+    birds: Mapping[str, Bird],
+    graph: nx.DiGraph[str],
+    recurrent: str,
+    notes: _Assumed,
+) -> Weights:
+    record = bird.record
+    cell = record.sire if sex is Sex.COCK else record.dam
+    other = record.dam if sex is Sex.COCK else record.sire
+    if cell.origin is Origin.KNOWN:
+        return dict(cell.candidates)
+    both_empty = cell.origin is other.origin is Origin.UNKNOWN
+    if cell.origin is Origin.UNKNOWN and not (both_empty and (record.breed or record.source)):
+        possible = _alive_then(bird, sex, birds.values(), nx.descendants(graph, bird.band))
+        if possible:
+            notes.from_line.add(bird.band)
+            return {parent: 1 / len(possible) for parent in possible}
+    if both_empty:
+        notes.founders.add(bird.band)
+    if not record.breed:
+        notes.without_breed.add(bird.band)
+    shares = record.breed or _line_breeds(bird.line, birds.values(), recurrent)
+    return {Pool(breed, record.source): share for breed, share in sorted(shares.items())}
+
+
+def _alive_then(chick: Bird, sex: Sex, birds: Iterable[Bird], descendants: set[str]) -> list[str]:
+    if chick.hatched is None:
+        return []
+    return sorted(
+        bird.band
+        for bird in birds
+        if bird.sex is sex
+        and bird.line == chick.line
+        and bird.band not in descendants
+        and _could_breed_then(bird, chick.hatched)
+    )
+
+
+def _could_breed_then(bird: Bird, hatched: dt.date) -> bool:
+    if bird.hatched is None or bird.hatched.year >= hatched.year:
+        return False
+    gone = bird.record.left_on
+    last = LAST_CHICK_OF_SIRE if bird.sex is Sex.COCK else LAST_CHICK_OF_DAM
+    return gone is None or hatched - gone <= last
+
+
+def _line_breeds(line: str, birds: Iterable[Bird], recurrent: str) -> dict[str, float]:
+    """Mean breed composition written in a line, else the recurrent breed."""
+    listed = [bird.record.breed for bird in birds if bird.line == line and bird.record.breed]
+    total: dict[str, float] = {}
+    for breeds in listed:
+        for breed, share in breeds.items():
+            total[breed] = total.get(breed, 0.0) + share / len(listed)
+    return total or {recurrent: 1.0}
+
+
+def _as_indices(
+    birds: Mapping[str, Bird], cells: Mapping[str, tuple[Weights, ...]], settings: Settings
+) -> Pedigree:
+    pools = tuple(
+        sorted(
+            {
+                key
+                for sides in cells.values()
+                for side in sides
+                for key in side
+                if isinstance(key, Pool)
+            }
+        )
+    )
+    order = _parents_first(cells)
+    keys: list[Pool | str] = [*pools, *order]
+    node = {key: at for at, key in enumerate(keys)}
+    links: dict[str, tuple[Links, ...]] = {
+        band: tuple(
+            tuple(sorted((node[key], chance) for key, chance in side.items())) for side in sides
+        )
+        for band, sides in cells.items()
+    }
+    return Pedigree(
+        pools=pools,
+        bases=tuple(tuple(_base(first, second, settings) for second in pools) for first in pools),
+        birds=order,
+        sexes=tuple(birds[band].sex for band in order),
+        sires=tuple(links[band][0] for band in order),
+        dams=tuple(links[band][1] for band in order),
+    )
+
+
+def _parents_first(cells: Mapping[str, tuple[Weights, ...]]) -> tuple[str, ...]:
+    graph: nx.DiGraph[str] = nx.DiGraph()
+    graph.add_nodes_from(cells)
+    graph.add_edges_from(
+        (key, band)
+        for band, sides in cells.items()
+        for side in sides
+        for key in side
+        if isinstance(key, str)
+    )
+    return tuple(nx.lexicographical_topological_sort(graph))
+
+
+def _base(first: Pool, second: Pool, settings: Settings) -> float:
+    if first.breed != second.breed:
+        return 0.0
+    return source_base(first, settings) if first == second else settings.breed_base(first.breed)
+
+
+def source_base(pool: Pool, settings: Settings) -> float:
+    """How related two gametes of one pool are taken to be."""
+    breed_base = settings.breed_base(pool.breed)
+    if not pool.source:
+        return breed_base
+    if pool.source in settings.sources:
+        return settings.sources[pool.source].base
+    return max(breed_base, SOURCE_BASE)

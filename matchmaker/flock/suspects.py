@@ -1,0 +1,255 @@
+"""What a pedigree may not hold: each check looks at one bird and its parents and names the cell."""
+
+from __future__ import annotations
+
+import datetime as dt
+import difflib
+from typing import TYPE_CHECKING, Final
+
+import networkx as nx
+
+from matchmaker.tables.records import BirdRecord, Parentage, Sex
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from matchmaker.errors import Fault
+    from matchmaker.tables.folder import FolderTables
+
+FIRST_EGG_AND_INCUBATION: Final = dt.timedelta(days=147)
+"""18 weeks to the first egg and 3 of incubation: a chick cannot hatch sooner after its parent."""
+
+USUAL_PARENT_AGE: Final = dt.timedelta(days=189)
+"""27 weeks: younger parents are possible but unusual (common practice, no source)."""
+
+LAST_CHICK_OF_DAM: Final = dt.timedelta(days=35)
+"""14 days of egg storage and 21 of incubation after a hen has gone."""
+
+LAST_CHICK_OF_SIRE: Final = dt.timedelta(days=67)
+"""As for a dam, and 32 days more: the longest fertility reported after a cock was taken out
+(Crew, in Warren & Kilpatrick 1929)."""
+
+
+def parent_cells(record: BirdRecord) -> tuple[tuple[str, Sex, Parentage], ...]:
+    """Return the two parental cells of a bird with the sex each must have, sire first."""
+    return (("sire", Sex.COCK, record.sire), ("dam", Sex.HEN, record.dam))
+
+
+def pedigree_faults(tables: FolderTables) -> list[Fault]:
+    """Return every fault of the pedigree; a fault in one bird hides none of another's."""
+    records = {record.bird: record for record in tables.birds}
+    roles = roles_of(tables)
+    faults: list[Fault] = []
+    for record in tables.birds:
+        faults += _parent_faults(tables, record, records)
+        faults += _same_parent_faults(tables, record)
+        faults += _role_faults(tables, record, roles)
+    return [*faults, *_loop_faults(tables, records)]
+
+
+def pedigree_doubts(tables: FolderTables) -> list[Fault]:
+    """Return the parents that are possible but younger than usual when their chick hatched."""
+    records = {record.bird: record for record in tables.birds}
+    return [
+        tables.fault(
+            "birds",
+            record.row,
+            side,
+            kind="young-parent",
+            value=parent,
+            problem=f"{parent} was only {_age_text(age)} old when {record.bird} hatched",
+            mend="check both hatch dates and the band of the parent",
+        )
+        for record in tables.birds
+        for side, parent, age in _parent_ages(record, records)
+        if FIRST_EGG_AND_INCUBATION <= age < USUAL_PARENT_AGE
+    ]
+
+
+def roles_of(tables: FolderTables) -> dict[str, set[Sex]]:
+    """Return the sexes that each parent's chicks give it: {band: {cock, hen}}."""
+    roles: dict[str, set[Sex]] = {}
+    for record in tables.birds:
+        for _, sex, cell in parent_cells(record):
+            for parent, _ in cell.candidates:
+                roles.setdefault(parent, set()).add(sex)
+    return roles
+
+
+def sexes_of(tables: FolderTables) -> dict[str, Sex | None]:
+    """Each bird's sex as written, else as its chicks give it, else ``None``."""
+    roles = roles_of(tables)
+    return {
+        record.bird: record.sex or next(iter(roles.get(record.bird, ())), None)
+        for record in tables.birds
+    }
+
+
+def _parent_faults(
+    tables: FolderTables, record: BirdRecord, records: Mapping[str, BirdRecord]
+) -> Iterator[Fault]:
+    for side, sex, cell in parent_cells(record):
+        for parent, _ in cell.candidates:
+            found = records.get(parent)
+            problem = (
+                _unknown_parent(parent, records)
+                if found is None
+                else _wrong_sex(found, sex) or _wrong_time(record, found, sex)
+            )
+            if problem is not None:
+                kind, text, mend = problem
+                yield tables.fault(
+                    "birds", record.row, side, kind=kind, value=parent, problem=text, mend=mend
+                )
+
+
+def _unknown_parent(parent: str, records: Mapping[str, BirdRecord]) -> tuple[str, str, str]:
+    near = difflib.get_close_matches(parent, records, n=1)
+    hint = f"did you mean {near[0]}? Otherwise add" if near else "add"
+    return (
+        "unknown-parent",
+        f"no bird {parent} is in the list",
+        f"{hint} a row for {parent}, write founder, or leave the cell empty if nobody knows",
+    )
+
+
+def _wrong_sex(parent: BirdRecord, sex: Sex) -> tuple[str, str, str] | None:
+    if parent.sex is None or parent.sex is sex:
+        return None
+    role = "sire" if sex is Sex.COCK else "dam"
+    return (
+        "parent-sex",
+        f"{parent.bird} is a {parent.sex} (row {parent.row}) and cannot be a {role}",
+        "mend the sex of the parent or put the right band here",
+    )
+
+
+def _wrong_time(chick: BirdRecord, parent: BirdRecord, sex: Sex) -> tuple[str, str, str] | None:
+    if chick.hatched is None:
+        return None
+    age = _greatest_age(parent, chick)
+    if age is not None and age < FIRST_EGG_AND_INCUBATION:
+        return (
+            "parent-too-late",
+            (
+                f"{parent.bird} hatched {_when(parent)} (row {parent.row}), too late to have "
+                f"a chick hatched {_when(chick)}"
+            ),
+            "check the two hatch dates; a parent is at least 21 weeks older than its chick",
+        )
+    allowed = LAST_CHICK_OF_SIRE if sex is Sex.COCK else LAST_CHICK_OF_DAM
+    if parent.left_on is not None and _first_possible_day(chick) - parent.left_on > allowed:
+        return (
+            "parent-gone",
+            (
+                f"{parent.bird} left on {parent.left_on} (row {parent.row}), too long before a "
+                f"chick hatched {_when(chick)}"
+            ),
+            f"check both dates; after {allowed.days} days no chick can still be this bird's",
+        )
+    return None
+
+
+def _greatest_age(parent: BirdRecord, chick: BirdRecord) -> dt.timedelta | None:
+    """Greatest age that a parent can have had when its chick hatched, where both are dated."""
+    if parent.hatched is None or chick.hatched is None:
+        return None
+    return _last_possible_day(chick) - _first_possible_day(parent)
+
+
+def _first_possible_day(record: BirdRecord) -> dt.date:
+    """Earliest day on which a bird can have hatched: a year alone leaves the whole year open."""
+    assert record.hatched is not None  # noqa: S101  the callers have looked
+    return dt.date(record.hatched.year, 1, 1) if record.hatched_is_year else record.hatched
+
+
+def _last_possible_day(record: BirdRecord) -> dt.date:
+    """Latest day on which a bird can have hatched."""
+    assert record.hatched is not None  # noqa: S101  the callers have looked
+    return dt.date(record.hatched.year, 12, 31) if record.hatched_is_year else record.hatched
+
+
+def _same_parent_faults(tables: FolderTables, record: BirdRecord) -> Iterator[Fault]:
+    dams = {dam for dam, _ in record.dam.candidates}
+    for sire, _ in record.sire.candidates:
+        if sire in dams:
+            yield tables.fault(
+                "birds",
+                record.row,
+                "dam",
+                kind="same-parent",
+                value=sire,
+                problem=f"{sire} is written as sire and as dam of {record.bird}",
+                mend="put the right band in one of the two cells",
+            )
+
+
+def _role_faults(
+    tables: FolderTables, record: BirdRecord, roles: Mapping[str, set[Sex]]
+) -> Iterator[Fault]:
+    if record.sex is None and len(roles.get(record.bird, ())) > 1:
+        yield tables.fault(
+            "birds",
+            record.row,
+            "sex",
+            kind="two-roles",
+            value=record.bird,
+            problem=f"{record.bird} has no sex written and is sire of some chicks, dam of others",
+            mend="write the sex, and put the right bands where it is named as the other parent",
+        )
+
+
+def _loop_faults(tables: FolderTables, records: Mapping[str, BirdRecord]) -> Iterator[Fault]:
+    graph = parent_graph(tables)
+    for knot in sorted(sorted(part) for part in nx.strongly_connected_components(graph)):
+        if len(knot) == 1 and not graph.has_edge(knot[0], knot[0]):
+            continue
+        inside: nx.DiGraph[str] = nx.DiGraph(sorted(graph.subgraph(knot).edges))
+        loop = [parent for parent, _ in nx.find_cycle(inside, knot[0])]
+        chick = records[loop[0]]
+        parent = loop[-1]
+        side = "sire" if any(parent == sire for sire, _ in chick.sire.candidates) else "dam"
+        yield tables.fault(
+            "birds",
+            chick.row,
+            side,
+            kind="ancestor-loop",
+            value=parent,
+            problem=f"{chick.bird} is its own ancestor: {' → '.join([*loop, loop[0]])} "
+            "(each is written as a parent of the next)",
+            mend="one of these parents is wrong; start with the one hatched last",
+        )
+
+
+def parent_graph(tables: FolderTables) -> nx.DiGraph[str]:
+    """Return the graph of written parents: an edge from each listed parent to its chick."""
+    graph: nx.DiGraph[str] = nx.DiGraph()
+    graph.add_nodes_from(record.bird for record in tables.birds)
+    graph.add_edges_from(
+        (parent, record.bird)
+        for record in tables.birds
+        for _, _, cell in parent_cells(record)
+        for parent, _ in cell.candidates
+        if parent in graph
+    )
+    return graph
+
+
+def _parent_ages(
+    record: BirdRecord, records: Mapping[str, BirdRecord]
+) -> Iterator[tuple[str, str, dt.timedelta]]:
+    for side, _, cell in parent_cells(record):
+        for parent, _ in cell.candidates:
+            found = records.get(parent)
+            age = None if found is None else _greatest_age(found, record)
+            if age is not None:
+                yield side, parent, age
+
+
+def _when(record: BirdRecord) -> str:
+    assert record.hatched is not None  # noqa: S101  the callers have looked
+    return f"in {record.hatched.year}" if record.hatched_is_year else f"on {record.hatched}"
+
+
+def _age_text(age: dt.timedelta) -> str:
+    return f"{age.days // 7} weeks"

@@ -1,0 +1,181 @@
+"""Predictions from scores: what a bird is expected to pass on, per trait, and how far to trust it.
+
+This is the first cut: each bird's own scores as deviations from its contemporaries, shrunk by
+heritability and repeatability; birds without scores take the mean of their parents' predictions.
+An animal model will take this seat behind the same function.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from statistics import fmean
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping, Sequence
+
+    from matchmaker.flock.pedigree import Links, Pedigree
+
+SMALLEST_GROUP: Final = 4
+"""Groups with fewer scored birds are merged with the other groups of their season and sex."""
+
+FEWEST_RECORDS: Final = 6
+"""With fewer scored birds than this in comparable groups a trait tells nothing yet."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measurement:
+    """One score of one bird; ``group`` holds its contemporaries, ``wider`` the fallback group."""
+
+    bird: str
+    value: float
+    group: tuple[str, ...]
+    wider: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Heredity:
+    """How heritable and how repeatable single scores of a trait are (0 to 1)."""
+
+    h2: float
+    repeatability: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TraitPrediction:
+    """Predictions of one trait for every bird of the pedigree.
+
+    ``standardised`` is in genetic standard deviations around the flock's contemporaries,
+    ``genetic_sd`` in the trait's unit, ``mean`` the mean of all scores, ``reliability`` 0 to 1.
+    ``expected(bird)`` is the level at which its chicks would be expected, in the trait's unit.
+    """
+
+    trait: str
+    mean: float
+    genetic_sd: float
+    standardised: Mapping[str, float]
+    reliability: Mapping[str, float]
+
+    def expected(self, bird: str) -> float:
+        """Mean of the trait plus the bird's prediction, in the trait's unit."""
+        return self.mean + self.genetic_sd * self.standardised[bird]
+
+
+def predict_trait(
+    trait: str, measurements: Sequence[Measurement], heredity: Heredity, pedigree: Pedigree
+) -> TraitPrediction:
+    """Predict one trait for all birds.
+
+    Notes
+    -----
+    With n scores of mean deviation d from the contemporaries, the prediction is
+    d · n h² / (1 + (n − 1) t) with reliability n h² / (1 + (n − 1) t), t the repeatability
+    (selection on the mean of n records: Falconer & Mackay 1996, ch. 8 and 10; formula from memory).
+    The genetic SD is √h² times the SD of single scores within groups.
+
+    Examples
+    --------
+    Four hens of one hatch, one score each, h² = 0.25; the best lays 6 eggs above their mean:
+
+    >>> from matchmaker.flock.pedigree import Pedigree, Pool
+    >>> flock = Pedigree(
+    ...     pools=(Pool("sussex"),),
+    ...     bases=((0.0,),),
+    ...     birds=tuple("ABCDEF"),
+    ...     sexes=(None,) * 6,
+    ...     sires=(((0, 1.0),),) * 6,
+    ...     dams=(((0, 1.0),),) * 6,
+    ... )
+    >>> eggs = [
+    ...     Measurement(bird=bird, value=value, group=("2026",), wider=("2026",))
+    ...     for bird, value in zip("ABCDEF", [56, 52, 50, 48, 46, 48])
+    ... ]
+    >>> found = predict_trait("eggs", eggs, Heredity(h2=0.25, repeatability=0.25), flock)
+    >>> round(found.standardised["A"] * found.genetic_sd, 3), found.reliability["A"]
+    (1.5, 0.25)
+    """
+    deviations = _deviations(measurements)
+    spread = _spread_within_groups(measurements, deviations)
+    genetic_sd = spread * heredity.h2**0.5
+    own = {} if genetic_sd == 0 else _own_predictions(deviations, heredity, genetic_sd)
+    standardised, reliability = _with_parent_means(pedigree, own)
+    return TraitPrediction(
+        trait=trait,
+        mean=fmean(m.value for m in measurements) if measurements else 0.0,
+        genetic_sd=genetic_sd,
+        standardised=standardised,
+        reliability=reliability,
+    )
+
+
+def _deviations(measurements: Sequence[Measurement]) -> list[tuple[str, float]]:
+    """Each score less the mean of its contemporaries; small groups join the wider one first."""
+    counts = _bird_counts((m.group, m.bird) for m in measurements)
+    groups = [m.group if counts[m.group] >= SMALLEST_GROUP else m.wider for m in measurements]
+    values: dict[tuple[str, ...], list[float]] = {}
+    for group, measurement in zip(groups, measurements, strict=True):
+        values.setdefault(group, []).append(measurement.value)
+    means = {group: fmean(listed) for group, listed in values.items()}
+    return [
+        (measurement.bird, measurement.value - means[group])
+        for group, measurement in zip(groups, measurements, strict=True)
+    ]
+
+
+def _bird_counts(pairs: Iterable[tuple[tuple[str, ...], str]]) -> dict[tuple[str, ...], int]:
+    birds: dict[tuple[str, ...], set[str]] = {}
+    for group, bird in pairs:
+        birds.setdefault(group, set()).add(bird)
+    return {group: len(listed) for group, listed in birds.items()}
+
+
+def _spread_within_groups(
+    measurements: Sequence[Measurement], deviations: Sequence[tuple[str, float]]
+) -> float:
+    """SD of single scores within groups, or 0 where too few birds were scored to tell."""
+    if len({m.bird for m in measurements}) < FEWEST_RECORDS:
+        return 0.0
+    counts = _bird_counts((m.group, m.bird) for m in measurements)
+    groups = {m.group if counts[m.group] >= SMALLEST_GROUP else m.wider for m in measurements}
+    freedom = len(deviations) - len(groups)
+    squares = sum(deviation**2 for _, deviation in deviations)
+    return float(np.sqrt(squares / freedom)) if freedom > 0 else 0.0
+
+
+def _own_predictions(
+    deviations: Sequence[tuple[str, float]], heredity: Heredity, genetic_sd: float
+) -> dict[str, tuple[float, float]]:
+    by_bird: dict[str, list[float]] = {}
+    for bird, deviation in deviations:
+        by_bird.setdefault(bird, []).append(deviation)
+    found = {}
+    for bird, listed in by_bird.items():
+        count = len(listed)
+        reliability = count * heredity.h2 / (1 + (count - 1) * heredity.repeatability)
+        found[bird] = (reliability * fmean(listed) / genetic_sd, reliability)
+    return found
+
+
+def _with_parent_means(
+    pedigree: Pedigree, own: Mapping[str, tuple[float, float]]
+) -> tuple[dict[str, float], dict[str, float]]:
+    nodes: list[tuple[float, float]] = [(0.0, 0.0)] * pedigree.first_bird
+    for at, bird in enumerate(pedigree.birds):
+        parents = _parent_mean(nodes, pedigree.sires[at], pedigree.dams[at])
+        nodes.append(own.get(bird, parents))
+    predictions = dict(zip(pedigree.birds, nodes[pedigree.first_bird :], strict=True))
+    return (
+        {bird: value for bird, (value, _) in predictions.items()},
+        {bird: reliability for bird, (_, reliability) in predictions.items()},
+    )
+
+
+def _parent_mean(
+    nodes: Sequence[tuple[float, float]], sires: Links, dams: Links
+) -> tuple[float, float]:
+    """Mean of the parents' predictions; each parent passes on a quarter of its reliability."""
+    value = sum(chance * nodes[node][0] for node, chance in (*sires, *dams)) / 2
+    reliability = sum(chance**2 * nodes[node][1] for node, chance in (*sires, *dams)) / 4
+    return value, reliability

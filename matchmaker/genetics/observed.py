@@ -1,0 +1,59 @@
+"""One piece of evidence at one locus: a bird seen or tested, or a count of chicks."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, TypeAlias
+
+if TYPE_CHECKING:
+    from matchmaker.tables.records import Sex
+
+Weights: TypeAlias = tuple[tuple[float, ...], tuple[float, ...]]
+"""Chance of what was seen, by copies: first for a cock (3 numbers), then for a hen.
+
+A hen at a Z-linked locus has 2 numbers, else 3.
+"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Place:
+    """Where in the keeper's tables a piece of evidence stands, and its words."""
+
+    file: str
+    row: int
+    column: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sighting:
+    """One bird seen or tested: chance of what was seen for each number of copies."""
+
+    bird: str
+    weights: Weights
+    place: Place
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChickCount:
+    """Unbanded chicks of one hen and one cock: how many of each class.
+
+    ``classes`` pairs the chance of a class, by copies, with the chicks counted in it; ``sex`` is
+    set where only chicks of one sex can be judged (a sex-limited locus seen by eye).
+    """
+
+    hen: str
+    cock: str
+    classes: tuple[tuple[Weights, int], ...]
+    sex: Sex | None = None
+    place: Place
+
+
+Evidence: TypeAlias = Sighting | ChickCount
+
+
+def birds_of(evidence: Evidence) -> tuple[str, ...]:
+    """Return the birds a piece of evidence speaks of (hen before cock)."""
+    if isinstance(evidence, Sighting):
+        return (evidence.bird,)
+    return (evidence.hen, evidence.cock)

@@ -1,0 +1,77 @@
+"""Expected share of each bird's genome that comes from each breed."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from matchmaker.flock.pedigree import Links, Pedigree
+
+
+def breed_shares(pedigree: Pedigree) -> tuple[tuple[str, ...], NDArray[np.float64]]:
+    """Return the breeds and the shares, shape (birds, breeds), each row summing to one.
+
+    Notes
+    -----
+    A chick has the mean of its parents' shares, weighted by their probabilities; a founder those
+    of its pools. An expectation: birds of one cross vary around it.
+
+    Examples
+    --------
+    A first cross and its backcross:
+
+    >>> from matchmaker.flock.pedigree import Pedigree, Pool
+    >>> cross = Pedigree(
+    ...     pools=(Pool("araucana"), Pool("sussex")),
+    ...     bases=((0.0, 0.0), (0.0, 0.0)),
+    ...     birds=("D", "R", "F1", "BC1"),
+    ...     sexes=(None,) * 4,
+    ...     sires=(((0, 1.0),), ((1, 1.0),), ((3, 1.0),), ((3, 1.0),)),
+    ...     dams=(((0, 1.0),), ((1, 1.0),), ((2, 1.0),), ((4, 1.0),)),
+    ... )
+    >>> breed_shares(cross)[1][:, 1]
+    array([0.  , 1.  , 0.5 , 0.75])
+    """
+    breeds = tuple(sorted({pool.breed for pool in pedigree.pools}))
+    table = np.zeros((pedigree.first_bird + len(pedigree.birds), len(breeds)))
+    for at, pool in enumerate(pedigree.pools):
+        table[at, breeds.index(pool.breed)] = 1.0
+    for at in range(len(pedigree.birds)):
+        sides = (pedigree.sires[at], pedigree.dams[at])
+        table[pedigree.first_bird + at] = sum(_mean(table, links) for links in sides) / 2
+    return breeds, table[pedigree.first_bird :]
+
+
+def recurrent_shares(pedigree: Pedigree, recurrent: str) -> dict[str, float]:
+    """Expected share of the recurrent breed in each bird's genome, 0 to 1.
+
+    Examples
+    --------
+    >>> from matchmaker.flock.pedigree import Pedigree, Pool
+    >>> pure = Pedigree(
+    ...     pools=(Pool("sussex"),),
+    ...     bases=((0.0,),),
+    ...     birds=("R",),
+    ...     sexes=(None,),
+    ...     sires=(((0, 1.0),),),
+    ...     dams=(((0, 1.0),),),
+    ... )
+    >>> recurrent_shares(pure, "sussex")
+    {'R': 1.0}
+    """
+    breeds, shares = breed_shares(pedigree)
+    if recurrent not in breeds:
+        return dict.fromkeys(pedigree.birds, 0.0)
+    column = shares[:, breeds.index(recurrent)]
+    return {bird: float(share) for bird, share in zip(pedigree.birds, column, strict=True)}
+
+
+def _mean(table: NDArray[np.float64], links: Links) -> NDArray[np.float64]:
+    total = np.zeros(table.shape[1])
+    for node, chance in links:
+        total += chance * table[node]
+    return total

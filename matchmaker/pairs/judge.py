@@ -1,0 +1,173 @@
+"""The verdict on one hen with one cock in one row: which rules the pair breaks."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from statistics import fmean
+from typing import TYPE_CHECKING
+
+from matchmaker.pairs.crossings import Crossing, Purpose
+from matchmaker.pairs.mechanism import Parents, rare, why_none
+from matchmaker.pairs.rules import (
+    Broken,
+    Rule,
+    below_floor,
+    bird_rules,
+    lethal_chicks,
+    too_related,
+    unproven,
+)
+from matchmaker.tables.records import Sex
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from matchmaker.flock.bird import Bird
+    from matchmaker.genetics.study import Study
+    from matchmaker.pairs.chances import ChickTable
+    from matchmaker.pairs.wishes import Wishes
+
+LETHAL_CERTAINTY = 0.95
+"""Where both parents carry a lethal allele with at least this chance, no wish waives the rule."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Judge:
+    """All that verdicts rest on: hens and cocks by position, their kinship and their chicks."""
+
+    study: Study
+    wishes: Wishes
+    hens: Sequence[Bird]
+    cocks: Sequence[Bird]
+    kinship: NDArray[np.float64]
+    chicks: ChickTable
+    of_birds: Mapping[str, tuple[Broken, ...]] = field(default_factory=dict)
+
+    def verdict(
+        self, hen_at: int, cock_at: int, crossing: Crossing | None, wanted: float | None
+    ) -> tuple[Broken, ...]:
+        """Every rule the pair breaks; ``crossing`` is ``None`` where no row is open for it."""
+        hen, cock = self.hens[hen_at], self.cocks[cock_at]
+        found = [*self.of_birds[hen.band], *self.of_birds[cock.band]]
+        found += self._wished_apart(hen, cock)
+        kinship = float(self.kinship[hen_at, cock_at])
+        found += _maybe(too_related(kinship, self._cap(hen, cock, crossing)))
+        found += self._lethal(hen_at, cock_at)
+        if crossing is None:
+            facts = {"hen": hen.band, "hens": hen.line, "cock": cock.band, "cocks": cock.line}
+            return (*found, Broken(rule=Rule.LINE_CLOSED, facts=facts))
+        found += self._unproven(hen, cock, crossing)
+        found += self._no_wanted_chicks(hen_at, cock_at, crossing, wanted or 0.0)
+        return tuple(found)
+
+    def _cap(self, hen: Bird, cock: Bird, crossing: Crossing | None) -> float:
+        """The cap of the line the chicks join; without a row, the looser of the parents' lines."""
+        settings = self.study.flock.settings
+        lines = (hen.line, cock.line) if crossing is None else (crossing.chicks,)
+        caps = [settings.line(line).kinship_max for line in lines]
+        return max(settings.limits.kinship_max if cap is None else cap for cap in caps)
+
+    def _wished_apart(self, hen: Bird, cock: Bird) -> Iterator[Broken]:
+        reason = self.wishes.apart.get((hen.band, cock.band))
+        if reason is not None:
+            yield Broken(rule=Rule.WISHED_APART, facts={"reason": reason})
+
+    def _lethal(self, hen_at: int, cock_at: int) -> Iterator[Broken]:
+        limit = self.study.flock.settings.limits.lethal_max
+        for locus, fractions in self.chicks.lethal.items():
+            carry = self.study.genotypes[locus].carrier_probability
+            pair = (self.hens[hen_at].band, self.cocks[cock_at].band)
+            fraction = float(fractions[hen_at, cock_at])
+            certain = fraction > limit and min(map(carry, pair)) >= LETHAL_CERTAINTY
+            yield from _maybe(lethal_chicks(locus, fraction, limit, both_carry=certain))
+
+    def _unproven(self, hen: Bird, cock: Bird, crossing: Crossing) -> Iterator[Broken]:
+        """Parents must carry what the row needs; those of a pure line must be free of it."""
+        limit = self.study.flock.settings.limits.proof_min
+        hold = crossing.purpose is Purpose.HOLD
+        for locus in crossing.loci:
+            carries = self.study.genotypes[locus].carrier_probability
+            for bird in (hen, cock):
+                if hold:
+                    yield from _maybe(
+                        unproven(bird.band, locus, 1 - carries(bird.band), limit, carrier=False)
+                    )
+                elif bird.line in crossing.carrier_lines and crossing.needs_copy(locus):
+                    yield from _maybe(
+                        unproven(bird.band, locus, carries(bird.band), limit, carrier=True)
+                    )
+
+    def _no_wanted_chicks(
+        self, hen_at: int, cock_at: int, crossing: Crossing, wanted: float
+    ) -> Iterator[Broken]:
+        limit = self.study.flock.settings.limits.wanted_chance_min
+        if wanted > limit:
+            return
+        hen, cock = self.hens[hen_at].band, self.cocks[cock_at].band
+        mechanism, locus = (
+            rare(crossing)
+            if wanted > 0
+            else why_none(
+                crossing,
+                {s: self._parents(s, hen, cock) for s in crossing.loci},
+                self.chicks.loci,
+                {
+                    s: {sex: self.chicks.of(s, sex)[hen_at, cock_at] for sex in Sex}
+                    for s in crossing.loci
+                },
+            )
+        )
+        yield Broken(
+            rule=Rule.NO_WANTED_CHICKS,
+            measured=wanted,
+            limit=limit,
+            facts={
+                "hen": hen,
+                "cock": cock,
+                "locus": locus,
+                "mechanism": mechanism,
+                "kept": " and ".join(
+                    "sons" if s is Sex.COCK else "daughters" for s in crossing.sexes
+                ),
+            },
+        )
+
+    def _parents(self, locus: str, hen: str, cock: str) -> Parents:
+        genotypes = self.study.genotypes[locus]
+        return Parents(hen=genotypes.of(hen), cock=genotypes.of(cock))
+
+
+def judge_birds(
+    study: Study, wishes: Wishes, birds: Sequence[Bird]
+) -> dict[str, tuple[Broken, ...]]:
+    """The rules that reject each bird whatever its mate."""
+    scores: dict[tuple[str, str], list[float]] = {}
+    for row in study.flock.tables.scores:
+        for trait, value in row.traits.items():
+            scores.setdefault((row.bird, trait), []).append(value)
+    means = {key: fmean(values) for key, values in scores.items()}
+    return {
+        bird.band: bird_rules(
+            bird,
+            study.flock.settings,
+            rests=wishes.rest.get(bird.band),
+            floors=_below_floors(study, bird.band, means),
+        )
+        for bird in birds
+    }
+
+
+def _below_floors(
+    study: Study, bird: str, means: Mapping[tuple[str, str], float]
+) -> Iterator[Broken]:
+    for aim in study.aims:
+        mean = means.get((bird, aim.trait))
+        if aim.floor is not None and mean is not None:
+            yield from _maybe(below_floor(bird, aim.trait, mean, aim.floor))
+
+
+def _maybe(broken: Broken | None) -> tuple[Broken, ...]:
+    return () if broken is None else (broken,)

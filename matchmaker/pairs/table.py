@@ -1,0 +1,217 @@
+"""Every hen × cock of the flock: verdict, rules broken, terms and value."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+from statistics import fmean
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from matchmaker.errors import InputError
+from matchmaker.genetics.index import merit_of
+from matchmaker.pairs.chances import WantedChance, chick_table
+from matchmaker.pairs.crossings import (
+    Crossing,
+    Steps,
+    crossing_by_wish,
+    line_steps,
+    open_crossings,
+)
+from matchmaker.pairs.goals import LineNeeds, line_needs
+from matchmaker.pairs.judge import Judge, judge_birds
+from matchmaker.pairs.pair import Pair
+from matchmaker.pairs.rules import Broken, Rule
+from matchmaker.pairs.value import Centre, chicks_raised, share_weight, value_of, worth_of
+from matchmaker.pairs.wishes import Wishes, sort_wishes
+from matchmaker.tables.records import Sex
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+
+    from matchmaker.genetics.study import Study
+
+
+@dataclass(frozen=True, kw_only=True)
+class PairTable:
+    """All pairs of the living birds (and of the standing plan), in order of hen, cock and row.
+
+    ``of_birds`` holds, for each hen and cock, the rules that reject it whatever its mate.
+    """
+
+    study: Study
+    steps: Steps
+    crossings: tuple[Crossing, ...]
+    needs: Mapping[str, LineNeeds]
+    wishes: Wishes
+    of_birds: Mapping[str, tuple[Broken, ...]]
+    pairs: tuple[Pair, ...]
+
+    @property
+    def allowed(self) -> tuple[Pair, ...]:
+        """The pairs the plan may choose from."""
+        return tuple(pair for pair in self.pairs if pair.allowed)
+
+    @cached_property
+    def by_birds(self) -> dict[tuple[str, str], tuple[Pair, ...]]:
+        """The entries of each (hen, cock): one per open row, or one without a row."""
+        found: dict[tuple[str, str], tuple[Pair, ...]] = {}
+        for pair in self.pairs:
+            found[pair.hen, pair.cock] = (*found.get((pair.hen, pair.cock), ()), pair)
+        return found
+
+
+def judge_pairs(study: Study) -> PairTable:
+    """Judge every hen × cock in every open row of crossings.
+
+    Raises
+    ------
+    InputError
+        If wishes make no sense as written.
+    """
+    flock = study.flock
+    wishes, faults = sort_wishes(flock.tables, {bird.band: bird.sex for bird in flock.birds})
+    if faults:
+        raise InputError(tuple(faults))
+    steps = line_steps(flock, study.recurrent_share)
+    crossings = open_crossings(flock.settings, steps, study.loci)
+    judge = _judge(study, wishes)
+    needs = line_needs(flock, crossings)
+    pairs = sorted(_all_pairs(judge, crossings, steps), key=lambda pair: pair.key)
+    return PairTable(
+        study=study,
+        steps=steps,
+        crossings=crossings,
+        needs=needs,
+        wishes=wishes,
+        of_birds=judge.of_birds,
+        pairs=tuple(_valued(pairs, needs, share_weight(flock.settings))),
+    )
+
+
+def _judge(study: Study, wishes: Wishes) -> Judge:
+    birds = study.flock.by_band()
+    chosen = [birds[band] for band in sorted(study.kinship.birds)]
+    hens = [bird for bird in chosen if bird.sex is Sex.HEN]
+    cocks = [bird for bird in chosen if bird.sex is Sex.COCK]
+    place = {band: at for at, band in enumerate(study.kinship.birds)}
+    grid = np.ix_([place[b.band] for b in hens], [place[b.band] for b in cocks])
+    return Judge(
+        study=study,
+        wishes=wishes,
+        hens=hens,
+        cocks=cocks,
+        kinship=study.kinship.values[grid],
+        chicks=chick_table(
+            [b.band for b in hens], [b.band for b in cocks], study.loci, study.genotypes
+        ),
+        of_birds=judge_birds(study, wishes, [*hens, *cocks]),
+    )
+
+
+def _all_pairs(judge: Judge, crossings: Sequence[Crossing], steps: Steps) -> Iterator[Pair]:
+    chances = {crossing.name: judge.chicks.wanted(crossing) for crossing in crossings}
+    rows: dict[tuple[str, str], list[Crossing]] = {}
+    for crossing in crossings:
+        for lines in ((h, c) for h in crossing.hens for c in crossing.cocks):
+            rows.setdefault(lines, []).append(crossing)
+    for hen_at, hen in enumerate(judge.hens):
+        for cock_at, cock in enumerate(judge.cocks):
+            terms = _terms(judge, hen_at, cock_at)
+            opened = rows.get((hen.line, cock.line), [])
+            for crossing in opened:
+                yield _in_row(judge, terms, (hen_at, cock_at), crossing, chances[crossing.name])
+            if not opened:
+                yield _without_row(judge, terms, (hen_at, cock_at), steps)
+
+
+def _terms(judge: Judge, hen_at: int, cock_at: int) -> Pair:
+    """The terms of a pair that no row changes."""
+    study, hen, cock = judge.study, judge.hens[hen_at], judge.cocks[cock_at]
+    kinship = float(judge.kinship[hen_at, cock_at])
+    gains = study.gains(hen.band, cock.band)
+    share = study.recurrent_share
+    return Pair(
+        hen=hen.band,
+        cock=cock.band,
+        crossing=None,
+        kinship=kinship,
+        recurrent_share=(share[hen.band] + share[cock.band]) / 2,
+        gains=gains,
+        merit=merit_of(gains, study.aims),
+        chicks=chicks_raised(hen, cock, kinship, study.flock.settings),
+    )
+
+
+def _in_row(
+    judge: Judge, terms: Pair, at: tuple[int, int], crossing: Crossing, chance: WantedChance
+) -> Pair:
+    told = {Sex.COCK: float(chance.told_sons[at]), Sex.HEN: float(chance.told_daughters[at])}
+    true = {Sex.COCK: float(chance.true_sons[at]), Sex.HEN: float(chance.true_daughters[at])}
+    broken = judge.verdict(*at, crossing, sum(told.values()))
+    return replace(
+        terms,
+        crossing=crossing,
+        broken=broken,
+        waived=_waived(judge.wishes, terms, broken),
+        wanted_by_sex=told,
+        true_by_sex=true,
+        approximate=_linked(judge, crossing),
+    )
+
+
+def _without_row(judge: Judge, terms: Pair, at: tuple[int, int], steps: Steps) -> Pair:
+    """A pair of lines that no row opens; a wish that allows it makes a row of its own."""
+    broken = judge.verdict(*at, None, None)
+    if not _waived(judge.wishes, terms, broken):
+        return replace(terms, broken=broken)
+    settings = judge.study.flock.settings
+    lines = judge.hens[at[0]].line, judge.cocks[at[1]].line
+    made = crossing_by_wish(*lines, steps, settings.target, judge.study.loci)
+    opened = _in_row(judge, terms, at, made, judge.chicks.wanted(made))
+    closed = tuple(one for one in broken if one.rule is Rule.LINE_CLOSED)
+    return replace(opened, broken=(*closed, *opened.broken), waived=True)
+
+
+def _waived(wishes: Wishes, terms: Pair, broken: tuple[Broken, ...]) -> bool:
+    wished = (terms.hen, terms.cock) in wishes.allow
+    return wished and bool(broken) and not any(rule.final for rule in broken)
+
+
+def _linked(judge: Judge, crossing: Crossing) -> bool:
+    """Whether two loci of the row are linked: their chances are multiplied as if they were not."""
+    loci = crossing.loci
+    return any(judge.chicks.loci[locus].linked_to in loci for locus in loci)
+
+
+def _valued(pairs: Sequence[Pair], needs: Mapping[str, LineNeeds], weight: float) -> Iterator[Pair]:
+    """Give each pair in a row its worth, against its line's allowed pairs, and its value."""
+    centres = _centres(pairs)
+    for pair in pairs:
+        if pair.crossing is None:
+            yield pair
+            continue
+        line = pair.crossing.chicks
+        worth = worth_of(pair.merit, pair.recurrent_share, centres[line], weight)
+        most = needs[line].most_per_pair if line in needs else pair.wanted
+        yield replace(pair, worth=worth, value=value_of(pair.wanted, worth, most))
+
+
+def _centres(pairs: Sequence[Pair]) -> dict[str, Centre]:
+    """Means over the allowed pairs of each line; over all its pairs where none is allowed."""
+    by_line: dict[str, list[Pair]] = {}
+    for pair in pairs:
+        if pair.line is not None:
+            by_line.setdefault(pair.line, []).append(pair)
+    return {
+        line: _centre([p for p in listed if p.allowed] or listed)
+        for line, listed in by_line.items()
+    }
+
+
+def _centre(pairs: Sequence[Pair]) -> Centre:
+    return Centre(
+        merit=fmean(pair.merit for pair in pairs),
+        recurrent_share=fmean(pair.recurrent_share for pair in pairs),
+    )

@@ -1,0 +1,78 @@
+"""What an allowed pair is worth to the plan, its terms kept apart until they are summed."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+from matchmaker.tolerance import VALUE_STEP
+
+if TYPE_CHECKING:
+    from matchmaker.flock.bird import Bird
+    from matchmaker.settings import Settings
+
+DEFAULT_SHARE_WEIGHT: Final = 0.25
+"""How much more a wanted chick with a recurrent share higher by a tenth counts, unless set."""
+
+LEAST_WORTH: Final = 0.05
+"""A wanted chick never counts less than this, however poor its merit."""
+
+DAYS_TO_FERTILE: Final = 7
+"""Eggs are kept from a week after the cock went in: the whole pen is fertile by 6–7 days
+(Hutt 1949, Genetics of the Fowl, as quoted in a forum post)."""
+
+BREEDERS_TO_CHICKS: Final = 2.5
+"""Chicks wanted per living breeder of a line, unless set."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Centre:
+    """Means over the allowed pairs whose chicks join one line: what worth is measured against."""
+
+    merit: float
+    recurrent_share: float
+
+
+def chicks_raised(hen: Bird, cock: Bird, kinship: float, settings: Settings) -> float:
+    """Chicks a pair is expected to raise this season.
+
+    Credited days × lay × fertility × hatch of fertile × rearing × (1 − depression × F). Of two
+    written fertilities the lower counts. The default depression is that of hatchability, 6 to 7 %
+    per 10 % inbreeding of the embryo (Flock et al. 1991, Br Poult Sci 32:451).
+    """
+    year = settings.year
+    start = max(settings.collect_from, _first_fertile_day(settings))
+    days = max((settings.collect_until - start).days + 1, 0)
+    lay = year.lay_per_week if hen.record.lay_per_week is None else hen.record.lay_per_week
+    written = [b.record.fertility for b in (hen, cock) if b.record.fertility is not None]
+    fertility = min(written, default=year.fertility)
+    survival = max(1 - year.depression * kinship, 0.0)
+    return days * lay / 7 * fertility * year.hatch_of_fertile * year.rearing * survival
+
+
+def _first_fertile_day(settings: Settings) -> dt.date:
+    return settings.pen_up + dt.timedelta(days=DAYS_TO_FERTILE)
+
+
+def share_weight(settings: Settings) -> float:
+    """The weight of recurrent share: by how much a tenth more raises a chick's worth."""
+    given = settings.weights.recurrent_share
+    return DEFAULT_SHARE_WEIGHT if given is None else given
+
+
+def worth_of(merit: float, recurrent_share: float, centre: Centre, weight: float) -> float:
+    """What one wanted chick of a pair counts, one being the mean of its line's allowed pairs."""
+    gained = merit - centre.merit + weight * (recurrent_share - centre.recurrent_share) / 0.1
+    return max(LEAST_WORTH, 1 + gained)
+
+
+def value_of(wanted: float, worth: float, most: float) -> float:
+    """Wanted chicks of a pair, at most ``most``, times their worth, on the grid of the program.
+
+    Examples
+    --------
+    >>> value_of(12.34567, 1.1, most=9.5)
+    10.45
+    """
+    return round(round(min(wanted, most) * worth / VALUE_STEP) * VALUE_STEP, 6)

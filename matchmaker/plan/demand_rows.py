@@ -1,0 +1,96 @@
+"""Rows of the integer program for demands: wishes and forced choices."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from matchmaker.plan.problem import (
+    BirdInPen,
+    BirdNotInPen,
+    BirdUsed,
+    HensApart,
+    HensTogether,
+    PairTogether,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from matchmaker.plan.model import Model, Terms
+    from matchmaker.plan.problem import Demand
+
+
+def add_demand(model: Model, demand: Demand) -> None:
+    """Add the rows of one demand."""
+    _ADD[type(demand)](model, demand)
+
+
+def _with_cock(model: Model, hen: str, cock: str) -> list[int]:
+    candidates = model.layout.candidates
+    return [place for place in model.by_hen.get(hen, ()) if candidates[place].cock == cock]
+
+
+def _add_pair_together(model: Model, demand: PairTogether) -> None:
+    model.at_least(model.taken(_with_cock(model, demand.hen, demand.cock)), 1)
+
+
+def _in_pen(model: Model, bird: str, pen: str) -> Terms:
+    """Return whether a bird is in a pen, as terms that sum to 0 or 1."""
+    if bird in model.layout.groups:
+        slots = [
+            one for one in model.layout.slots[bird] if pen in model.layout.kinds[one.kind].pens
+        ]
+        return model.pens_held(slots)
+    return {
+        model.z[place, slot]: 1.0
+        for place in model.by_hen.get(bird, ())
+        for slot in model.layout.slots[model.layout.candidates[place].cock]
+        if (place, slot) in model.z and pen in model.layout.kinds[slot.kind].pens
+    }
+
+
+def _add_bird_in_pen(model: Model, demand: BirdInPen) -> None:
+    model.at_least(_in_pen(model, demand.bird, demand.pen), 1)
+
+
+def _add_bird_not_in_pen(model: Model, demand: BirdNotInPen) -> None:
+    model.at_most(_in_pen(model, demand.bird, demand.pen), 0)
+
+
+def _add_hens_together(model: Model, demand: HensTogether) -> None:
+    """Equal numbers with every cock; with a cock known pen by pen, in every pen of his."""
+    for cock in model.layout.cocks:
+        first = _with_cock(model, demand.first, cock)
+        second = _with_cock(model, demand.second, cock)
+        if not (first or second) or demand.first == demand.second:
+            continue
+        if model.layout.limits[cock].pens_max == 1:
+            model.exactly(model.taken(first) | model.taken(second, -1.0), 0)
+            continue
+        for slot in model.layout.slots[cock]:
+            ours = {model.z[one, slot]: 1.0 for one in first if (one, slot) in model.z}
+            hers = {model.z[one, slot]: -1.0 for one in second if (one, slot) in model.z}
+            model.exactly(ours | hers, 0)
+
+
+def _add_hens_apart(model: Model, demand: HensApart) -> None:
+    for cock in model.layout.cocks:
+        first = _with_cock(model, demand.first, cock)
+        second = _with_cock(model, demand.second, cock)
+        if first and second:
+            model.at_most(model.taken([*first, *second]), 1)
+
+
+def _add_bird_used(model: Model, demand: BirdUsed) -> None:
+    places = model.by_hen.get(demand.bird) or model.by_cock.get(demand.bird, [])
+    model.at_least(model.taken(places), 1)
+
+
+_ADD: Mapping[type[Demand], Any] = {
+    PairTogether: _add_pair_together,
+    BirdInPen: _add_bird_in_pen,
+    BirdNotInPen: _add_bird_not_in_pen,
+    HensTogether: _add_hens_together,
+    HensApart: _add_hens_apart,
+    BirdUsed: _add_bird_used,
+}

@@ -1,0 +1,294 @@
+"""The one place that runs a solver: quietly, to gap 0, with one thread, and honest about the end.
+
+HiGHS by default; the CBC that comes with PuLP where HiGHS cannot be imported, or when asked for.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import importlib
+import os
+import re
+import sys
+import tempfile
+import time
+import warnings
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Literal, TypeAlias
+
+import numpy as np
+import pulp
+
+from matchmaker.errors import SolverStoppedError
+from matchmaker.plan.result import Outcome
+
+highspy: Any
+try:
+    highspy = importlib.import_module("highspy")
+except ImportError:  # CBC is the stated fallback
+    highspy = None
+
+Columns: TypeAlias = Any
+"""PuLP carries no types."""
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+SolverName = Literal["highs", "cbc"]
+
+_SEED = 0
+_TUNING = {"presolve": "off", "mip_detect_symmetry": False, "mip_pool_soft_limit": 100}
+"""Measured on flocks of 60 and 200 hens (``tests.bench``): presolve takes out the numbers of
+pairs a line has, on which the search branches best; more cuts than these slow every node."""
+
+_FEW_NODES = {
+    "mip_heuristic_effort": 0.0,
+    "mip_heuristic_run_rins": False,
+    "mip_heuristic_run_rens": False,
+    "mip_heuristic_run_root_reduced_cost": False,
+}
+"""With few nodes allowed and a plan to start from, searches on the side take most of the time."""
+
+_THREADS = 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Run:
+    """How one solve ended. ``bound`` is on the objective maximised; both figures are 0 for NONE."""
+
+    outcome: Outcome
+    value: float
+    bound: float
+    seconds: float
+
+
+def choose_solver(wanted: SolverName | None) -> SolverName:
+    """Return the solver to use: the one asked for, else HiGHS, else CBC."""
+    if wanted is not None:
+        return wanted
+    return "cbc" if highspy is None else "highs"
+
+
+def solver_version(solver: SolverName) -> str:
+    """Return the version of a solver as it names itself."""
+    if solver == "highs":
+        with quiet_stdout():
+            return str(highspy.Highs().version())
+    return f"bundled with PuLP {pulp.__version__}"
+
+
+def run(
+    lp: pulp.LpProblem,
+    solver: SolverName,
+    *,
+    time_limit: float | None = None,
+    start: Mapping[str, float] | None = None,
+    node_limit: int | None = None,
+) -> Run:
+    """Solve to gap 0 and say how it ended; the values are left in the variables.
+
+    Parameters
+    ----------
+    lp
+        The model, to be maximised.
+    solver
+        Which solver to use.
+    time_limit
+        Seconds after which to stop with what there is.
+    start
+        Values by name of variable of a plan known to be feasible; HiGHS starts from it.
+    node_limit
+        Nodes of the search after which to stop; unlike a time limit it ends the same every time.
+
+    Raises
+    ------
+    SolverStoppedError
+        If it ended with neither a plan nor the proof that none exists.
+    """
+    clock = time.perf_counter()
+    with quiet_stdout():
+        bound = (
+            _run_highs(lp, _Highs(start, time_limit, node_limit))
+            if solver == "highs"
+            else _run_cbc(lp, time_limit, node_limit)
+        )
+    outcome = _OUTCOMES.get((lp.status, lp.sol_status))
+    if outcome is None:
+        msg = f"{solver} stopped without a plan and without proof that none exists"
+        raise SolverStoppedError(msg)
+    value = float(lp.objective.value() or 0.0) if outcome is not Outcome.NONE else 0.0
+    if outcome is Outcome.OPTIMAL and bound is None:
+        bound = value
+    return Run(
+        outcome=outcome,
+        value=value,
+        bound=float("inf") if bound is None else max(bound, value),
+        seconds=time.perf_counter() - clock,
+    )
+
+
+_OUTCOMES = {
+    (pulp.LpStatusOptimal, pulp.LpSolutionOptimal): Outcome.OPTIMAL,
+    (pulp.LpStatusOptimal, pulp.LpSolutionIntegerFeasible): Outcome.FEASIBLE,
+    (pulp.LpStatusInfeasible, pulp.LpSolutionInfeasible): Outcome.NONE,
+    (pulp.LpStatusInfeasible, pulp.LpSolutionNoSolutionFound): Outcome.NONE,  # CBC, integers only
+}
+
+
+def reduced_costs(lp: pulp.LpProblem) -> tuple[float, dict[str, float]]:
+    """Return the best value with parts of birds allowed, and what each column would add to it.
+
+    HiGHS only. Of the columns in that optimum's own basis the figure is 0.
+    """
+    with quiet_stdout():
+        columns = lp.variables()
+        for place, column in enumerate(columns):
+            column.index = place
+        relaxed = highspy.Highs()
+        relaxed.setOptionValue("output_flag", "off")
+        arrays = _arrays(lp, columns, list(lp.constraints()))
+        arrays.integrality_ = []
+        relaxed.passModel(arrays)
+        relaxed.run()
+    duals = relaxed.getSolution().col_dual
+    names = [column.name for column in columns]
+    added = {name: -dual for name, dual in zip(names, duals, strict=True)}
+    return -float(relaxed.getInfo().objective_function_value), added
+
+
+def _run_highs(lp: pulp.LpProblem, solver: _Highs) -> float:
+    lp.solve(solver)
+    return -float(lp.solverModel.getInfo().mip_dual_bound)
+
+
+def _run_cbc(lp: pulp.LpProblem, time_limit: float | None, node_limit: int | None) -> float | None:
+    """Run CBC; its bound stands only in its log."""
+    with tempfile.TemporaryDirectory() as folder, warnings.catch_warnings():
+        warnings.simplefilter("ignore", DeprecationWarning)
+        log = Path(folder) / "cbc.log"
+        lp.solve(
+            pulp.PULP_CBC_CMD(
+                msg=False,
+                gapRel=0.0,
+                gapAbs=0.0,
+                threads=_THREADS,
+                timeLimit=time_limit,
+                maxNodes=node_limit,
+                logPath=str(log),
+                options=[f"randomCbcSeed {_SEED + 1}"],
+            )
+        )
+        return _cbc_bound(log.read_text(encoding="utf-8", errors="replace"))
+
+
+def _cbc_bound(log: str) -> float | None:
+    """Return the bound on the maximum that CBC's log states, if it states one."""
+    found = re.findall(r"^(?:Upper|Lower) bound:\s+(\S+)", log, flags=re.MULTILINE)
+    return abs(float(found[-1])) if found else None
+
+
+class _Highs(pulp.HiGHS):  # type: ignore[misc]  # PuLP carries no types
+    """PuLP's adapter, with the model passed in one piece and a plan to start from."""
+
+    def __init__(
+        self, start: Mapping[str, float] | None, time_limit: float | None, node_limit: int | None
+    ) -> None:
+        super().__init__(
+            msg=False,
+            gapRel=0.0,
+            gapAbs=0.0,
+            threads=_THREADS,
+            timeLimit=time_limit,
+            random_seed=_SEED,
+            **_TUNING,
+            **({} if node_limit is None else {"mip_max_nodes": node_limit} | _FEW_NODES),
+        )
+        self.start = start
+
+    def buildSolverModel(self, lp: pulp.LpProblem) -> None:  # noqa: N802 (PuLP's name)
+        """Pass columns and rows as arrays: many times faster than one by one."""
+        columns = lp.variables()
+        for place, column in enumerate(columns):
+            column.index = place
+        rows = list(lp.constraints())
+        lp.solverModel.passModel(_arrays(lp, columns, rows))
+
+    def callSolver(self, lp: pulp.LpProblem) -> None:  # noqa: N802 (PuLP's name)
+        """Run, from the given plan if there is one."""
+        if self.start:
+            given = highspy.HighsSolution()
+            given.col_value = [self.start.get(one.name, 0.0) for one in lp.variables()]
+            lp.solverModel.setSolution(given)
+        lp.solverModel.run()
+
+    def findSolutionValues(self, lp: pulp.LpProblem) -> tuple[int, int]:  # noqa: N802 (PuLP's name)
+        """Read the values where there are some."""
+        end = lp.solverModel.getModelStatus()
+        values = lp.solverModel.getSolution().col_value
+        info = lp.solverModel.getInfo()
+        has_plan = info.primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible
+        if has_plan:
+            for column, value in zip(lp.variables(), values, strict=True):
+                column.varValue = value
+        return _highs_status(end, has_plan=has_plan)
+
+
+def _highs_status(end: object, *, has_plan: bool) -> tuple[int, int]:
+    states = highspy.HighsModelStatus
+    if end == states.kOptimal or (end == states.kModelEmpty and has_plan):
+        return pulp.LpStatusOptimal, pulp.LpSolutionOptimal
+    if end in (states.kInfeasible, states.kUnboundedOrInfeasible):
+        return pulp.LpStatusInfeasible, pulp.LpSolutionInfeasible
+    if has_plan:
+        return pulp.LpStatusOptimal, pulp.LpSolutionIntegerFeasible
+    return pulp.LpStatusNotSolved, pulp.LpSolutionNoSolutionFound
+
+
+def _arrays(lp: pulp.LpProblem, columns: list[Columns], rows: list[Columns]) -> Columns:
+    """Return the model as HiGHS's own arrays; HiGHS minimises, so the objective is negated."""
+    model = highspy.HighsLp()
+    infinite = highspy.kHighsInf
+    model.num_col_, model.num_row_ = len(columns), len(rows)
+    model.col_cost_ = np.array([-lp.objective.get(one, 0.0) for one in columns])
+    model.col_lower_ = np.array(
+        [-infinite if one.lowBound is None else one.lowBound for one in columns]
+    )
+    model.col_upper_ = np.array(
+        [infinite if one.upBound is None else one.upBound for one in columns]
+    )
+    lower, upper = [row.getLb() for row in rows], [row.getUb() for row in rows]
+    model.row_lower_ = np.array([-infinite if one is None else one for one in lower])
+    model.row_upper_ = np.array([infinite if one is None else one for one in upper])
+    model.integrality_ = [
+        highspy.HighsVarType.kInteger
+        if one.cat == pulp.LpInteger
+        else highspy.HighsVarType.kContinuous
+        for one in columns
+    ]
+    matrix = model.a_matrix_
+    matrix.format_ = highspy.MatrixFormat.kRowwise
+    matrix.num_col_, matrix.num_row_ = len(columns), len(rows)
+    matrix.start_ = np.cumsum([0, *(len(row) for row in rows)])
+    matrix.index_ = np.array([one.index for row in rows for one in row], dtype=np.int32)
+    matrix.value_ = np.array([value for row in rows for value in row.values()], dtype=float)
+    return model
+
+
+@contextlib.contextmanager
+def quiet_stdout() -> Iterator[None]:
+    """Send what a C library prints on standard output to nowhere while it runs."""
+    sys.stdout.flush()
+    try:
+        kept = os.dup(1)
+    except OSError:  # standard output is closed: nothing to protect
+        yield
+        return
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    try:
+        os.dup2(nowhere, 1)
+        yield
+    finally:
+        os.dup2(kept, 1)
+        os.close(kept)
+        os.close(nowhere)

@@ -1,0 +1,215 @@
+"""The integer program of a layout, through PuLP: one function per family of rows.
+
+Columns: ``x`` pair taken; ``y`` pens of a slot held (per group where dams are unknown);
+``places`` hens of a group in a slot; ``z`` a tracked hen's pair in a slot; ``first`` and
+``second`` what a line counts in full and at a quarter; ``n`` a line's pairs; ``serves`` cock
+serves line.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass, field
+from itertools import count
+from typing import TYPE_CHECKING, Any, TypeAlias
+
+import pulp
+
+from matchmaker.plan.demand_rows import add_demand
+from matchmaker.plan.layout import Group, Layout, Slot, group_of, lay_out
+from matchmaker.plan.line_rows import add_line
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+    from matchmaker.plan.problem import PlanProblem
+
+Column: TypeAlias = Any
+Terms: TypeAlias = dict[Column, float]
+
+
+@dataclass(slots=True)
+class Model:
+    """A PuLP problem with our own maps from sets to columns; names of columns mean nothing."""
+
+    problem: PlanProblem
+    layout: Layout
+    lp: pulp.LpProblem
+    x: list[Any] = field(default_factory=list)
+    y: dict[tuple[Slot, Group | None], Any] = field(default_factory=dict)
+    places: dict[tuple[Slot, Group], Any] = field(default_factory=dict)
+    z: dict[tuple[int, Slot], Any] = field(default_factory=dict)
+    value: Terms = field(default_factory=dict)
+    by_hen: dict[str, list[int]] = field(default_factory=dict)
+    by_cock: dict[str, list[int]] = field(default_factory=dict)
+    never: Any = None
+    _numbers: Iterator[int] = field(default_factory=count)
+
+    def column(self, letter: str, low: float | None, high: float | None, *, whole: bool) -> Column:
+        """Add a numbered column."""
+        kind = pulp.LpInteger if whole else pulp.LpContinuous
+        return self.lp.add_variable(f"{letter}_{next(self._numbers)}", low, high, kind)
+
+    def row(self, terms: Terms, sense: int, bound: float) -> None:
+        """Add a row; one without terms keeps its meaning through a column fixed at 0."""
+        expression = pulp.LpAffineExpression(terms or {self.never: 1.0})
+        self.lp.addConstraint(pulp.LpConstraint(expression, sense, rhs=bound))
+
+    def at_most(self, terms: Terms, bound: float) -> None:
+        """Add terms <= bound."""
+        self.row(terms, pulp.LpConstraintLE, bound)
+
+    def at_least(self, terms: Terms, bound: float) -> None:
+        """Add terms >= bound."""
+        self.row(terms, pulp.LpConstraintGE, bound)
+
+    def exactly(self, terms: Terms, bound: float) -> None:
+        """Add terms == bound."""
+        self.row(terms, pulp.LpConstraintEQ, bound)
+
+    def taken(self, places: Iterable[int], sign: float = 1.0) -> Terms:
+        """Return the number of pairs taken among these candidates, as terms."""
+        return {self.x[place]: sign for place in places}
+
+    def pens_held(self, slots: Iterable[Slot], sign: float = 1.0) -> Terms:
+        """Return the number of pens held in these slots, as terms."""
+        return {
+            self.y[slot, group]: sign
+            for slot in slots
+            for group in ((None,) if slot.dam_known else slot.groups)
+        }
+
+    def pens_for(self, cock: str, group: Group) -> Terms:
+        """Return less the number of pens a cock holds that may house a group, as terms."""
+        slots = (slot for slot in self.layout.slots[cock] if group in slot.groups)
+        return {self.y[slot, None if slot.dam_known else group]: -1.0 for slot in slots}
+
+    def maximise(self, terms: Terms) -> None:
+        """Set the objective."""
+        self.lp.setObjective(pulp.LpAffineExpression({self.never: 0.0} | terms))
+
+
+def build(problem: PlanProblem, *, hens_once: bool = True) -> Model:
+    """Return the model of a problem, maximising the value of the plan.
+
+    ``hens_once=False`` leaves out the rule that a hen has one place: only to find out whether
+    that rule is part of a clash.
+    """
+    layout = lay_out(problem)
+    model = Model(problem=problem, layout=layout, lp=pulp.LpProblem("plan", pulp.LpMaximize))
+    model.never = model.column("never", 0, 0, whole=False)
+    _add_pairs(model)
+    if hens_once:
+        for places in model.by_hen.values():
+            model.at_most(model.taken(places), 1)
+    _add_pens(model)
+    for cock in layout.cocks:
+        _add_cock(model, cock)
+    if _pens_are_scarce(layout):
+        _add_links(model)
+    _add_tracked(model)
+    for goal in problem.lines:
+        add_line(model, goal)
+    for demand in problem.demands:
+        add_demand(model, demand)
+    model.maximise(model.value)
+    return model
+
+
+def _add_pairs(model: Model) -> None:
+    by_hen: dict[str, list[int]] = defaultdict(list)
+    by_cock: dict[str, list[int]] = defaultdict(list)
+    for place, candidate in enumerate(model.layout.candidates):
+        model.x.append(model.column("x", 0, 1, whole=True))
+        by_hen[candidate.hen].append(place)
+        by_cock[candidate.cock].append(place)
+    model.by_hen, model.by_cock = dict(by_hen), dict(by_cock)
+
+
+def _add_pens(model: Model) -> None:
+    """Pens held by cocks, at most as many of each kind as there are."""
+    holders: dict[int, list[Slot]] = defaultdict(list)
+    for slots in model.layout.slots.values():
+        for slot in slots:
+            holders[slot.kind].append(slot)
+            for group in (None,) if slot.dam_known else slot.groups:
+                model.y[slot, group] = model.column("y", 0, slot.pens_max, whole=True)
+    for kind, slots_of_kind in holders.items():
+        model.at_most(model.pens_held(slots_of_kind), len(model.layout.kinds[kind].pens))
+
+
+def _add_cock(model: Model, cock: str) -> None:
+    """A cock's hens, his pens, and room for the ones in the others."""
+    limit = model.layout.limits[cock]
+    slots = model.layout.slots[cock]
+    model.at_most(model.taken(model.by_cock[cock]), limit.hens_max)
+    model.at_most(model.pens_held(slots), limit.pens_max)
+    by_places = [slot for slot in slots if slot.dam_known or _holds_tracked(model, cock)]
+    for slot in by_places:
+        _add_places(model, slot)
+    for group in model.layout.groups[cock]:
+        members = len(model.layout.members[cock, group])
+        most = model.taken(model.layout.members[cock, group], -1.0)
+        least = dict(most)
+        for slot in slots:
+            if group not in slot.groups:
+                continue
+            if (slot, group) in model.places:
+                most[model.places[slot, group]] = least[model.places[slot, group]] = 1.0
+            else:
+                most[model.y[slot, group]] = min(slot.hens_max, members)
+                least[model.y[slot, group]] = slot.hens_min
+        model.at_least(most, 0)
+        if len(least) > members:
+            model.at_most(least, 0)
+
+
+def _pens_are_scarce(layout: Layout) -> bool:
+    """Whether cocks compete for pens, so that each link of a pair to its pen is worth a row."""
+    return 2 * len(layout.groups) > 3 * sum(len(kind.pens) for kind in layout.kinds)
+
+
+def _add_links(model: Model) -> None:
+    """A pair needs a pen of its cock that may hold it: implied for whole pens, not for parts."""
+    for (cock, group), places in model.layout.members.items():
+        pens = model.pens_for(cock, group)
+        for place in places:
+            model.at_most({model.x[place]: 1.0} | pens, 0)
+
+
+def _holds_tracked(model: Model, cock: str) -> bool:
+    candidates = model.layout.candidates
+    return any(candidates[place].hen in model.layout.tracked for place in model.by_cock[cock])
+
+
+def _add_places(model: Model, slot: Slot) -> None:
+    """Count a slot's hens by group, between its least and its most."""
+    for group in slot.groups:
+        members = len(model.layout.members[slot.cock, group])
+        model.places[slot, group] = model.column("p", 0, members, whole=True)
+    for held in (None,) if slot.dam_known else slot.groups:
+        groups = slot.groups if held is None else (held,)
+        pens = model.y[slot, held]
+        hens: Terms = {model.places[slot, group]: 1.0 for group in groups}
+        model.at_most(hens | {pens: -slot.hens_max}, 0)
+        model.at_least(hens | {pens: -slot.hens_min}, 0)
+    if slot.pens_max == 1 and not slot.dam_known and len(slot.groups) > 1:
+        model.at_most(model.pens_held([slot]), 1)
+
+
+def _add_tracked(model: Model) -> None:
+    """Say of each tracked hen in which slot she is."""
+    tracked: dict[tuple[Slot, Group], list[int]] = defaultdict(list)
+    for place, candidate in enumerate(model.layout.candidates):
+        if candidate.hen not in model.layout.tracked:
+            continue
+        where: Terms = {model.x[place]: -1.0}
+        for slot in model.layout.slots[candidate.cock]:
+            if group_of(candidate) in slot.groups:
+                model.z[place, slot] = model.column("z", 0, 1, whole=True)
+                where[model.z[place, slot]] = 1.0
+                tracked[slot, group_of(candidate)].append(place)
+        model.exactly(where, 0)
+    for (slot, group), places in tracked.items():
+        inside: Terms = {model.z[place, slot]: 1.0 for place in places}
+        model.at_most(inside | {model.places[slot, group]: -1.0}, 0)

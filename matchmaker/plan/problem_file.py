@@ -1,0 +1,102 @@
+"""A planning problem as plain data for a JSON file, so that anyone can solve it again."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import TYPE_CHECKING, Any
+
+from matchmaker.plan.layout import ProblemError
+from matchmaker.plan.problem import (
+    KEEP_BONUS,
+    PAIR_COST,
+    SECOND_HELPING,
+    BirdInPen,
+    BirdNotInPen,
+    BirdUsed,
+    Candidate,
+    CockLimit,
+    HensApart,
+    HensTogether,
+    LineGoal,
+    PairTogether,
+    PenKind,
+    PlanProblem,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from matchmaker.plan.problem import Demand
+
+SCHEMA = "matchmaker/problem/1"
+
+_CONSTANTS = {
+    "pair_cost": PAIR_COST,
+    "keep_bonus": KEEP_BONUS,
+    "second_helping": SECOND_HELPING,
+}
+
+_DEMANDS: Mapping[str, type[Demand]] = {
+    "pair-together": PairTogether,
+    "bird-in-pen": BirdInPen,
+    "bird-not-in-pen": BirdNotInPen,
+    "hens-together": HensTogether,
+    "hens-apart": HensApart,
+    "bird-used": BirdUsed,
+}
+
+
+def problem_to_dict(problem: PlanProblem) -> dict[str, Any]:
+    """Return all sets, coefficients and bounds of a problem, in an order of their own.
+
+    The value of a plan is the sum over lines of importance times what the line counts, less
+    ``pair_cost`` a pair; a line counts its pairs' values in full up to ``chicks_wanted`` and
+    ``second_helping`` of what is beyond, up to twice that.
+    """
+    slugs = {kind: slug for slug, kind in _DEMANDS.items()}
+    return {
+        "schema": SCHEMA,
+        "constants": dict(_CONSTANTS),
+        "candidates": [
+            asdict(one)
+            for one in sorted(problem.candidates, key=lambda one: (one.hen, one.cock, one.row))
+        ],
+        "kinds": [asdict(one) | {"pens": list(one.pens)} for one in problem.kinds],
+        "cocks": [asdict(one) for one in problem.cocks],
+        "lines": [asdict(one) for one in problem.lines],
+        "demands": [{"demand": slugs[type(one)]} | asdict(one) for one in problem.demands],
+        "standing_pens": [list(one) for one in problem.standing_pens],
+    }
+
+
+def problem_from_dict(data: Mapping[str, Any]) -> PlanProblem:
+    """Return the problem written by ``problem_to_dict``.
+
+    Raises
+    ------
+    ProblemError
+        If it is of another schema, made with other constants, or misses a part.
+    """
+    if data.get("schema") != SCHEMA:
+        msg = f"schema {data.get('schema')!r} is not {SCHEMA!r}"
+        raise ProblemError(msg)
+    if data.get("constants") != _CONSTANTS:
+        msg = f"made with other constants: {data.get('constants')!r}, here {_CONSTANTS!r}"
+        raise ProblemError(msg)
+    try:
+        return PlanProblem(
+            candidates=tuple(Candidate(**one) for one in data["candidates"]),
+            kinds=tuple(PenKind(**one | {"pens": tuple(one["pens"])}) for one in data["kinds"]),
+            cocks=tuple(CockLimit(**one) for one in data["cocks"]),
+            lines=tuple(LineGoal(**one) for one in data["lines"]),
+            demands=tuple(_demand(one) for one in data["demands"]),
+            standing_pens=tuple((pen, cock) for pen, cock in data["standing_pens"]),
+        )
+    except (KeyError, TypeError, ValueError) as fault:
+        msg = f"not a planning problem: {fault}"
+        raise ProblemError(msg) from fault
+
+
+def _demand(data: Mapping[str, Any]) -> Demand:
+    fields = {key: value for key, value in data.items() if key != "demand"}
+    return _DEMANDS[data["demand"]](**fields)

@@ -1,0 +1,64 @@
+"""What a solve returns: a plan, how good it is, and how that was proved."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from matchmaker.plan.problem import Candidate
+
+
+class Outcome(StrEnum):
+    """How a solve ended."""
+
+    OPTIMAL = "optimal"
+    FEASIBLE = "feasible"
+    NONE = "none"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlannedPen:
+    """One pen of the plan: its cock and his pairs, hens in order of their bands."""
+
+    pen: str
+    cock: str
+    pairs: tuple[Candidate, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LineTotal:
+    """What the plan gives one line: ``worth`` = sum of pair values, ``counted`` after saturation."""
+
+    line: str
+    cocks: int
+    hens: int
+    worth: float
+    counted: float
+    wanted: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Proof:
+    """``best_value``, ``bound`` and ``gap`` of the first stage, and what solved it, in how long."""
+
+    best_value: float
+    bound: float
+    gap: float
+    solver: str
+    solver_version: str
+    build_seconds: float
+    solve_seconds: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Solution:
+    """The answer to a ``PlanProblem``: pens in order of their labels, and the proof.
+
+    ``value`` is the value of the pens printed, without the bonus for pairs kept.
+    """
+
+    outcome: Outcome
+    pens: tuple[PlannedPen, ...]
+    lines: tuple[LineTotal, ...]
+    value: float
+    proof: Proof

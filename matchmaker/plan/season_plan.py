@@ -1,0 +1,187 @@
+"""The season's plan: the solved pens with everything people ask of them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from statistics import fmean
+
+import numpy as np
+
+from matchmaker.genetics.kinship import KinshipMatrix
+from matchmaker.pairs.pair import Pair
+from matchmaker.pairs.rules import Broken
+from matchmaker.pairs.table import PairTable
+from matchmaker.plan.changes import Change, changes_from
+from matchmaker.plan.pose import pose_problem
+from matchmaker.plan.problem import PlanProblem
+from matchmaker.plan.result import Solution
+from matchmaker.plan.solve import solve_plan
+
+
+class Idle(StrEnum):
+    """Why a living bird is in no pen."""
+
+    SEX_UNKNOWN = "sex-unknown"
+    REJECTED = "rejected"
+    NO_PAIR = "no-pair"
+    NO_PLACE = "no-place"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Unused:
+    """A living bird in no pen: the reason, and the rules behind it where there are some."""
+
+    bird: str
+    reason: Idle
+    broken: tuple[Broken, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FilledPen:
+    """A pen with its cock and his pairs, hens in order of their bands."""
+
+    pen: str
+    cock: str
+    pairs: tuple[Pair, ...]
+
+    @property
+    def lines(self) -> tuple[str, ...]:
+        """The lines that the chicks of this pen join."""
+        return tuple(sorted({pair.line or "" for pair in self.pairs}))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FlockFigures:
+    """What the pairs, counted equally, mean for the next generation.
+
+    ``group_kinship`` is cᵀKc over the parents used, each mating giving half to each parent;
+    ``effective_size`` is 4 Nm Nf / (Nm + Nf) with the effective numbers of cocks and hens,
+    1 / Σ share² (Wright 1931, Genetics 16:97, from memory; the formula is in FAO 2010).
+    """
+
+    mean_inbreeding: float
+    group_kinship: float
+    effective_size: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SeasonPlan:
+    """The plan with its problem, proof, unused birds, spare cocks and changes."""
+
+    table: PairTable
+    problem: PlanProblem
+    solution: Solution
+    pens: tuple[FilledPen, ...]
+    unused: tuple[Unused, ...]
+    spares: tuple[tuple[str, str], ...]
+    figures: FlockFigures
+    changes: tuple[Change, ...]
+
+    def mean_kinship(self, line: str) -> float:
+        """Mean kinship of hen and cock over a line's pairs: the mean inbreeding of its chicks."""
+        kinships = [p.kinship for pen in self.pens for p in pen.pairs if p.line == line]
+        return fmean(kinships) if kinships else 0.0
+
+
+def plan_season(table: PairTable, *, fresh: bool = False) -> SeasonPlan:
+    """Solve the season's plan; ``fresh`` forgets the standing plan.
+
+    Raises
+    ------
+    NoPlanError
+        If no plan satisfies the rules and wishes.
+    """
+    problem = pose_problem(table, fresh=fresh)
+    solution = solve_plan(problem)
+    pens = fill_pens(table, solution)
+    pairs = [pair for pen in pens for pair in pen.pairs]
+    return SeasonPlan(
+        table=table,
+        problem=problem,
+        solution=solution,
+        pens=pens,
+        unused=tuple(_unused(table, pairs)),
+        spares=tuple(_spares(table, pairs)),
+        figures=flock_figures(pairs, table.study.kinship),
+        changes=() if fresh else changes_from(table, problem, solution),
+    )
+
+
+def fill_pens(table: PairTable, solution: Solution) -> tuple[FilledPen, ...]:
+    """The solved pens with the full pairs in place of the program's candidates."""
+    by_key = {pair.key: pair for pair in table.pairs}
+    return tuple(
+        FilledPen(
+            pen=pen.pen,
+            cock=pen.cock,
+            pairs=tuple(by_key[chosen.hen, chosen.cock, chosen.row] for chosen in pen.pairs),
+        )
+        for pen in solution.pens
+    )
+
+
+def flock_figures(pairs: Sequence[Pair], kinship: KinshipMatrix) -> FlockFigures:
+    """Mean inbreeding of the chicks, group kinship of the parents, effective size; 0 without pairs."""
+    if not pairs:
+        return FlockFigures(mean_inbreeding=0.0, group_kinship=0.0, effective_size=0.0)
+    hens = _shares([pair.hen for pair in pairs])
+    cocks = _shares([pair.cock for pair in pairs])
+    males, females = (1 / sum(share**2 for share in part.values()) for part in (cocks, hens))
+    return FlockFigures(
+        mean_inbreeding=fmean(pair.kinship for pair in pairs),
+        group_kinship=_group_kinship(hens, cocks, kinship),
+        effective_size=4 * males * females / (males + females),
+    )
+
+
+def _shares(birds: Sequence[str]) -> dict[str, float]:
+    return {bird: birds.count(bird) / len(birds) for bird in sorted(set(birds))}
+
+
+def _group_kinship(
+    hens: Mapping[str, float], cocks: Mapping[str, float], kinship: KinshipMatrix
+) -> float:
+    contributions = {**hens, **cocks}
+    place = {bird: at for at, bird in enumerate(kinship.birds)}
+    at = [place[bird] for bird in contributions]
+    weights = np.array(list(contributions.values())) / 2
+    return float(weights @ kinship.values[np.ix_(at, at)] @ weights)
+
+
+def _unused(table: PairTable, pairs: Sequence[Pair]) -> Iterator[Unused]:
+    used = {bird for pair in pairs for bird in (pair.hen, pair.cock)}
+    choosable = {bird for pair in table.allowed for bird in (pair.hen, pair.cock)}
+    for bird in table.study.flock.living:
+        if bird.band in used:
+            continue
+        if bird.sex is None:
+            yield Unused(bird=bird.band, reason=Idle.SEX_UNKNOWN)
+        elif bird.band in choosable:
+            yield Unused(bird=bird.band, reason=Idle.NO_PLACE)
+        elif table.of_birds[bird.band]:
+            yield Unused(bird=bird.band, reason=Idle.REJECTED, broken=table.of_birds[bird.band])
+        else:
+            yield Unused(bird=bird.band, reason=Idle.NO_PAIR, broken=_commonest(table, bird.band))
+
+
+def _commonest(table: PairTable, bird: str) -> tuple[Broken, ...]:
+    """The rules of the bird's least rejected pair: what stands most nearly in the way."""
+    own = [pair for pair in table.pairs if bird in (pair.hen, pair.cock)]
+    if not own:
+        return ()
+    return min(own, key=lambda pair: (pair.crossing is None, len(pair.broken), pair.key)).broken
+
+
+def _spares(table: PairTable, pairs: Sequence[Pair]) -> Iterator[tuple[str, str]]:
+    """Per line, the unused cock whose best allowed pair is worth most: who would stand in."""
+    used = {pair.cock for pair in pairs}
+    best: dict[str, Pair] = {}
+    for pair in table.allowed:
+        if pair.cock not in used and pair.line is not None:
+            held = best.get(pair.line)
+            if held is None or (pair.value or 0.0) > (held.value or 0.0):
+                best[pair.line] = pair
+    for line, pair in sorted(best.items()):
+        yield line, pair.cock

@@ -1,0 +1,71 @@
+"""The defaults a plan leans on, said once and in words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from matchmaker.genetics.loci import Locus
+from matchmaker.genetics.study import Study
+from matchmaker.pairs.table import PairTable
+from matchmaker.pairs.value import DEFAULT_SHARE_WEIGHT
+
+
+def defaults_of(table: PairTable) -> tuple[str, ...]:
+    """Every default in use, birds first, then loci and traits, then the season and the lines."""
+    study = table.study
+    return (*study.defaults, *_loci(study), *_season(table), *_lines(table))
+
+
+def _loci(study: Study) -> Iterator[str]:
+    recurrent = study.flock.settings.recurrent
+    donors = sorted({pool.breed for pool in study.flock.pedigree.pools} - {recurrent})
+    for symbol, locus in study.loci.items():
+        assumed = [breed for breed in donors if breed not in locus.frequency]
+        if assumed and locus.donor_frequency == 1:
+            yield f"founders of {', '.join(assumed)} taken as pure for {symbol} ({locus.name})"
+        if recurrent not in locus.frequency:
+            yield f"founders of {recurrent} taken as free of {symbol}"
+        yield from _linkage(locus)
+
+
+def _linkage(locus: Locus) -> Iterator[str]:
+    if locus.linked_to:
+        yield (
+            f"{locus.symbol} and {locus.linked_to} are linked, but counted as if they were not: "
+            "wherever a row keeps chicks by both, its chances are approximate"
+        )
+
+
+def _season(table: PairTable) -> Iterator[str]:
+    settings = table.study.flock.settings
+    year = settings.year
+    if year.pen_up is None:
+        yield f"pens made up on {settings.pen_up}"
+    if year.collect_from is None or year.collect_until is None:
+        yield f"eggs collected from {settings.collect_from} to {settings.collect_until}"
+    given = year.model_fields_set
+    usual = {
+        "lay_per_week": f"{year.lay_per_week:g} eggs a hen and week",
+        "fertility": f"fertility {year.fertility:g}",
+        "hatch_of_fertile": f"hatch of fertile eggs {year.hatch_of_fertile:g}",
+        "rearing": f"rearing {year.rearing:g}",
+        "depression": f"inbreeding depression {year.depression:g} (of chicks raised, per unit)",
+    }
+    missing = [text for key, text in usual.items() if key not in given]
+    if missing:
+        yield "taken for the season: " + ", ".join(missing)
+    if settings.weights.recurrent_share is None:
+        yield (
+            f"a wanted chick with a tenth more of the {settings.recurrent} counts "
+            f"{DEFAULT_SHARE_WEIGHT:g} more"
+        )
+    if "kinship_max" not in settings.limits.model_fields_set:
+        yield f"kinship limit {settings.limits.kinship_max:g} (half sibs)"
+
+
+def _lines(table: PairTable) -> Iterator[str]:
+    assumed = [needs for needs in table.needs.values() if needs.assumed]
+    if assumed:
+        yield "chicks wanted, at 2.5 for each breeder: " + ", ".join(
+            f"{needs.line} {needs.chicks_wanted:g}" for needs in assumed
+        )

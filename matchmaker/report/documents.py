@@ -1,0 +1,285 @@
+"""What ``--json`` prints: one document per command, its schema named and versioned inside.
+
+Keys are only ever added within a version, never renamed (the list is in DEVELOPERS.md).
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from matchmaker import __version__
+from matchmaker.errors import Fault
+from matchmaker.genetics.study import Study
+from matchmaker.pairs.pair import Pair
+from matchmaker.pairs.rules import Broken
+from matchmaker.pairs.table import PairTable
+from matchmaker.plan.result import LineTotal
+from matchmaker.plan.score import PlanScore
+from matchmaker.plan.season_plan import FilledPen, SeasonPlan
+from matchmaker.report.defaults import defaults_of
+from matchmaker.report.wording import (
+    change_sentence,
+    crossing_sentence,
+    rule_sentence,
+    unused_sentence,
+)
+from matchmaker.tables.folder import FolderTables
+from matchmaker.tables.records import Sex
+from matchmaker.verbs import Check
+
+Document = dict[str, Any]
+
+
+def as_json(document: Document) -> str:
+    """The document as UTF-8 JSON text, two spaces deep, ending in a newline."""
+    return json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def _head(name: str, tables: FolderTables, defaults: Iterable[str] = ()) -> Document:
+    return {
+        "schema": f"matchmaker/{name}/1",
+        "version": __version__,
+        "inputs": dict(sorted(tables.inputs.items())),
+        "defaults": list(defaults),
+    }
+
+
+def check_document(found: Check) -> Document:
+    """Faults, doubts and open crossings."""
+    defaults = () if found.table is None else defaults_of(found.table)
+    return {
+        **_head("check", found.tables, defaults),
+        "faults": [fault_entry(fault) for fault in found.faults],
+        "doubts": [fault_entry(doubt) for doubt in found.doubts],
+        "crossings": [
+            {
+                "row": crossing.name,
+                "hens": list(crossing.hens),
+                "cocks": list(crossing.cocks),
+                "chicks": crossing.chicks,
+                "purpose": str(crossing.purpose),
+                "sentence": crossing_sentence(crossing),
+            }
+            for crossing in found.crossings
+        ],
+    }
+
+
+def faults_document(tables: FolderTables | None, faults: Iterable[Fault], command: str) -> Document:
+    """What any command prints when faults stop it."""
+    head = _head(command, tables) if tables else {"schema": f"matchmaker/{command}/1", "version": __version__}
+    return {**head, "faults": [fault_entry(fault) for fault in faults]}
+
+
+def fault_entry(fault: Fault) -> Document:
+    """One fault or doubt."""
+    return {
+        "kind": fault.kind,
+        "file": fault.file,
+        "row": fault.row,
+        "column": fault.column,
+        "value": fault.value,
+        "problem": fault.problem,
+        "mend": fault.mend,
+    }
+
+
+def flock_document(table: PairTable, band: str | None = None) -> Document:
+    """Every living bird (or only ``band``, living or not) with what genetics says of it."""
+    study = table.study
+    living = [bird.band for bird in study.flock.living]
+    shown = [b for b in study.flock.birds if b.band == band] if band else study.flock.living
+    kinship = study.kinship_with(bird.band for bird in shown)
+    mean_kinship, inbreeding = kinship.mean_with(living), kinship.inbreeding()
+    return {
+        **_head("flock", study.flock.tables, defaults_of(table)),
+        "birds": [
+            {
+                "bird": bird.band,
+                "sex": bird.sex and str(bird.sex),
+                "line": bird.line,
+                "status": str(bird.record.status),
+                "inbreeding": inbreeding[bird.band],
+                "mean_kinship": mean_kinship[bird.band],
+                "recurrent_share": study.recurrent_share[bird.band],
+                "genotypes": genotype_entry(study, bird.band, bird.sex),
+                "merit": study.merit(bird.band),
+                "reliability": study.reliability(bird.band),
+                "traits": {
+                    trait: found.standardised[bird.band]
+                    for trait, found in sorted(study.predictions.items())
+                },
+            }
+            for bird in shown
+        ],
+    }
+
+
+def genotype_entry(study: Study, bird: str, sex: Sex | None) -> dict[str, dict[str, float]]:
+    """Per locus, the probability of each number of copies the bird can have."""
+    entry = {}
+    for symbol, locus in study.loci.items():
+        possible = locus.copy_numbers(sex) if sex else range(3)
+        chances = study.genotypes[symbol].of(bird)
+        entry[symbol] = {str(copies): float(chances[copies]) for copies in possible}
+    return entry
+
+
+def pairs_document(table: PairTable) -> Document:
+    """Every pair with its verdict, rules and terms."""
+    return {
+        **_head("pairs", table.study.flock.tables, defaults_of(table)),
+        "pairs": [pair_entry(pair) for pair in table.pairs],
+    }
+
+
+def pair_entry(pair: Pair) -> Document:
+    """One pair; what depends on a row is null where no row is open."""
+    crossing = pair.crossing
+    return {
+        "hen": pair.hen,
+        "cock": pair.cock,
+        "row": crossing and crossing.name,
+        "purpose": crossing and str(crossing.purpose),
+        "line": pair.line,
+        "allowed": pair.allowed,
+        "waived_by_wish": pair.waived,
+        "rules": [rule_entry(broken) for broken in pair.broken],
+        "kinship": pair.kinship,
+        "recurrent_share": pair.recurrent_share,
+        "wanted_chance": pair.wanted_chance,
+        "wanted_by_sex": _by_sex(pair.wanted_by_sex),
+        "wanted_by_sex_untold": _by_sex(pair.true_by_sex),
+        "merit": pair.merit,
+        "chicks": pair.chicks,
+        "worth": pair.worth,
+        "value": pair.value,
+        "approximate": pair.approximate,
+    }
+
+
+def rule_entry(broken: Broken) -> Document:
+    """One broken rule with its sentence."""
+    return {
+        "rule": str(broken.rule),
+        "measured": broken.measured,
+        "limit": broken.limit,
+        "detail": rule_sentence(broken),
+    }
+
+
+def _by_sex(chances: Mapping[Sex, float] | None) -> dict[str, float] | None:
+    return None if chances is None else {str(sex): chance for sex, chance in chances.items()}
+
+
+def plan_document(plan: SeasonPlan) -> Document:
+    """The plan with its proof, pens, lines and changes."""
+    proof = plan.solution.proof
+    return {
+        **_head("plan", plan.table.study.flock.tables, defaults_of(plan.table)),
+        "outcome": str(plan.solution.outcome),
+        "value": plan.solution.value,
+        "best_value": proof.best_value,
+        "bound": proof.bound,
+        "gap": proof.gap,
+        "solver": proof.solver,
+        "solver_version": proof.solver_version,
+        "seconds": round(proof.build_seconds + proof.solve_seconds, 3),
+        "pens": [pen_entry(pen) for pen in plan.pens],
+        "unused": [
+            {"bird": unused.bird, "why": unused_sentence(unused)} for unused in plan.unused
+        ],
+        "spares": [{"line": line, "cock": cock} for line, cock in plan.spares],
+        "lines": line_entries(plan),
+        "flock": {
+            "mean_inbreeding": plan.figures.mean_inbreeding,
+            "group_kinship": plan.figures.group_kinship,
+            "effective_size": plan.figures.effective_size,
+        },
+        "changes": [
+            {
+                "hen": change.hen,
+                "cock_before": change.cock_before,
+                "cock_after": change.cock_after,
+                "pen_before": change.pen_before,
+                "pen_after": change.pen_after,
+                "cause": str(change.cause),
+                "worth": change.worth,
+                "sentence": change_sentence(change),
+            }
+            for change in plan.changes
+        ],
+        "conflict": None,
+    }
+
+
+def no_plan_document(table: PairTable, conflict: Iterable[str]) -> Document:
+    """What clashes where no plan exists."""
+    return {
+        **_head("plan", table.study.flock.tables, defaults_of(table)),
+        "outcome": "none",
+        "pens": [],
+        "conflict": {"rows": list(conflict), "relax": []},
+    }
+
+
+def pen_entry(pen: FilledPen) -> Document:
+    """One pen with its hens."""
+    return {
+        "pen": pen.pen,
+        "line": " + ".join(pen.lines),
+        "cock": pen.cock,
+        "hens": [
+            {
+                "hen": pair.hen,
+                "row": pair.crossing and pair.crossing.name,
+                "line": pair.line,
+                "kinship": pair.kinship,
+                "wanted_chance": pair.wanted_chance,
+                "recurrent_share": pair.recurrent_share,
+                "merit": pair.merit,
+                "chicks": pair.chicks,
+                "value": pair.value,
+            }
+            for pair in pen.pairs
+        ],
+    }
+
+
+def line_entries(plan: SeasonPlan) -> list[Document]:
+    """Per line: what it wants and what the plan gives it."""
+    goals = {goal.line: goal for goal in plan.problem.lines}
+    return [
+        {
+            "line": total.line,
+            "importance": goals[total.line].importance,
+            "chicks_wanted": goals[total.line].chicks_wanted,
+            **_total_entry(total),
+            "mean_kinship": plan.mean_kinship(total.line),
+        }
+        for total in plan.solution.lines
+    ]
+
+
+def _total_entry(total: LineTotal) -> Document:
+    return {
+        "cocks": total.cocks,
+        "hens": total.hens,
+        "worth": round(total.worth, 6),
+        "counted": round(total.counted, 6),
+        "wanted": total.wanted,
+    }
+
+
+def score_document(table: PairTable, score: PlanScore) -> Document:
+    """A hand-made plan: its value, what it breaks, its lines."""
+    return {
+        **_head("score", table.study.flock.tables, defaults_of(table)),
+        "value": score.value,
+        "hens": score.hens,
+        "rejected": [pair_entry(pair) for pair in score.rejected],
+        "broken": list(score.broken),
+        "lines": [{"line": total.line, **_total_entry(total)} for total in score.lines],
+    }

@@ -1,0 +1,68 @@
+"""Numbers as people read them: the digits they deserve, with their unit."""
+
+from __future__ import annotations
+
+
+def percent(share: float, digits: int = 0) -> str:
+    """A share or probability in percent; never rounded to 0 or 100 unless it is exactly that.
+
+    Examples
+    --------
+    >>> percent(0.5), percent(0.875, 1), percent(0.9999), percent(1.0), percent(0.0001)
+    ('50 %', '87.5 %', '> 99 %', '100 %', '< 1 %')
+    """
+    rounded = f"{100 * share:.{digits}f}"
+    step = 10**-digits
+    if share < 1 and float(rounded) >= 100:
+        return f"> {100 - step:.{digits}f} %"
+    if share > 0 and float(rounded) <= 0:
+        return f"< {step:.{digits}f} %"
+    return f"{rounded} %"
+
+
+def share_text(share: float) -> str:
+    """A breed share with at most one decimal, and none where it says nothing.
+
+    Examples
+    --------
+    >>> share_text(0.875), share_text(0.5), share_text(1.0)
+    ('87.5 %', '50 %', '100 %')
+    """
+    return percent(share, 0 if round(100 * share, 1) == round(100 * share) else 1)
+
+
+def kinship_text(kinship: float) -> str:
+    """Kinship with three decimals; a smaller one is shown as such.
+
+    Examples
+    --------
+    >>> kinship_text(0.125), kinship_text(0.0), kinship_text(0.0001)
+    ('0.125', '0', '< 0.001')
+    """
+    if kinship == 0:
+        return "0"
+    return "< 0.001" if kinship < 0.0005 else f"{kinship:.3f}"
+
+
+def chicks_text(chicks: float) -> str:
+    """Chicks with one decimal below ten, else whole.
+
+    Examples
+    --------
+    >>> chicks_text(8.42), chicks_text(31.7)
+    ('8.4', '32')
+    """
+    return f"{chicks:.1f}" if chicks < 10 else f"{chicks:.0f}"
+
+
+def signed(number: float) -> str:
+    """A merit or a difference, with its sign and two decimals.
+
+    Examples
+    --------
+    >>> signed(0.254), signed(-0.1), signed(0.0)
+    ('+0.25', '−0.10', '0.00')
+    """
+    if round(number, 2) == 0:
+        return "0.00"
+    return f"{'+' if number > 0 else '−'}{abs(number):.2f}"

@@ -1,0 +1,163 @@
+"""The printed plan: pens first, then lines, spares, changes, birds without a pen, and the proof."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+
+from rich.console import Console
+
+from matchmaker.plan.result import Outcome, Proof
+from matchmaker.plan.score import PlanScore
+from matchmaker.plan.season_plan import FilledPen, SeasonPlan
+from matchmaker.report.numbers import chicks_text, kinship_text, percent, share_text, signed
+from matchmaker.report.screen import Column, print_rows, say
+from matchmaker.report.terminal import print_defaults
+from matchmaker.report.wording import PURPOSES, change_sentence, listed, rule_sentence, unused_sentence
+
+SOLVERS = {"highs": "HiGHS", "cbc": "CBC"}
+
+SURPLUS_CAUTION = (
+    "Half the chicks are cockerels: know where they go before eggs are set. Cull, house and move "
+    "birds by your local rules, and ask a veterinarian when birds are ill."
+)
+
+
+def print_plan(console: Console, plan: SeasonPlan) -> None:
+    """The whole plan."""
+    settings = plan.table.study.flock.settings
+    say(console, f"Pens for {settings.season}, to be made up on {settings.pen_up}", style="bold")
+    console.print()
+    for pen in plan.pens:
+        _print_pen(console, plan, pen)
+    _print_lines(console, plan)
+    _print_spares(console, plan)
+    _print_unused(console, plan)
+    _print_changes(console, plan)
+    print_defaults(console, plan.table)
+    console.print()
+    say(console, SURPLUS_CAUTION)
+    say(console, proof_line(plan))
+
+
+def _print_pen(console: Console, plan: SeasonPlan, pen: FilledPen) -> None:
+    purposes = dict.fromkeys(PURPOSES[p.crossing.purpose] for p in pen.pairs if p.crossing)
+    share = plan.table.study.recurrent_share[pen.cock]
+    breed = plan.table.study.flock.settings.recurrent.capitalize()
+    say(
+        console,
+        f"Pen {pen.pen}: cock {pen.cock} ({breed} {share_text(share)}), for {listed(pen.lines)} "
+        f"({', '.join(purposes)})",
+        style="bold",
+    )
+    columns = [
+        Column(heading="Hen"),
+        Column(heading="Home line"),
+        Column(heading="Chicks join"),
+        Column(heading="Kinship", number=True),
+        Column(heading=f"Chicks {breed}", number=True),
+        Column(heading="Merit", number=True),
+        Column(heading="Wanted", number=True),
+        Column(heading="of raised", number=True),
+    ]
+    birds = plan.table.study.flock.by_band()
+    rows = [
+        [
+            pair.hen,
+            birds[pair.hen].line,
+            pair.line or "",
+            kinship_text(pair.kinship),
+            share_text(pair.recurrent_share),
+            signed(pair.merit),
+            percent(pair.wanted_chance or 0.0),
+            chicks_text(pair.chicks),
+        ]
+        for pair in pen.pairs
+    ]
+    print_rows(console, columns, rows)
+
+
+def _print_lines(console: Console, plan: SeasonPlan) -> None:
+    goals = {goal.line: goal for goal in plan.problem.lines}
+    columns = [
+        Column(heading="Line"),
+        Column(heading="Cocks", number=True),
+        Column(heading="Hens", number=True),
+        Column(heading="Wanted chicks expected", number=True),
+        Column(heading="asked for", number=True),
+        Column(heading="Chicks' inbreeding", number=True),
+    ]
+    rows = [
+        [
+            total.line,
+            str(total.cocks),
+            str(total.hens),
+            chicks_text(total.wanted),
+            chicks_text(goals[total.line].chicks_wanted),
+            kinship_text(plan.mean_kinship(total.line)),
+        ]
+        for total in plan.solution.lines
+    ]
+    say(console, "Lines", style="bold")
+    print_rows(console, columns, rows)
+
+
+def _print_spares(console: Console, plan: SeasonPlan) -> None:
+    if plan.spares:
+        spares = ", ".join(f"{cock} for {line}" for line, cock in plan.spares)
+        say(console, f"Best spare cocks: {spares}")
+
+
+def _print_unused(console: Console, plan: SeasonPlan) -> None:
+    """Birds in no pen, those with the same reason together."""
+    by_reason: dict[str, list[str]] = defaultdict(list)
+    for unused in plan.unused:
+        sentence = unused_sentence(unused).replace(unused.bird, "it")
+        by_reason[sentence].append(unused.bird)
+    if by_reason:
+        console.print()
+        say(console, "In no pen", style="bold")
+    for reason, birds in by_reason.items():
+        say(console, f"{', '.join(birds)}: {reason}", indent=2)
+
+
+def _print_changes(console: Console, plan: SeasonPlan) -> None:
+    if not plan.table.study.flock.tables.plan:
+        return
+    console.print()
+    if not plan.changes:
+        say(console, "No changes against the standing plan.")
+        return
+    say(console, "Changes against the standing plan", style="bold")
+    for change in plan.changes:
+        say(console, change_sentence(change), indent=2)
+
+
+def proof_line(plan: SeasonPlan) -> str:
+    """One line: what was proved, with the figures."""
+    proof = plan.solution.proof
+    said = (
+        "Proved: no better plan under your rules"
+        if plan.solution.outcome is Outcome.OPTIMAL
+        else "Not proved: time ran out"
+    )
+    return f"{said} ({_figures(plan.solution.value, proof)})."
+
+
+def _figures(value: float, proof: Proof) -> str:
+    seconds = proof.build_seconds + proof.solve_seconds
+    return (
+        f"value {value:.3f} wanted chicks, best {proof.best_value:.3f}, bound {proof.bound:.3f}, "
+        f"gap {proof.gap:.3g}; {SOLVERS[proof.solver]} {proof.solver_version}, {seconds:.2f} s"
+    )
+
+
+def print_score(console: Console, score: PlanScore) -> None:
+    """A plan made by hand: its value and what it breaks."""
+    say(console, f"This plan is worth {score.value:.3f} wanted chicks ({score.hens} hens).")
+    for pair in score.rejected:
+        reasons = "; ".join(map(rule_sentence, pair.broken))
+        say(console, f"{pair.hen} with {pair.cock}: {reasons}", indent=2)
+    for sentence in score.broken:
+        say(console, sentence, indent=2)
+    if not score.rejected and not score.broken:
+        say(console, "It breaks none of your rules.")

@@ -1,0 +1,107 @@
+"""Tables that never lose a band: whole on a wide screen, one record below another on a narrow one."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Sequence
+from dataclasses import dataclass
+from textwrap import fill
+from typing import IO
+
+from rich import box
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+PIPED_WIDTH = 80
+"""Columns assumed where the output is no terminal and ``COLUMNS`` is not set."""
+
+
+GAP = 2
+"""Spaces between columns."""
+
+LEAST_SENTENCE = 24
+"""A column of sentences narrower than this is no longer readable."""
+
+HEADED = box.Box("    \n    \n ── \n    \n    \n    \n    \n    \n")
+"""A line under the heading and nothing else."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Column:
+    """A heading, and whether its cells are numbers (set to the right) or sentences (wrapped)."""
+
+    heading: str
+    number: bool = False
+    sentence: bool = False
+
+
+def console_for(stream: IO[str] | None = None) -> Console:
+    """A console on standard output, 80 columns wide where that is no terminal."""
+    stream = stream or sys.stdout
+    width = None if stream.isatty() else int(os.environ.get("COLUMNS", PIPED_WIDTH))
+    return Console(
+        file=stream, width=width, highlight=False, markup=False, emoji=False, soft_wrap=False
+    )
+
+
+def print_rows(
+    console: Console, columns: Sequence[Column], rows: Sequence[Sequence[str]]
+) -> None:
+    """Print rows as a table if it fits the width, else as records; no cell is ever cut."""
+    room = console.width - _width(columns, rows)
+    sentences = sum(column.sentence for column in columns)
+    if room < sentences * LEAST_SENTENCE:
+        _print_records(console, columns, rows)
+    else:
+        console.print(_table(columns, rows, room // sentences if sentences else 0))
+
+
+def _width(columns: Sequence[Column], rows: Sequence[Sequence[str]]) -> int:
+    """Columns of the terminal that all but the sentences take, with the gaps between."""
+    widest = [
+        max(len(cell) for cell in (column.heading, *(row[at] for row in rows)))
+        for at, column in enumerate(columns)
+        if not column.sentence
+    ]
+    return sum(widest) + GAP * (len(columns) - 1)
+
+
+def _table(columns: Sequence[Column], rows: Sequence[Sequence[str]], room: int) -> Table:
+    table = Table(
+        box=HEADED, show_edge=False, pad_edge=False, padding=(0, GAP - 1, 0, 0), header_style="bold"
+    )
+    for column in columns:
+        table.add_column(
+            Text(column.heading),
+            justify="right" if column.number else "left",
+            no_wrap=not column.sentence,
+            max_width=room if column.sentence else None,
+        )
+    for row in rows:
+        table.add_row(*(Text(cell) for cell in row))
+    return table
+
+
+def _print_records(
+    console: Console, columns: Sequence[Column], rows: Sequence[Sequence[str]]
+) -> None:
+    for row in rows:
+        for column, cell in zip(columns, row, strict=True):
+            if cell:
+                say(console, f"{column.heading}: {cell}")
+        console.print()
+
+
+def say(console: Console, text: str, *, style: str = "", indent: int = 0) -> None:
+    """Print a sentence, wrapped at words; what is longer than the width is left whole."""
+    wrapped = fill(
+        text,
+        width=max(console.width, 20),
+        initial_indent=" " * indent,
+        subsequent_indent=" " * (indent + 2),
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
+    console.print(Text(wrapped, style=style), crop=False, overflow="ignore", no_wrap=True)

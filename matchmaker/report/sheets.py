@@ -1,0 +1,102 @@
+"""Rows for ``--csv``: the same facts as the screen, one row a thing, shares and chances as 0 to 1."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from matchmaker.errors import Fault
+from matchmaker.genetics.kinship import KinshipMatrix
+from matchmaker.pairs.table import PairTable
+from matchmaker.plan.season_plan import SeasonPlan
+from matchmaker.report.documents import fault_entry, flock_document, pair_entry, pen_entry
+from matchmaker.report.wording import rule_sentence
+from matchmaker.tables.records import PlanRecord
+
+Cell = str | int | float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sheet:
+    """A header and its rows."""
+
+    header: tuple[str, ...]
+    rows: tuple[tuple[Cell, ...], ...]
+
+
+def _sheet(header: Sequence[str], entries: Sequence[dict[str, Cell]]) -> Sheet:
+    rows = tuple(tuple(entry[name] for name in header) for entry in entries)
+    return Sheet(header=tuple(header), rows=rows)
+
+
+def findings_sheet(faults: Sequence[Fault], doubts: Sequence[Fault]) -> Sheet:
+    """Faults and doubts, one a row."""
+    entries = [{"weight": "fault", **fault_entry(fault)} for fault in faults]
+    entries += [{"weight": "doubt", **fault_entry(doubt)} for doubt in doubts]
+    header = ("weight", "kind", "file", "row", "column", "value", "problem", "mend")
+    return _sheet(header, entries)
+
+
+def flock_sheet(table: PairTable, band: str | None = None) -> Sheet:
+    """One living bird a row (or only ``band``); per locus the chance of carrying it."""
+    symbols = list(table.study.loci)
+    plain = ("bird", "sex", "line", "status", "inbreeding", "mean_kinship", "recurrent_share")
+    entries = []
+    for bird in flock_document(table, band)["birds"]:
+        carries = {s: table.study.genotypes[s].carrier_probability(bird["bird"]) for s in symbols}
+        entries.append({**bird, **{f"carries_{s}": chance for s, chance in carries.items()}})
+    header = (*plain, *(f"carries_{s}" for s in symbols), "merit", "reliability")
+    return _sheet(header, entries)
+
+
+def kinship_sheet(kinship: KinshipMatrix, birds: Sequence[str]) -> Sheet:
+    """The kinship matrix of some birds, bands in the header row and the first column."""
+    at = [kinship.position(bird) for bird in birds]
+    rows = tuple(
+        (bird, *(float(kinship.values[row, column]) for column in at))
+        for bird, row in zip(birds, at, strict=True)
+    )
+    return Sheet(header=("bird", *birds), rows=rows)
+
+
+def pairs_sheet(table: PairTable) -> Sheet:
+    """One pair a row, its rules and sentences joined."""
+    entries = [
+        {
+            **pair_entry(pair),
+            "allowed": "yes" if pair.allowed else "no",
+            "rules": " ".join(str(broken.rule) for broken in pair.broken),
+            "detail": "; ".join(map(rule_sentence, pair.broken)),
+        }
+        for pair in table.pairs
+    ]
+    plain = ("hen", "cock", "row", "purpose", "line", "allowed", "rules", "kinship")
+    terms = ("recurrent_share", "wanted_chance", "merit", "chicks", "worth", "value", "detail")
+    return _sheet((*plain, *terms), entries)
+
+
+def plan_sheet(plan: SeasonPlan) -> Sheet:
+    """One hen of the plan a row."""
+    entries = [
+        {"pen": pen.pen, "cock": pen.cock, **hen}
+        for pen in plan.pens
+        for hen in pen_entry(pen)["hens"]
+    ]
+    terms = ("kinship", "wanted_chance", "recurrent_share", "merit", "chicks", "value")
+    return _sheet(("pen", "line", "cock", "hen", "row", *terms), entries)
+
+
+def plan_records(plan: SeasonPlan) -> list[PlanRecord]:
+    """The plan as rows of ``plan.csv``."""
+    return [
+        PlanRecord(
+            row=0,
+            pen=pen.pen,
+            line=pair.line or "",
+            cock=pen.cock,
+            hen=pair.hen,
+            why=f"{pair.crossing.name if pair.crossing else ''}: value {pair.value:.3f}",
+        )
+        for pen in plan.pens
+        for pair in pen.pairs
+    ]

@@ -1,0 +1,224 @@
+"""What ``matchmaker.toml`` may say: one frozen, checked model per section.
+
+Every key of the file is a field here; a key that is not a field is a fault. Units are days,
+counts, probabilities (0 to 1) and shares (0 to 1).
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
+
+Probability = Annotated[float, Field(ge=0.0, le=1.0)]
+Kinship = Annotated[float, Field(ge=0.0, le=1.0)]
+Positive = Annotated[float, Field(gt=0.0)]
+NotNegative = Annotated[float, Field(ge=0.0)]
+Count = Annotated[int, Field(ge=0)]
+AtLeastOne = Annotated[int, Field(ge=1)]
+Copies = Annotated[int, Field(ge=0, le=2)]
+SexWord = Literal["cock", "hen"]
+PurposeWord = Literal["backcross", "intercross", "hold", "test"]
+
+
+def _one_or_many(value: object) -> object:
+    return [value] if isinstance(value, str) else value
+
+
+LineNames = Annotated[tuple[str, ...], BeforeValidator(_one_or_many), Field(min_length=1)]
+
+
+class Section(BaseModel):
+    """A section of the file: unknown keys are refused, values do not change after reading."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class BreedSettings(Section):
+    """A breed: its base kinship and the weight class that sets hens per cock."""
+
+    base: Kinship = 0.0
+    weight_class: Literal["light", "medium", "heavy", "bantam"] = Field("medium", alias="class")
+
+
+class SourceSettings(Section):
+    """A source of bought-in birds: how related two birds from it are taken to be."""
+
+    base: Kinship
+
+
+class LocusSettings(Section):
+    """A locus in the keeper's own terms, or what he changes of a catalogue locus."""
+
+    inheritance: Literal["autosomal", "Z"] | None = None
+    dominance: Literal["dominant", "recessive", "incomplete"] | None = None
+    shown_by: Literal["both", "hen", "cock"] | None = None
+    shows_at_days: Count | None = None
+    penetrance: Probability | None = None
+    error: Probability | None = None
+    frequency: dict[str, Probability] = {}
+    linked_to: str | None = None
+    recombination: Annotated[float, Field(ge=0.0, le=0.5)] | None = None
+    lethal: tuple[Copies, ...] | None = None
+
+
+class TraitSettings(Section):
+    """A scored trait: which way is better, how much it counts, how heritable it is."""
+
+    direction: Literal["up", "down"] | None = None
+    optimum: float | None = None
+    floor: float | None = None
+    weight: NotNegative | Literal["must improve", "must not fall", "ignore"] | None = None
+    h2: Probability | None = None
+    repeatability: Probability | None = None
+    unit: str = ""
+    sex: SexWord | None = None
+
+    @model_validator(mode="after")
+    def _one_aim(self) -> TraitSettings:
+        if self.direction is not None and self.optimum is not None:
+            msg = "give either direction or optimum, not both"
+            raise ValueError(msg)
+        return self
+
+
+class WeightSettings(Section):
+    """Weights that belong to no trait."""
+
+    recurrent_share: NotNegative | None = None
+
+
+class HensPerCock(Section):
+    """Most hens for one cock, by the weight class of his breed, and what age takes off."""
+
+    light: AtLeastOne = 10
+    medium: AtLeastOne = 8
+    heavy: AtLeastOne = 6
+    bantam: AtLeastOne = 5
+    cockerel: Probability = 0.67
+    old: Probability = 0.67
+
+
+class LimitSettings(Section):
+    """The limits that reject a pair or bound the whole plan."""
+
+    kinship_max: Kinship = 0.125
+    mean_inbreeding_max: Kinship | None = None
+    hens_per_cock: HensPerCock = HensPerCock()
+    pens_per_cock: AtLeastOne = 1
+    sire_share_max: Probability | None = None
+    group_kinship_max: Kinship | None = None
+    kinship_price: NotNegative | None = None
+    age_min_days: Count = 180
+    clean_out_days: Count = 21
+    lethal_max: Probability = 0.01
+    wanted_chance_min: Probability = 0.02
+    proof_min: Probability = 0.5
+
+
+class LineSettings(Section):
+    """What a line is for and how much of it must be kept."""
+
+    step: Literal["backcross", "intercross", "hold"] | None = None
+    importance: Positive = 1.0
+    chicks_wanted: Positive | None = None
+    families: AtLeastOne = 4
+    cocks_min: Count = 0
+    hens_min: Count = 0
+    wanted_min: NotNegative = 0.0
+    kinship_max: Kinship | None = None
+
+
+class MatingSettings(Section):
+    """One written row of crossings: whose hens and cocks, where the chicks go, which are kept."""
+
+    name: str | None = None
+    hens: LineNames
+    cocks: LineNames
+    chicks: str
+    purpose: PurposeWord
+    keep: dict[str, Any] = {}
+    keep_sex: Literal["both", "cock", "hen"] = "both"
+    recognise: Literal["sight", "test", "blind"] = "blind"
+    tests: SexWord | None = None
+    worth: Positive | None = None
+    every: AtLeastOne = 1
+    start: int | None = Field(None, alias="from")
+
+    @model_validator(mode="after")
+    def _keep_is_copies(self) -> MatingSettings:
+        for sex in ("cock", "hen"):
+            self.keep_for(sex)  # raises in words if a list of copies is not one
+        return self
+
+    def keep_for(self, sex: str) -> dict[str, tuple[int, ...]]:
+        """Copies kept per locus for chicks of one sex, from the plain or the by-sex form."""
+        by_sex = bool(self.keep) and set(self.keep) <= {"cock", "hen"}
+        chosen = self.keep.get(sex, {}) if by_sex else self.keep
+        return {str(locus): _copies(locus, copies) for locus, copies in chosen.items()}
+
+
+def _copies(locus: str, copies: object) -> tuple[int, ...]:
+    listed = [copies] if isinstance(copies, int) else copies
+    if not isinstance(listed, list | tuple) or not listed or not set(listed) <= {0, 1, 2}:
+        msg = f"keep.{locus} must list copies out of 0, 1 and 2, for example [1, 2]"
+        raise ValueError(msg)
+    return tuple(sorted(int(copy) for copy in listed))
+
+
+class YearSettings(Section):
+    """The season's dates and what a hen, an egg and the rearing room can do."""
+
+    pen_up: dt.date | None = None
+    collect_from: dt.date | None = None
+    collect_until: dt.date | None = None
+    incubator_per_week: Count | None = None
+    rearing_room: Count | None = None
+    lay_per_week: NotNegative = 4.0
+    fertility: Probability = 0.85
+    hatch_of_fertile: Probability = 0.80
+    rearing: Probability = 0.90
+    depression: NotNegative = 0.65
+
+
+class Settings(Section):
+    """The whole of ``matchmaker.toml``."""
+
+    season: Annotated[int, Field(ge=1900, le=2200)]
+    today: dt.date | None = None
+    recurrent: str
+    target: Annotated[dict[str, Copies], Field(min_length=1)]
+    dates: Literal["iso", "day-first", "month-first"] = "iso"
+    breeds: dict[str, BreedSettings] = {}
+    sources: dict[str, SourceSettings] = {}
+    loci: dict[str, LocusSettings] = {}
+    traits: dict[str, TraitSettings] = {}
+    weights: WeightSettings = WeightSettings()
+    limits: LimitSettings = LimitSettings()
+    lines: dict[str, LineSettings] = {}
+    matings: tuple[MatingSettings, ...] = ()
+    year: YearSettings = YearSettings()
+
+    @property
+    def pen_up(self) -> dt.date:
+        """The day the pens are closed; 1 February unless the file says otherwise."""
+        return self.year.pen_up or dt.date(self.season, 2, 1)
+
+    @property
+    def collect_from(self) -> dt.date:
+        """First day on which eggs are kept for hatching; a week after penning unless given."""
+        return self.year.collect_from or self.pen_up + dt.timedelta(days=7)
+
+    @property
+    def collect_until(self) -> dt.date:
+        """Last day on which eggs are kept; ten weeks after the first unless given."""
+        return self.year.collect_until or self.collect_from + dt.timedelta(days=70)
+
+    def line(self, name: str) -> LineSettings:
+        """Return the settings of a line, the defaults where the file says nothing of it."""
+        return self.lines.get(name, LineSettings())
+
+    def breed_base(self, breed: str) -> float:
+        """Base kinship of a breed: how related two of its founders are taken to be."""
+        return self.breeds[breed].base if breed in self.breeds else 0.0

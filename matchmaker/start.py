@@ -1,0 +1,155 @@
+"""A new flock folder: a few short files that explain themselves, or a copy of an example."""
+
+from __future__ import annotations
+
+import difflib
+import shutil
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import matchmaker
+from matchmaker.errors import UsageError, WouldOverwriteError
+from matchmaker.genetics.loci import Locus, catalogue
+from matchmaker.tables.write import write_text_atomically
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+EXAMPLES = ("holm-fen", "skarn-farm", "tarn-croft")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answers:
+    """What a new folder needs to know."""
+
+    breed: str
+    locus: str
+    copies: int
+    lines: tuple[str, ...]
+    dates: str
+
+
+def find_loci(words: str) -> list[Locus]:
+    """Loci that plain words may mean, the likeliest first.
+
+    Examples
+    --------
+    >>> [locus.symbol for locus in find_loci("blue eggs")][:1]
+    ['O']
+    """
+    known = catalogue()
+    if words in known:
+        return [known[words]]
+    asked = _stems(words)
+    scored = [(_likeness(asked, locus), locus.symbol) for locus in known.values()]
+    return [
+        known[symbol] for score, symbol in sorted(scored, key=lambda s: (-s[0], s[1])) if score > 0
+    ]
+
+
+def _likeness(asked: set[str], locus: Locus) -> float:
+    """Share of the words asked for that a locus's name or classes hold; its name counts more."""
+    name = _stems(locus.name)
+    classes = set().union(*map(_stems, (*locus.shown_words, *locus.one_copy_words)), set())
+    hits = sum(1.0 if _near(word, name) else 0.5 if _near(word, classes) else 0.0 for word in asked)
+    return hits / max(len(asked), 1) + (hits / (10 * max(len(name), 1)))
+
+
+def _near(word: str, words: set[str]) -> bool:
+    return bool(difflib.get_close_matches(word, words, n=1, cutoff=0.8)) or any(
+        word in other or other in word for other in words if min(len(word), len(other)) > 2
+    )
+
+
+def _stems(words: str) -> set[str]:
+    plain = "".join(c if c.isalnum() else " " for c in words.casefold())
+    return {word.removesuffix("s") for word in plain.split()}
+
+
+def start_folder(folder: Path, answers: Answers) -> None:
+    """Write ``matchmaker.toml``, ``birds.csv`` and ``pens.csv`` for a new flock.
+
+    Raises
+    ------
+    WouldOverwriteError
+        If the folder exists and holds anything.
+    """
+    _empty(folder)
+    folder.mkdir(parents=True, exist_ok=True)
+    write_text_atomically(folder / "matchmaker.toml", _configuration(answers))
+    symbol = answers.locus
+    write_text_atomically(
+        folder / "birds.csv", f"bird,sex,hatched,sire,dam,line,breed,status,{symbol}\n"
+    )
+    write_text_atomically(folder / "pens.csv", "pen,hens_max,dam_known\n")
+
+
+def copy_example(folder: Path, name: str) -> None:
+    """Copy a shipped example.
+
+    Raises
+    ------
+    UsageError
+        If there is no such example.
+    WouldOverwriteError
+        If the folder exists and holds anything.
+    """
+    if name not in EXAMPLES:
+        raise UsageError(f"there is no example {name}; there are {', '.join(EXAMPLES)}")
+    _empty(folder)
+    shutil.copytree(examples_folder() / name, folder, dirs_exist_ok=True)
+
+
+def examples_folder() -> Path:
+    """Where the examples lie: inside the installed package, or beside it in a checkout."""
+    package = Path(matchmaker.__file__).parent
+    inside = package / "examples"
+    return inside if inside.is_dir() else package.parent / "examples"
+
+
+def _empty(folder: Path) -> None:
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        raise WouldOverwriteError(f"{folder} exists and is not empty; choose another name")
+
+
+def _configuration(answers: Answers) -> str:
+    import datetime as dt
+
+    locus = catalogue()[answers.locus]
+    season = dt.datetime.now(tz=dt.UTC).year + (dt.datetime.now(tz=dt.UTC).month > 6)
+    return f"""\
+# The season you plan: the year in which the chicks hatch.
+season = {season}
+
+# The breed the flock shall be in the end.
+recurrent = {_quoted(answers.breed)}
+
+# The gene to bring in and the copies wanted in the end.
+# {answers.locus} is {locus.name.lower()}.
+target = {{{_key(answers.locus)} = {answers.copies}}}
+
+# How dates are written in your tables: iso (2027-02-01), day-first or month-first.
+dates = "{answers.dates}"
+
+# Where the allele is found before the project: 1 = every bird of that breed is pure for it.
+[loci.{_key(answers.locus)}.frequency]
+{_quoted(answers.breed)} = 0
+{_line_sections(answers.lines)}"""
+
+
+def _line_sections(lines: Sequence[str]) -> str:
+    return "".join(
+        f"\n[lines.{_key(line)}]\nimportance = 1  # raise it for a line that must not be lost\n"
+        for line in lines
+    )
+
+
+def _quoted(text: str) -> str:
+    escaped = text.replace("\\", "\\\\").replace('"', '\\"')
+    return f'"{escaped}"'
+
+
+def _key(text: str) -> str:
+    plain = text.replace("-", "").replace("_", "")
+    return text if plain.isascii() and plain.isalnum() else _quoted(text)

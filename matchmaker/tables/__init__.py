@@ -1,0 +1,1 @@
+"""The flock folder: its tables and its configuration, read and written."""

@@ -1,0 +1,138 @@
+"""Where the configuration and the tables name different lines, breeds, traits and sources."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator
+
+from matchmaker.errors import Fault
+from matchmaker.settings import Settings
+from matchmaker.tables.findings import Findings
+from matchmaker.tables.folder import FolderTables
+from matchmaker.tables.together import did_you_mean
+
+NO_LINE_WRITTEN = "flock"
+"""The line of birds for which neither line nor breed nor a dam's line is written."""
+
+
+def with_settings(tables: FolderTables, found: Findings) -> None:
+    """Find what the configuration names and no table has, and the other way round."""
+    if tables.settings is None:
+        return
+    settings = tables.settings
+    if tables.birds:
+        found.faults += _recurrent(tables, settings)
+        found.faults += _mating_lines(tables, settings)
+        found.faults += _pen_lines(tables, settings)
+        found.doubts += _idle_sections(tables, settings)
+    found.doubts += _traits(tables, settings)
+
+
+def _recurrent(tables: FolderTables, settings: Settings) -> Iterator[Fault]:
+    breeds = _breeds(tables)
+    if breeds and settings.recurrent not in breeds:
+        yield tables.setting_fault(
+            "recurrent",
+            kind="unknown-breed",
+            value=settings.recurrent,
+            problem=f"no bird is of the recurrent breed {settings.recurrent}",
+            mend=did_you_mean(settings.recurrent, breeds, "write it in the breed of its birds"),
+        )
+
+
+def _breeds(tables: FolderTables) -> set[str]:
+    return {breed for bird in tables.birds for breed in bird.breed}
+
+
+def _lines_of_birds(tables: FolderTables) -> set[str]:
+    """The lines written, and those that birds without one may be counted in."""
+    written = {bird.line for bird in tables.birds if bird.line}
+    lineless = any(not bird.line for bird in tables.birds)
+    return written | (_breeds(tables) | {NO_LINE_WRITTEN} if lineless else set())
+
+
+def _lines_of_chicks(tables: FolderTables, settings: Settings) -> set[str]:
+    joined = {mating.chicks for mating in settings.matings}
+    return _lines_of_birds(tables) | set(settings.lines) | joined
+
+
+def _mating_lines(tables: FolderTables, settings: Settings) -> Iterator[Fault]:
+    lines = _lines_of_birds(tables)
+    for at, mating in enumerate(settings.matings):
+        for side, names in (("hens", mating.hens), ("cocks", mating.cocks)):
+            for name in (name for name in names if name not in lines):
+                yield tables.setting_fault(
+                    f"matings.{at}.{side}",
+                    kind="unknown-line",
+                    value=name,
+                    problem=f"no bird is in a line {name}",
+                    mend=did_you_mean(name, lines, "write the line in the table of birds"),
+                )
+
+
+def _pen_lines(tables: FolderTables, settings: Settings) -> Iterator[Fault]:
+    lines = _lines_of_chicks(tables, settings)
+    for pen in tables.pens:
+        if pen.line and pen.line not in lines:
+            yield tables.fault(
+                "pens",
+                pen.row,
+                "line",
+                kind="unknown-line",
+                value=pen.line,
+                problem=f"no bird is in a line {pen.line}, and no crossing founds it",
+                mend=did_you_mean(
+                    pen.line, lines, f"write [lines.{pen.line}] in matchmaker.toml if it is new"
+                ),
+            )
+
+
+def _idle_sections(tables: FolderTables, settings: Settings) -> Iterator[Fault]:
+    joined = {mating.chicks for mating in settings.matings}
+    lines, breeds = _lines_of_birds(tables) | joined, _breeds(tables)
+    sources = {bird.source for bird in tables.birds if bird.source}
+    yield from _idle(tables, "lines", settings.lines, lines)
+    yield from _idle(tables, "breeds", settings.breeds, breeds)
+    yield from _idle(tables, "sources", settings.sources, sources)
+    for locus, own in settings.loci.items():
+        yield from _idle(tables, f"loci.{locus}.frequency", own.frequency, breeds)
+
+
+def _idle(
+    tables: FolderTables, section: str, named: Collection[str], known: Collection[str]
+) -> Iterator[Fault]:
+    for name in named:
+        if name not in known:
+            yield tables.setting_fault(
+                f"{section}.{name}",
+                kind="idle-setting",
+                value=name,
+                problem=f"no bird in the tables belongs to {name}",
+                mend=did_you_mean(name, known, "leave it if such birds are to come"),
+            )
+
+
+def _traits(tables: FolderTables, settings: Settings) -> Iterator[Fault]:
+    for name in settings.traits:
+        if name not in tables.traits:
+            yield tables.setting_fault(
+                f"traits.{name}",
+                kind="idle-setting",
+                value=name,
+                problem=f"the scores have no column {name}",
+                mend=did_you_mean(name, tables.traits, f"add a column {name} to the scores"),
+            )
+    for name in tables.traits:
+        if name not in settings.traits:
+            place = tables.headers["scores"].get(name, name)
+            yield tables.fault(
+                "scores",
+                None,
+                name,
+                kind="trait-without-aim",
+                value=place,
+                problem=f"matchmaker.toml does not say which way of {name} is better, "
+                "so it does not count",
+                mend=did_you_mean(
+                    name, settings.traits, f'write [traits.{name}] with direction = "up" or "down"'
+                ),
+            )

@@ -1,0 +1,255 @@
+"""``matchmaker.toml``: checked settings, or every fault with its line, in plain words."""
+
+from __future__ import annotations
+
+import datetime as dt
+import difflib
+import math
+import re
+import tomllib
+import types
+import typing
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import Any, Final
+
+import pydantic
+from pydantic_core import ErrorDetails
+
+from matchmaker.errors import Fault
+from matchmaker.settings import Section, Settings
+from matchmaker.tables.folder import SETTINGS_FILE
+from matchmaker.tables.reading import Hints
+from matchmaker.tables.toml_lines import key_lines
+
+EXAMPLE: Final = 'season = 2027\nrecurrent = "sussex"\ntarget = {O = 2}'
+"""The smallest configuration, shown where there is none."""
+
+Loc = tuple[str | int, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Configuration:
+    """What the configuration file says; ``hints`` are read from it even where it has faults."""
+
+    settings: Settings | None = None
+    faults: tuple[Fault, ...] = ()
+    key_rows: Mapping[str, int] = field(default_factory=dict)
+    hints: Hints = field(default_factory=Hints)
+
+
+def missing_configuration() -> Configuration:
+    """Return the fault of a folder without a configuration."""
+    fault = Fault(
+        kind="no-configuration",
+        file=SETTINGS_FILE,
+        problem="the folder has no matchmaker.toml",
+        mend=f"write one, for example with these three lines:\n{EXAMPLE}",
+    )
+    return Configuration(faults=(fault,))
+
+
+def read_configuration(content: bytes) -> Configuration:
+    """Return the settings in a configuration file, or all that is wrong with it."""
+    try:
+        text = content.decode("utf-8-sig")
+        raw = tomllib.loads(text)
+    except UnicodeDecodeError:
+        return _not_read(None, "the file is not UTF-8 text", "save it again as UTF-8")
+    except tomllib.TOMLDecodeError as error:
+        return _syntax(str(error))
+    except RecursionError:
+        return _not_read(None, "the brackets are nested too deep", "mend the file")
+    rows = key_lines(text)
+    faults = [*_unusable_numbers(raw, rows)]
+    settings = None
+    try:
+        settings = Settings.model_validate(raw)
+    except pydantic.ValidationError as error:
+        told = {fault.column for fault in faults}
+        faults += [fault for fault in _faults_of(error, raw, rows) if fault.column not in told]
+    return Configuration(
+        settings=None if faults else settings,
+        faults=tuple(faults),
+        key_rows=rows,
+        hints=_hints(raw),
+    )
+
+
+def _not_read(row: int | None, problem: str, mend: str) -> Configuration:
+    fault = Fault(kind="unreadable-file", file=SETTINGS_FILE, row=row, problem=problem, mend=mend)
+    return Configuration(faults=(fault,))
+
+
+def _syntax(message: str) -> Configuration:
+    at = re.search(r"\(at line (\d+), column \d+\)", message)
+    what = re.sub(r"\s*\(at .*\)$", "", message)
+    return _not_read(
+        int(at[1]) if at else None,
+        f"the file cannot be read here: {what[:1].lower()}{what[1:]}",
+        'each line is a key, = and a value; words stand in "quotation marks"',
+    )
+
+
+def _hints(raw: Mapping[str, Any]) -> Hints:
+    """Return what is needed to read the tables, from what is usable in the configuration."""
+    season, dates = raw.get("season"), raw.get("dates")
+    traits = _mapping(raw.get("traits"))
+    units = {name: str(_mapping(trait).get("unit", "")) for name, trait in traits.items()}
+    return Hints(
+        dates=dates if dates in ("iso", "day-first", "month-first") else "iso",
+        season=season if isinstance(season, int) and 1900 <= season <= 2200 else None,
+        loci=frozenset({*_mapping(raw.get("target")), *_mapping(raw.get("loci"))}),
+        units=units,
+    )
+
+
+def _mapping(value: object) -> Mapping[str, Any]:
+    return value if isinstance(value, dict) else {}
+
+
+def _unusable_numbers(raw: object, rows: Mapping[str, int], at: Loc = ()) -> Iterator[Fault]:
+    """Tell of values the models would accept in a sense that is not meant."""
+    if isinstance(raw, dict | list):
+        items = raw.items() if isinstance(raw, dict) else enumerate(raw)
+        for key, value in items:
+            yield from _unusable_numbers(value, rows, (*at, key))
+    elif isinstance(raw, float) and not math.isfinite(raw):
+        yield _fault(at, rows, "bad-setting", raw, ("this is not a number", "write a number"))
+    elif at and at[-1] in _DATES and not isinstance(raw, dt.date | str):
+        yield _fault(at, rows, "bad-setting", raw, _WORDS["date"])
+    elif isinstance(raw, bool):
+        yield _fault(at, rows, "bad-setting", raw, ("yes or no has no sense here", _NO_BOOL))
+
+
+_DATES: Final = ("today", "pen_up", "collect_from", "collect_until")
+_NO_BOOL: Final = "write the value the key asks for"
+
+
+def _faults_of(
+    error: pydantic.ValidationError, raw: Mapping[str, Any], rows: Mapping[str, int]
+) -> Iterator[Fault]:
+    """One fault for each key, although a key that takes several forms is refused once by each."""
+    by_key: dict[Loc, list[ErrorDetails]] = {}
+    for detail in error.errors(include_url=False):
+        by_key.setdefault(_written(detail, raw), []).append(detail)
+    for at, details in by_key.items():
+        first = details[0]
+        kind = _KINDS.get(first["type"], "bad-setting")
+        value = "" if kind == "missing-setting" else first["input"]
+        if first["type"] == "extra_forbidden":
+            words = _unknown_key(at)
+        elif kind == "missing-setting":
+            words = (f"{at[-1]} is not given", f"write a line {at[-1]} = ...")
+        else:
+            words = _joined([_words(detail) for detail in details])
+        yield _fault(at, rows, kind, value, words)
+
+
+_KINDS: Final = {"extra_forbidden": "unknown-setting", "missing": "missing-setting"}
+
+
+def _written(detail: ErrorDetails, raw: Mapping[str, Any]) -> Loc:
+    """Return the key as written, without the names of alternatives that the models add."""
+    at: list[str | int] = []
+    value: Any = raw
+    for step in detail["loc"]:
+        inside = isinstance(value, dict) and step in value
+        listed = isinstance(value, list) and isinstance(step, int) and step < len(value)
+        if not inside and not listed:
+            return (*at, step) if detail["type"] == "missing" else tuple(at)
+        at.append(step)
+        value = value[step]
+    return tuple(at)
+
+
+def _fault(
+    at: Loc, rows: Mapping[str, int], kind: str, value: object, words: tuple[str, str]
+) -> Fault:
+    key = ".".join(str(step) for step in at)
+    near = key
+    while near not in rows and "." in near:
+        near = near.rpartition(".")[0]
+    return Fault(
+        kind=kind,
+        file=SETTINGS_FILE,
+        row=rows.get(near),
+        column=key or None,
+        value=_shown(value),
+        problem=words[0],
+        mend=words[1],
+    )
+
+
+def _shown(value: object) -> str:
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    return str(value)[:80]
+
+
+_WORDS: Final[Mapping[str, tuple[str, str]]] = {
+    "string": ("a word is wanted here", 'write a word in "quotation marks"'),
+    "int": ("a whole number is wanted here", "write a whole number without quotation marks"),
+    "float": ("a number is wanted here", "write a number with a decimal point"),
+    "date": ("a date is wanted here", "write a date as year-month-day, for example 2027-02-01"),
+    "dict": ("a group of keys is wanted here", "write its keys under a line in [brackets]"),
+    "model": ("a group of keys is wanted here", "write its keys under a line in [brackets]"),
+    "tuple": ("a list is wanted here", "write a list in [brackets]"),
+}
+
+
+def _words(detail: ErrorDetails) -> tuple[str, str]:
+    """Return problem and mend in the keeper's words."""
+    kind, context = detail["type"], detail.get("ctx", {})
+    if kind == "literal_error":
+        allowed = str(context["expected"]).replace("'", '"')
+        return "the word is not one of those allowed", f"write {allowed}"
+    if kind == "value_error":
+        return str(context["error"]), "mend the value"
+    limit = next((_LIMITS[key].format(n) for key, n in context.items() if key in _LIMITS), None)
+    if limit:
+        return f"the value must be {limit}", f"write a value that is {limit}"
+    if kind == "too_short":
+        return "nothing is listed", "list at least one"
+    return _WORDS.get(kind.partition("_")[0], ("the value cannot be used", "mend the value"))
+
+
+_LIMITS: Final = {"ge": "at least {}", "le": "at most {}", "gt": "above {}", "lt": "below {}"}
+
+
+def _joined(words: list[tuple[str, str]]) -> tuple[str, str]:
+    problems = dict.fromkeys(problem for problem, _ in words)
+    mends = dict.fromkeys(mend for _, mend in words)
+    return ", and ".join(problems), ", or ".join(mends)
+
+
+def _unknown_key(at: Loc) -> tuple[str, str]:
+    key = str(at[-1])
+    known = _keys_of(_section_at(at[:-1]))
+    near = difflib.get_close_matches(key, known, n=1)
+    if near:
+        return f"there is no key {key}", f"did you mean {near[0]}?"
+    return f"there is no key {key}", f"the keys here are {', '.join(known)}"
+
+
+def _keys_of(section: type[Section]) -> list[str]:
+    return [info.alias or name for name, info in section.model_fields.items()]
+
+
+def _section_at(at: Loc) -> type[Section]:
+    """Return the model that stands at a place of the file."""
+    section: type[Section] = Settings
+    for step in at:
+        fields = {info.alias or name: info for name, info in section.model_fields.items()}
+        if step in fields:
+            section = next(_sections_in(fields[str(step)].annotation), section)
+    return section
+
+
+def _sections_in(annotation: object) -> Iterator[type[Section]]:
+    if isinstance(annotation, type) and not isinstance(annotation, types.GenericAlias):
+        if issubclass(annotation, Section):
+            yield annotation
+        return
+    for inner in typing.get_args(annotation):
+        yield from _sections_in(inner)

@@ -1,0 +1,98 @@
+"""How far the sheets of a book reach, found before a reader makes room for every cell."""
+
+from __future__ import annotations
+
+import re
+import zipfile
+import zlib
+from collections.abc import Iterator
+from io import BytesIO
+from typing import Final
+
+CELLS_MAX: Final = 4_000_000
+"""Cells in a sheet; one stray cell in the last row of a book would otherwise fill the memory."""
+
+UNPACKED_MAX: Final = 500_000_000
+"""Bytes that a book may unpack to, against files made to fill the memory."""
+
+_CELL: Final = re.compile(rb'\sr="([A-Z]{1,3})([0-9]{1,7})"')
+_ODS_ROW: Final = re.compile(rb"<table:table-row\b([^>]*)>(.*?)</table:table-row>", re.DOTALL)
+_REPEATED: Final = re.compile(rb'number-(?:rows|columns)-repeated="([0-9]+)"')
+
+
+class BookProblem(Exception):  # noqa: N818  a reason to be told, never seen outside this room
+    """Why a book cannot be read, in words."""
+
+
+def refuse_huge(content: bytes) -> None:
+    """Refuse a packed book that would unpack, or spread its cells, beyond reason.
+
+    Raises
+    ------
+    BookProblem
+        If it does, or if the packing is damaged.
+    """
+    if not zipfile.is_zipfile(BytesIO(content)):
+        return  # an old book, or a broken one, of which the reader of books will tell
+    try:
+        with zipfile.ZipFile(BytesIO(content)) as packed:
+            _look_into(packed)
+    except (zipfile.BadZipFile, zlib.error, RuntimeError, ValueError, EOFError) as error:
+        raise BookProblem(str(error)) from error
+
+
+def refuse_many_cells(height: int, width: int) -> None:
+    """Refuse a sheet of so many rows and columns that no flock's table can need them."""
+    if height * width > CELLS_MAX:
+        raise BookProblem(f"a cell stands far out, in row {height} or column {width}; delete it")
+
+
+def _look_into(packed: zipfile.ZipFile) -> None:
+    if sum(part.file_size for part in packed.infolist()) > UNPACKED_MAX:
+        raise BookProblem("it unpacks to far more than a flock's table")
+    for name in packed.namelist():
+        if name == "content.xml":
+            height, width = _extent_of_rows(packed.read(name))
+        elif name.startswith("xl/worksheets/") and name.endswith(".xml"):
+            height, width = _extent_of_cells(packed.read(name))
+        else:
+            continue
+        refuse_many_cells(height, width)
+
+
+def _extent_of_cells(sheet: bytes) -> tuple[int, int]:
+    """Return the last row and column that an XLSX sheet names."""
+    height = width = 0
+    for letters, row in _CELL.findall(sheet):
+        height = max(height, int(row))
+        width = max(width, _column_number(letters))
+    return height, width
+
+
+def _column_number(letters: bytes) -> int:
+    number = 0
+    for letter in letters:
+        number = number * 26 + letter - ord("A") + 1
+    return number
+
+
+def _extent_of_rows(sheets: bytes) -> tuple[int, int]:
+    """Return the rows and the columns that the filled rows of an ODS book spread to."""
+    height = width = 0
+    for head, body in _ODS_ROW.findall(sheets):
+        if b"<text:p" in body or b"office:value" in body:
+            height += _repeats(head)
+            width = max(width, *_cell_spans(body))
+    return height, width
+
+
+def _cell_spans(body: bytes) -> Iterator[int]:
+    """Columns that a row reaches to; the empty cells that end it do not count."""
+    filled = body[: max(body.rfind(b"<text:p"), body.rfind(b"office:value")) + 1]
+    yield sum(_repeats(cell) for cell in filled.split(b"<table:table-cell")[1:])
+    yield 1
+
+
+def _repeats(tag: bytes) -> int:
+    found = _REPEATED.search(tag)
+    return int(found[1][:9]) if found else 1

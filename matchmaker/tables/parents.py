@@ -1,0 +1,100 @@
+"""Cells that name one thing or several with weights: parents and breed shares."""
+
+from __future__ import annotations
+
+import re
+from typing import Final
+
+from matchmaker.tables.reading import BLANK_WORDS, Issue, Reading, is_blank, refused
+from matchmaker.tables.records import Origin, Parentage
+from matchmaker.tolerance import PROBABILITY_SUM
+
+WEIGHTS_MISS: Final = 1e-6
+"""How far weights written by hand may miss one (0.333|0.333|0.334 must pass, 0.33 three times
+must not)."""
+
+_WEIGHT: Final = re.compile(r"(\d+(?:[.,]\d+)?|[.,]\d+)\s*(%|/\s*\d+)?")
+
+Weights = tuple[tuple[str, float], ...]
+
+
+def read_parent(text: str) -> Reading:
+    """Return the parentage that a sire or dam cell names.
+
+    Examples
+    --------
+    >>> read_parent("C04|C07").value.candidates
+    (('C04', 0.5), ('C07', 0.5))
+    """
+    if text.casefold() in BLANK_WORDS:
+        return Reading(Parentage(origin=Origin.UNKNOWN))
+    if text.casefold() == "founder":
+        return Reading(Parentage(origin=Origin.FOUNDER))
+    weights = _weighted(text, "parent", "C04:0.7|C07:0.3")
+    if isinstance(weights, Issue):
+        return Reading(None, weights)
+    if any(name.casefold() in {*BLANK_WORDS, "founder"} for name, _ in weights):
+        return refused(
+            "bad-parent",
+            f"{text} mixes bands with a word that is no band",
+            "name the bands that are possible, or leave the cell empty",
+        )
+    return Reading(Parentage(origin=Origin.KNOWN, candidates=weights))
+
+
+def read_breed(text: str) -> Reading:
+    """Return the breed shares that a cell names, as ``{breed: share}`` summing to one.
+
+    Examples
+    --------
+    >>> read_breed("sussex:0.75|araucana:0.25").value
+    {'sussex': 0.75, 'araucana': 0.25}
+    """
+    if is_blank(text):
+        return Reading()
+    weights = _weighted(text, "breed", "sussex:0.75|araucana:0.25")
+    if isinstance(weights, Issue):
+        return Reading(None, weights)
+    return Reading(dict(weights))
+
+
+def _weighted(text: str, noun: str, example: str) -> Weights | Issue:
+    parts = [_name_and_weight(part) for part in text.split("|")]
+    names = [name for name, _ in parts]
+    mend = f"write it as in {example}"
+    if not all(names) or (noun == "parent" and re.search(r"\s(or|and)\s", text)):
+        return Issue(kind=f"bad-{noun}", problem=f"{text} cannot be read as {noun}s", mend=mend)
+    if len(set(names)) < len(names):
+        return Issue(kind=f"same-{noun}-twice", problem=f"{text} names one twice", mend=mend)
+    return _with_shares(text, noun, parts, mend)
+
+
+def _with_shares(
+    text: str, noun: str, parts: list[tuple[str, float | None]], mend: str
+) -> Weights | Issue:
+    given = [weight for _, weight in parts if weight is not None]
+    if not given:
+        return tuple((name, 1 / len(parts)) for name, _ in parts)
+    if len(given) < len(parts) or not all(0 < weight <= 1 for weight in given):
+        problem = f"{text}: give every {noun} a share above 0, or none"
+        return Issue(kind=f"bad-{noun}", problem=problem, mend=mend)
+    total = sum(given)
+    if abs(total - 1) > WEIGHTS_MISS:
+        problem = f"the shares in {text} sum to {total:g}, not to 1"
+        return Issue(kind=f"{noun}-shares", problem=problem, mend="make the shares sum to 1")
+    scale = 1.0 if abs(total - 1) < PROBABILITY_SUM else total  # as written, to the last digit
+    return tuple((name, weight / scale) for (name, _), weight in zip(parts, given, strict=True))
+
+
+def _name_and_weight(part: str) -> tuple[str, float | None]:
+    name, colon, weight = part.strip().rpartition(":")
+    matched = _WEIGHT.fullmatch(weight.strip())
+    if not colon or not matched:
+        return part.strip(), None
+    number, suffix = float(matched[1].replace(",", ".")), matched[2] or ""
+    if suffix == "%":
+        number /= 100
+    elif suffix:
+        divisor = int(suffix[1:])
+        number = number / divisor if divisor else 0.0
+    return name.strip(), number

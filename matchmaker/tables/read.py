@@ -1,0 +1,240 @@
+"""Read a flock folder: every table and the configuration, with all faults in one pass."""
+
+from __future__ import annotations
+
+import dataclasses
+import difflib
+import hashlib
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TypeVar
+
+from matchmaker.errors import Fault, UsageError
+from matchmaker.tables.agreement import with_settings
+from matchmaker.tables.columns import TABLES
+from matchmaker.tables.configuration import (
+    Configuration,
+    missing_configuration,
+    read_configuration,
+)
+from matchmaker.tables.findings import Findings
+from matchmaker.tables.folder import SETTINGS_FILE, FolderTables
+from matchmaker.tables.header import Sheet, read_header
+from matchmaker.tables.raw import BOOKS, TEXT_FILES, read_bytes, read_raw
+from matchmaker.tables.reading import Hints
+from matchmaker.tables.records import (
+    BirdRecord,
+    EggRecord,
+    MoveRecord,
+    PenRecord,
+    PlanRecord,
+    ScoreRecord,
+    SeenRecord,
+    WishRecord,
+)
+from matchmaker.tables.repeats import look_alikes, without_repeats
+from matchmaker.tables.rows import read_records
+from matchmaker.tables.schema import Table
+from matchmaker.tables.together import between_tables
+from matchmaker.tables.within import within_rows
+
+__all__ = ["FolderTables", "read_folder"]
+
+_Record = TypeVar("_Record")
+
+
+@dataclass(slots=True)
+class _Reading:
+    """A folder while it is read."""
+
+    folder: Path
+    findings: Findings = field(default_factory=Findings)
+    inputs: dict[str, str] = field(default_factory=dict)
+    sheets: dict[str, Sheet] = field(default_factory=dict)
+    files: dict[str, str] = field(default_factory=dict)
+    records: list[object] = field(default_factory=list)
+
+    def content(self, path: Path) -> bytes | None:
+        """Return the bytes of a file and remember their digest."""
+        content = read_bytes(path, self.findings)
+        if content is not None:
+            self.inputs[path.name] = hashlib.sha256(content).hexdigest()
+        return content
+
+
+def read_folder(folder: Path, *, known_loci: frozenset[str] = frozenset()) -> FolderTables:
+    """Return all that a flock folder says, with every fault and doubt of its files.
+
+    Only files directly in the folder are read. A cell with a fault leaves the rest of its row
+    standing, so that later checks still look at it. ``known_loci`` are the symbols of a catalogue;
+    a column of the birds headed by one is a locus column, as are those the configuration names.
+
+    Raises
+    ------
+    UsageError
+        If there is no such folder.
+    """
+    if not folder.is_dir():
+        raise UsageError(f"there is no folder {folder}")
+    reading = _Reading(folder)
+    names = _names_in(folder)
+    configuration = _configuration(reading)
+    hints = dataclasses.replace(configuration.hints, known_loci=known_loci)
+    for table in TABLES.values():
+        _read_table(reading, table, names, hints)
+    reading.findings.doubts += _nearly_named(names)
+    reading.findings.doubts += _open_elsewhere(names, reading.files.values())
+    return _checked(without_repeats(_assembled(reading, configuration)))
+
+
+def _checked(tables: FolderTables) -> FolderTables:
+    """Add the faults and doubts that show between rows and tables, and put all in order."""
+    found = Findings(list(tables.faults), list(tables.doubts))
+    for look in (look_alikes, within_rows, between_tables, with_settings):
+        look(tables, found)
+    return dataclasses.replace(
+        tables,
+        faults=tuple(sorted(found.faults, key=lambda fault: fault.order)),
+        doubts=tuple(sorted(found.doubts, key=lambda doubt: doubt.order)),
+    )
+
+
+def _names_in(folder: Path) -> list[str]:
+    return sorted(path.name for path in folder.iterdir())
+
+
+def _configuration(reading: _Reading) -> Configuration:
+    path = reading.folder / SETTINGS_FILE
+    if not path.exists():
+        configuration = missing_configuration()
+    else:
+        content = reading.content(path)
+        configuration = Configuration() if content is None else read_configuration(content)
+    reading.findings.faults += configuration.faults
+    return configuration
+
+
+def _read_table(reading: _Reading, table: Table, names: Iterable[str], hints: Hints) -> None:
+    findings = reading.findings
+    found = [name for name in names if _is_table_file(name, table)]
+    if not found and table.required:
+        findings.faults.append(_missing_table(table))
+    if not found:
+        return
+    reading.files[table.name] = found[0]
+    findings.faults += [_second_file(name, found[0]) for name in found[1:]]
+    content = reading.content(reading.folder / found[0])
+    raw = None if content is None else read_raw(found[0], content, table, findings)
+    sheet = None if raw is None else read_header(raw, table, hints, findings)
+    if sheet is not None:
+        reading.sheets[table.name] = sheet
+        reading.records += _rows_of(sheet, hints, findings)
+
+
+def _rows_of(sheet: Sheet, hints: Hints, findings: Findings) -> list[object]:
+    if sheet.table.required and not sheet.rows:
+        findings.faults.append(
+            Fault(
+                kind="no-rows",
+                file=sheet.file,
+                row=sheet.header_row,
+                problem="the table has a header and no rows",
+                mend=f"write one row for each of the {sheet.table.name}",
+            )
+        )
+    return read_records(sheet, hints, findings)
+
+
+def _is_table_file(name: str, table: Table) -> bool:
+    path = Path(name)
+    known = path.suffix.lower() in TEXT_FILES | BOOKS
+    return known and path.stem.casefold() == table.name
+
+
+def _missing_table(table: Table) -> Fault:
+    header = ",".join(table.needed + table.expected)
+    return Fault(
+        kind="no-table",
+        file=f"{table.name}.csv",
+        problem=f"the folder has no table of {table.name}",
+        mend=f"write {table.name}.csv (or .xlsx, .ods) with a first row {header}",
+    )
+
+
+def _second_file(name: str, read: str) -> Fault:
+    return Fault(
+        kind="two-files",
+        file=name,
+        value=name,
+        problem=f"the folder holds {read} and {name} for one table; only {read} was read",
+        mend="keep one of them in the folder and move the other out",
+    )
+
+
+def _nearly_named(names: Iterable[str]) -> list[Fault]:
+    doubts = []
+    for path in map(Path, names):
+        table_like = path.suffix.lower() in TEXT_FILES | BOOKS and path.name[0] not in "~."
+        if not table_like or path.stem.casefold() in TABLES:
+            continue
+        near = difflib.get_close_matches(path.stem.casefold(), TABLES, n=1, cutoff=0.75)
+        if near:
+            doubts.append(_not_read(path.name, f"did you mean {near[0]}{path.suffix}?"))
+    return doubts
+
+
+def _not_read(name: str, mend: str) -> Fault:
+    return Fault(
+        kind="file-not-read",
+        file=name,
+        value=name,
+        problem=f"{name} is not the name of a table and is not read",
+        mend=mend,
+    )
+
+
+def _open_elsewhere(names: Iterable[str], read: Iterable[str]) -> list[Fault]:
+    """Doubt tables beside which a spreadsheet has left the mark of an open file."""
+    marks = set(names)
+    return [
+        Fault(
+            kind="open-elsewhere",
+            file=name,
+            problem=f"{name} seems to be open in a spreadsheet, so what was typed last may be "
+            "missing",
+            mend="save and close it there, then try again",
+        )
+        for name in read
+        if {f"~${name}", f".~lock.{name}#"} & marks
+    ]
+
+
+def _assembled(reading: _Reading, configuration: Configuration) -> FolderTables:
+    sheets: Mapping[str, Sheet] = reading.sheets
+    records = reading.records
+    return FolderTables(
+        folder=reading.folder,
+        settings=configuration.settings,
+        birds=_only(records, BirdRecord),
+        seen=_only(records, SeenRecord),
+        scores=_only(records, ScoreRecord),
+        pens=_only(records, PenRecord),
+        moves=_only(records, MoveRecord),
+        eggs=_only(records, EggRecord),
+        wishes=_only(records, WishRecord),
+        plan=_only(records, PlanRecord),
+        traits=tuple(sheets["scores"].traits) if "scores" in sheets else (),
+        loci_columns=tuple(sheets["birds"].loci) if "birds" in sheets else (),
+        faults=tuple(reading.findings.faults),
+        doubts=tuple(reading.findings.doubts),
+        inputs=reading.inputs,
+        files=reading.files,
+        headers={name: sheet.headers for name, sheet in sheets.items()},
+        extras={name: sheet.aside for name, sheet in sheets.items()},
+        key_rows=configuration.key_rows,
+    )
+
+
+def _only(records: Iterable[object], kind: type[_Record]) -> tuple[_Record, ...]:
+    return tuple(record for record in records if isinstance(record, kind))

@@ -1,0 +1,63 @@
+"""Read a plan that lies outside the flock folder, by the same rules as ``plan.csv``."""
+
+from __future__ import annotations
+
+import dataclasses
+from pathlib import Path
+
+from matchmaker.errors import Fault, InputError, UsageError
+from matchmaker.tables.columns import PLAN
+from matchmaker.tables.findings import Findings
+from matchmaker.tables.folder import FolderTables
+from matchmaker.tables.header import Sheet, read_header
+from matchmaker.tables.raw import BOOKS, TEXT_FILES, read_bytes, read_raw
+from matchmaker.tables.reading import Hints
+from matchmaker.tables.records import PlanRecord
+from matchmaker.tables.rows import read_records
+from matchmaker.tables.together import between_tables
+
+
+def read_plan(file: Path, tables: FolderTables) -> tuple[PlanRecord, ...]:
+    """Return the rows of a plan, their bands checked against the birds of a flock folder.
+
+    Raises
+    ------
+    UsageError
+        If there is no such file, or its name is not one of a table.
+    InputError
+        With every fault of the file.
+    """
+    if not file.exists():
+        raise UsageError(f"there is no file {file}")
+    if file.suffix.lower() not in TEXT_FILES | BOOKS:
+        raise UsageError(f"{file} is not a table (CSV, XLSX, XLS or ODS)")
+    findings = Findings()
+    sheet = _sheet(file, findings)
+    rows = _rows(sheet, findings) if sheet is not None else ()
+    if sheet is not None:
+        findings.faults += _unknown_names(tables, sheet, rows)
+    if findings.faults:
+        raise InputError(tuple(sorted(findings.faults, key=lambda fault: fault.order)))
+    return rows
+
+
+def _sheet(file: Path, findings: Findings) -> Sheet | None:
+    content = read_bytes(file, findings)
+    raw = None if content is None else read_raw(file.name, content, PLAN, findings)
+    return None if raw is None else read_header(raw, PLAN, Hints(), findings)
+
+
+def _rows(sheet: Sheet, findings: Findings) -> tuple[PlanRecord, ...]:
+    records = read_records(sheet, Hints(), findings)
+    return tuple(record for record in records if isinstance(record, PlanRecord))
+
+
+def _unknown_names(tables: FolderTables, sheet: Sheet, rows: tuple[PlanRecord, ...]) -> list[Fault]:
+    """Tell of bands no bird has and, as this plan is for the pens there are, of unknown pens."""
+    alone = FolderTables(folder=tables.folder, settings=None, birds=tables.birds, pens=tables.pens)
+    with_plan = dataclasses.replace(
+        alone, plan=rows, files={"plan": sheet.file}, headers={"plan": sheet.headers}
+    )
+    found = Findings()
+    between_tables(with_plan, found)
+    return [*found.faults, *found.doubts]

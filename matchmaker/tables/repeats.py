@@ -1,0 +1,156 @@
+"""Bands and pens written twice, and bands that look alike or look damaged."""
+
+from __future__ import annotations
+
+import dataclasses
+import re
+from collections.abc import Iterable, Iterator, Mapping
+from typing import Final, TypeVar
+
+from matchmaker.errors import Fault
+from matchmaker.tables.findings import Findings
+from matchmaker.tables.folder import FolderTables
+from matchmaker.tables.records import BirdRecord, PenRecord
+from matchmaker.tables.schema import plain
+
+_Named = TypeVar("_Named", BirdRecord, PenRecord)
+
+_EXPONENT: Final = re.compile(r"\d(?:[.,]\d+)?E[+-]?\d{1,3}")
+_MONTHS: Final = "jan|feb|mar|apr|may|jun|jul|aug|sep|sept|oct|nov|dec"
+_DATE_LIKE: Final = re.compile(
+    rf"\d{{4}}-\d\d-\d\d|\d{{1,2}}-({_MONTHS})|({_MONTHS})-\d{{1,2}}", re.IGNORECASE
+)
+_SERIAL: Final = re.compile(r"[345]\d{4}")
+
+_SERIAL_SHARE: Final = 0.25
+"""Five-digit numbers are taken for day numbers only where at most this share of the bands are
+such numbers: a keeper may well band with five digits."""
+
+
+def without_repeats(tables: FolderTables) -> FolderTables:
+    """Return the tables with the first row of each band and pen; the others are faults."""
+    birds = _rows_by_name((bird.bird, bird) for bird in tables.birds)
+    pens = _rows_by_name((pen.pen, pen) for pen in tables.pens)
+    faults = [*_repeats(tables, "birds", "bird", birds), *_repeats_of_pens(tables, pens)]
+    return dataclasses.replace(
+        tables,
+        birds=tuple(rows[0] for rows in birds.values()),
+        pens=tuple(pen for pen in tables.pens if pen in _kept_pens(pens)),
+        faults=(*tables.faults, *faults),
+    )
+
+
+def look_alikes(tables: FolderTables, found: Findings) -> None:
+    """Doubt bands a spreadsheet seems to have changed, and names that differ in writing only."""
+    found.doubts += _eaten_bands(tables)
+    found.doubts += _same_but_for_zeros(tables)
+    for column in ("line", "breed", "source"):
+        found.doubts += _drifted(tables, column)
+
+
+def _rows_by_name(named: Iterable[tuple[str, _Named]]) -> dict[str, list[_Named]]:
+    rows: dict[str, list[_Named]] = {}
+    for name, record in named:
+        rows.setdefault(name, []).append(record)
+    return rows
+
+
+def _repeats(
+    tables: FolderTables, table: str, column: str, by_name: Mapping[str, list[_Named]]
+) -> Iterator[Fault]:
+    for name, records in by_name.items():
+        rows = [record.row for record in records]
+        for row in rows[1:]:
+            yield tables.fault(
+                table,
+                row,
+                column,
+                kind=f"duplicate-{column}",
+                value=name,
+                problem=f"{name} stands in the rows {', '.join(map(str, rows))}; "
+                f"row {rows[0]} was used",
+                mend="delete the rows that are wrong, or write the right band"
+                if column == "bird"
+                else "delete the rows that are wrong, or give each its own name or period",
+            )
+
+
+def _repeats_of_pens(tables: FolderTables, pens: Mapping[str, list[PenRecord]]) -> Iterator[Fault]:
+    """A pen may stand in several rows if their periods do not meet."""
+    meeting = {name: rows for name, rows in pens.items() if _meet(rows)}
+    yield from _repeats(tables, "pens", "pen", meeting)
+
+
+def _kept_pens(pens: Mapping[str, list[PenRecord]]) -> list[PenRecord]:
+    return [pen for rows in pens.values() for pen in (rows[:1] if _meet(rows) else rows)]
+
+
+def _meet(rows: list[PenRecord]) -> bool:
+    for at, one in enumerate(rows):
+        for other in rows[at + 1 :]:
+            early, late = sorted((one, other), key=lambda pen: str(pen.first_day or ""))
+            if not early.last_day or not late.first_day or early.last_day >= late.first_day:
+                return True
+    return False
+
+
+def _eaten_bands(tables: FolderTables) -> Iterator[Fault]:
+    serials = [bird for bird in tables.birds if _SERIAL.fullmatch(bird.bird)]
+    few = len(serials) <= _SERIAL_SHARE * len(tables.birds)
+    for bird in tables.birds:
+        if _EXPONENT.fullmatch(bird.bird):
+            yield _eaten(tables, bird, "a number the spreadsheet shortened")
+        elif _DATE_LIKE.fullmatch(bird.bird):
+            yield _eaten(tables, bird, "a band the spreadsheet turned into a date")
+        elif few and _SERIAL.fullmatch(bird.bird):
+            yield _eaten(tables, bird, "a date the spreadsheet turned into its day number")
+
+
+def _eaten(tables: FolderTables, bird: BirdRecord, cause: str) -> Fault:
+    return tables.fault(
+        "birds",
+        bird.row,
+        "bird",
+        kind="damaged-band",
+        value=bird.bird,
+        problem=f"the band {bird.bird} looks like {cause}",
+        mend="compare it with the bird; format the column as text and type it again",
+    )
+
+
+def _same_but_for_zeros(tables: FolderTables) -> Iterator[Fault]:
+    bare: dict[str, BirdRecord] = {}
+    for bird in tables.birds:
+        first = bare.setdefault(bird.bird.lstrip("0") or "0", bird)
+        if first is not bird:
+            yield tables.fault(
+                "birds",
+                bird.row,
+                "bird",
+                kind="zeros-differ",
+                value=bird.bird,
+                problem=f"{bird.bird} and {first.bird} (row {first.row}) differ only in leading "
+                "zeros and are taken for two birds",
+                mend="if it is one bird, delete a row; write its band alike everywhere",
+            )
+
+
+def _drifted(tables: FolderTables, column: str) -> Iterator[Fault]:
+    first: dict[str, str] = {}
+    told: set[str] = set()
+    for bird in tables.birds:
+        names = list(bird.breed) if column == "breed" else [getattr(bird, column)]
+        for name in names:
+            other = first.setdefault(plain(name), name)
+            if other == name or name in told:
+                continue
+            told.add(name)
+            yield tables.fault(
+                "birds",
+                bird.row,
+                column,
+                kind="similar-names",
+                value=name,
+                problem=f"{name} and {other} are taken for two, as they are written differently",
+                mend="write the name alike everywhere if one is meant",
+            )

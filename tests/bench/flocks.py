@@ -1,0 +1,128 @@
+"""Invented flocks of any size as planning problems: three backcross lines and one to hold."""
+
+from __future__ import annotations
+
+import random
+from dataclasses import dataclass
+
+from matchmaker.plan.problem import Candidate, CockLimit, LineGoal, PenKind, PlanProblem
+
+RECURRENT = "Recurrent"
+BACKCROSS = ("Alder", "Birch", "Cedar")
+KINSHIP_MAX = 0.125
+FAMILIES = 4
+
+
+@dataclass(frozen=True, slots=True)
+class _Bird:
+    band: str
+    line: str
+    family: int
+    merit: float
+    carrier_probability: float
+
+
+def flock_problem(hens: int, cocks: int, seed: int) -> PlanProblem:
+    """Return the problem of a flock with as many pens as cocks.
+
+    Worth, chicks and needs are made as a season makes them: a hen's chicks by chance of the wanted
+    genotype, at most a family's part of the line's need (2.5 chicks a breeder, 4 families).
+    """
+    rng = random.Random(seed)  # noqa: S311
+    ladies = [_bird(f"H{place:03d}", place, rng) for place in range(hens)]
+    gentlemen = [_bird(f"C{place:03d}", place, rng) for place in range(cocks)]
+    lines = (*BACKCROSS, RECURRENT)
+    breeders = {line: sum(one.line == line for one in (*ladies, *gentlemen)) for line in lines}
+    return PlanProblem(
+        candidates=tuple(_candidates(ladies, gentlemen, breeders, rng)),
+        kinds=_kinds(cocks),
+        cocks=tuple(
+            CockLimit(cock=one.band, hens_max=rng.choice((8, 10, 12)), pens_max=1)
+            for one in gentlemen
+        ),
+        lines=tuple(
+            LineGoal(
+                line=line,
+                importance=0.5 if line == RECURRENT else 1.0,
+                chicks_wanted=2.5 * breeders[line],
+                cocks_min=2 if cocks >= 20 else cocks // 8,
+                hens_min=2 if cocks >= 8 else 0,
+            )
+            for line in lines
+        ),
+    )
+
+
+def _bird(band: str, place: int, rng: random.Random) -> _Bird:
+    line = (RECURRENT, *BACKCROSS)[place % 4]
+    return _Bird(
+        band=band,
+        line=line,
+        family=rng.randrange(3),
+        merit=rng.gauss(0.0, 1.0),
+        carrier_probability=0.0 if line == RECURRENT else rng.choice((0.5, 0.67, 1.0, 1.0)),
+    )
+
+
+def _candidates(
+    hens: list[_Bird], cocks: list[_Bird], breeders: dict[str, int], rng: random.Random
+) -> list[Candidate]:
+    found = []
+    for hen in hens:
+        lay = rng.uniform(2.5, 5.5)
+        for cock in cocks:
+            line, chance = _crossing(hen, cock)
+            kinship = _kinship(hen, cock, rng)
+            if not line or kinship > KINSHIP_MAX:
+                continue
+            chicks = 10 * lay * 0.85 * 0.8 * 0.9 * (1 - 0.65 * kinship)
+            worth = max(0.05, 1 + 0.15 * (hen.merit + cock.merit) + rng.gauss(0.0, 0.05))
+            most = 2.5 * breeders[line] / FAMILIES
+            found.append(
+                Candidate(
+                    hen=hen.band,
+                    cock=cock.band,
+                    row=f"{hen.line} x {cock.line}",
+                    line=line,
+                    value=round(min(chicks * chance, most) * worth, 3),
+                    wanted=chicks * chance,
+                )
+            )
+    return found
+
+
+def _crossing(hen: _Bird, cock: _Bird) -> tuple[str, float]:
+    """Line and chance of a wanted chick: backcross both ways, or pure."""
+    if hen.line == cock.line == RECURRENT:
+        return RECURRENT, 1.0
+    if RECURRENT in (hen.line, cock.line):
+        carrier = hen if cock.line == RECURRENT else cock
+        return carrier.line, 0.5 * carrier.carrier_probability
+    return "", 0.0
+
+
+def _kinship(hen: _Bird, cock: _Bird, rng: random.Random) -> float:
+    if hen.line != cock.line:
+        return rng.choice((0.02, 0.05, 0.08, 0.11, 0.14, 0.2))
+    return 0.25 if hen.family == cock.family else rng.uniform(0.03, 0.16)
+
+
+def _kinds(cocks: int) -> tuple[PenKind, ...]:
+    """Half the pens for eight hens, a quarter for five, the rest for ten with dams told apart."""
+    small = max(1, cocks // 4)
+    known = max(1, cocks // 4)
+    sizes = ((cocks - small - known, 8, 1, False), (small, 5, 1, False), (known, 10, 2, True))
+    kinds = []
+    first = 1
+    for count, hens_max, hens_min, dam_known in sizes:
+        kinds.append(
+            PenKind(
+                pens=tuple(f"Pen {label}" for label in range(first, first + count)),
+                hens_max=hens_max,
+                hens_min=hens_min,
+                line="",
+                dam_known=dam_known,
+            )
+        )
+        first += count
+    return tuple(kinds)

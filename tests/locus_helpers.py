@@ -1,0 +1,95 @@
+"""Pedigrees written in a line per bird, and evidence in a keeper's words, for tests of a locus."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from matchmaker.flock.pedigree import Links, Pedigree, Pool
+from matchmaker.genetics.chicks import ChickClasses, chick_distribution
+from matchmaker.genetics.evidence import Evidence, read_evidence
+from matchmaker.genetics.loci import Locus, catalogue
+from matchmaker.tables.records import BirdRecord, SeenRecord, Sex
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from collections.abc import Mapping
+
+POOLS = (Pool("donor"), Pool("recurrent"))
+SEXES = {"cock": Sex.COCK, "hen": Sex.HEN, "?": None}
+
+
+def pedigree(*lines: str) -> Pedigree:
+    """Build a pedigree from lines "band sex sire dam".
+
+    A parent is a band, a pool ("donor", "recurrent") or several of them as "A|B:0.3|donor:0.7"
+    (no numbers: equally likely).
+    """
+    rows = [line.split() for line in lines]
+    nodes = {pool.breed: at for at, pool in enumerate(POOLS)}
+    nodes |= {row[0]: len(POOLS) + at for at, row in enumerate(rows)}
+    return Pedigree(
+        pools=POOLS,
+        bases=((0.0, 0.0), (0.0, 0.0)),
+        birds=tuple(row[0] for row in rows),
+        sexes=tuple(SEXES[row[1]] for row in rows),
+        sires=tuple(_links(row[2], nodes) for row in rows),
+        dams=tuple(_links(row[3], nodes) for row in rows),
+    )
+
+
+def _links(cell: str, nodes: Mapping[str, int]) -> Links:
+    parts = [part.split(":") for part in cell.split("|")]
+    return tuple(
+        (nodes[part[0]], float(part[1]) if len(part) > 1 else 1 / len(parts)) for part in parts
+    )
+
+
+def records(flock: Pedigree, seen: Mapping[str, str], symbol: str) -> list[BirdRecord]:
+    """``birds.csv`` rows of a pedigree with a locus column as given."""
+    return [
+        BirdRecord(row=row, bird=bird, sex=sex, seen={symbol: seen[bird]} if bird in seen else {})
+        for row, (bird, sex) in enumerate(zip(flock.birds, flock.sexes, strict=True), 2)
+    ]
+
+
+def evidence(
+    flock: Pedigree, locus: Locus, seen: Mapping[str, str], *rows: SeenRecord
+) -> tuple[Evidence, ...]:
+    """Evidence on a pedigree's birds from words, all of which must be understood and used."""
+    reading = read_evidence(records(flock, seen, locus.symbol), rows, locus)
+    assert not reading.faults
+    assert not reading.doubts
+    return reading.evidence
+
+
+def seen_row(
+    row: int = 2,
+    *,
+    bird: str = "",
+    pair: tuple[str, str] = ("", ""),
+    what: tuple[tuple[str, int], ...],
+    how: str = "adult",
+    locus: str = "O",
+    date: dt.date | None = None,
+) -> SeenRecord:
+    """One row of ``seen.csv``; ``pair`` is (hen, cock)."""
+    return SeenRecord(
+        row=row,
+        date=date,
+        bird=bird,
+        hen=pair[0],
+        cock=pair[1],
+        pen="",
+        locus=locus,
+        what=what,
+        how=how,
+    )
+
+
+def chicks_of(symbol: str, hen_copies: int, cock_copies: int) -> ChickClasses:
+    """Chicks of a hen and a cock whose copies are known."""
+    joint = np.zeros((3, 3))
+    joint[hen_copies, cock_copies] = 1.0
+    return chick_distribution(joint, catalogue()[symbol])

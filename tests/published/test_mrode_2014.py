@@ -1,0 +1,125 @@
+"""Mrode 2014, Linear Models for the Prediction of Animal Breeding Values, 3rd ed., CABI.
+
+Table 2.1 and sec. 2.2-2.4 (pp. 23-32), example 3.1 (pp. 57-58), example 4.1 (p. 64). Read: the
+pedigree of Table 2.1, its T and D, F5, the rows of sires 1, 4 and 5, and both inverses (their
+entries as printed, two decimals). The inverse of Table 2.1 with inbreeding is from memory of the
+print and follows from T and D. The pedigree of example 4.1 was rebuilt: it reproduces the print.
+Methods: Henderson 1976, Biometrics 32:69; Quaas 1976, Biometrics 32:949.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+
+from tests.published.pedigrees import (
+    fractions,
+    inbreeding,
+    inverse,
+    kinship,
+    printed,
+    relationship,
+    rounded,
+)
+
+TABLE_2_1 = printed("1 - -", "2 - -", "3 1 2", "4 1 -", "5 4 3", "6 5 2")
+EXAMPLE_3_1 = printed("1 - -", "2 - -", "3 - -", "4 1 -", "5 3 2", "6 1 2", "7 4 5", "8 3 6")
+EXAMPLE_4_1 = printed("1 - -", "2 - -", "3 - -", "4 1 2", "5 3 -", "6 1 5", "7 3 4", "8 1 7")
+
+
+def test_relationships_of_table_2_1() -> None:
+    assert relationship(TABLE_2_1) == fractions(
+        "1 0 1/2 1/2 1/2 1/4",
+        "0 1 1/2 0 1/4 5/8",
+        "1/2 1/2 1 1/4 5/8 9/16",
+        "1/2 0 1/4 1 5/8 5/16",
+        "1/2 1/4 5/8 5/8 9/8 11/16",
+        "1/4 5/8 9/16 5/16 11/16 9/8",
+    )
+
+
+def test_relationships_follow_from_the_printed_factors() -> None:
+    """A = T D T', p. 27; the last D is printed .469, exactly 15/32."""
+    lower = fractions(
+        "1 0 0 0 0 0",
+        "0 1 0 0 0 0",
+        ".5 .5 1 0 0 0",
+        ".5 0 0 1 0 0",
+        ".5 .25 .5 .5 1 0",
+        ".25 .625 .25 .25 .5 1",
+    )
+    spread = [Fraction(one) for one in ("1", "1", ".5", ".75", ".5", "15/32")]
+    product = [
+        [sum((a * d * b for a, d, b in zip(one, spread, other, strict=True)), Fraction(0))
+         for other in lower]
+        for one in lower
+    ]  # fmt: skip
+    assert relationship(TABLE_2_1) == product
+
+
+def test_inbreeding_of_animal_5_is_an_eighth() -> None:
+    assert inbreeding(TABLE_2_1)["5"] == Fraction("0.125")
+
+
+def test_relationships_among_the_sires() -> None:
+    """Page 32."""
+    found = [[2 * cell for cell in row] for row in kinship(TABLE_2_1, ["1", "4", "5"])]
+    assert found == fractions("1 .5 .5", ".5 1 .625", ".5 .625 1.125")
+
+
+def test_a_chick_of_5_and_6_would_be_eleven_thirtyseconds_inbred() -> None:
+    """Own arithmetic from the printed matrix: half of 11/16."""
+    assert inbreeding([*TABLE_2_1, ("7", "5", "6")])["7"] == Fraction(11, 32)
+
+
+def test_inverse_of_table_2_1_with_inbreeding() -> None:
+    assert rounded(inverse(relationship(TABLE_2_1)), 4) == fractions(
+        "1.8333 .5 -1 -.6667 0 0",
+        ".5 2.0333 -1 0 .5333 -1.0667",
+        "-1 -1 2.5 .5 -1 0",
+        "-.6667 0 .5 1.8333 -1 0",
+        "0 .5333 -1 -1 2.5333 -1.0667",
+        "0 -1.0667 0 0 -1.0667 2.1333",
+    )
+
+
+@pytest.mark.parametrize(
+    ("rows", "digits", "matrix"),
+    [
+        pytest.param(
+            EXAMPLE_3_1,
+            3,
+            (
+                "1.833 .5 0 -.667 0 -1 0 0",
+                ".5 2 .5 0 -1 -1 0 0",
+                "0 .5 2 0 -1 .5 0 -1",
+                "-.667 0 0 1.833 .5 0 -1 0",
+                "0 -1 -1 .5 2.5 0 -1 0",
+                "-1 -1 .5 0 0 2.5 0 -1",
+                "0 0 0 -1 -1 0 2 0",
+                "0 0 -1 0 0 -1 0 2",
+            ),
+            id="example 3.1",
+        ),
+        pytest.param(
+            EXAMPLE_4_1,
+            2,
+            (
+                "2.50 .50 0 -1 .50 -1 .50 -1",
+                ".50 1.50 0 -1 0 0 0 0",
+                "0 0 1.83 .50 -.67 0 -1 0",
+                "-1 -1 .50 2.50 0 0 -1 0",
+                ".50 0 -.67 0 1.83 -1 0 0",
+                "-1 0 0 0 -1 2 0 0",
+                ".50 0 -1 -1 0 0 2.50 -1",
+                "-1 0 0 0 0 0 -1 2",
+            ),
+            id="example 4.1",
+        ),
+    ],
+)
+def test_printed_inverses(
+    rows: list[tuple[str, str, str]], digits: int, matrix: tuple[str, ...]
+) -> None:
+    assert rounded(inverse(relationship(rows)), digits) == fractions(*matrix)

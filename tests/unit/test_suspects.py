@@ -1,0 +1,294 @@
+"""Faults and doubts of the pedigree, each found through a written folder."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pytest
+
+from tests.builders import Row, bird, checked, cock, hen, of_kind, where
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+OLD = (cock("SC"), hen("SH"))
+
+
+def only_fault(path: Path, kind: str, *rows: Row, settings: str = "") -> tuple[object, ...]:
+    """Return place, problem and mend of the only fault there is."""
+    (fault,) = checked(path, [*OLD, *rows], settings).faults
+    assert fault.kind == kind
+    return (*where(fault), fault.problem, fault.mend)
+
+
+def young(band: str, sire: str = "SC", dam: str = "SH", **cells: str) -> Row:
+    row = {"sire": sire, "dam": dam, "hatched": "2026-04-01", **cells}
+    return bird(band, row.pop("sex", "hen"), "Pure", **row)
+
+
+def test_an_unknown_parent_is_met_with_the_likeliest_band(tmp_path: Path) -> None:
+    assert only_fault(tmp_path, "unknown-parent", young("Y1", dam="SHH")) == (
+        "birds.csv",
+        4,
+        "dam",
+        "SHH",
+        "no bird SHH is in the list",
+        "did you mean SH? Otherwise add a row for SHH, write founder, or leave the cell empty if "
+        "nobody knows",
+    )
+
+
+def test_an_unknown_parent_like_no_other_is_to_be_added(tmp_path: Path) -> None:
+    fault = only_fault(tmp_path, "unknown-parent", young("Y1", sire="9999"))
+    assert fault[-1] == (
+        "add a row for 9999, write founder, or leave the cell empty if nobody knows"
+    )
+
+
+def test_a_hen_cannot_be_a_sire(tmp_path: Path) -> None:
+    fault = only_fault(tmp_path, "parent-sex", hen("SH2"), young("Y1", sire="SH2"))
+    assert fault == (
+        "birds.csv",
+        5,
+        "sire",
+        "SH2",
+        "SH2 is a hen (row 4) and cannot be a sire",
+        "mend the sex of the parent or put the right band here",
+    )
+
+
+def test_one_of_several_possible_parents_may_be_at_fault(tmp_path: Path) -> None:
+    fault = only_fault(tmp_path, "parent-sex", hen("SH2"), young("Y1", sire="SC|SH2"))
+    assert fault[:4] == ("birds.csv", 5, "sire", "SH2")
+
+
+def test_a_parent_hatched_too_late(tmp_path: Path) -> None:
+    late = hen("H3", hatched="2026-01-01")
+    fault = only_fault(tmp_path, "parent-too-late", late, young("Y1", dam="H3"))
+    assert fault == (
+        "birds.csv",
+        5,
+        "dam",
+        "H3",
+        "H3 hatched on 2026-01-01 (row 4), too late to have a chick hatched on 2026-04-01",
+        "check the two hatch dates; a parent is at least 21 weeks older than its chick",
+    )
+
+
+@pytest.mark.parametrize(("hatched", "faults"), [("2025-11-05", 0), ("2025-11-06", 1)])
+def test_a_parent_is_at_least_147_days_older(tmp_path: Path, hatched: str, faults: int) -> None:
+    """2025-11-05 is 147 days before 2026-04-01."""
+    found = checked(tmp_path, [*OLD, hen("H3", hatched=hatched), young("Y1", dam="H3")])
+    assert len(of_kind(found.faults, "parent-too-late")) == faults
+
+
+def test_a_hen_that_had_left_cannot_be_the_dam(tmp_path: Path) -> None:
+    gone = hen("H3", status="sold", left_on="2026-02-01")
+    fault = only_fault(tmp_path, "parent-gone", gone, young("Y1", dam="H3"))
+    assert fault == (
+        "birds.csv",
+        5,
+        "dam",
+        "H3",
+        "H3 left on 2026-02-01 (row 4), too long before a chick hatched on 2026-04-01",
+        "check both dates; after 35 days no chick can still be this bird's",
+    )
+
+
+@pytest.mark.parametrize(
+    ("sex", "left", "faults"),
+    [
+        pytest.param("cock", "2026-01-24", 0, id="67 days: stored sperm and stored eggs"),
+        pytest.param("cock", "2026-01-23", 1, id="68 days after a cock"),
+        pytest.param("hen", "2026-02-25", 0, id="35 days: stored eggs"),
+        pytest.param("hen", "2026-02-24", 1, id="36 days after a hen"),
+    ],
+)
+def test_chicks_can_hatch_for_a_while_after_a_parent_left(
+    tmp_path: Path, sex: str, left: str, faults: int
+) -> None:
+    gone = bird("G", sex, "Pure", "sussex", status="dead", left_on=left)
+    parents = {"sire": "G"} if sex == "cock" else {"dam": "G"}
+    found = checked(tmp_path, [*OLD, gone, young("Y1", **parents)])
+    assert len(of_kind(found.faults, "parent-gone")) == faults
+
+
+def test_one_bird_cannot_be_both_parents(tmp_path: Path) -> None:
+    unsexed = bird("U", "", "Pure", "sussex")
+    found = checked(tmp_path, [*OLD, unsexed, young("Y1", sire="U", dam="U")])
+    (fault,) = of_kind(found.faults, "same-parent")
+    assert where(fault) == ("birds.csv", 5, "dam", "U")
+    assert fault.problem == "U is written as sire and as dam of Y1"
+
+
+def test_a_bird_of_no_written_sex_cannot_have_both_roles(tmp_path: Path) -> None:
+    unsexed = bird("U", "", "Pure", "sussex")
+    fault = only_fault(tmp_path, "two-roles", unsexed, young("Y1", sire="U"), young("Y2", dam="U"))
+    assert fault[:4] == ("birds.csv", 4, "sex", "U")
+    assert fault[4] == "U has no sex written and is sire of some chicks, dam of others"
+
+
+def undated(band: str, sex: str, sire: str, dam: str) -> Row:
+    return bird(band, sex, "Pure", sire=sire, dam=dam, hatched="")
+
+
+def test_a_loop_of_ancestors_is_printed(tmp_path: Path) -> None:
+    rows = (
+        undated("A", "hen", "SC", "C"),
+        undated("B", "hen", "SC", "A"),
+        undated("C", "hen", "SC", "B"),
+    )
+    fault = only_fault(tmp_path, "ancestor-loop", *rows)
+    assert fault == (
+        "birds.csv",
+        4,
+        "dam",
+        "C",
+        "A is its own ancestor: A → B → C → A (each is written as a parent of the next)",
+        "one of these parents is wrong; start with the one hatched last",
+    )
+
+
+def test_a_bird_may_not_be_its_own_sire(tmp_path: Path) -> None:
+    fault = only_fault(tmp_path, "ancestor-loop", undated("A", "cock", "A", "SH"))
+    assert fault[:5] == (
+        "birds.csv",
+        4,
+        "sire",
+        "A",
+        "A is its own ancestor: A → A (each is written as a parent of the next)",
+    )
+
+
+@pytest.mark.parametrize("turn", [1, -1])
+def test_two_loops_are_told_apart_although_one_leads_to_the_other(
+    tmp_path: Path, turn: int
+) -> None:
+    rows = (
+        undated("C", "hen", "SC|D", "B"),
+        undated("D", "cock", "SC", "C"),
+        undated("A", "cock", "SC", "B"),
+        undated("B", "hen", "A", "SH"),
+    )
+    found = checked(tmp_path, [*OLD, *rows[::turn]])
+    loops = [fault.problem.split(" (")[0] for fault in of_kind(found.faults, "ancestor-loop")]
+    assert sorted(loops) == [
+        "A is its own ancestor: A → B → A",
+        "C is its own ancestor: C → D → C",
+    ]
+
+
+def test_a_source_cannot_be_less_related_than_its_breed(tmp_path: Path) -> None:
+    settings = "[breeds.sussex]\nbase = 0.05\n[sources.Hill]\nbase = 0.02\n"
+    fault = only_fault(tmp_path, "source-base", hen("H3", source="Hill"), settings=settings)
+    assert fault == (
+        "matchmaker.toml",
+        7,
+        "sources.Hill.base",
+        "0.02",
+        "birds of source Hill cannot be less related than birds of the breed sussex at large "
+        "(base 0.05)",
+        "raise it to at least 0.05",
+    )
+
+
+def test_a_source_as_related_as_its_breed_is_sound(tmp_path: Path) -> None:
+    settings = "[breeds.sussex]\nbase = 0.05\n[sources.Hill]\nbase = 0.05\n"
+    assert checked(tmp_path, [*OLD, hen("H3", source="Hill")], settings).faults == ()
+
+
+def test_no_fault_hides_another(tmp_path: Path) -> None:
+    rows = [
+        *OLD,
+        hen("Y1", sire="SC", dam="NOBODY", hatched="2026-04-01", breed=""),
+        hen("Y2", sire="SH", dam="SH", hatched="2026-04-01", breed=""),
+        hen("Y3", sire="SC", dam="Y1", hatched="2026-05-01", breed=""),
+        cock("X", status="sold", left_on="2025-12-01"),
+        hen("Y4", sire="X", dam="SH", hatched="2026-05-01", breed=""),
+        undated("A", "hen", "SC", "B"),
+        undated("B", "hen", "SC", "A"),
+        bird("U", "", "Pure", "sussex"),
+        young("Y5", sire="U"),
+        young("Y6", dam="U"),
+        hen("S1", source="Hill"),
+    ]
+    settings = "[breeds.sussex]\nbase = 0.05\n[sources.Hill]\nbase = 0.02\n"
+    found = checked(tmp_path, rows, settings)
+    assert [(fault.kind, fault.row) for fault in found.faults] == [
+        ("unknown-parent", 4),
+        ("same-parent", 5),
+        ("parent-sex", 5),
+        ("parent-too-late", 6),
+        ("parent-gone", 8),
+        ("ancestor-loop", 9),
+        ("two-roles", 11),
+        ("source-base", 7),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("hatched", "doubts"), [("2025-09-24", 0), ("2025-09-25", 1), ("2025-11-05", 1)]
+)
+def test_a_parent_under_27_weeks_is_doubted(tmp_path: Path, hatched: str, doubts: int) -> None:
+    """2025-09-24 is 189 days before 2026-04-01."""
+    found = checked(tmp_path, [*OLD, hen("H3", hatched=hatched), young("Y1", dam="H3")])
+    assert len(of_kind(found.doubts, "young-parent")) == doubts
+
+
+def test_the_doubt_on_a_young_parent_names_cell_and_age(tmp_path: Path) -> None:
+    late = hen("H3", hatched="2025-10-01")
+    found = checked(tmp_path, [*OLD, late, young("Y1", dam="H3")])
+    (doubt,) = of_kind(found.doubts, "young-parent")
+    assert (*where(doubt), doubt.problem, doubt.mend) == (
+        "birds.csv",
+        5,
+        "dam",
+        "H3",
+        "H3 was only 26 weeks old when Y1 hatched",
+        "check both hatch dates and the band of the parent",
+    )
+
+
+@pytest.mark.parametrize(
+    ("parent", "offspring", "kinds"),
+    [
+        pytest.param("2026", "2026", [], id="same year: may be January and December"),
+        pytest.param("2027", "2026", ["parent-too-late"], id="a year too late"),
+        pytest.param("2026", "2026-05-20", ["parent-too-late"], id="139 days from New Year"),
+        pytest.param("2026", "2026-06-01", [], id="151 days from New Year"),
+        pytest.param("2026-08-07", "2026", ["parent-too-late"], id="146 days to the year's end"),
+        pytest.param("2026-08-06", "2026", [], id="147 days to the year's end"),
+    ],
+)
+def test_a_year_alone_is_faulted_only_where_no_day_of_it_can_be_right(
+    tmp_path: Path, parent: str, offspring: str, kinds: list[str]
+) -> None:
+    rows = [*OLD, hen("H3", hatched=parent), young("Y1", dam="H3", hatched=offspring)]
+    assert [fault.kind for fault in checked(tmp_path, rows).faults] == kinds
+
+
+@pytest.mark.parametrize(
+    ("left", "kinds"),
+    [
+        pytest.param("2025-12-01", [], id="31 days before New Year"),
+        pytest.param("2025-11-01", ["parent-gone"], id="61 days before New Year"),
+    ],
+)
+def test_a_chick_of_a_known_year_may_be_of_its_first_day(
+    tmp_path: Path, left: str, kinds: list[str]
+) -> None:
+    gone = hen("H3", status="dead", left_on=left)
+    rows = [*OLD, gone, young("Y1", dam="H3", hatched="2026")]
+    assert [fault.kind for fault in checked(tmp_path, rows).faults] == kinds
+
+
+def test_a_fault_between_years_names_the_years(tmp_path: Path) -> None:
+    fault = only_fault(
+        tmp_path, "parent-too-late", hen("H3", hatched="2027"), young("Y1", dam="H3", hatched="2026")
+    )
+    assert fault[4] == "H3 hatched in 2027 (row 4), too late to have a chick hatched in 2026"
+
+
+def test_birds_without_dates_are_not_suspected(tmp_path: Path) -> None:
+    rows = [*OLD, hen("H3", hatched=""), young("Y1", dam="H3", hatched="")]
+    assert checked(tmp_path, rows).faults == ()
