@@ -58,7 +58,9 @@ def _likeness(asked: set[str], locus: Locus) -> float:
 
 def _near(word: str, words: set[str]) -> bool:
     return bool(difflib.get_close_matches(word, words, n=1, cutoff=0.8)) or any(
-        word in other or other in word for other in words if min(len(word), len(other)) > 2
+        word.startswith(other) or other.startswith(word)
+        for other in words
+        if min(len(word), len(other)) > 2
     )
 
 

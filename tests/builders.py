@@ -5,17 +5,20 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Mapping, Sequence
-from pathlib import Path
-from typing import TypeAlias
+from typing import TYPE_CHECKING, TypeAlias
 
 from matchmaker import verbs
-from matchmaker.errors import Fault
 from matchmaker.flock.flock import Flock, build_flock
 from matchmaker.genetics.loci import catalogue
-from matchmaker.pairs.pair import Pair
-from matchmaker.pairs.rules import Broken, Rule
-from matchmaker.pairs.table import PairTable
 from matchmaker.tables.read import read_folder
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from matchmaker.errors import Fault
+    from matchmaker.pairs.pair import Pair
+    from matchmaker.pairs.rules import Broken, Rule
+    from matchmaker.pairs.table import PairTable
 
 Row: TypeAlias = Mapping[str, str]
 

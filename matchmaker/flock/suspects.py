@@ -44,7 +44,7 @@ def pedigree_faults(tables: FolderTables) -> list[Fault]:
         faults += _parent_faults(tables, record, records)
         faults += _same_parent_faults(tables, record)
         faults += _role_faults(tables, record, roles)
-    return [*faults, *_loop_faults(tables, records)]
+    return [*faults, *_undated_parent_faults(tables), *_loop_faults(tables, records)]
 
 
 def pedigree_doubts(tables: FolderTables) -> list[Fault]:
@@ -148,6 +148,48 @@ def _wrong_time(chick: BirdRecord, parent: BirdRecord, sex: Sex) -> tuple[str, s
             f"check both dates; after {allowed.days} days no chick can still be this bird's",
         )
     return None
+
+
+def _undated_parent_faults(tables: FolderTables) -> Iterator[Fault]:
+    """Parents without a hatch date whose own parents are too young for the chick."""
+    earliest = _earliest_days(tables)
+    records = {record.bird: record for record in tables.birds}
+    for record in tables.birds:
+        for side, _, cell in parent_cells(record):
+            for parent, _ in cell.candidates:
+                day = earliest.get(parent)
+                dated = parent not in records or records[parent].hatched is not None
+                if day is None or dated or record.hatched is None:
+                    continue
+                if _last_possible_day(record) - day < FIRST_EGG_AND_INCUBATION:
+                    yield tables.fault(
+                        "birds",
+                        record.row,
+                        side,
+                        kind="parent-too-late",
+                        value=parent,
+                        problem=f"{parent} has no hatch date (row {records[parent].row}), but by "
+                        f"its own parents it cannot have hatched before {day}: too late to have a "
+                        f"chick hatched {_when(record)}",
+                        mend="check the dates of its parents and of the chick, and the bands",
+                    )
+
+
+def _earliest_days(tables: FolderTables) -> dict[str, dt.date]:
+    """Earliest day on which each bird can have hatched, by its own date or else its parents'."""
+    graph = parent_graph(tables)
+    if not nx.is_directed_acyclic_graph(graph):
+        return {}  # the loop is a fault of its own
+    records = {record.bird: record for record in tables.birds}
+    earliest: dict[str, dt.date] = {}
+    for band in nx.topological_sort(graph):
+        if records[band].hatched is not None:
+            earliest[band] = _first_possible_day(records[band])
+            continue
+        parents = [earliest[one] for one in graph.predecessors(band) if one in earliest]
+        if parents:
+            earliest[band] = max(parents) + FIRST_EGG_AND_INCUBATION
+    return earliest
 
 
 def _greatest_age(parent: BirdRecord, chick: BirdRecord) -> dt.timedelta | None:

@@ -1,0 +1,1 @@
+"""What genetics says of birds and of their chicks."""

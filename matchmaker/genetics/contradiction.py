@@ -36,6 +36,33 @@ def contradiction(
     -----
     Divide and conquer over the records (Junker 2004, AAAI, from memory): about k log(n/k) trials
     for k guilty records out of n. A trial only asks what is possible, not how likely.
+
+    Examples
+    --------
+    Two single-combed parents cannot have a pea-combed chick:
+
+    >>> from dataclasses import replace
+    >>> from matchmaker.flock.pedigree import Pedigree, Pool
+    >>> from matchmaker.genetics.evidence import read_evidence
+    >>> from matchmaker.genetics.loci import catalogue
+    >>> from matchmaker.tables.records import BirdRecord, Sex
+    >>> pea = replace(catalogue()["P"], frequency={"any": 0.5})
+    >>> family = Pedigree(
+    ...     pools=(Pool("any"),),
+    ...     bases=((0.0,),),
+    ...     birds=("A", "B", "C"),
+    ...     sexes=(Sex.COCK, Sex.HEN, Sex.HEN),
+    ...     sires=(((0, 1.0),), ((0, 1.0),), ((1, 1.0),)),
+    ...     dams=(((0, 1.0),), ((0, 1.0),), ((2, 1.0),)),
+    ... )
+    >>> combs = {"A": "single", "B": "single", "C": "pea"}
+    >>> birds = [
+    ...     BirdRecord(row=row, bird=band, sex=sex, seen={"P": combs[band]})
+    ...     for row, (band, sex) in enumerate(zip(family.birds, family.sexes, strict=True), 2)
+    ... ]
+    >>> told = read_evidence(birds, [], pea).evidence
+    >>> [one.bird for one in contradiction(family, pea, told, "sussex")]
+    ['A', 'B', 'C']
     """
     nodes = pedigree.node_of()
     birds = {nodes[bird] for one in evidence for bird in birds_of(one)}

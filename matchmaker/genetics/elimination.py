@@ -67,6 +67,13 @@ def clique_tree(
     ------
     TooTangledError
         If all cliques together exceed ``cells_max`` cells.
+
+    Examples
+    --------
+    A chain of three variables is summed out from its ends:
+
+    >>> [clique.scope for clique in clique_tree([(0, 1), (1, 2)], {0: 3, 1: 3, 2: 3})]
+    [(0, 1), (1, 2), (2,)]
     """
     near: Neighbours = {variable: set() for variable in sizes}
     for scope in scopes:

@@ -55,6 +55,14 @@ def read_evidence(
     of that sex cannot show, what it was too young to show (a locus column counts as seen
     ``today``), and counts of chicks whose hen or cock is not named. A report counts as seen by an
     adult's looks; only ``dna`` is exact.
+
+    Examples
+    --------
+    >>> from matchmaker.genetics.loci import catalogue
+    >>> hen = BirdRecord(row=2, bird="H1", sex=Sex.HEN, seen={"P": "pea"})
+    >>> reading = read_evidence([hen], [], catalogue()["P"])
+    >>> [(one.bird, one.weights[1]) for one in reading.evidence]
+    [('H1', (0.0, 1.0, 1.0))]
     """
     reader = _Reader(locus, {bird.bird: bird for bird in birds}, today)
     rows = [row for row in seen if _same(row.locus, locus.symbol)]
@@ -75,7 +83,15 @@ def read_evidence(
 def unknown_loci(
     birds: Iterable[BirdRecord], seen: Iterable[SeenRecord], loci: Mapping[str, Locus]
 ) -> list[Fault]:
-    """Return a fault for each row of ``seen.csv`` and each locus column that names no locus."""
+    """Return a fault for each row of ``seen.csv`` and each locus column that names no locus.
+
+    Examples
+    --------
+    >>> from matchmaker.genetics.loci import catalogue
+    >>> hen = BirdRecord(row=2, bird="H1", seen={"Q": "yes"})
+    >>> [(fault.row, fault.value) for fault in unknown_loci([hen], [], {"P": catalogue()["P"]})]
+    [(2, 'Q')]
+    """
     known = {symbol.casefold() for symbol in loci}
     places = [
         Place(file=BIRDS_FILE, row=bird.row, column=symbol, words=symbol)

@@ -119,6 +119,15 @@ def trimmed(network: Network) -> list[Mask]:
     ------
     ContradictionError
         If a variable has no state left.
+
+    Examples
+    --------
+    Of two states the only factor leaves the second (bit 1):
+
+    >>> network = Network()
+    >>> network.add(Table.of(np.array([0.0, 1.0])), network.variable(2))
+    >>> trimmed(network)
+    [2]
     """
     masks = [(1 << size) - 1 for size in network.sizes]
     touching: list[list[int]] = [[] for _ in network.sizes]

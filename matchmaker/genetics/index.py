@@ -40,7 +40,20 @@ class TraitAim:
 
 
 def trait_aims(settings: Settings, traits: Sequence[str]) -> tuple[TraitAim, ...]:
-    """The aims of all traits that have scores and settings, in order of their names."""
+    """The aims of all traits that have scores and settings, in order of their names.
+
+    Examples
+    --------
+    >>> from matchmaker.settings import Settings, TraitSettings
+    >>> settings = Settings(
+    ...     season=2027,
+    ...     recurrent="sussex",
+    ...     target={"O": 2},
+    ...     traits={"eggs": TraitSettings(direction="up", weight="must improve")},
+    ... )
+    >>> [(aim.trait, aim.sign, aim.weight) for aim in trait_aims(settings, ["eggs", "weight"])]
+    [('eggs', 1, 0.3)]
+    """
     return tuple(
         _aim(trait, settings.traits[trait]) for trait in sorted(traits) if trait in settings.traits
     )
@@ -69,7 +82,15 @@ def _weight(wanted: TraitSettings) -> float:
 
 
 def trait_defaults(settings: Settings, traits: Sequence[str]) -> tuple[str, ...]:
-    """Sentences on what was assumed of the scored traits."""
+    """Sentences on what was assumed of the scored traits.
+
+    Examples
+    --------
+    >>> from matchmaker.settings import Settings
+    >>> settings = Settings(season=2027, recurrent="sussex", target={"O": 2})
+    >>> trait_defaults(settings, ["eggs"])
+    ('scored but not used, no aim being given: eggs',)
+    """
     known = [trait for trait in sorted(traits) if trait in settings.traits]
     aimed = [
         t for t in known if settings.traits[t].direction or settings.traits[t].optimum is not None
@@ -128,6 +149,29 @@ def trait_gains(
 
     For a direction, the mean of the parents' predictions; for an optimum, less the distance of
     the expected chick from it. With the same bird on both sides, the bird's own standing.
+
+    Examples
+    --------
+    A hen one genetic SD above the mean and a cock of whom nothing is known:
+
+    >>> up = TraitAim(
+    ...     trait="eggs",
+    ...     sign=1,
+    ...     weight=0.3,
+    ...     optimum=None,
+    ...     floor=None,
+    ...     heredity=Heredity(h2=0.3, repeatability=0.5),
+    ...     unit="",
+    ... )
+    >>> found = TraitPrediction(
+    ...     trait="eggs",
+    ...     mean=50.0,
+    ...     genetic_sd=4.0,
+    ...     standardised={"H": 1.0, "C": 0.0},
+    ...     reliability={"H": 0.3, "C": 0.0},
+    ... )
+    >>> trait_gains("H", "C", [up], {"eggs": found})
+    {'eggs': 0.5}
     """
     return {aim.trait: _gain(hen, cock, aim, predictions[aim.trait]) for aim in aims if aim.weight}
 
@@ -142,6 +186,21 @@ def _gain(hen: str, cock: str, aim: TraitAim, found: TraitPrediction) -> float:
 
 
 def merit_of(gains: Mapping[str, float], aims: Sequence[TraitAim]) -> float:
-    """Weighted sum of gains: by how much of a wanted chick they raise or lower a chick's worth."""
+    """Weighted sum of gains: by how much of a wanted chick they raise or lower a chick's worth.
+
+    Examples
+    --------
+    >>> up = TraitAim(
+    ...     trait="eggs",
+    ...     sign=1,
+    ...     weight=0.3,
+    ...     optimum=None,
+    ...     floor=None,
+    ...     heredity=Heredity(h2=0.3, repeatability=0.5),
+    ...     unit="",
+    ... )
+    >>> merit_of({"eggs": 0.5}, [up])
+    0.15
+    """
     weights = {aim.trait: aim.weight for aim in aims}
     return sum(weights[trait] * gain for trait, gain in gains.items())

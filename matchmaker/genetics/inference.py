@@ -125,6 +125,16 @@ def reduced(network: Network, cells_max: int = CELLS_MAX) -> Reduced:
         If trimming alone shows that the evidence is impossible.
     TooTangledError
         If the cliques would need more than ``cells_max`` cells.
+
+    Examples
+    --------
+    >>> from matchmaker.genetics.factors import Network, Table
+    >>> network = Network()
+    >>> settled, open_one = network.variable(2), network.variable(2)
+    >>> network.add(Table.of(np.array([0.0, 1.0])), settled)
+    >>> network.add(Table.of(np.array([[1.0, 0.0], [0.5, 0.5]])), settled, open_one)
+    >>> reduced(network).cells
+    2
     """
     masks = trimmed(network)
     sizes = {variable: mask.bit_count() for variable, mask in enumerate(masks) if mask & (mask - 1)}
@@ -170,6 +180,16 @@ def marginals(net: Reduced, fixed: Sequence[tuple[int, int]] = ()) -> list[Array
     ------
     ContradictionError
         If the evidence is impossible.
+
+    Examples
+    --------
+    >>> from matchmaker.genetics.factors import Network, Table
+    >>> network = Network()
+    >>> parent, chick = network.variable(2), network.variable(2)
+    >>> network.add(Table.of(np.array([0.25, 0.75])), parent)
+    >>> network.add(Table.of(np.array([[1.0, 0.0], [0.5, 0.5]])), parent, chick)
+    >>> marginals(reduced(network))[chick].round(3).tolist()
+    [[0.625, 0.375]]
     """
     room = max(1, CELLS_MAX // max(1, net.cells))
     if len(fixed) > room:
@@ -186,7 +206,20 @@ def marginals(net: Reduced, fixed: Sequence[tuple[int, int]] = ()) -> list[Array
 
 
 def consistent(net: Reduced) -> bool:
-    """Whether any joint state of all variables is possible; how likely it is does not matter."""
+    """Whether any joint state of all variables is possible; how likely it is does not matter.
+
+    Examples
+    --------
+    Two variables that must be alike and must differ, though either may be in either state:
+
+    >>> from matchmaker.genetics.factors import Network, Table
+    >>> network = Network()
+    >>> one, two = network.variable(2), network.variable(2)
+    >>> network.add(Table.of(np.array([[1.0, 0.0], [0.0, 1.0]])), one, two)
+    >>> network.add(Table.of(np.array([[0.0, 1.0], [1.0, 0.0]])), one, two)
+    >>> consistent(reduced(network))
+    False
+    """
     try:
         weights = _initial(net, (), _Possible())
         _upward(net, weights, _Possible())

@@ -141,7 +141,13 @@ class Locus:
 
 @cache
 def catalogue() -> dict[str, Locus]:
-    """Return the shipped loci by symbol (single genes with two alleles that fanciers work with)."""
+    """Return the shipped loci by symbol (single genes with two alleles that fanciers work with).
+
+    Examples
+    --------
+    >>> catalogue()["O"].name, catalogue()["S"].z_linked
+    ('Blue eggshell', True)
+    """
     text = resources.files("matchmaker.genetics").joinpath("loci.csv").read_text(encoding="utf-8")
     return {row["symbol"]: _from_row(row) for row in csv.DictReader(text.splitlines())}
 

@@ -153,6 +153,24 @@ def build(
 
     Every other bird sums to one and is left out. The networks say the same in two forms (possible
     parents joined in one factor or through selectors); which is narrower depends on the flock.
+
+    Examples
+    --------
+    >>> from matchmaker.flock.pedigree import Pedigree, Pool
+    >>> from matchmaker.genetics.loci import catalogue
+    >>> family = Pedigree(
+    ...     pools=(Pool("sussex"),),
+    ...     bases=((0.0,),),
+    ...     birds=("A", "B"),
+    ...     sexes=(Sex.COCK, Sex.HEN),
+    ...     sires=(((0, 1.0),), ((1, 1.0),)),
+    ...     dams=(((0, 1.0),), ((0, 1.0),)),
+    ... )
+    >>> [
+    ...     sorted(builder.variable_of)
+    ...     for builder in build(family, catalogue()["O"], "sussex", (), [2])
+    ... ]
+    [[1, 2]]
     """
     nodes = pedigree.node_of()
     wanted = set(queried) | {nodes[bird] for one in evidence for bird in birds_of(one)}
@@ -197,6 +215,23 @@ def reduced_network(
         If trimming alone shows that the evidence is impossible.
     TooTangledError
         If every form needs too many cells.
+
+    Examples
+    --------
+    A pure bird of the recurrent breed is settled; nothing is left to sum:
+
+    >>> from matchmaker.flock.pedigree import Pedigree, Pool
+    >>> from matchmaker.genetics.loci import catalogue
+    >>> pure = Pedigree(
+    ...     pools=(Pool("sussex"),),
+    ...     bases=((0.0,),),
+    ...     birds=("A",),
+    ...     sexes=(Sex.COCK,),
+    ...     sires=(((0, 1.0),),),
+    ...     dams=(((0, 1.0),),),
+    ... )
+    >>> reduced_network(pure, catalogue()["O"], "sussex", (), [1])[1].cells
+    0
     """
     best: tuple[Builder, Reduced] | None = None
     refused: TooTangledError | None = None
@@ -215,7 +250,22 @@ def reduced_network(
 
 
 def sexes_by_role(pedigree: Pedigree) -> tuple[Sex | None, ...]:
-    """Return the birds' sexes; a possible sire of unknown sex is a cock, a possible dam a hen."""
+    """Return the birds' sexes; a possible sire of unknown sex is a cock, a possible dam a hen.
+
+    Examples
+    --------
+    >>> from matchmaker.flock.pedigree import Pedigree, Pool
+    >>> family = Pedigree(
+    ...     pools=(Pool("sussex"),),
+    ...     bases=((0.0,),),
+    ...     birds=("A", "B", "C"),
+    ...     sexes=(None, None, None),
+    ...     sires=(((0, 1.0),), ((0, 1.0),), ((1, 1.0),)),
+    ...     dams=(((0, 1.0),), ((0, 1.0),), ((2, 1.0),)),
+    ... )
+    >>> [str(sex) for sex in sexes_by_role(family)]
+    ['cock', 'hen', 'None']
+    """
     roles: dict[int, Sex] = {}
     for links, sex in ((pedigree.sires, Sex.COCK), (pedigree.dams, Sex.HEN)):
         for parents in links:

@@ -53,7 +53,14 @@ Evidence: TypeAlias = Sighting | ChickCount
 
 
 def birds_of(evidence: Evidence) -> tuple[str, ...]:
-    """Return the birds a piece of evidence speaks of (hen before cock)."""
+    """Return the birds a piece of evidence speaks of (hen before cock).
+
+    Examples
+    --------
+    >>> place = Place(file="seen.csv", row=2, column="what", words="9 pea")
+    >>> birds_of(ChickCount(hen="H1", cock="C1", classes=(), place=place))
+    ('H1', 'C1')
+    """
     if isinstance(evidence, Sighting):
         return (evidence.bird,)
     return (evidence.hen, evidence.cock)

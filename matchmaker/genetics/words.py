@@ -71,7 +71,14 @@ def meaning(locus: Locus, words: str, *, dna: bool = False) -> Meaning | None:
 
 
 def accepted(locus: Locus) -> str:
-    """Return the words understood at a locus, for a message."""
+    """Return the words understood at a locus, for a message.
+
+    Examples
+    --------
+    >>> from matchmaker.genetics.loci import catalogue
+    >>> accepted(catalogue()["Cr"]).split(", ")[:3]
+    ['crest', 'crested', 'topknot']
+    """
     own = (*locus.shown_words, *locus.one_copy_words, *locus.either_words, *locus.hidden_words)
     return ", ".join((*own, "yes", "no", "0 copies", "1 copy", "2 copies", "carrier"))
 
@@ -81,6 +88,15 @@ def weights(locus: Locus, meant: Meaning, *, dna: bool = False) -> Weights:
 
     Copies are taken as certain. A look is blurred by the penetrance of the locus and by its
     scoring error (the chance that one look is written down as another); a test is not.
+
+    Examples
+    --------
+    Pea comb is dominant: a bird that shows it has one copy or two.
+
+    >>> from matchmaker.genetics.loci import catalogue
+    >>> pea = catalogue()["P"]
+    >>> weights(pea, frozenset({Look.SHOWN}))[0]
+    (0.0, 1.0, 1.0)
     """
     chance = _of_copies if any(isinstance(one, int) for one in meant) else _of_look
     if dna and chance is _of_look:

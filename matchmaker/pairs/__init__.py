@@ -1,1 +1,1 @@
-"""Pairs of hen and cock: what their chicks will be, which rules reject them, what they are worth."""
+"""Pairs of hen and cock: their chicks, the rules that reject them, their worth."""

@@ -57,8 +57,16 @@ class Crossing:
 
     def needs_copy(self, locus: str) -> bool:
         """Whether every kept chick must have at least one copy at the locus."""
-        kept = [self.keep[sex][locus] for sex in self.sexes if locus in self.keep.get(sex, {})]
+        kept = self._kept(locus)
         return bool(kept) and all(0 not in copies for copies in kept)
+
+    def needs_none(self, locus: str) -> bool:
+        """Whether every kept chick must be without the allele at the locus."""
+        kept = self._kept(locus)
+        return bool(kept) and all(copies == (0,) for copies in kept)
+
+    def _kept(self, locus: str) -> list[tuple[int, ...]]:
+        return [self.keep[sex][locus] for sex in self.sexes if locus in self.keep.get(sex, {})]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -175,7 +183,7 @@ def row_name(row: MatingSettings, at: int) -> str:
 def _written(row: MatingSettings, at: int, pure_lines: Sequence[str]) -> Crossing:
     both = (Sex.COCK, Sex.HEN)
     lines = sorted({*row.hens, *row.cocks})
-    must_carry = [] if row.purpose == "hold" else lines
+    must_carry = lines
     if row.purpose == "backcross":
         must_carry = [line for line in lines if line not in pure_lines]
     return Crossing(

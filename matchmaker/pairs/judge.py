@@ -85,20 +85,17 @@ class Judge:
             yield from _maybe(lethal_chicks(locus, fraction, limit, both_carry=certain))
 
     def _unproven(self, hen: Bird, cock: Bird, crossing: Crossing) -> Iterator[Broken]:
-        """Parents must carry what the row needs; those of a pure line must be free of it."""
+        """Parents must carry what the row needs; those that hold a line pure must be free of it."""
         limit = self.study.flock.settings.limits.proof_min
-        hold = crossing.purpose is Purpose.HOLD
         for locus in crossing.loci:
             carries = self.study.genotypes[locus].carrier_probability
+            free = crossing.purpose is Purpose.HOLD and crossing.needs_none(locus)
             for bird in (hen, cock):
-                if hold:
-                    yield from _maybe(
-                        unproven(bird.band, locus, 1 - carries(bird.band), limit, carrier=False)
-                    )
+                chance = carries(bird.band)
+                if free:
+                    yield from _maybe(unproven(bird.band, locus, 1 - chance, limit, carrier=False))
                 elif bird.line in crossing.carrier_lines and crossing.needs_copy(locus):
-                    yield from _maybe(
-                        unproven(bird.band, locus, carries(bird.band), limit, carrier=True)
-                    )
+                    yield from _maybe(unproven(bird.band, locus, chance, limit, carrier=True))
 
     def _no_wanted_chicks(
         self, hen_at: int, cock_at: int, crossing: Crossing, wanted: float

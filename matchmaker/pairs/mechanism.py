@@ -94,7 +94,7 @@ def _mechanism(
 ) -> Mechanism:
     keep = {sex: crossing.keep[sex][locus.symbol] for sex in crossing.sexes}
     daughters_on_z = locus.z_linked and crossing.sexes == (Sex.HEN,)
-    if any(map(max, keep.values())) and not parents.hen_may_carry and not parents.cock_may_carry:
+    if not parents.hen_may_carry and not parents.cock_may_carry:
         return Mechanism.NEITHER_CARRIES
     if daughters_on_z and min(keep[Sex.HEN]) > 1:
         return Mechanism.ONE_COPY_IN_HENS

@@ -5,11 +5,7 @@ HiGHS by default; the CBC that comes with PuLP where HiGHS cannot be imported, o
 
 from __future__ import annotations
 
-import contextlib
-import importlib
-import os
 import re
-import sys
 import tempfile
 import time
 import warnings
@@ -17,23 +13,19 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, TypeAlias
 
-import numpy as np
 import pulp
 
 from matchmaker.errors import SolverStoppedError
+from matchmaker.plan.arrays import as_arrays
+from matchmaker.plan.highs import highspy
+from matchmaker.plan.quiet import quiet_stdout
 from matchmaker.plan.result import Outcome
-
-highspy: Any
-try:
-    highspy = importlib.import_module("highspy")
-except ImportError:  # CBC is the stated fallback
-    highspy = None
 
 Columns: TypeAlias = Any
 """PuLP carries no types."""
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Mapping
 
 SolverName = Literal["highs", "cbc"]
 
@@ -42,13 +34,24 @@ _TUNING = {"presolve": "off", "mip_detect_symmetry": False, "mip_pool_soft_limit
 """Measured on flocks of 60 and 200 hens (``tests.bench``): presolve takes out the numbers of
 pairs a line has, on which the search branches best; more cuts than these slow every node."""
 
-_FEW_NODES = {
-    "mip_heuristic_effort": 0.0,
-    "mip_heuristic_run_rins": False,
+_FROM_A_PLAN = {
+    "presolve": "off",
+    "mip_pool_soft_limit": 100,
+    "mip_heuristic_effort": 0.05,
+    "mip_heuristic_run_feasibility_jump": False,
     "mip_heuristic_run_rens": False,
     "mip_heuristic_run_root_reduced_cost": False,
+    "mip_heuristic_run_shifting": False,
+    "mip_heuristic_run_zi_round": False,
 }
-"""With few nodes allowed and a plan to start from, searches on the side take most of the time."""
+"""With a good plan to start from, most searches on the side only cost time (measured too)."""
+
+_PENS_FIXED = _FROM_A_PLAN | {
+    "presolve": "on",
+    "mip_heuristic_effort": 0.0,
+    "mip_heuristic_run_rins": False,
+}
+"""With the pens fixed most columns presolve away, and none of the searches on the side pays."""
 
 _THREADS = 1
 
@@ -85,6 +88,7 @@ def run(
     time_limit: float | None = None,
     start: Mapping[str, float] | None = None,
     node_limit: int | None = None,
+    pens_fixed: bool = False,
 ) -> Run:
     """Solve to gap 0 and say how it ended; the values are left in the variables.
 
@@ -100,6 +104,8 @@ def run(
         Values by name of variable of a plan known to be feasible; HiGHS starts from it.
     node_limit
         Nodes of the search after which to stop; unlike a time limit it ends the same every time.
+    pens_fixed
+        Whether the pens are settled, which calls for other tuning.
 
     Raises
     ------
@@ -109,7 +115,7 @@ def run(
     clock = time.perf_counter()
     with quiet_stdout():
         bound = (
-            _run_highs(lp, _Highs(start, time_limit, node_limit))
+            _run_highs(lp, _Highs(start, time_limit, node_limit, tuning=_tuning(start, pens_fixed=pens_fixed)))
             if solver == "highs"
             else _run_cbc(lp, time_limit, node_limit)
         )
@@ -147,7 +153,7 @@ def reduced_costs(lp: pulp.LpProblem) -> tuple[float, dict[str, float]]:
             column.index = place
         relaxed = highspy.Highs()
         relaxed.setOptionValue("output_flag", "off")
-        arrays = _arrays(lp, columns, list(lp.constraints()))
+        arrays = as_arrays(lp, columns, list(lp.constraints()))
         arrays.integrality_ = []
         relaxed.passModel(arrays)
         relaxed.run()
@@ -188,12 +194,25 @@ def _cbc_bound(log: str) -> float | None:
     return abs(float(found[-1])) if found else None
 
 
+def _tuning(start: Mapping[str, float] | None, *, pens_fixed: bool) -> dict[str, Any]:
+    if pens_fixed:
+        return dict(_PENS_FIXED)
+    return dict(_TUNING if start is None else _FROM_A_PLAN)
+
+
 class _Highs(pulp.HiGHS):  # type: ignore[misc]  # PuLP carries no types
     """PuLP's adapter, with the model passed in one piece and a plan to start from."""
 
     def __init__(
-        self, start: Mapping[str, float] | None, time_limit: float | None, node_limit: int | None
+        self,
+        start: Mapping[str, float] | None,
+        time_limit: float | None,
+        node_limit: int | None,
+        *,
+        tuning: Mapping[str, Any],
     ) -> None:
+        if node_limit is not None:
+            tuning = {**tuning, "mip_max_nodes": node_limit}
         super().__init__(
             msg=False,
             gapRel=0.0,
@@ -201,8 +220,7 @@ class _Highs(pulp.HiGHS):  # type: ignore[misc]  # PuLP carries no types
             threads=_THREADS,
             timeLimit=time_limit,
             random_seed=_SEED,
-            **_TUNING,
-            **({} if node_limit is None else {"mip_max_nodes": node_limit} | _FEW_NODES),
+            **tuning,
         )
         self.start = start
 
@@ -212,7 +230,7 @@ class _Highs(pulp.HiGHS):  # type: ignore[misc]  # PuLP carries no types
         for place, column in enumerate(columns):
             column.index = place
         rows = list(lp.constraints())
-        lp.solverModel.passModel(_arrays(lp, columns, rows))
+        lp.solverModel.passModel(as_arrays(lp, columns, rows))
 
     def callSolver(self, lp: pulp.LpProblem) -> None:  # noqa: N802 (PuLP's name)
         """Run, from the given plan if there is one."""
@@ -243,52 +261,3 @@ def _highs_status(end: object, *, has_plan: bool) -> tuple[int, int]:
     if has_plan:
         return pulp.LpStatusOptimal, pulp.LpSolutionIntegerFeasible
     return pulp.LpStatusNotSolved, pulp.LpSolutionNoSolutionFound
-
-
-def _arrays(lp: pulp.LpProblem, columns: list[Columns], rows: list[Columns]) -> Columns:
-    """Return the model as HiGHS's own arrays; HiGHS minimises, so the objective is negated."""
-    model = highspy.HighsLp()
-    infinite = highspy.kHighsInf
-    model.num_col_, model.num_row_ = len(columns), len(rows)
-    model.col_cost_ = np.array([-lp.objective.get(one, 0.0) for one in columns])
-    model.col_lower_ = np.array(
-        [-infinite if one.lowBound is None else one.lowBound for one in columns]
-    )
-    model.col_upper_ = np.array(
-        [infinite if one.upBound is None else one.upBound for one in columns]
-    )
-    lower, upper = [row.getLb() for row in rows], [row.getUb() for row in rows]
-    model.row_lower_ = np.array([-infinite if one is None else one for one in lower])
-    model.row_upper_ = np.array([infinite if one is None else one for one in upper])
-    model.integrality_ = [
-        highspy.HighsVarType.kInteger
-        if one.cat == pulp.LpInteger
-        else highspy.HighsVarType.kContinuous
-        for one in columns
-    ]
-    matrix = model.a_matrix_
-    matrix.format_ = highspy.MatrixFormat.kRowwise
-    matrix.num_col_, matrix.num_row_ = len(columns), len(rows)
-    matrix.start_ = np.cumsum([0, *(len(row) for row in rows)])
-    matrix.index_ = np.array([one.index for row in rows for one in row], dtype=np.int32)
-    matrix.value_ = np.array([value for row in rows for value in row.values()], dtype=float)
-    return model
-
-
-@contextlib.contextmanager
-def quiet_stdout() -> Iterator[None]:
-    """Send what a C library prints on standard output to nowhere while it runs."""
-    sys.stdout.flush()
-    try:
-        kept = os.dup(1)
-    except OSError:  # standard output is closed: nothing to protect
-        yield
-        return
-    nowhere = os.open(os.devnull, os.O_WRONLY)
-    try:
-        os.dup2(nowhere, 1)
-        yield
-    finally:
-        os.dup2(kept, 1)
-        os.close(kept)
-        os.close(nowhere)

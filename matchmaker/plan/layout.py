@@ -123,12 +123,16 @@ def lay_out(problem: PlanProblem) -> Layout:
 
 
 def _kinds(problem: PlanProblem) -> tuple[PenKind, ...]:
-    """Pens that are alike together, but each pen that a demand names by itself."""
+    """Pens that are alike together, but each pen that a demand names by itself.
+
+    Places that no cock may fill make no difference between pens.
+    """
+    most = max((one.hens_max for one in problem.cocks), default=0)
     named = {one.pen for one in problem.demands if isinstance(one, BirdInPen | BirdNotInPen)}
     alike: dict[tuple[object, ...], list[PenKind]] = defaultdict(list)
     for kind in problem.kinds:
         for pen in kind.pens:
-            nature = (kind.hens_max, kind.hens_min, kind.line, kind.dam_known)
+            nature = (min(kind.hens_max, most), kind.hens_min, kind.line, kind.dam_known)
             own = pen if pen in named else ""
             alike[*nature, own].append(replace(kind, pens=(pen,)))
     merged = [

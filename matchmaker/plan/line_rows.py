@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from itertools import accumulate, pairwise
 from typing import TYPE_CHECKING
 
+from matchmaker.plan.layout import group_of
 from matchmaker.plan.problem import PAIR_COST, SECOND_HELPING
 from matchmaker.plan.saturation import saturate
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping, Sequence
 
     from matchmaker.plan.model import Model, Terms
     from matchmaker.plan.problem import Candidate, LineGoal
@@ -26,35 +28,116 @@ def add_line(model: Model, goal: LineGoal) -> None:
     model.at_most({first: 1.0, second: 1.0} | worth, 0)
     pairs = model.column("n", 0, len(places), whole=True)
     model.exactly({pairs: -1.0} | model.taken(places), 0)
-    model.value |= {
-        first: goal.importance,
-        second: goal.importance * SECOND_HELPING,
-        pairs: -PAIR_COST,
-    }
-    for slope, start in envelope([candidates[place] for place in places], goal):
-        model.at_most({first: 1.0, second: SECOND_HELPING, pairs: -slope}, start)
+    model.numbers.append(pairs)
+    model.value |= {first: goal.importance, second: goal.importance * SECOND_HELPING}
+    counted: Terms = {first: 1.0, second: SECOND_HELPING}
+    for slope, start in lines_over(most_by_pairs([candidates[place] for place in places], goal)):
+        model.at_most(counted | {pairs: -slope}, start)
+    _add_serving(model, goal, places, counted)
     _add_minimums(model, goal, places)
 
 
-def envelope(candidates: list[Candidate], goal: LineGoal) -> Iterator[tuple[float, float]]:
-    """Yield the most a number of pairs can count, as lines (slope, value at no pairs).
+def add_total(model: Model) -> None:
+    """Count all pairs in one whole column that bears their cost.
 
-    So many pairs are worth at most what as many hens are worth each in her best pair. That bound
-    is concave in the number, so it is the least of these lines; it makes the number of pairs
-    count whole and spares the search most of its work where lines have all they need.
+    Where lines have all they need, the value depends on this number alone: a search that may
+    branch on it proves its plan at once, one that may not tries thousands of equal plans.
     """
+    total = model.column("total", 0, len(model.x), whole=True)
+    model.exactly({total: -1.0} | dict.fromkeys(model.numbers, 1.0), 0)
+    model.value |= {total: -PAIR_COST}
+
+
+def most_by_pairs(candidates: Sequence[Candidate], goal: LineGoal) -> list[float]:
+    """What 0, 1, 2 … pairs can count at most: so many hens, each in her best pair."""
     best: dict[str, float] = {}
     for one in candidates:
         best[one.hen] = max(one.value, best.get(one.hen, one.value))
-    reached, worth = saturate(0.0, goal.chicks_wanted), 0.0
+    worths = accumulate(sorted(best.values(), reverse=True), initial=0.0)
+    return [saturate(worth, goal.chicks_wanted) for worth in worths]
+
+
+def lines_over(counted: Sequence[float]) -> Iterator[tuple[float, float]]:
+    """Yield the lines (slope, value at 0) whose least value is a concave bound between its steps.
+
+    They make a number count whole and spare the search most of its work.
+    """
     last: float | None = None
-    for pairs, value in enumerate(sorted(best.values(), reverse=True)):
-        worth += value
-        counted = saturate(worth, goal.chicks_wanted)
-        slope = counted - reached
+    for number, (here, following) in enumerate(pairwise(counted)):
+        slope = following - here
         if slope != last:
-            yield slope, reached - slope * pairs
-        reached, last = counted, slope
+            yield slope, here - slope * number
+        last = slope
+
+
+def _add_serving(model: Model, goal: LineGoal, places: Sequence[int], counted: Terms) -> None:
+    """Say which cocks serve the line; bound what it counts by their number; keep its minimum."""
+    by_cock: dict[str, list[int]] = defaultdict(list)
+    for place in places:
+        by_cock[model.layout.candidates[place].cock].append(place)
+    if not by_cock:
+        if goal.cocks_min:
+            model.at_least({}, goal.cocks_min)
+        return
+    number = model.column("cocks", 0, len(by_cock), whole=True)
+    serving: Terms = {number: -1.0}
+    for cock, own in by_cock.items():
+        serves = model.column("serves", 0, 1, whole=True)
+        serving[serves] = 1.0
+        model.at_most(model.taken(own) | {serves: -float(_most_hens(model, cock, own))}, 0)
+        model.at_most({serves: 1.0} | _pens_of_line(model, cock, own), 0)
+        if goal.cocks_min:
+            model.at_most({serves: 1.0} | model.taken(own, -1.0), 0)
+    model.exactly(serving, 0)
+    if goal.cocks_min:
+        model.at_least({number: 1.0}, goal.cocks_min)
+    for slope, start in lines_over(_most_by_cocks(model, goal, by_cock)):
+        model.at_most(counted | {number: -slope}, start)
+
+
+def _pens_of_line(model: Model, cock: str, own: Sequence[int]) -> Terms:
+    """Less the pens of a cock in which hens of these candidates may live, as terms."""
+    groups = dict.fromkeys(group_of(model.layout.candidates[place]) for place in own)
+    terms: Terms = {}
+    for group in groups:
+        terms |= model.pens_for(cock, group)
+    return terms
+
+
+def _most_hens(model: Model, cock: str, own: Sequence[int]) -> int:
+    """Most hens of these candidates that one cock can have at once."""
+    layout = model.layout
+    limit = layout.limits[cock]
+    sizes = sorted((s.hens_max for s in layout.slots[cock] for _ in range(s.pens_max)), reverse=True)
+    hens = len({layout.candidates[place].hen for place in own})
+    return min(limit.hens_max, sum(sizes[: limit.pens_max]), hens)
+
+
+def _most_by_cocks(
+    model: Model, goal: LineGoal, by_cock: Mapping[str, Sequence[int]]
+) -> list[float]:
+    """What 0, 1, 2 … cocks can count for a line at most: the best cocks, each with his best hens.
+
+    Nor can so many cocks beat the best hens of the line, as many as they can serve.
+    """
+    best: dict[str, float] = {}
+    worths, sizes = [], []
+    for cock, own in by_cock.items():
+        values: dict[str, float] = {}
+        for place in own:
+            one = model.layout.candidates[place]
+            values[one.hen] = max(one.value, values.get(one.hen, 0.0))
+            best[one.hen] = max(one.value, best.get(one.hen, 0.0))
+        size = _most_hens(model, cock, own)
+        sizes.append(size)
+        worths.append(sum(sorted(values.values(), reverse=True)[:size]))
+    by_hens = list(accumulate(sorted(best.values(), reverse=True), initial=0.0))
+    by_worth = accumulate(sorted(worths, reverse=True), initial=0.0)
+    served = accumulate(sorted(sizes, reverse=True), initial=0)
+    return [
+        saturate(min(worth, by_hens[min(hens, len(best))]), goal.chicks_wanted)
+        for worth, hens in zip(by_worth, served, strict=True)
+    ]
 
 
 def _add_minimums(model: Model, goal: LineGoal, places: list[int]) -> None:
@@ -64,17 +147,3 @@ def _add_minimums(model: Model, goal: LineGoal, places: list[int]) -> None:
         candidates = model.layout.candidates
         chicks: Terms = {model.x[place]: candidates[place].wanted for place in places}
         model.at_least(chicks, goal.wanted_min)
-    if goal.cocks_min:
-        _add_cocks_min(model, goal, places)
-
-
-def _add_cocks_min(model: Model, goal: LineGoal, places: list[int]) -> None:
-    by_cock: dict[str, list[int]] = defaultdict(list)
-    for place in places:
-        by_cock[model.layout.candidates[place].cock].append(place)
-    serving: Terms = {}
-    for own in by_cock.values():
-        serves = model.column("serves", 0, 1, whole=False)
-        model.at_most({serves: 1.0} | model.taken(own, -1.0), 0)
-        serving[serves] = 1.0
-    model.at_least(serving, goal.cocks_min)

@@ -17,7 +17,7 @@ import pulp
 
 from matchmaker.plan.demand_rows import add_demand
 from matchmaker.plan.layout import Group, Layout, Slot, group_of, lay_out
-from matchmaker.plan.line_rows import add_line
+from matchmaker.plan.line_rows import add_line, add_total
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -42,6 +42,7 @@ class Model:
     value: Terms = field(default_factory=dict)
     by_hen: dict[str, list[int]] = field(default_factory=dict)
     by_cock: dict[str, list[int]] = field(default_factory=dict)
+    numbers: list[Any] = field(default_factory=list)
     never: Any = None
     _numbers: Iterator[int] = field(default_factory=count)
 
@@ -110,6 +111,7 @@ def build(problem: PlanProblem, *, hens_once: bool = True) -> Model:
     _add_tracked(model)
     for goal in problem.lines:
         add_line(model, goal)
+    add_total(model)
     for demand in problem.demands:
         add_demand(model, demand)
     model.maximise(model.value)

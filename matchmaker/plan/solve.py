@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from matchmaker.errors import NoPlanError
 from matchmaker.plan.conflict import find_conflict
 from matchmaker.plan.decode import decode
+from matchmaker.plan.dive import plan_to_start_from
 from matchmaker.plan.engine import choose_solver, run, solver_version
 from matchmaker.plan.layout import ProblemError
 from matchmaker.plan.model import build
@@ -16,6 +17,7 @@ from matchmaker.plan.stages import Clock, settle
 from matchmaker.plan.verify import evaluate, verify
 
 if TYPE_CHECKING:
+    from matchmaker.plan.model import Model
     from matchmaker.plan.engine import Run, SolverName
     from matchmaker.plan.problem import Candidate, PlanProblem
 
@@ -52,7 +54,7 @@ def solve_plan(
     clock = Clock(name, None if time_limit is None else begun + time_limit)
     model = build(problem)
     built = time.perf_counter()
-    first = run(model.lp, name, time_limit=clock.left())
+    first = run(model.lp, name, time_limit=clock.left(), start=_start(model, name))
     if first.outcome is Outcome.NONE:
         raise NoPlanError(find_conflict(problem, solver=name))
     pens = decode(model)
@@ -91,10 +93,16 @@ def best_value(
             msg = f"not a candidate: {pair.hen} with {pair.cock} ({pair.row})"
             raise ProblemError(msg)
         columns[pair].lowBound = 1
-    end = run(model.lp, choose_solver(solver))
+    name = choose_solver(solver)
+    end = run(model.lp, name, start=_start(model, name))
     if end.outcome is Outcome.NONE:
         return None
     return evaluate(problem, decode(model)).value
+
+
+def _start(model: Model, solver: SolverName) -> dict[str, float] | None:
+    """A plan to start from, where the solver can make use of one."""
+    return plan_to_start_from(model) if solver == "highs" else None
 
 
 def _proof(first: Run, best: float, solver: SolverName, started: tuple[float, float]) -> Proof:

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, TypeAlias
 from matchmaker import tolerance
 from matchmaker.errors import SolverStoppedError
 from matchmaker.plan.decode import chosen, decode
+from matchmaker.plan.dive import plan_to_start_from
 from matchmaker.plan.engine import reduced_costs, run
 from matchmaker.plan.model import build
 from matchmaker.plan.problem import KEEP_BONUS
@@ -24,6 +25,10 @@ if TYPE_CHECKING:
     from matchmaker.plan.engine import SolverName
     from matchmaker.plan.model import Model, Terms
     from matchmaker.plan.result import PlannedPen
+
+KEEP_NODES = 50
+"""Most nodes the search for the plan that keeps most of the standing one takes; with that plan
+itself at hand to start from, which is the usual case, it needs none."""
 
 TIE_NODES = 100
 """Most nodes the search for the tie numbers takes: between plans of equal value the first found
@@ -37,6 +42,7 @@ class Clock:
     solver: SolverName
     until: float | None
     nodes: int | None = None
+    pens_fixed: bool = False
 
     def left(self) -> float | None:
         """Seconds left, never less than a tenth; ``None`` without a limit."""
@@ -56,22 +62,81 @@ def settle(model: Model, best: float, clock: Clock) -> tuple[PlannedPen, ...]:
     """Return the plan of the best value that the later stages choose.
 
     ``model`` holds a best plan; where time runs out the plan of the last finished stage stands.
+    Of equal plans the one with the greater worth of all pairs is taken (what lines have beyond
+    their needs counts nothing in the value, but a better bird is a better bird), then the fixed
+    numbers decide.
     """
-    kept = [place for place, one in enumerate(model.layout.candidates) if one.kept]
-    hens = {model.layout.candidates[place].hen for place in kept}
+    candidates = model.layout.candidates
+    kept = [place for place, one in enumerate(candidates) if one.kept]
+    hens = {candidates[place].hen for place in kept}
     if clock.solver == "highs":
         narrow(model, best - KEEP_BONUS * len(hens))
     held, bound = model.value, best
     if kept:
-        bonus = model.value | {model.x[place]: KEEP_BONUS for place in kept}
-        _stage(model, bonus, (model.value, None, best), clock)
+        bonus = model.value | {_counted(model, kept): KEEP_BONUS}
+        _start_from_standing(model, bonus, clock)
+        _stage(model, bonus, (model.value, None, best), replace(clock, nodes=KEEP_NODES))
         held, bound = bonus, _amount(bonus)
+    few = replace(clock, nodes=TIE_NODES, pens_fixed=True)
+    worth = _worth(model)
+    _look_for_worth(model, worth, (held, bound, bound), clock)
+    _fix_pens(model)
+    _stage(model, worth, (held, bound, bound), few)
     ties: Terms = {
         model.x[place]: tie_number(one.hen, one.cock, one.row)
+        for place, one in enumerate(candidates)
+    }
+    _stage(model, ties, (worth, _amount(worth), None), few)
+    return settle_pens(model, clock)
+
+
+def _worth(model: Model) -> Terms:
+    """What all pairs are worth, counted in full, as terms."""
+    importance = {goal.line: goal.importance for goal in model.problem.lines}
+    return {
+        model.x[place]: importance[one.line] * one.value
         for place, one in enumerate(model.layout.candidates)
     }
-    _stage(model, ties, (held, bound, bound), replace(clock, nodes=TIE_NODES))
-    return settle_pens(model, clock)
+
+
+def _look_for_worth(model: Model, worth: Terms, held: tuple[Terms, float, float], clock: Clock) -> None:
+    """Dive for an equal plan whose pairs are worth more; it is taken if one is found, not proved."""
+    if clock.solver != "highs":
+        return
+    earlier, least, _ = held
+    model.at_least(earlier, least - tolerance.OBJECTIVE / 2)
+    model.maximise(worth)
+    _adopt(model, worth, plan_to_start_from(model))
+
+
+def _fix_pens(model: Model) -> None:
+    """Let cocks keep the pens they have: ties are settled among the hens."""
+    for column in model.y.values():
+        column.lowBound = column.upBound = round(float(column.varValue or 0.0))
+
+
+def _start_from_standing(model: Model, bonus: Terms, clock: Clock) -> None:
+    """Take a plan that keeps more of the standing one, where diving finds a better one."""
+    if clock.solver == "highs":
+        model.maximise(bonus)
+        _adopt(model, bonus, plan_to_start_from(model))
+
+
+def _adopt(model: Model, terms: Terms, found: dict[str, float] | None) -> None:
+    """Put a plan found by diving in place of the one in hand if it is better by these terms."""
+    if found is None:
+        return
+    if sum(value * found[column.name] for column, value in terms.items()) > _amount(terms):
+        for column in model.lp.variables():
+            column.varValue = found[column.name]
+
+
+def _counted(model: Model, places: list[int]) -> Any:
+    """Count these pairs in one whole column: a search branches on it best."""
+    number = model.column("kept", 0, len(places), whole=True)
+    model.exactly({number: -1.0} | model.taken(places), 0)
+    number.varValue = sum(round(float(model.x[place].varValue or 0.0)) for place in places)
+    return number
 
 
 def narrow(model: Model, least: float) -> None:
@@ -121,8 +186,8 @@ def _standing(model: Model, worth: float) -> Terms:
     return terms
 
 
-_Held: TypeAlias = "tuple[Terms, float | None, float] | None"
-"""An earlier objective, the least it must reach, and the most it was proved to reach."""
+_Held: TypeAlias = "tuple[Terms, float | None, float | None] | None"
+"""An earlier objective, the least it must reach, and the most it is known to reach."""
 
 
 def _stage(model: Model, terms: Terms, held: _Held, clock: Clock) -> bool:
@@ -134,7 +199,8 @@ def _stage(model: Model, terms: Terms, held: _Held, clock: Clock) -> bool:
     before = {one.name: one.varValue for one in model.lp.variables() if one.varValue is not None}
     if held is not None:
         earlier, least, most = held
-        model.at_most(earlier, most + tolerance.OBJECTIVE / 2)
+        if most is not None:
+            model.at_most(earlier, most + tolerance.OBJECTIVE / 2)
         if least is not None:
             model.at_least(earlier, least - tolerance.OBJECTIVE / 2)
     model.maximise(terms)
@@ -145,6 +211,7 @@ def _stage(model: Model, terms: Terms, held: _Held, clock: Clock) -> bool:
             time_limit=clock.left(),
             start=before,
             node_limit=clock.nodes,
+            pens_fixed=clock.pens_fixed,
         )
     except SolverStoppedError:
         return False

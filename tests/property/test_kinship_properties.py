@@ -4,16 +4,19 @@ from __future__ import annotations
 
 import random
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from matchmaker.flock.pedigree import Links, Pedigree
 from matchmaker.genetics.kinship import kinship_matrix
 from matchmaker.genetics.share import breed_shares
 from tests.strategies import BREEDS, RELATED, Shape, pedigrees, with_chick
+
+if TYPE_CHECKING:
+    from matchmaker.flock.pedigree import Links, Pedigree
 
 ANY = pedigrees(Shape(birds=14, founders=4, bases=RELATED))
 CERTAIN = pedigrees(Shape(birds=14, founders=4, uncertain=0.0, bases=RELATED))

@@ -75,9 +75,7 @@ def test_cocks_moved_one_pen_to_the_right(pens: int, series: str) -> None:
     assert [found[f"H{born}.0"] for born in range(1, len(expected) + 1)] == expected
 
 
-@pytest.mark.parametrize(
-    ("pens", "series"), [(3, ".2341 .2719 .3078"), (5, ".1714 .1940 .2157")]
-)
+@pytest.mark.parametrize(("pens", "series"), [(3, ".2341 .2719 .3078"), (5, ".1714 .1940 .2157")])
 def test_later_generations_of_the_rotation(pens: int, series: str) -> None:
     """Generations 7 to 9, to four decimals."""
     found = inbreeding(rotation(pens, 9))

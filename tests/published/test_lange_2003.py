@@ -15,7 +15,8 @@ from tests.published.pedigrees import Parents, inbreeding, kinship, printed
 
 SIBS = printed("1 - -", "2 - -", "3 1 2", "4 1 2", "5 3 4", "6 3 4")
 CONDENSED = [
-    Fraction(one) for one in "1/16 1/32 1/8 1/32 1/8 1/32 7/32 5/16 1/16".split()  # noqa: SIM905
+    Fraction(one)
+    for one in "1/16 1/32 1/8 1/32 1/8 1/32 7/32 5/16 1/16".split()  # noqa: SIM905
 ]
 
 

@@ -33,8 +33,10 @@ def test_an_unknown_parent_is_met_with_the_likeliest_band(tmp_path: Path) -> Non
         "dam",
         "SHH",
         "no bird SHH is in the list",
-        "did you mean SH? Otherwise add a row for SHH, write founder, or leave the cell empty if "
-        "nobody knows",
+        (
+            "did you mean SH? Otherwise add a row for SHH, write founder, or leave the cell empty "
+            "if nobody knows"
+        ),
     )
 
 
@@ -165,16 +167,16 @@ def test_two_loops_are_told_apart_although_one_leads_to_the_other(
     tmp_path: Path, turn: int
 ) -> None:
     rows = (
-        undated("C", "hen", "SC|D", "B"),
-        undated("D", "cock", "SC", "C"),
-        undated("A", "cock", "SC", "B"),
-        undated("B", "hen", "A", "SH"),
+        undated("D", "hen", "SC|E", "N"),
+        undated("E", "cock", "SC", "D"),
+        undated("M", "cock", "SC", "N"),
+        undated("N", "hen", "M", "SH"),
     )
     found = checked(tmp_path, [*OLD, *rows[::turn]])
     loops = [fault.problem.split(" (")[0] for fault in of_kind(found.faults, "ancestor-loop")]
     assert sorted(loops) == [
-        "A is its own ancestor: A → B → A",
-        "C is its own ancestor: C → D → C",
+        "D is its own ancestor: D → E → D",
+        "M is its own ancestor: M → N → M",
     ]
 
 
@@ -186,8 +188,10 @@ def test_a_source_cannot_be_less_related_than_its_breed(tmp_path: Path) -> None:
         7,
         "sources.Hill.base",
         "0.02",
-        "birds of source Hill cannot be less related than birds of the breed sussex at large "
-        "(base 0.05)",
+        (
+            "birds of source Hill cannot be less related than birds of the breed sussex at large "
+            "(base 0.05)"
+        ),
         "raise it to at least 0.05",
     )
 
@@ -284,9 +288,48 @@ def test_a_chick_of_a_known_year_may_be_of_its_first_day(
 
 def test_a_fault_between_years_names_the_years(tmp_path: Path) -> None:
     fault = only_fault(
-        tmp_path, "parent-too-late", hen("H3", hatched="2027"), young("Y1", dam="H3", hatched="2026")
+        tmp_path,
+        "parent-too-late",
+        hen("H3", hatched="2027"),
+        young("Y1", dam="H3", hatched="2026"),
     )
     assert fault[4] == "H3 hatched in 2027 (row 4), too late to have a chick hatched in 2026"
+
+
+def test_a_parent_without_a_date_is_no_older_than_its_own_parents_allow(tmp_path: Path) -> None:
+    """Its sire hatched on 2025-03-01; 147 days later is 2025-07-26, and another 147 2025-12-20."""
+    middle = undated("M", "hen", "SC", "SH")
+    late = young("Y1", dam="M", hatched="2025-12-19")
+    assert only_fault(tmp_path / "late", "parent-too-late", middle, late) == (
+        "birds.csv",
+        5,
+        "dam",
+        "M",
+        (
+            "M has no hatch date (row 4), but by its own parents it cannot have hatched before "
+            "2025-07-26: too late to have a chick hatched on 2025-12-19"
+        ),
+        "check the dates of its parents and of the chick, and the bands",
+    )
+    just = young("Y1", dam="M", hatched="2025-12-20")
+    assert checked(tmp_path / "just", [*OLD, middle, just]).faults == ()
+
+
+def test_birds_without_dates_cannot_knot_unknown_parents_into_a_loop(tmp_path: Path) -> None:
+    """Dams drawn from the line go by dates, so no undated bird may lead back in time."""
+    rows = [
+        young("W1", dam="", hatched="2027-01-01"),
+        undated("U1", "hen", "SC", "W1"),
+        young("Q2", dam="U1", hatched="2026-02-01"),
+        young("W2", dam="", hatched="2026-06-01"),
+        undated("U2", "hen", "SC", "W2"),
+        young("Q1", dam="U2", hatched="2025-12-01"),
+    ]
+    faults = checked(tmp_path, [*OLD, *rows]).faults
+    assert [(fault.kind, fault.row) for fault in faults] == [
+        ("parent-too-late", 6),
+        ("parent-too-late", 9),
+    ]
 
 
 def test_birds_without_dates_are_not_suspected(tmp_path: Path) -> None:

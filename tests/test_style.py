@@ -1,0 +1,112 @@
+"""What the style rules ask for and the linters do not measure."""
+
+from __future__ import annotations
+
+import ast
+import re
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+
+import matchmaker
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+PACKAGE = Path(matchmaker.__file__).parent
+PROJECT = PACKAGE.parent
+MODULES = sorted(PACKAGE.rglob("*.py"))
+LINES_MAX = 350
+BODY_MAX = 45
+
+TEXT = {".py", ".md", ".toml", ".csv", ".css", ".js"}
+TEXTS = sorted(
+    path
+    for place in ("matchmaker", "tests", "examples")
+    for path in (PROJECT / place).rglob("*")
+    if path.suffix in TEXT and path != Path(__file__)
+)
+TEXTS += [path for name in ("README.md", "DEVELOPERS.md") if (path := PROJECT / name).exists()]
+BANNED = re.compile(
+    r"\b(TODO|FIXME|XXX|NotImplementedError)\b|(?i:transcript|youtube|seed document)"
+)
+
+WHOLE_FOLDER = {"Flock", "FolderTables"}
+"""A function that takes one of these shows its use in the unit tests: a doctest would be long."""
+
+
+def functions(path: Path) -> Iterator[tuple[str, ast.FunctionDef]]:
+    """Functions of a module and methods of its classes, not those inside functions."""
+    for node in ast.parse(path.read_text(encoding="utf-8")).body:
+        members = node.body if isinstance(node, ast.ClassDef) else [node]
+        for member in members:
+            if isinstance(member, ast.FunctionDef):
+                yield node.name if isinstance(node, ast.ClassDef) else "", member
+
+
+def body_lines(function: ast.FunctionDef) -> int:
+    """Lines of a function without its docstring."""
+    whole = (function.end_lineno or 0) - function.lineno + 1
+    if ast.get_docstring(function) is None:
+        return whole
+    first = function.body[0]
+    return whole - ((first.end_lineno or 0) - first.lineno + 1)
+
+
+def takes_a_folder(function: ast.FunctionDef) -> bool:
+    """Whether a parameter is a whole flock or all the tables of a folder."""
+    return any(
+        isinstance(argument.annotation, ast.Name) and argument.annotation.id in WHOLE_FOLDER
+        for argument in function.args.args
+    )
+
+
+def name_of(path: Path) -> str:
+    return path.relative_to(PROJECT).as_posix()
+
+
+@pytest.mark.parametrize("path", MODULES, ids=name_of)
+def test_no_module_is_too_long(path: Path) -> None:
+    assert len(path.read_text(encoding="utf-8").splitlines()) <= LINES_MAX
+
+
+@pytest.mark.parametrize("path", MODULES, ids=name_of)
+def test_no_function_is_too_long(path: Path) -> None:
+    long = {found.name: body_lines(found) for _, found in functions(path)}
+    assert {name: lines for name, lines in long.items() if lines > BODY_MAX} == {}
+
+
+@pytest.mark.parametrize("path", MODULES, ids=name_of)
+def test_every_public_function_says_what_it_does(path: Path) -> None:
+    silent = [
+        f"{owner}.{found.name}".strip(".")
+        for owner, found in functions(path)
+        if not owner.startswith("_")
+        and not found.name.startswith("_")
+        and ast.get_docstring(found) is None
+    ]
+    assert silent == []
+
+
+@pytest.mark.parametrize("path", sorted((PACKAGE / "genetics").glob("*.py")), ids=name_of)
+def test_every_public_function_of_genetics_shows_its_use(path: Path) -> None:
+    without = [
+        found.name
+        for owner, found in functions(path)
+        if not owner
+        and not found.name.startswith("_")
+        and not takes_a_folder(found)
+        and ">>>" not in (ast.get_docstring(found) or "")
+    ]
+    assert without == []
+
+
+@pytest.mark.parametrize("path", TEXTS, ids=name_of)
+def test_no_text_holds_a_word_that_may_not_stand(path: Path) -> None:
+    assert BANNED.search(path.read_text(encoding="utf-8")) is None
+
+
+@pytest.mark.parametrize("word", ["# TODO: later", "a Transcript", "raise NotImplementedError"])
+def test_the_search_for_words_finds_them(word: str) -> None:
+    assert BANNED.search(word)

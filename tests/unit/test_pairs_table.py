@@ -1,0 +1,164 @@
+"""The pair table: who is in it, its terms, and the order of its rows."""
+
+from __future__ import annotations
+
+import random
+from typing import TYPE_CHECKING
+
+import pytest
+
+from matchmaker.pairs.rules import Rule
+from matchmaker.tables.records import Sex
+from tests.builders import HOME, HOME_SEEN, bird, chick, cock, dna, hen, judged, only, rules
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+
+def test_every_living_hen_meets_every_living_cock(tmp_path: Path) -> None:
+    birds = [*HOME, bird("U", "", "Pure", "sussex"), hen("D", status="dead")]
+    found = judged(tmp_path, birds, seen=HOME_SEEN)
+    assert [(pair.hen, pair.cock) for pair in found.pairs] == [
+        ("AH", "AC"),
+        ("AH", "SC"),
+        ("SH", "AC"),
+        ("SH", "SC"),
+    ]
+
+
+def test_row_order_changes_no_pair(tmp_path: Path) -> None:
+    birds = [
+        *HOME,
+        chick("Y1", "hen", "SC", "AH", "Alder", hatched="2026-03-01", O="blue"),
+        chick("Y2", "cock", "AC|SC", "SH", "Alder", hatched="2026-03-01"),
+    ]
+    first = judged(tmp_path / "first", birds, seen=HOME_SEEN)
+    for turn in range(3):
+        random.Random(turn).shuffle(birds)  # noqa: S311
+        again = judged(tmp_path / str(turn), birds, seen=HOME_SEEN)
+        assert again.pairs == first.pairs
+
+
+def test_terms_of_a_backcross(tmp_path: Path) -> None:
+    found = only(judged(tmp_path, HOME, seen=HOME_SEEN), "AH", "SC")
+    assert (found.kinship, found.recurrent_share, found.merit) == (0.0, 0.75, 0.0)
+    assert found.wanted_by_sex == {Sex.COCK: 0.25, Sex.HEN: 0.25}
+    assert (found.wanted_chance, found.line, found.allowed) == (0.5, "Alder", True)
+    assert found.key == ("AH", "SC", "Alder hens")
+
+
+def test_allowed_are_those_without_a_broken_rule(tmp_path: Path) -> None:
+    found = judged(tmp_path, HOME, seen=HOME_SEEN)
+    assert [(pair.hen, pair.cock) for pair in found.allowed] == [
+        ("AH", "SC"),
+        ("SH", "AC"),
+        ("SH", "SC"),
+    ]
+    assert rules(only(found, "AH", "AC")) == [Rule.LINE_CLOSED]
+
+
+def test_a_z_linked_gene_of_a_hen_is_wanted_in_sons_only(tmp_path: Path) -> None:
+    top = 'season = 2027\nrecurrent = "sussex"\ntarget = {S = 2}\n'
+    seen = [dna("AH", "S", 1), dna("AC", "S", 1)]
+    found = judged(tmp_path, HOME, top=top, seen=seen)
+    assert only(found, "AH", "SC").wanted_by_sex == {Sex.COCK: 0.5, Sex.HEN: 0.0}
+    assert only(found, "SH", "AC").wanted_by_sex == {Sex.COCK: 0.25, Sex.HEN: 0.25}
+
+
+def test_related_uncertain_parents_are_judged_by_their_joint_genotype(tmp_path: Path) -> None:
+    """Full sibs whose dam has 0, 1 or 2 copies with (1 − f)², 2f(1 − f), f²; their sire none.
+
+    Both carry with f(1 − f)/2 + f², more often than each alone, squared; then a quarter of the
+    chicks have two copies.
+    """
+    row = '[[matings]]\nhens = "Alder"\ncocks = "Alder"\nchicks = "Alder"\npurpose = "hold"\n'
+    settings = row + 'name = "sibs"\nkeep = {P = [2]}\n' + "[loci.P.frequency]\naraucana = 0.3\n"
+    birds = [
+        cock("SC", P="single"),
+        hen("SH"),
+        hen("D", "Elm", "araucana"),
+        chick("X", "hen", "SC", "D", "Alder", hatched="2026-03-01"),
+        chick("W", "cock", "SC", "D", "Alder", hatched="2026-03-01"),
+    ]
+    found = only(judged(tmp_path, birds, settings), "X", "W")
+    assert found.wanted_chance == pytest.approx((0.3 * 0.7 / 2 + 0.3**2) / 4)
+
+
+LINKED = '[loci.P]\nlinked_to = "O"\nrecombination = 0.04\n'
+
+
+@pytest.mark.parametrize(("settings", "approximate"), [(LINKED, True), ("", False)])
+def test_two_linked_loci_make_a_pair_approximate(
+    tmp_path: Path,
+    settings: str,
+    approximate: bool,  # noqa: FBT001
+) -> None:
+    top = 'season = 2027\nrecurrent = "sussex"\ntarget = {O = 2, P = 2}\n'
+    seen = [*HOME_SEEN, dna("AH", "P", 1), dna("AC", "P", 1)]
+    found = only(judged(tmp_path, HOME, settings, top, seen=seen), "AH", "SC")
+    assert found.approximate is approximate
+    assert found.wanted_chance == 0.25
+
+
+SIGHT = """[[matings]]
+name = "row"
+hens = "Alder"
+cocks = "Pure"
+chicks = "Alder"
+purpose = "backcross"
+recognise = "sight"
+"""
+
+
+def by_sight(path: Path, keep: str, locus: str, copies: tuple[int, int]) -> tuple[float, float]:
+    """Return the told and the true chance of a wanted chick of AH × SC in a row kept by sight.
+
+    ``copies`` are the hen's and the cock's.
+    """
+    seen = [dna("AH", locus, copies[0]), dna("SC", locus, copies[1])]
+    frequency = f"[loci.{locus}.frequency]\nsussex = 0.5\naraucana = 0.5\n"
+    settings = SIGHT + f"keep = {{{locus} = {keep}}}\n" + frequency
+    pair = only(judged(path, HOME, settings, seen=seen), "AH", "SC")
+    assert pair.true_by_sex is not None
+    assert pair.wanted_chance is not None
+    return pair.wanted_chance, sum(pair.true_by_sex.values())
+
+
+@pytest.mark.parametrize(
+    ("locus", "keep", "copies", "told", "true"),
+    [
+        pytest.param("P", "[1, 2]", (1, 0), 0.5, 0.5, id="a dominant comb tells carriers"),
+        pytest.param("P", "[1]", (1, 1), 0.0, 0.5, id="one copy looks like two"),
+        pytest.param("P", "[1, 2]", (1, 1), 0.75, 0.75, id="both are kept"),
+        pytest.param("P", "[0]", (1, 1), 0.25, 0.25, id="single combs are pure"),
+        pytest.param("O", "[1, 2]", (1, 0), 0.25, 0.5, id="blue eggs tell hens, not cocks"),
+        pytest.param("lav", "[1]", (1, 0), 0.0, 0.5, id="one copy of a recessive is hidden"),
+        pytest.param("lav", "[2]", (1, 1), 0.25, 0.25, id="two copies of a recessive show"),
+        pytest.param("Bl", "[1]", (1, 1), 0.5, 0.5, id="blue is told from black and splash"),
+        pytest.param("M", "[1, 2]", (1, 0), 0.0, 0.5, id="spurs come after the grading"),
+    ],
+)
+def test_what_sight_can_tell_by_grading_time(
+    tmp_path: Path, locus: str, keep: str, copies: tuple[int, int], told: float, true: float
+) -> None:
+    assert by_sight(tmp_path, keep, locus, copies) == (told, true)
+
+
+def test_a_class_counts_if_nearly_all_of_it_is_wanted(tmp_path: Path) -> None:
+    """Cock with both, hen with one copy: all pea-combed, half of them with one: not told apart."""
+    assert by_sight(tmp_path, "[2]", "P", (1, 2)) == (0.0, 0.5)
+    assert by_sight(tmp_path, "[1]", "P", (2, 0)) == (1.0, 1.0)
+
+
+def test_birds_that_are_out_are_listed_with_their_reasons(tmp_path: Path) -> None:
+    birds = [*HOME, hen("X", defects="wry tail"), hen("Z")]
+    found = judged(tmp_path, birds, seen=HOME_SEEN)
+    assert [broken.rule for broken in found.of_birds["X"]] == [Rule.UNFIT]
+    assert found.of_birds["Z"] == ()
+
+
+def test_pairs_of_the_dead_in_a_standing_plan_are_shown(tmp_path: Path) -> None:
+    plan = [{"pen": "Yard", "cock": "SC", "hen": "G"}]
+    birds = [*HOME, hen("G", status="dead", left_on="2026-12-01")]
+    found = judged(tmp_path, birds, seen=HOME_SEEN, plan=plan)
+    assert rules(only(found, "G", "SC")) == [Rule.NOT_AVAILABLE]
