@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
@@ -13,7 +13,8 @@ from matchmaker.plan.result import Solution
 from matchmaker.plan.solve import best_value
 
 MOST_PRICED = 12
-"""So many changes are priced by solving anew; beyond, the season is new and only causes matter."""
+"""Up to so many changes are priced by solving anew; with more the season is a new one, and only
+their causes matter."""
 
 
 class Cause(StrEnum):
@@ -88,18 +89,18 @@ def _cause(table: PairTable, hen: str, cock: str) -> tuple[Cause, tuple[Broken, 
 
 
 def _priced(
-    changes: list[Change], problem: PlanProblem, solution: Solution
+    changes: Sequence[Change], problem: PlanProblem, solution: Solution
 ) -> Iterator[Change]:
-    """Put a price on the changes made for a better plan: the value lost with the old pair forced."""
+    """Put a price on the changes made for a better plan: what the old pair, forced, would cost."""
+    if len(changes) > MOST_PRICED:
+        yield from changes
+        return
     old_pairs = _best_by_birds(problem)
-    left = MOST_PRICED
     for change in changes:
-        if change.cause is not Cause.BETTER or left == 0:
+        if change.cause is not Cause.BETTER:
             yield change
             continue
-        left -= 1
-        old = old_pairs[change.hen, change.cock_before or ""]
-        forced = best_value(problem, (old,))
+        forced = best_value(problem, (old_pairs[change.hen, change.cock_before or ""],))
         best = solution.proof.best_value
         yield replace(change, worth=None if forced is None else best - forced)
 

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from matchmaker.plan.model import Model, Terms
     from matchmaker.plan.result import PlannedPen
 
-KEEP_NODES = 50
+KEEP_NODES = 20
 """Most nodes the search for the plan that keeps most of the standing one takes; with that plan
 itself at hand to start from, which is the usual case, it needs none."""
 

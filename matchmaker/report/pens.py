@@ -6,6 +6,8 @@ from collections import defaultdict
 
 from rich.console import Console
 
+from matchmaker.pairs.pair import Pair
+from matchmaker.plan.changes import MOST_PRICED, Cause
 from matchmaker.plan.result import Outcome, Proof
 from matchmaker.plan.score import PlanScore
 from matchmaker.plan.season_plan import FilledPen, SeasonPlan
@@ -29,6 +31,8 @@ def print_plan(console: Console, plan: SeasonPlan) -> None:
     console.print()
     for pen in plan.pens:
         _print_pen(console, plan, pen)
+    say(console, _legend(settings.recurrent.capitalize()))
+    console.print()
     _print_lines(console, plan)
     _print_spares(console, plan)
     _print_unused(console, plan)
@@ -49,31 +53,42 @@ def _print_pen(console: Console, plan: SeasonPlan, pen: FilledPen) -> None:
         f"({', '.join(purposes)})",
         style="bold",
     )
+    birds = plan.table.study.flock.by_band()
     columns = [
         Column(heading="Hen"),
-        Column(heading="Home line"),
+        Column(heading="Of line"),
         Column(heading="Chicks join"),
         Column(heading="Kinship", number=True),
-        Column(heading=f"Chicks {breed}", number=True),
+        Column(heading=breed, number=True),
         Column(heading="Merit", number=True),
         Column(heading="Wanted", number=True),
-        Column(heading="of raised", number=True),
+        Column(heading="Raised", number=True),
     ]
-    birds = plan.table.study.flock.by_band()
-    rows = [
-        [
-            pair.hen,
-            birds[pair.hen].line,
-            pair.line or "",
-            kinship_text(pair.kinship),
-            share_text(pair.recurrent_share),
-            signed(pair.merit),
-            percent(pair.wanted_chance or 0.0),
-            chicks_text(pair.chicks),
-        ]
-        for pair in pen.pairs
-    ]
+    rows = [_hen_row(pair, birds[pair.hen].line) for pair in pen.pairs]
     print_rows(console, columns, rows)
+    console.print()
+
+
+def _hen_row(pair: Pair, line: str) -> list[str]:
+    return [
+        pair.hen,
+        line,
+        pair.line or "",
+        kinship_text(pair.kinship),
+        share_text(pair.recurrent_share),
+        signed(pair.merit),
+        percent(pair.wanted_chance or 0.0),
+        chicks_text(pair.chicks),
+    ]
+
+
+def _legend(breed: str) -> str:
+    return (
+        f"Kinship: of hen and cock, which is the inbreeding of their chicks. {breed}: expected "
+        "share of that breed in the chicks. Merit: how much more a wanted chick counts by its "
+        "parents' scores. Wanted: chance that a chick is worth keeping for its line. Raised: "
+        "chicks a hen can raise this season if every egg is set."
+    )
 
 
 def _print_lines(console: Console, plan: SeasonPlan) -> None:
@@ -126,10 +141,26 @@ def _print_changes(console: Console, plan: SeasonPlan) -> None:
     console.print()
     if not plan.changes:
         say(console, "No changes against the standing plan.")
-        return
-    say(console, "Changes against the standing plan", style="bold")
-    for change in plan.changes:
-        say(console, change_sentence(change), indent=2)
+    elif len(plan.changes) > MOST_PRICED:
+        _sum_up_changes(console, plan)
+    else:
+        say(console, "Changes against the standing plan", style="bold")
+        for change in plan.changes:
+            say(console, change_sentence(change), indent=2)
+
+
+def _sum_up_changes(console: Console, plan: SeasonPlan) -> None:
+    """A new season: how many stay, and what became of those who could have stayed."""
+    standing = {row.hen for row in plan.table.study.flock.tables.plan}
+    moved = {change.hen for change in plan.changes}
+    better = [change.hen for change in plan.changes if change.cause is Cause.BETTER]
+    text = (
+        f"Of the {len(standing)} hens of the standing plan, {len(standing - moved)} keep their "
+        f"cock; {len(moved - standing)} hens are new in the pens. All changes: --json."
+    )
+    say(console, text)
+    if better:
+        say(console, f"Could have kept their cock, but the plan is better so: {', '.join(better)}")
 
 
 def proof_line(plan: SeasonPlan) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import lru_cache
 from typing import Final
 
 
@@ -76,6 +77,7 @@ class Table:
         return {plain(s): c.name for c in self.columns for s in (*c.synonyms, c.name)}
 
 
+@lru_cache(maxsize=4096)
 def plain(header: str) -> str:
     """Return a header without case, spaces and punctuation.
 
