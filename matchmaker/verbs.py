@@ -52,7 +52,9 @@ def check(folder: Path) -> Check:
     faults, doubts = check_flock(tables)
     reading = read_loci(tables)
     found = [*faults, *reading.faults, *crossing_faults(tables)]
-    found += sort_wishes(tables, sexes_of(tables))[1]
+    told = {(fault.file, fault.row) for fault in faults}
+    wishes = sort_wishes(tables, sexes_of(tables))[1]
+    found += [fault for fault in wishes if (fault.file, fault.row) not in told]
     table = None
     if not found:
         try:

@@ -158,7 +158,7 @@ def pairs(
 
 
 @app.command()
-def plan(  # noqa: PLR0913  one argument per option
+def plan(
     folder: Folder = HERE,
     *,
     write: Annotated[bool, typer.Option("--write", help="Write the plan to plan.csv.")] = False,

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from matchmaker.cli.streams import note, print_document
 from matchmaker.errors import ExitCode, InputError, MatchmakerError, NoPlanError
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 
 def report_failure(error: MatchmakerError, arguments: Sequence[str]) -> ExitCode:
@@ -31,5 +34,5 @@ def _report_faults(error: InputError, arguments: Sequence[str]) -> None:
 
     if "--json" in arguments:
         command = next((word for word in arguments if not word.startswith("-")), "check")
-        print_document(as_json(faults_document(error.faults, command)))
+        print_document(as_json(faults_document(None, error.faults, command)))
     print_faults(console_for(sys.stderr), error.faults, "fault", "must be mended first")

@@ -3,18 +3,22 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Callable
-from pathlib import Path
-
-from rich.console import Console
+from typing import TYPE_CHECKING
 
 from matchmaker.cli.streams import note, print_document
 from matchmaker.errors import UsageError
-from matchmaker.pairs.table import PairTable
 from matchmaker.report.documents import Document, as_json
 from matchmaker.report.screen import console_for
-from matchmaker.report.sheets import Sheet
 from matchmaker.tables.write import write_csv
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+    from rich.console import Console
+
+    from matchmaker.pairs.table import PairTable
+    from matchmaker.report.sheets import Sheet
 
 
 def show(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import json as jsonlib
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 from matchmaker.cli.output import show
 from matchmaker.cli.streams import note, print_document
@@ -17,6 +17,9 @@ from matchmaker.report.sheets import plan_records, plan_sheet
 from matchmaker.tables.write import write_table, write_text_atomically
 from matchmaker.verbs import pairs as judge
 from matchmaker.verbs import score as score_by_hand
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 
 def run_plan(

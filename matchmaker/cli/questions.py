@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Mapping
+from typing import TYPE_CHECKING
 
 import typer
 
 from matchmaker.cli.streams import note
 from matchmaker.errors import UsageError
-from matchmaker.genetics.loci import Locus
 from matchmaker.start import Answers, find_loci
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+
+    from matchmaker.genetics.loci import Locus
 
 DATE_ORDERS = ("iso", "day-first", "month-first")
 
@@ -84,7 +88,9 @@ def _ask_until(ask: Callable[[], Locus | None]) -> Locus:
 def _ask_copies(locus: Locus) -> int:
     note(COPIES_HELP)
     if locus.caution:
-        note(f"Caution with {locus.symbol}: {locus.caution}. A veterinarian and local rules decide.")
+        note(
+            f"Caution with {locus.symbol}: {locus.caution}. A veterinarian and local rules decide."
+        )
     answer: int = typer.prompt("Copies", default=locus.safe_copies_max, type=int, err=True)
     return answer
 

@@ -28,6 +28,7 @@ class Mechanism(StrEnum):
     ONE_PARENT_ONLY = "one-parent-only"
     ALWAYS_PASSED_ON = "always-passed-on"
     LOCI_TOGETHER = "loci-together"
+    UNTOLD = "untold"
     RARE = "rare"
 
 
@@ -59,13 +60,13 @@ def why_none(
 
     ``chances[locus][sex]`` is the pair's chick distribution over copies. The first locus that
     blocks every kept sex decides; ``LOCI_TOGETHER`` where only their combination does, and
-    ``RARE`` where wanted chicks do hatch but nobody can tell them by sight.
+    ``UNTOLD`` where wanted chicks do hatch but nobody can tell them by sight.
     """
     for locus in crossing.loci:
         if _blocks(crossing, locus, chances[locus]):
             return _mechanism(crossing, loci[locus], parents[locus], chances[locus]), locus
     if any(_possible(crossing, sex, chances) for sex in crossing.sexes):
-        return rare(crossing)
+        return Mechanism.UNTOLD, " and ".join(crossing.loci)
     return Mechanism.LOCI_TOGETHER, " and ".join(crossing.loci)
 
 

@@ -50,7 +50,7 @@ def sort_wishes(
                     value=record.partner,
                     problem=problem,
                     mend="together and apart take a bird or a pen, allow takes a bird of the other "
-                    "sex; use and rest leave the column empty",
+                    "sex, use a pen or nothing, rest nothing",
                 )
             )
     return wishes, faults
@@ -58,26 +58,30 @@ def sort_wishes(
 
 def _sort_one(record: WishRecord, sexes: Mapping[str, Sex | None], wishes: Wishes) -> str | None:
     """Put one wish where it belongs, or say what is wrong with it."""
-    if record.wish in {"use", "rest"}:
-        return _of_one_bird(record, wishes)
     if not record.partner:
-        return f"{record.wish} needs a partner"
-    if record.partner in sexes:
-        return _of_two_birds(record, sexes, wishes)
-    if record.wish == "allow":
-        return "allow is for a hen and a cock, not for a pen"
-    book = wishes.in_pen if record.wish == "together" else wishes.not_in_pen
-    book[record.bird, record.partner] = _words(record)
-    return None
+        return _of_one_bird(record, wishes)
+    if record.partner not in sexes:
+        return _of_a_pen(record, wishes)
+    if record.wish in {"use", "rest"}:
+        return f"{record.wish} is about one bird and takes no other"
+    return _of_two_birds(record, sexes, wishes)
 
 
 def _of_one_bird(record: WishRecord, wishes: Wishes) -> str | None:
-    if record.partner:
-        return f"{record.wish} is about one bird and takes no partner"
     if record.wish == "use":
         wishes.use[record.bird] = _words(record)
-    else:
+    elif record.wish == "rest":
         wishes.rest[record.bird] = record.why
+    else:
+        return f"{record.wish} needs a partner"
+    return None
+
+
+def _of_a_pen(record: WishRecord, wishes: Wishes) -> str | None:
+    if record.wish in {"allow", "rest"}:
+        return f"{record.wish} is not about a pen"
+    book = wishes.not_in_pen if record.wish == "apart" else wishes.in_pen
+    book[record.bird, record.partner] = _words(record)
     return None
 
 

@@ -1,0 +1,1 @@
+"""The integer program: from judged pairs to proven pens."""

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from typing import TYPE_CHECKING
 
-from matchmaker.pairs.rules import Broken
-from matchmaker.pairs.table import PairTable
-from matchmaker.plan.problem import Candidate, PlanProblem
-from matchmaker.plan.result import Solution
 from matchmaker.plan.solve import best_value
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+
+    from matchmaker.pairs.rules import Broken
+    from matchmaker.pairs.table import PairTable
+    from matchmaker.plan.problem import Candidate, PlanProblem
+    from matchmaker.plan.result import Solution
 
 MOST_PRICED = 12
 """Up to so many changes are priced by solving anew; with more the season is a new one, and only
@@ -65,9 +69,7 @@ def changes_from(table: PairTable, problem: PlanProblem, solution: Solution) -> 
 def _change(
     table: PairTable, hen: str, before: tuple[str, str] | None, after: tuple[str, str] | None
 ) -> Change:
-    cause, broken = Cause.NEW, ()
-    if before is not None:
-        cause, broken = _cause(table, hen, before[0])
+    cause, broken = _cause(table, hen, before[0]) if before else (Cause.NEW, ())
     return Change(
         hen=hen,
         cock_before=before[0] if before else None,
@@ -112,4 +114,3 @@ def _best_by_birds(problem: PlanProblem) -> Mapping[tuple[str, str], Candidate]:
         if key not in best or candidate.value > best[key].value:
             best[key] = candidate
     return best
-

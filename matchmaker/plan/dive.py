@@ -20,6 +20,7 @@ from matchmaker.plan.highs import highspy
 from matchmaker.plan.quiet import quiet_stdout
 
 if TYPE_CHECKING:
+    from matchmaker.plan.arrays import Columns
     from matchmaker.plan.model import Model
 
 MOST_NODES = 40
@@ -89,7 +90,7 @@ def plan_to_start_from(model: Model) -> dict[str, float] | None:
     return {column.name: value for column, value in zip(columns, values, strict=True)}
 
 
-def _dive(model: Model, arrays: Any, whole: list[Any]) -> list[float] | None:
+def _dive(model: Model, arrays: Columns, whole: list[Any]) -> list[float] | None:
     solver = highspy.Highs()
     for option, value in (("output_flag", False), ("threads", 1), ("random_seed", 0)):
         solver.setOptionValue(option, value)

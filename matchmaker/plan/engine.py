@@ -115,7 +115,10 @@ def run(
     clock = time.perf_counter()
     with quiet_stdout():
         bound = (
-            _run_highs(lp, _Highs(start, time_limit, node_limit, tuning=_tuning(start, pens_fixed=pens_fixed)))
+            _run_highs(
+                lp,
+                _Highs(start, time_limit, node_limit, tuning=_tuning(start, pens_fixed=pens_fixed)),
+            )
             if solver == "highs"
             else _run_cbc(lp, time_limit, node_limit)
         )

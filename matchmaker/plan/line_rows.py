@@ -108,7 +108,9 @@ def _most_hens(model: Model, cock: str, own: Sequence[int]) -> int:
     """Most hens of these candidates that one cock can have at once."""
     layout = model.layout
     limit = layout.limits[cock]
-    sizes = sorted((s.hens_max for s in layout.slots[cock] for _ in range(s.pens_max)), reverse=True)
+    sizes = sorted(
+        (s.hens_max for s in layout.slots[cock] for _ in range(s.pens_max)), reverse=True
+    )
     hens = len({layout.candidates[place].hen for place in own})
     return min(limit.hens_max, sum(sizes[: limit.pens_max]), hens)
 

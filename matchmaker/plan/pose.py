@@ -2,12 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
-from matchmaker.flock.bird import Bird
-from matchmaker.pairs.pair import Pair
-from matchmaker.pairs.table import PairTable
 from matchmaker.plan.problem import (
     BirdInPen,
     BirdNotInPen,
@@ -22,8 +18,15 @@ from matchmaker.plan.problem import (
     PenKind,
     PlanProblem,
 )
-from matchmaker.settings import Settings
-from matchmaker.tables.records import PenRecord
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from matchmaker.flock.bird import Bird
+    from matchmaker.pairs.pair import Pair
+    from matchmaker.pairs.table import PairTable
+    from matchmaker.settings import Settings
+    from matchmaker.tables.records import PenRecord
 
 COCKEREL_DAYS: Final = 243
 """A cock under eight months counts as a cockerel and gets fewer hens."""
@@ -153,4 +156,3 @@ def _demands(table: PairTable) -> Iterator[Demand]:
         yield HensApart(name=name, first=first, second=second)
     for bird, name in sorted(wishes.use.items()):
         yield BirdUsed(name=name, bird=bird)
-

@@ -1,5 +1,6 @@
-"""The planning problem as plain sets and numbers, before any solver sees it (design of the program:
-DEVELOPERS.md, "The integer program").
+"""The planning problem as plain sets and numbers, before any solver sees it.
+
+The program itself is written out in DEVELOPERS.md, "The integer program".
 
 Everything is ordered by id, so the same tables in any row order give the same problem.
 """

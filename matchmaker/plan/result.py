@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import TYPE_CHECKING
 
-from matchmaker.plan.problem import Candidate
+if TYPE_CHECKING:
+    from matchmaker.plan.problem import Candidate
 
 
 class Outcome(StrEnum):
@@ -27,7 +29,7 @@ class PlannedPen:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LineTotal:
-    """What the plan gives one line: ``worth`` = sum of pair values, ``counted`` after saturation."""
+    """What the plan gives one line: ``worth`` sums pair values, ``counted`` is after saturation."""
 
     line: str
     cocks: int

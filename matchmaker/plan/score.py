@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from matchmaker.pairs.pair import Pair
-from matchmaker.pairs.table import PairTable
 from matchmaker.plan.pose import as_candidate, pose_problem
-from matchmaker.plan.problem import Candidate
 from matchmaker.plan.result import LineTotal, PlannedPen
 from matchmaker.plan.verify import evaluate
-from matchmaker.tables.records import PlanRecord
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from matchmaker.pairs.pair import Pair
+    from matchmaker.pairs.table import PairTable
+    from matchmaker.plan.problem import Candidate
+    from matchmaker.tables.records import PlanRecord
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -2,22 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from statistics import fmean
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from matchmaker.genetics.kinship import KinshipMatrix
-from matchmaker.pairs.pair import Pair
-from matchmaker.pairs.rules import Broken
-from matchmaker.pairs.table import PairTable
 from matchmaker.plan.changes import Change, changes_from
 from matchmaker.plan.pose import pose_problem
-from matchmaker.plan.problem import PlanProblem
-from matchmaker.plan.result import Solution
 from matchmaker.plan.solve import solve_plan
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+
+    from matchmaker.genetics.kinship import KinshipMatrix
+    from matchmaker.pairs.pair import Pair
+    from matchmaker.pairs.rules import Broken
+    from matchmaker.pairs.table import PairTable
+    from matchmaker.plan.problem import PlanProblem
+    from matchmaker.plan.result import Solution
 
 
 class Idle(StrEnum):
@@ -123,7 +127,7 @@ def fill_pens(table: PairTable, solution: Solution) -> tuple[FilledPen, ...]:
 
 
 def flock_figures(pairs: Sequence[Pair], kinship: KinshipMatrix) -> FlockFigures:
-    """Mean inbreeding of the chicks, group kinship of the parents, effective size; 0 without pairs."""
+    """Mean inbreeding of the chicks, group kinship and effective size of the parents; else 0."""
     if not pairs:
         return FlockFigures(mean_inbreeding=0.0, group_kinship=0.0, effective_size=0.0)
     hens = _shares([pair.hen for pair in pairs])

@@ -17,8 +17,8 @@ from matchmaker.plan.stages import Clock, settle
 from matchmaker.plan.verify import evaluate, verify
 
 if TYPE_CHECKING:
-    from matchmaker.plan.model import Model
     from matchmaker.plan.engine import Run, SolverName
+    from matchmaker.plan.model import Model
     from matchmaker.plan.problem import Candidate, PlanProblem
 
 

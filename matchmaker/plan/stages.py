@@ -16,7 +16,7 @@ from matchmaker import tolerance
 from matchmaker.errors import SolverStoppedError
 from matchmaker.plan.decode import chosen, decode
 from matchmaker.plan.dive import plan_to_start_from
-from matchmaker.plan.engine import reduced_costs, run
+from matchmaker.plan.engine import Columns, reduced_costs, run
 from matchmaker.plan.model import build
 from matchmaker.plan.problem import KEEP_BONUS
 from matchmaker.plan.result import Outcome
@@ -99,8 +99,10 @@ def _worth(model: Model) -> Terms:
     }
 
 
-def _look_for_worth(model: Model, worth: Terms, held: tuple[Terms, float, float], clock: Clock) -> None:
-    """Dive for an equal plan whose pairs are worth more; it is taken if one is found, not proved."""
+def _look_for_worth(
+    model: Model, worth: Terms, held: tuple[Terms, float, float], clock: Clock
+) -> None:
+    """Dive for an equal plan whose pairs are worth more; taken if one is found, not proved."""
     if clock.solver != "highs":
         return
     earlier, least, _ = held
@@ -131,7 +133,7 @@ def _adopt(model: Model, terms: Terms, found: dict[str, float] | None) -> None:
             column.varValue = found[column.name]
 
 
-def _counted(model: Model, places: list[int]) -> Any:
+def _counted(model: Model, places: list[int]) -> Columns:
     """Count these pairs in one whole column: a search branches on it best."""
     number = model.column("kept", 0, len(places), whole=True)
     model.exactly({number: -1.0} | model.taken(places), 0)

@@ -1,0 +1,1 @@
+"""Everything people read: tables, sentences, documents."""

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
-from matchmaker.genetics.loci import Locus
-from matchmaker.genetics.study import Study
-from matchmaker.pairs.table import PairTable
 from matchmaker.pairs.value import DEFAULT_SHARE_WEIGHT
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from matchmaker.genetics.loci import Locus
+    from matchmaker.genetics.study import Study
+    from matchmaker.pairs.table import PairTable
 
 
 def defaults_of(table: PairTable) -> tuple[str, ...]:

@@ -6,18 +6,9 @@ Keys are only ever added within a version, never renamed (the list is in DEVELOP
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Mapping
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from matchmaker import __version__
-from matchmaker.errors import Fault
-from matchmaker.genetics.study import Study
-from matchmaker.pairs.pair import Pair
-from matchmaker.pairs.rules import Broken
-from matchmaker.pairs.table import PairTable
-from matchmaker.plan.result import LineTotal
-from matchmaker.plan.score import PlanScore
-from matchmaker.plan.season_plan import FilledPen, SeasonPlan
 from matchmaker.report.defaults import defaults_of
 from matchmaker.report.wording import (
     change_sentence,
@@ -25,9 +16,21 @@ from matchmaker.report.wording import (
     rule_sentence,
     unused_sentence,
 )
-from matchmaker.tables.folder import FolderTables
-from matchmaker.tables.records import Sex
-from matchmaker.verbs import Check
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+    from matchmaker.errors import Fault
+    from matchmaker.genetics.study import Study
+    from matchmaker.pairs.pair import Pair
+    from matchmaker.pairs.rules import Broken
+    from matchmaker.pairs.table import PairTable
+    from matchmaker.plan.result import LineTotal
+    from matchmaker.plan.score import PlanScore
+    from matchmaker.plan.season_plan import FilledPen, SeasonPlan
+    from matchmaker.tables.folder import FolderTables
+    from matchmaker.tables.records import Sex
+    from matchmaker.verbs import Check
 
 Document = dict[str, Any]
 
@@ -69,7 +72,11 @@ def check_document(found: Check) -> Document:
 
 def faults_document(tables: FolderTables | None, faults: Iterable[Fault], command: str) -> Document:
     """What any command prints when faults stop it."""
-    head = _head(command, tables) if tables else {"schema": f"matchmaker/{command}/1", "version": __version__}
+    head = (
+        _head(command, tables)
+        if tables
+        else {"schema": f"matchmaker/{command}/1", "version": __version__}
+    )
     return {**head, "faults": [fault_entry(fault) for fault in faults]}
 
 
@@ -188,9 +195,7 @@ def plan_document(plan: SeasonPlan) -> Document:
         "solver_version": proof.solver_version,
         "seconds": round(proof.build_seconds + proof.solve_seconds, 3),
         "pens": [pen_entry(pen) for pen in plan.pens],
-        "unused": [
-            {"bird": unused.bird, "why": unused_sentence(unused)} for unused in plan.unused
-        ],
+        "unused": [{"bird": unused.bird, "why": unused_sentence(unused)} for unused in plan.unused],
         "spares": [{"line": line, "cock": cock} for line, cock in plan.spares],
         "lines": line_entries(plan),
         "flock": {

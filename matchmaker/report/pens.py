@@ -3,18 +3,27 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from typing import TYPE_CHECKING
 
-from rich.console import Console
-
-from matchmaker.pairs.pair import Pair
 from matchmaker.plan.changes import MOST_PRICED, Cause
 from matchmaker.plan.result import Outcome, Proof
-from matchmaker.plan.score import PlanScore
-from matchmaker.plan.season_plan import FilledPen, SeasonPlan
 from matchmaker.report.numbers import chicks_text, kinship_text, percent, share_text, signed
 from matchmaker.report.screen import Column, print_rows, say
 from matchmaker.report.terminal import print_defaults
-from matchmaker.report.wording import PURPOSES, change_sentence, listed, rule_sentence, unused_sentence
+from matchmaker.report.wording import (
+    PURPOSES,
+    change_sentence,
+    listed,
+    rule_sentence,
+    unused_sentence,
+)
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from matchmaker.pairs.pair import Pair
+    from matchmaker.plan.score import PlanScore
+    from matchmaker.plan.season_plan import FilledPen, SeasonPlan
 
 SOLVERS = {"highs": "HiGHS", "cbc": "CBC"}
 

@@ -1,18 +1,20 @@
-"""Tables that never lose a band: whole on a wide screen, one record below another on a narrow one."""
+"""Tables that never lose a band: whole if the screen is wide enough, else as records."""
 
 from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Sequence
 from dataclasses import dataclass
 from textwrap import fill
-from typing import IO
+from typing import IO, TYPE_CHECKING
 
 from rich import box
 from rich.console import Console
 from rich.table import Table
 from rich.text import Text
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 PIPED_WIDTH = 80
 """Columns assumed where the output is no terminal and ``COLUMNS`` is not set."""
@@ -46,9 +48,7 @@ def console_for(stream: IO[str] | None = None) -> Console:
     )
 
 
-def print_rows(
-    console: Console, columns: Sequence[Column], rows: Sequence[Sequence[str]]
-) -> None:
+def print_rows(console: Console, columns: Sequence[Column], rows: Sequence[Sequence[str]]) -> None:
     """Print rows as a table if it fits the width, else as records; no cell is ever cut."""
     room = console.width - _width(columns, rows)
     sentences = sum(column.sentence for column in columns)

@@ -1,17 +1,21 @@
-"""Rows for ``--csv``: the same facts as the screen, one row a thing, shares and chances as 0 to 1."""
+"""Rows for ``--csv``: the facts of the screen, one row a thing, shares and chances as 0 to 1."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from matchmaker.errors import Fault
-from matchmaker.genetics.kinship import KinshipMatrix
-from matchmaker.pairs.table import PairTable
-from matchmaker.plan.season_plan import SeasonPlan
 from matchmaker.report.documents import fault_entry, flock_document, pair_entry, pen_entry
 from matchmaker.report.wording import rule_sentence
 from matchmaker.tables.records import PlanRecord
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from matchmaker.errors import Fault
+    from matchmaker.genetics.kinship import KinshipMatrix
+    from matchmaker.pairs.table import PairTable
+    from matchmaker.plan.season_plan import SeasonPlan
 
 Cell = str | int | float | None
 
@@ -52,11 +56,11 @@ def flock_sheet(table: PairTable, band: str | None = None) -> Sheet:
 def kinship_sheet(kinship: KinshipMatrix, birds: Sequence[str]) -> Sheet:
     """The kinship matrix of some birds, bands in the header row and the first column."""
     at = [kinship.position(bird) for bird in birds]
-    rows = tuple(
+    rows: list[tuple[Cell, ...]] = [
         (bird, *(float(kinship.values[row, column]) for column in at))
         for bird, row in zip(birds, at, strict=True)
-    )
-    return Sheet(header=("bird", *birds), rows=rows)
+    ]
+    return Sheet(header=("bird", *birds), rows=tuple(rows))
 
 
 def pairs_sheet(table: PairTable) -> Sheet:

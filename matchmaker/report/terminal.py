@@ -3,19 +3,23 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
+from typing import TYPE_CHECKING
 
-from rich.console import Console
-
-from matchmaker.errors import Fault
-from matchmaker.pairs.pair import Pair
 from matchmaker.pairs.rules import Rule
-from matchmaker.pairs.table import PairTable
 from matchmaker.report.defaults import defaults_of
 from matchmaker.report.numbers import chicks_text, kinship_text, percent, share_text, signed
 from matchmaker.report.screen import Column, print_rows, say
 from matchmaker.report.wording import crossing_sentence, rule_sentence, rule_state
-from matchmaker.verbs import Check
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from rich.console import Console
+
+    from matchmaker.errors import Fault
+    from matchmaker.pairs.pair import Pair
+    from matchmaker.pairs.table import PairTable
+    from matchmaker.verbs import Check
 
 
 def print_check(console: Console, found: Check) -> None:
@@ -117,7 +121,9 @@ def print_bird(console: Console, table: PairTable, band: str) -> None:
     bird = study.flock.by_band()[band]
     record = bird.record
     hatched = "hatch date unknown" if bird.hatched is None else f"hatched {bird.hatched}"
-    say(console, f"{band}: {bird.sex or 'sex unknown'} of line {bird.line}, {hatched}", style="bold")
+    say(
+        console, f"{band}: {bird.sex or 'sex unknown'} of line {bird.line}, {hatched}", style="bold"
+    )
     facts = [
         f"status: {record.status}",
         f"sire: {_parents(record.sire.candidates) or record.sire.origin}",
@@ -133,7 +139,9 @@ def print_bird(console: Console, table: PairTable, band: str) -> None:
     for symbol, locus in study.loci.items():
         possible = locus.copy_numbers(bird.sex) if bird.sex else range(3)
         chances = study.genotypes[symbol].of(band)
-        words = ", ".join(f"{c} {'copy' if c == 1 else 'copies'} {percent(chances[c])}" for c in possible)
+        words = ", ".join(
+            f"{c} {'copy' if c == 1 else 'copies'} {percent(chances[c])}" for c in possible
+        )
         facts.append(f"{locus.name} ({symbol}): {words}")
     for trait, found in sorted(study.predictions.items()):
         facts.append(

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from matchmaker.pairs.crossings import Crossing, Purpose
 from matchmaker.pairs.mechanism import Mechanism
@@ -12,6 +11,9 @@ from matchmaker.plan.changes import Cause, Change
 from matchmaker.plan.season_plan import Idle, Unused
 from matchmaker.report.numbers import kinship_text, percent
 from matchmaker.tables.records import Sex
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Mapping
 
 PAIR_STATES: Final[Mapping[Rule, str]] = {
     Rule.TOO_RELATED: "too closely related",
@@ -68,9 +70,9 @@ def _rare(facts: Facts, broken: Broken) -> str:
 
 _MECHANISMS: Final[Mapping[Mechanism, Callable[[Facts, Broken], str]]] = {
     Mechanism.HEN_GIVES_Z_TO_SONS: lambda facts, _: (
-        f"no chick can be wanted: a hen gives her {facts['locus']} to her sons only (it lies on the "
-        f"Z chromosome, and her daughters get theirs from the sire), {facts['cock']} has none to "
-        "give, and this row keeps daughters"
+        f"no chick can be wanted: a hen gives her {facts['locus']} to her sons only (it lies on "
+        f"the Z chromosome, and her daughters get theirs from the sire), {facts['cock']} has none "
+        "to give, and this row keeps daughters"
     ),
     Mechanism.ONE_COPY_IN_HENS: lambda facts, _: (
         f"no chick can be wanted: the row asks for daughters with two copies of {facts['locus']}, "
@@ -90,6 +92,10 @@ _MECHANISMS: Final[Mapping[Mechanism, Callable[[Facts, Broken], str]]] = {
     ),
     Mechanism.LOCI_TOGETHER: lambda facts, _: (
         f"no chick can be wanted: {facts['kept']} cannot be right for {facts['locus']} at once"
+    ),
+    Mechanism.UNTOLD: lambda facts, _: (
+        f"no wanted chick could be told from the others: this row keeps by sight, and by grading "
+        f"time {facts['locus']} does not show which {facts['kept']} are wanted"
     ),
     Mechanism.RARE: _rare,
 }
@@ -137,9 +143,8 @@ def _too_young(broken: Broken) -> str:
 
 def _unproven(broken: Broken) -> str:
     facts, chance, limit = broken.facts, percent(broken.measured or 0), percent(broken.limit or 0)
-    if facts["needs"] == "free":
-        return f"{facts['bird']} is free of {facts['locus']} with {chance} only; at least {limit} is asked"
-    return f"{facts['bird']} carries {facts['locus']} with {chance} only; at least {limit} is asked"
+    what = "is free of" if facts["needs"] == "free" else "carries"
+    return f"{facts['bird']} {what} {facts['locus']} with {chance} only; at least {limit} is asked"
 
 
 def _wished_apart(broken: Broken) -> str:
@@ -197,7 +202,10 @@ def _cause(change: Change) -> str:
         if change.worth is None:
             return "a better plan"
         return f"keeping the old pair would cost {change.worth:.2f} wanted chicks"
-    return "; ".join(dict.fromkeys(map(rule_sentence, change.broken))) or "the old pair is not in the books"
+    return (
+        "; ".join(dict.fromkeys(map(rule_sentence, change.broken)))
+        or "the old pair is not in the books"
+    )
 
 
 def crossing_sentence(crossing: Crossing) -> str:

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from typing import TYPE_CHECKING
 
-from matchmaker.errors import Fault
-from matchmaker.settings import Settings
-from matchmaker.tables.findings import Findings
-from matchmaker.tables.folder import FolderTables
 from matchmaker.tables.together import did_you_mean
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Iterator
+
+    from matchmaker.errors import Fault
+    from matchmaker.settings import Settings
+    from matchmaker.tables.findings import Findings
+    from matchmaker.tables.folder import FolderTables
 
 NO_LINE_WRITTEN = "flock"
 """The line of birds for which neither line nor breed nor a dam's line is written."""

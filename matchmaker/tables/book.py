@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from io import BytesIO
+from typing import TYPE_CHECKING
 
 from python_calamine import (
     CalamineError,
@@ -16,8 +17,10 @@ from python_calamine import (
 from matchmaker.errors import Fault
 from matchmaker.tables.delimited import HEADER_WITHIN, NumberedRows
 from matchmaker.tables.extent import BookProblem, refuse_many_cells
-from matchmaker.tables.findings import Findings
 from matchmaker.tables.schema import Table, known_headers, plain
+
+if TYPE_CHECKING:
+    from matchmaker.tables.findings import Findings
 
 
 def sheet_rows(file: str, content: bytes, table: Table, findings: Findings) -> NumberedRows:

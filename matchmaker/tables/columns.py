@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from matchmaker.tables.records import (
     BirdRecord,
@@ -16,6 +15,9 @@ from matchmaker.tables.records import (
     WishRecord,
 )
 from matchmaker.tables.schema import Column, Kind, Table
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
 
 _BAND_WORDS: Final = (
     *("band", "ring", "leg band", "leg ring", "wing band", "wing tag", "tag"),

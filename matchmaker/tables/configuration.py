@@ -9,18 +9,21 @@ import re
 import tomllib
 import types
 import typing
-from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any, Final
 
 import pydantic
-from pydantic_core import ErrorDetails
 
 from matchmaker.errors import Fault
 from matchmaker.settings import Section, Settings
 from matchmaker.tables.folder import SETTINGS_FILE
 from matchmaker.tables.reading import Hints
 from matchmaker.tables.toml_lines import key_lines
+
+if typing.TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from pydantic_core import ErrorDetails
 
 EXAMPLE: Final = 'season = 2027\nrecurrent = "sussex"\ntarget = {O = 2}'
 """The smallest configuration, shown where there is none."""

@@ -5,11 +5,13 @@ from __future__ import annotations
 import csv
 import io
 from itertools import islice
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from matchmaker.errors import Fault
-from matchmaker.tables.findings import Findings
 from matchmaker.tables.schema import Table, known_headers
+
+if TYPE_CHECKING:
+    from matchmaker.tables.findings import Findings
 
 SEPARATORS: Final = (",", ";", "\t")
 

@@ -5,9 +5,11 @@ from __future__ import annotations
 import re
 import zipfile
 import zlib
-from collections.abc import Iterator
 from io import BytesIO
-from typing import Final
+from typing import TYPE_CHECKING, Final
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
 
 CELLS_MAX: Final = 4_000_000
 """Cells in a sheet; one stray cell in the last row of a book would otherwise fill the memory."""

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import NotRequired, TypedDict
+from typing import TYPE_CHECKING, NotRequired, TypedDict
 
-from matchmaker.errors import Fault
+if TYPE_CHECKING:
+    from matchmaker.errors import Fault
 
 
 class Place(TypedDict):

@@ -2,25 +2,28 @@
 
 from __future__ import annotations
 
-import datetime as dt
-from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
-from pathlib import Path
-from typing import Final, Unpack
+from typing import TYPE_CHECKING, Final, Unpack
 
 from matchmaker.errors import Fault
-from matchmaker.settings import Settings
-from matchmaker.tables.findings import Place, Words
-from matchmaker.tables.records import (
-    BirdRecord,
-    EggRecord,
-    MoveRecord,
-    PenRecord,
-    PlanRecord,
-    ScoreRecord,
-    SeenRecord,
-    WishRecord,
-)
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from collections.abc import Iterator, Mapping
+    from pathlib import Path
+
+    from matchmaker.settings import Settings
+    from matchmaker.tables.findings import Place, Words
+    from matchmaker.tables.records import (
+        BirdRecord,
+        EggRecord,
+        MoveRecord,
+        PenRecord,
+        PlanRecord,
+        ScoreRecord,
+        SeenRecord,
+        WishRecord,
+    )
 
 SETTINGS_FILE: Final = "matchmaker.toml"
 

@@ -4,15 +4,19 @@ from __future__ import annotations
 
 import difflib
 import re
-from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 from matchmaker.errors import Fault
 from matchmaker.tables.delimited import HEADER_WITHIN
-from matchmaker.tables.findings import Findings
-from matchmaker.tables.raw import RawRow, RawTable
 from matchmaker.tables.reading import Hints, is_blank
 from matchmaker.tables.schema import Table, is_note, known_headers, plain
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from matchmaker.tables.findings import Findings
+    from matchmaker.tables.raw import RawRow, RawTable
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

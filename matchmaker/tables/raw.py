@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from matchmaker.errors import Fault
 from matchmaker.tables.book import sheet_rows
 from matchmaker.tables.delimited import delimited_rows
 from matchmaker.tables.extent import BookProblem, refuse_huge
-from matchmaker.tables.findings import Findings
-from matchmaker.tables.schema import Table
+
+if TYPE_CHECKING:
+    from matchmaker.tables.findings import Findings
+    from matchmaker.tables.schema import Table
 
 TEXT_FILES: Final = frozenset({".csv", ".tsv"})
 BOOKS: Final = frozenset({".xlsx", ".xlsm", ".xls", ".ods"})

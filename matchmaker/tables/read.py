@@ -5,10 +5,9 @@ from __future__ import annotations
 import dataclasses
 import difflib
 import hashlib
-from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 from matchmaker.errors import Fault, UsageError
 from matchmaker.tables.agreement import with_settings
@@ -22,7 +21,6 @@ from matchmaker.tables.findings import Findings
 from matchmaker.tables.folder import SETTINGS_FILE, FolderTables
 from matchmaker.tables.header import Sheet, read_header
 from matchmaker.tables.raw import BOOKS, TEXT_FILES, read_bytes, read_raw
-from matchmaker.tables.reading import Hints
 from matchmaker.tables.records import (
     BirdRecord,
     EggRecord,
@@ -35,9 +33,14 @@ from matchmaker.tables.records import (
 )
 from matchmaker.tables.repeats import look_alikes, without_repeats
 from matchmaker.tables.rows import read_records
-from matchmaker.tables.schema import Table
 from matchmaker.tables.together import between_tables
 from matchmaker.tables.within import within_rows
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+    from matchmaker.tables.reading import Hints
+    from matchmaker.tables.schema import Table
 
 __all__ = ["FolderTables", "read_folder"]
 

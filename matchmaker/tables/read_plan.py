@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 from matchmaker.errors import Fault, InputError, UsageError
 from matchmaker.tables.columns import PLAN
@@ -15,6 +15,9 @@ from matchmaker.tables.reading import Hints
 from matchmaker.tables.records import PlanRecord
 from matchmaker.tables.rows import read_records
 from matchmaker.tables.together import between_tables
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 
 def read_plan(file: Path, tables: FolderTables) -> tuple[PlanRecord, ...]:

@@ -7,9 +7,12 @@ inferred here.
 
 from __future__ import annotations
 
-import datetime as dt
 from dataclasses import dataclass, field
 from enum import StrEnum
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import datetime as dt
 
 
 class Sex(StrEnum):

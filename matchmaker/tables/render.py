@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
 
 from matchmaker.tables.columns import TABLES
 from matchmaker.tables.records import (
@@ -14,6 +14,9 @@ from matchmaker.tables.records import (
     SeenRecord,
 )
 from matchmaker.tables.schema import Column, Kind
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
 
 
 def table_rows(table: str, records: Sequence[object]) -> tuple[list[str], list[list[str]]]:

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import dataclasses
 import re
-from collections.abc import Iterable, Iterator, Mapping
-from typing import Final, TypeVar
+from typing import TYPE_CHECKING, Final, TypeVar
 
-from matchmaker.errors import Fault
-from matchmaker.tables.findings import Findings
-from matchmaker.tables.folder import FolderTables
 from matchmaker.tables.records import BirdRecord, PenRecord
 from matchmaker.tables.schema import plain
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Mapping
+
+    from matchmaker.errors import Fault
+    from matchmaker.tables.findings import Findings
+    from matchmaker.tables.folder import FolderTables
 
 _Named = TypeVar("_Named", BirdRecord, PenRecord)
 

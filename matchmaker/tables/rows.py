@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterator, Mapping
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from matchmaker.errors import Fault
 from matchmaker.tables.cells import read_cell, read_number
-from matchmaker.tables.findings import Findings
-from matchmaker.tables.header import Sheet
-from matchmaker.tables.raw import RawRow
 from matchmaker.tables.reading import Hints, Issue, Reading, is_blank, refused
 from matchmaker.tables.schema import Column, Kind
 from matchmaker.tables.subjects import one_subject, with_count
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from matchmaker.tables.findings import Findings
+    from matchmaker.tables.header import Sheet
+    from matchmaker.tables.raw import RawRow
 
 Values = dict[str, object]
 

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Collection, Iterator
 from functools import lru_cache
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
-from matchmaker.errors import Fault
-from matchmaker.tables.findings import Findings
-from matchmaker.tables.folder import FolderTables
 from matchmaker.tables.records import Sex, WishRecord
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Iterator
+
+    from matchmaker.errors import Fault
+    from matchmaker.tables.findings import Findings
+    from matchmaker.tables.folder import FolderTables
 
 NAMES_COMPARED: Final = 2000
 """Among more names than these a mistyped one is not searched for: it would take minutes."""
@@ -162,8 +165,10 @@ def _kinds_of(partner: str, birds: Collection[str], pens: Collection[str]) -> se
 
 
 def _no_pair(wish: WishRecord, birds: dict[str, Sex | None]) -> bool:
+    """Whether the two birds cannot share the wish: one bird twice, two cocks, two hens to allow."""
     sexes = {birds.get(wish.bird), birds[wish.partner]}
-    return wish.bird == wish.partner or (None not in sexes and len(sexes) == 1)
+    hens_may = wish.wish in {"together", "apart"} and sexes == {Sex.HEN}
+    return wish.bird == wish.partner or (None not in sexes and len(sexes) == 1 and not hens_may)
 
 
 def _wish_fault(

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
-import datetime as dt
-from collections.abc import Iterator
 from itertools import pairwise
+from typing import TYPE_CHECKING
 
-from matchmaker.errors import Fault
-from matchmaker.tables.findings import Findings
-from matchmaker.tables.folder import FolderTables
 from matchmaker.tables.records import BirdRecord, Sex, Status
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from collections.abc import Iterator
+
+    from matchmaker.errors import Fault
+    from matchmaker.tables.findings import Findings
+    from matchmaker.tables.folder import FolderTables
 
 
 def within_rows(tables: FolderTables, found: Findings) -> None:

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable, Sequence
 from contextlib import suppress
-from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from matchmaker.errors import UsageError, WouldOverwriteError
 from matchmaker.tables.render import table_rows
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+    from pathlib import Path
 
 _FORMULA_STARTS: Final = ("=", "+", "-", "@", "\t", "\r")
 

@@ -4,14 +4,18 @@ from __future__ import annotations
 
 import io
 import zipfile
-from pathlib import Path
+from typing import TYPE_CHECKING
 from xml.sax.saxutils import escape
 
 import xlsxwriter
 
-from matchmaker.errors import Fault
-from matchmaker.tables.folder import FolderTables
 from matchmaker.tables.read import read_folder
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from matchmaker.errors import Fault
+    from matchmaker.tables.folder import FolderTables
 
 SETTINGS = 'season = 2027\nrecurrent = "sussex"\ntarget = {O = 2}\n'
 

@@ -158,4 +158,4 @@ def test_chicks_that_hatch_but_cannot_be_told_are_not_called_impossible(tmp_path
     found = broken(tmp_path, "{O = [1]}", {"O": 1}, {"O": 0}, more)
     assert found is not None
     assert found.measured == 0.0
-    assert found.facts["mechanism"] is Mechanism.RARE
+    assert found.facts["mechanism"] is Mechanism.UNTOLD

@@ -1,7 +1,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 
@@ -9,8 +9,12 @@ from matchmaker.tables.cells import read_cell
 from matchmaker.tables.columns import TABLES
 from matchmaker.tables.reading import Hints, Reading
 from matchmaker.tables.records import Origin, Parentage, Sex, Status
-from matchmaker.tables.schema import Column
 from tests.unit.tables_helpers import places, read
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from matchmaker.tables.schema import Column
 
 ISO = Hints(season=2027)
 

@@ -1,7 +1,7 @@
 from __future__ import annotations
 
 import dataclasses
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 
@@ -9,6 +9,9 @@ from matchmaker.tables.columns import TABLES
 from matchmaker.tables.read import read_folder
 from matchmaker.tables.schema import Table, plain
 from tests.unit.tables_helpers import BIRDS, SETTINGS, birds, folder, places, read
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 FILLED_BESIDE = {
     "birds": {"row", "hatched_is_year", "seen"},

@@ -3,14 +3,17 @@ from __future__ import annotations
 import datetime as dt
 import io
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 import xlsxwriter
 
 from matchmaker.tables import extent, raw
 from matchmaker.tables.read import read_folder
-from matchmaker.tables.records import BirdRecord
 from tests.unit.tables_helpers import BIRDS, folder, ods, places, read, xlsx
+
+if TYPE_CHECKING:
+    from matchmaker.tables.records import BirdRecord
 
 ROWS = [line.split(",") for line in BIRDS.splitlines()]
 

@@ -1,12 +1,15 @@
 from __future__ import annotations
 
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 
 from matchmaker.errors import InputError, UsageError
 from matchmaker.tables.read_plan import read_plan
 from tests.unit.tables_helpers import places, read
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 
 def test_a_plan_outside_the_folder_is_read(tmp_path: Path) -> None:

@@ -1,11 +1,14 @@
 from __future__ import annotations
 
 import datetime as dt
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 
 from tests.unit.tables_helpers import birds, places, read
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 
 class TestBands:

@@ -2,7 +2,7 @@ from __future__ import annotations
 
 import datetime as dt
 import hashlib
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 
@@ -18,6 +18,9 @@ from tests.unit.tables_helpers import (
     places,
     read,
 )
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 
 def test_a_sound_folder_has_neither_faults_nor_doubts(tmp_path: Path) -> None:
@@ -134,7 +137,7 @@ SEVEN = "bird,sex,hatched,sire,dam,status,left_on,release_on,hens_max,lay_per_we
             ("wish-partner", "wishes.csv", 2, "with", "C1"),
         ),
         (
-            {"wishes": "bird,with,wish\nH1,H2,together\n"},
+            {"wishes": "bird,with,wish\nH1,H2,allow\n"},
             ("wish-partner", "wishes.csv", 2, "with", "H2"),
         ),
         (

@@ -4,14 +4,18 @@ import csv
 import io
 import os
 import stat
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 
 from matchmaker.errors import UsageError, WouldOverwriteError
-from matchmaker.tables import write
 from matchmaker.tables.write import csv_text, write_csv, write_table, write_text_atomically
 from tests.unit.tables_helpers import read
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from matchmaker.tables import write
 
 
 def names(path: Path) -> list[str]:

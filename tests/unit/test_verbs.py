@@ -39,7 +39,7 @@ def test_faults_of_every_layer_stand_side_by_side(tmp_path: Path) -> None:
         "unknown-parent",
         "turn-without-start",
         "unknown-locus",
-        "wish-sense",
+        "wish-partner",
     }
     assert found.table is None
     assert found.crossings == ()

@@ -79,9 +79,9 @@ def test_two_hens_are_kept_in_order_of_their_bands() -> None:
     ("bird", "kind", "partner", "problem"),
     [
         ("H1", "together", "", "together needs a partner"),
-        ("H1", "allow", "Yard", "allow is for a hen and a cock, not for a pen"),
-        ("H1", "use", "C1", "use is about one bird and takes no partner"),
-        ("H1", "rest", "C1", "rest is about one bird and takes no partner"),
+        ("H1", "allow", "Yard", "allow is not about a pen"),
+        ("H1", "use", "C1", "use is about one bird and takes no other"),
+        ("H1", "rest", "C1", "rest is about one bird and takes no other"),
         ("H1", "together", "U", "the sex of one of the two is not known yet"),
         ("C1", "together", "C2", "two cocks are never put in one pen"),
         ("H1", "allow", "H2", "allow is for a hen and a cock, not for two hens"),
@@ -104,6 +104,6 @@ def test_a_wish_without_sense_is_a_fault_of_its_cell(tmp_path: Path) -> None:
     (fault,) = found.faults
     assert (fault.kind, *where(fault)) == ("wish-sense", "wishes.csv", 2, "with", "U")
     assert fault.mend == (
-        "together and apart take a bird or a pen, allow takes a bird of the other sex; use and "
-        "rest leave the column empty"
+        "together and apart take a bird or a pen, allow takes a bird of the other sex, use a pen "
+        "or nothing, rest nothing"
     )
