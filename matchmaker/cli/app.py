@@ -11,11 +11,13 @@ from typing import Annotated
 
 import typer
 
+from matchmaker.cli.group import QuickGroup
 from matchmaker.cli.options import HERE, Csv, Folder, Force, Json
 from matchmaker.cli.streams import note, reserve_stdout
 
 app = typer.Typer(
     name="matchmaker",
+    cls=QuickGroup,
     help="Which hens go with which cock: breeding pens for a backcross flock.\n\n"
     "Start with: matchmaker new my-flock",
     no_args_is_help=True,
@@ -61,14 +63,18 @@ def new(
 
     Example: matchmaker new my-flock --like holm-fen
     """
+    from matchmaker.cli.options import refuse_beside
     from matchmaker.cli.questions import ask_answers
     from matchmaker.start import copy_example, start_folder
 
+    answers = {"breed": breed, "trait": trait, "copies": copies, "lines": lines, "dates": dates}
     if like:
+        refuse_beside(
+            "--like", {f"--{name}": value not in {"", None} for name, value in answers.items()}
+        )
         copy_example(folder, like)
     else:
-        given = {"breed": breed, "trait": trait, "copies": copies, "lines": lines, "dates": dates}
-        start_folder(folder, ask_answers(given))
+        start_folder(folder, ask_answers(answers))
     note(f"Made {folder}. Next: fill in its tables, then: matchmaker check --in {folder}")
 
 
@@ -179,9 +185,12 @@ def plan(
 
     Example: matchmaker plan --in my-flock --write
     """
+    from matchmaker.cli.options import refuse_beside
     from matchmaker.cli.planning import run_plan, run_score
 
     if score is not None:
+        given = {"--write": write, "--fresh": fresh, "--problem": problem, "--csv": csv}
+        refuse_beside("--score", given)
         run_score(folder, score, json=json)
         return
     run_plan(folder, fresh=fresh, write=write, problem=problem, json=json, csv=csv, force=force)

@@ -3,9 +3,14 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
+
+from matchmaker.errors import UsageError
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
 
 Folder = Annotated[Path, typer.Option("--in", metavar="FOLDER", help="The flock folder.")]
 Json = Annotated[bool, typer.Option("--json", help="Print one JSON document instead of tables.")]
@@ -16,3 +21,16 @@ Force = Annotated[bool, typer.Option("--force", help="Replace files that exist."
 
 HERE = Path()
 """The current folder, the default of ``--in``."""
+
+
+def refuse_beside(option: str, others: Mapping[str, object]) -> None:
+    """Refuse options that would have no effect beside another.
+
+    Raises
+    ------
+    UsageError
+        Naming those that are given (true).
+    """
+    useless = [name for name, given in others.items() if given]
+    if useless:
+        raise UsageError(f"{option} takes no {' or '.join(useless)} beside it")

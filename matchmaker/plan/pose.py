@@ -52,7 +52,7 @@ def pose_problem(table: PairTable, *, fresh: bool = False) -> PlanProblem:
             as_candidate(pair, kept=(pair.hen, pair.cock) in together) for pair in allowed
         ),
         kinds=_kinds(flock.tables.pens, _named_pens(table)),
-        cocks=tuple(_cock_limit(birds[cock], flock.settings) for cock in cocks),
+        cocks=tuple(cock_limit(birds[cock], flock.settings) for cock in cocks),
         lines=tuple(_goal(table, line) for line in sorted(table.needs)),
         demands=tuple(_demands(table)),
         standing_pens=tuple(sorted({(row.pen, row.cock) for row in standing})),
@@ -103,7 +103,8 @@ def _wished_cocks(table: PairTable, birds: Mapping[str, Bird]) -> set[str]:
     return {bird for bird in named if birds[bird].sex == "cock"}
 
 
-def _cock_limit(cock: Bird, settings: Settings) -> CockLimit:
+def cock_limit(cock: Bird, settings: Settings) -> CockLimit:
+    """How many hens and pens a cock may serve, by his own row or else by his breed and age."""
     return CockLimit(
         cock=cock.band,
         hens_max=cock.record.hens_max or most_hens(cock, settings),

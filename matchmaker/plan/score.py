@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from matchmaker.plan.pose import as_candidate, pose_problem
+from matchmaker.pairs.rules import Rule
+from matchmaker.plan.pose import as_candidate, cock_limit, pose_problem
 from matchmaker.plan.result import LineTotal, PlannedPen
 from matchmaker.plan.verify import evaluate
 
@@ -14,7 +15,7 @@ if TYPE_CHECKING:
 
     from matchmaker.pairs.pair import Pair
     from matchmaker.pairs.table import PairTable
-    from matchmaker.plan.problem import Candidate
+    from matchmaker.plan.problem import Candidate, PlanProblem
     from matchmaker.tables.records import PlanRecord
 
 
@@ -30,16 +31,33 @@ class PlanScore:
 
 
 def score_plan(table: PairTable, rows: Sequence[PlanRecord]) -> PlanScore:
-    """Score the pens written in ``rows``; pairs that no row opens count nothing."""
+    """Score the pens written in ``rows``.
+
+    Pairs that no row opens, and pairs of birds that are gone, count nothing.
+    """
     pairs = [_entry(table, row) for row in rows]
     pens = tuple(_pens(rows, pairs))
-    score = evaluate(pose_problem(table, fresh=True), pens)
+    score = evaluate(_problem(table, pens), pens)
     return PlanScore(
         value=score.value,
         lines=score.lines,
         rejected=tuple(pair for pair in pairs if not pair.allowed),
         broken=score.broken,
         hens=len(rows),
+    )
+
+
+def _problem(table: PairTable, pens: Sequence[PlannedPen]) -> PlanProblem:
+    """The season's problem with the written pairs let in: why they are rejected is told apart."""
+    problem = pose_problem(table, fresh=True)
+    flock = table.study.flock
+    birds = flock.by_band()
+    limited = {limit.cock for limit in problem.cocks}
+    extra = sorted({pen.cock for pen in pens} - limited)
+    limits = tuple(cock_limit(birds[cock], flock.settings) for cock in extra)
+    written = tuple(pair for pen in pens for pair in pen.pairs)
+    return replace(
+        problem, candidates=(*problem.candidates, *written), cocks=(*problem.cocks, *limits)
     )
 
 
@@ -50,10 +68,17 @@ def _entry(table: PairTable, row: PlanRecord) -> Pair:
     return max(meant, key=lambda pair: (pair.allowed, pair.value or 0.0))
 
 
+def _candidate(pair: Pair) -> Candidate:
+    """The pair as it counts: birds that are gone raise no chicks."""
+    candidate = as_candidate(pair, kept=False)
+    gone = any(broken.final and broken.rule is Rule.NOT_AVAILABLE for broken in pair.broken)
+    return replace(candidate, value=0.0, wanted=0.0) if gone else candidate
+
+
 def _pens(rows: Sequence[PlanRecord], pairs: Sequence[Pair]) -> Iterator[PlannedPen]:
     held: dict[tuple[str, str], list[Candidate]] = {}
     for row, pair in zip(rows, pairs, strict=True):
-        held.setdefault((row.pen, row.cock), []).append(as_candidate(pair, kept=False))
+        held.setdefault((row.pen, row.cock), []).append(_candidate(pair))
     for (pen, cock), candidates in sorted(held.items()):
         ordered = tuple(sorted(candidates, key=lambda candidate: candidate.hen))
         yield PlannedPen(pen=pen, cock=cock, pairs=ordered)

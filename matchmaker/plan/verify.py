@@ -131,7 +131,7 @@ def _broken_pairs(problem: PlanProblem, plan: tuple[PlannedPen, ...]) -> Iterato
                 yield f"not an allowed pair: {pair.hen} with {pair.cock} ({pair.row})"
             if pair.cock != pen.cock:
                 yield f"pen {pen.pen}: {pair.hen} is paired with {pair.cock}, not {pen.cock}"
-            if pair.line not in lines:
+            if pair.line and pair.line not in lines:
                 yield f"no such line: {pair.line}"
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from matchmaker.pairs.value import DEFAULT_SHARE_WEIGHT
+from matchmaker.report.numbers import chicks_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -71,5 +72,5 @@ def _lines(table: PairTable) -> Iterator[str]:
     assumed = [needs for needs in table.needs.values() if needs.assumed]
     if assumed:
         yield "chicks wanted, at 2.5 for each breeder: " + ", ".join(
-            f"{needs.line} {needs.chicks_wanted:g}" for needs in assumed
+            f"{needs.line} {chicks_text(needs.chicks_wanted)}" for needs in assumed
         )

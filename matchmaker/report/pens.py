@@ -14,7 +14,8 @@ from matchmaker.report.wording import (
     PURPOSES,
     change_sentence,
     listed,
-    rule_sentence,
+    nearest_cause,
+    reasons,
     unused_sentence,
 )
 
@@ -30,6 +31,12 @@ SOLVERS = {"highs": "HiGHS", "cbc": "CBC"}
 SURPLUS_CAUTION = (
     "Half the chicks are cockerels: know where they go before eggs are set. Cull, house and move "
     "birds by your local rules, and ask a veterinarian when birds are ill."
+)
+
+
+VALUE_LEGEND = (
+    "Value is counted in wanted chicks, weighted by merit, breed share and the importance of their "
+    "line. What a line gets beyond what it asked for counts a quarter, beyond twice that nothing."
 )
 
 
@@ -123,11 +130,15 @@ def _print_lines(console: Console, plan: SeasonPlan) -> None:
     ]
     say(console, "Lines", style="bold")
     print_rows(console, columns, rows)
+    say(console, VALUE_LEGEND)
 
 
 def _print_spares(console: Console, plan: SeasonPlan) -> None:
     if plan.spares:
-        spares = ", ".join(f"{cock} for {line}" for line, cock in plan.spares)
+        lines: dict[str, list[str]] = defaultdict(list)
+        for line, cock in plan.spares:
+            lines[cock].append(line)
+        spares = "; ".join(f"{cock} for {listed(served)}" for cock, served in lines.items())
         say(console, f"Best spare cocks: {spares}")
 
 
@@ -165,11 +176,14 @@ def _sum_up_changes(console: Console, plan: SeasonPlan) -> None:
     better = [change.hen for change in plan.changes if change.cause is Cause.BETTER]
     text = (
         f"Of the {len(standing)} hens of the standing plan, {len(standing - moved)} keep their "
-        f"cock; {len(moved - standing)} hens are new in the pens. All changes: --json."
+        f"cock; {len(moved - standing)} hens are new in the pens. Every change: plan --json."
     )
     say(console, text)
     if better:
-        say(console, f"Could have kept their cock, but the plan is better so: {', '.join(better)}")
+        say(
+            console,
+            f"Their old cock is still allowed, but the plan is better so: {', '.join(better)}",
+        )
 
 
 def proof_line(plan: SeasonPlan) -> str:
@@ -186,17 +200,21 @@ def proof_line(plan: SeasonPlan) -> str:
 def _figures(value: float, proof: Proof) -> str:
     seconds = proof.build_seconds + proof.solve_seconds
     return (
-        f"value {value:.3f} wanted chicks, best {proof.best_value:.3f}, bound {proof.bound:.3f}, "
+        f"value {value:.3f}, best {proof.best_value:.3f}, bound {proof.bound:.3f}, "
         f"gap {proof.gap:.3g}; {SOLVERS[proof.solver]} {proof.solver_version}, {seconds:.2f} s"
     )
 
 
 def print_score(console: Console, score: PlanScore) -> None:
     """A plan made by hand: its value and what it breaks."""
-    say(console, f"This plan is worth {score.value:.3f} wanted chicks ({score.hens} hens).")
+    hens = "1 hen" if score.hens == 1 else f"{score.hens} hens"
+    say(console, f"Value of this plan: {score.value:.3f} ({hens}). {VALUE_LEGEND}")
+    if score.rejected or score.broken:
+        say(console, "It breaks:", style="bold")
     for pair in score.rejected:
-        reasons = "; ".join(map(rule_sentence, pair.broken))
-        say(console, f"{pair.hen} with {pair.cock}: {reasons}", indent=2)
+        say(
+            console, f"{pair.hen} with {pair.cock}: {reasons(nearest_cause(pair.broken))}", indent=2
+        )
     for sentence in score.broken:
         say(console, sentence, indent=2)
     if not score.rejected and not score.broken:

@@ -95,13 +95,17 @@ def _print_records(
 
 
 def say(console: Console, text: str, *, style: str = "", indent: int = 0) -> None:
-    """Print a sentence, wrapped at words; what is longer than the width is left whole."""
+    """Print a sentence, wrapped at words; what is longer than the width is left whole.
+
+    A number stays on one line with its percent sign; any other no-break space holds too.
+    """
     wrapped = fill(
-        text,
+        text.replace(" %", "\u00a0%"),
         width=max(console.width, 20),
         initial_indent=" " * indent,
         subsequent_indent=" " * (indent + 2),
         break_long_words=False,
         break_on_hyphens=False,
     )
+    wrapped = wrapped.replace("\u00a0", " ")
     console.print(Text(wrapped, style=style), crop=False, overflow="ignore", no_wrap=True)

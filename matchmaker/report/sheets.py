@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from matchmaker.report.documents import fault_entry, flock_document, pair_entry, pen_entry
-from matchmaker.report.wording import rule_sentence
+from matchmaker.report.wording import reasons
 from matchmaker.tables.records import PlanRecord
 
 if TYPE_CHECKING:
@@ -70,7 +70,7 @@ def pairs_sheet(table: PairTable) -> Sheet:
             **pair_entry(pair),
             "allowed": "yes" if pair.allowed else "no",
             "rules": " ".join(str(broken.rule) for broken in pair.broken),
-            "detail": "; ".join(map(rule_sentence, pair.broken)),
+            "detail": reasons(pair.broken),
         }
         for pair in table.pairs
     ]

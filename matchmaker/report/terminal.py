@@ -9,7 +9,7 @@ from matchmaker.pairs.rules import Rule
 from matchmaker.report.defaults import defaults_of
 from matchmaker.report.numbers import chicks_text, kinship_text, percent, share_text, signed
 from matchmaker.report.screen import Column, print_rows, say
-from matchmaker.report.wording import crossing_sentence, rule_sentence, rule_state
+from matchmaker.report.wording import crossing_sentence, reasons, rule_sentence, rule_state
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -128,7 +128,7 @@ def print_bird(console: Console, table: PairTable, band: str) -> None:
         f"status: {record.status}",
         f"sire: {_parents(record.sire.candidates) or record.sire.origin}",
         f"dam: {_parents(record.dam.candidates) or record.dam.origin}",
-        f"{study.flock.settings.recurrent}: {share_text(study.recurrent_share[band])}",
+        f"{study.flock.settings.recurrent.capitalize()}: {share_text(study.recurrent_share[band])}",
     ]
     kinship = study.kinship_with([band])
     living = [other.band for other in study.flock.living]
@@ -140,15 +140,19 @@ def print_bird(console: Console, table: PairTable, band: str) -> None:
         possible = locus.copy_numbers(bird.sex) if bird.sex else range(3)
         chances = study.genotypes[symbol].of(band)
         words = ", ".join(
-            f"{c} {'copy' if c == 1 else 'copies'} {percent(chances[c])}" for c in possible
+            f"{c} {'copy' if c == 1 else 'copies'} {percent(chances[c])}"
+            for c in possible
+            if chances[c] > 0
         )
         facts.append(f"{locus.name} ({symbol}): {words}")
     for trait, found in sorted(study.predictions.items()):
         facts.append(
-            f"{trait}: {signed(found.standardised[band])} genetic SD, to trust "
-            f"{percent(found.reliability[band])}"
+            f"{trait}: {signed(found.standardised[band])} genetic standard deviations; how far to "
+            f"trust it: {percent(found.reliability[band])}"
         )
-    facts.append(f"merit: {signed(study.merit(band))} of a wanted chick")
+    facts.append(
+        f"merit: {signed(study.merit(band))} (so much more, or less, a wanted chick like it counts)"
+    )
     facts += [f"rejected: {rule_sentence(broken)}" for broken in table.of_birds.get(band, ())]
     for fact in facts:
         say(console, fact, indent=2)
@@ -175,7 +179,8 @@ def print_pairs(console: Console, table: PairTable) -> None:
             print_rows(console, columns, [_pair_row(pair) for pair in allowed])
         else:
             say(console, "nobody", indent=2)
-        _print_rejected(console, [pair for pair in pairs if not pair.allowed])
+        rejected = [pair for pair in pairs if not pair.allowed]
+        _print_rejected(console, rejected, {pair.cock for pair in allowed})
         console.print()
     _print_left_out(console, table)
 
@@ -204,11 +209,16 @@ def _pair_row(pair: Pair) -> list[str]:
     ]
 
 
-def _print_rejected(console: Console, pairs: Iterable[Pair]) -> None:
-    """Rejected cocks, those with the same reasons together; kinship stands beside the band."""
+def _print_rejected(console: Console, pairs: Iterable[Pair], elsewhere: set[str]) -> None:
+    """Rejected cocks, those with the same reasons together; kinship stands beside the band.
+
+    The row is named for a cock who is allowed ``elsewhere``, in another row.
+    """
     by_state: dict[str, dict[str, None]] = defaultdict(dict)
     for pair in pairs:
         state = "; ".join(dict.fromkeys(map(rule_state, pair.broken)))
+        if pair.cock in elsewhere and pair.crossing:
+            state += f' in the row "{pair.crossing.name}"'
         related = any(broken.rule is Rule.TOO_RELATED for broken in pair.broken)
         shown = f"{pair.cock}\u00a0({kinship_text(pair.kinship)})" if related else pair.cock
         by_state[state][shown] = None
@@ -218,8 +228,9 @@ def _print_rejected(console: Console, pairs: Iterable[Pair]) -> None:
 
 def _print_left_out(console: Console, table: PairTable) -> None:
     """Birds that no pair of theirs can save, with the reason once instead of in every row."""
+    left_out = [(band, broken) for band, broken in sorted(table.of_birds.items()) if broken]
+    if not left_out:
+        return
     say(console, "Left out of the tables above, whatever the mate:", style="bold")
-    for band, broken in sorted(table.of_birds.items()):
-        if broken:
-            reasons = "; ".join(map(rule_sentence, broken))
-            say(console, f"{band}: {reasons}", indent=2)
+    for _, broken in left_out:
+        say(console, reasons(broken), indent=2)

@@ -9,7 +9,7 @@ from matchmaker.pairs.mechanism import Mechanism
 from matchmaker.pairs.rules import Broken, Facts, Rule
 from matchmaker.plan.changes import Cause, Change
 from matchmaker.plan.season_plan import Idle, Unused
-from matchmaker.report.numbers import kinship_text, percent
+from matchmaker.report.numbers import kinship_text, percent, share_text
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
@@ -64,7 +64,7 @@ def _no_wanted_chicks(broken: Broken) -> str:
 def _rare(facts: Facts, broken: Broken) -> str:
     return (
         f"only {percent(broken.measured or 0, 1)} of the chicks would be wanted ({facts['locus']}, "
-        f"{facts['kept']} kept); the limit is {percent(broken.limit or 0, 1)}"
+        f"{facts['kept']} kept); the limit is {share_text(broken.limit or 0)}"
     )
 
 
@@ -106,7 +106,7 @@ def _lethal_chicks(broken: Broken) -> str:
     final = " No wish can allow this pair." if broken.final else ""
     return (
         f"{percent(broken.measured or 0)} of the chicks are expected to die or suffer from a "
-        f"double dose of {facts['locus']}; the limit is {percent(broken.limit or 0, 1)}.{final}"
+        f"double dose of {facts['locus']}; the limit is {share_text(broken.limit or 0)}.{final}"
     )
 
 
@@ -144,7 +144,10 @@ def _too_young(broken: Broken) -> str:
 def _unproven(broken: Broken) -> str:
     facts, chance, limit = broken.facts, percent(broken.measured or 0), percent(broken.limit or 0)
     what = "is free of" if facts["needs"] == "free" else "carries"
-    return f"{facts['bird']} {what} {facts['locus']} with {chance} only; at least {limit} is asked"
+    return (
+        f"the chance that {facts['bird']} {what} {facts['locus']} is {chance}; at least {limit} is "
+        "asked"
+    )
 
 
 def _wished_apart(broken: Broken) -> str:
@@ -175,13 +178,29 @@ _SENTENCES: Final[Mapping[Rule, Callable[[Broken], str]]] = {
 }
 
 
+def reasons(broken: Iterable[Broken]) -> str:
+    """All sentences of a pair or a bird, none twice."""
+    return "; ".join(dict.fromkeys(map(rule_sentence, broken)))
+
+
+def nearest_cause(broken: Iterable[Broken]) -> tuple[Broken, ...]:
+    """What lies at the bottom: nothing else matters of a bird that is gone or does not carry."""
+    kept = tuple(broken)
+    gone = tuple(one for one in kept if one.final and one.rule is Rule.NOT_AVAILABLE)
+    if gone:
+        return gone
+    if any(one.rule is Rule.UNPROVEN for one in kept):
+        return tuple(one for one in kept if one.rule is not Rule.NO_WANTED_CHICKS)
+    return kept
+
+
 def unused_sentence(unused: Unused) -> str:
     """Why a living bird is in no pen."""
     if unused.reason is Idle.SEX_UNKNOWN:
         return "its sex is not known yet"
     if unused.reason is Idle.NO_PLACE:
         return "could be paired, but no place is left where it would add to the plan"
-    return "; ".join(dict.fromkeys(map(rule_sentence, unused.broken))) or "no mate is left for it"
+    return reasons(nearest_cause(unused.broken)) or "no mate is left for it"
 
 
 def change_sentence(change: Change) -> str:
@@ -202,10 +221,7 @@ def _cause(change: Change) -> str:
         if change.worth is None:
             return "a better plan"
         return f"keeping the old pair would cost {change.worth:.2f} wanted chicks"
-    return (
-        "; ".join(dict.fromkeys(map(rule_sentence, change.broken)))
-        or "the old pair is not in the books"
-    )
+    return reasons(change.broken) or "the old pair is not in the books"
 
 
 def crossing_sentence(crossing: Crossing) -> str:
