@@ -77,7 +77,7 @@ def start_folder(folder: Path, answers: Answers) -> None:
     WouldOverwriteError
         If the folder exists and holds anything.
     """
-    _empty(folder)
+    refuse_filled(folder)
     folder.mkdir(parents=True, exist_ok=True)
     write_text_atomically(folder / "matchmaker.toml", _configuration(answers))
     symbol = answers.locus
@@ -99,7 +99,7 @@ def copy_example(folder: Path, name: str) -> None:
     """
     if name not in EXAMPLES:
         raise UsageError(f"there is no example {name}; there are {', '.join(EXAMPLES)}")
-    _empty(folder)
+    refuse_filled(folder)
     shutil.copytree(examples_folder() / name, folder, dirs_exist_ok=True)
 
 
@@ -110,7 +110,14 @@ def examples_folder() -> Path:
     return inside if inside.is_dir() else package.parent / "examples"
 
 
-def _empty(folder: Path) -> None:
+def refuse_filled(folder: Path) -> None:
+    """Refuse a folder that holds anything already.
+
+    Raises
+    ------
+    WouldOverwriteError
+        If it does.
+    """
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
         raise WouldOverwriteError(f"{folder} exists and is not empty; choose another name")
 

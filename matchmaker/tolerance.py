@@ -11,5 +11,9 @@ VALUE_STEP: Final = 0.001
 OBJECTIVE: Final = 1e-6
 """Two plan values closer than this are equal: far below ``VALUE_STEP``, above solver noise."""
 
+LIMIT: Final = 1e-9
+"""How far a computed kinship or probability may pass a limit before it breaks it: rounding noise
+must not reject a pair that is exactly at the cap."""
+
 PROBABILITY_SUM: Final = 1e-9
 """How far weights that must sum to one may miss it after being read from text."""

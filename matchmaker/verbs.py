@@ -9,10 +9,10 @@ from matchmaker.errors import Fault, InputError
 from matchmaker.flock.flock import Flock, build_flock, check_flock, in_order
 from matchmaker.flock.suspects import sexes_of
 from matchmaker.genetics.loci import catalogue
-from matchmaker.genetics.study import Study, read_loci, study_flock
+from matchmaker.genetics.study import Study, read_loci, share_doubts, study_flock
 from matchmaker.pairs.crossings import Crossing, closed_rows, crossing_faults
 from matchmaker.pairs.table import PairTable, judge_pairs
-from matchmaker.pairs.unread import unused_settings
+from matchmaker.pairs.unread import season_doubts, unused_settings
 from matchmaker.pairs.wishes import sort_wishes
 from matchmaker.plan.score import PlanScore, score_plan
 from matchmaker.plan.season_plan import SeasonPlan, plan_season
@@ -23,6 +23,9 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from matchmaker.tables.folder import FolderTables
+
+
+__all__ = ["Check", "check", "pairs", "plan", "read", "score", "study"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,6 +67,8 @@ def check(folder: Path) -> Check:
     noticed = [*doubts, *reading.doubts, *unused_settings(tables)]
     if table is not None:
         noticed += closed_rows(tables, table.steps)
+        noticed += season_doubts(table.study.flock.settings, tables, reading.loci)
+        noticed += share_doubts(table.study)
     return Check(tables=tables, faults=in_order(found), doubts=in_order(noticed), table=table)
 
 
@@ -124,9 +129,10 @@ def score(folder: Path, file: Path) -> PlanScore:
     InputError
         With every fault of the folder or of the file.
     """
-    table = pairs(folder)
-    rows = read_plan(file, table.study.flock.tables)
-    return score_plan(table, rows)
+    flock = read(folder)
+    rows = read_plan(file, flock.tables)
+    birds = {band for row in rows for band in (row.hen, row.cock)}
+    return score_plan(judge_pairs(study_flock(flock, birds)), rows)
 
 
 def _tables(folder: Path) -> FolderTables:

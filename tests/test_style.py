@@ -32,7 +32,7 @@ BANNED = re.compile(
     r"\b(TODO|FIXME|XXX|NotImplementedError)\b|(?i:transcript|youtube|seed document)"
 )
 
-WHOLE_FOLDER = {"Flock", "FolderTables"}
+WHOLE_FOLDER = {"Flock", "FolderTables", "Study"}
 """A function that takes one of these shows its use in the unit tests: a doctest would be long."""
 
 

@@ -40,11 +40,17 @@ def _version(*, wanted: bool) -> None:
 def main(
     *,
     version: Annotated[
-        bool, typer.Option("--version", "-V", help="Print the version.", is_eager=True)
+        bool,
+        typer.Option(
+            "--version",
+            "-V",
+            help="Print the version.",
+            is_eager=True,
+            callback=lambda wanted: _version(wanted=wanted),
+        ),
     ] = False,
 ) -> None:
     """Which hens go with which cock: breeding pens for a backcross flock."""
-    _version(wanted=version)
 
 
 @app.command()
@@ -65,17 +71,19 @@ def new(
     """
     from matchmaker.cli.options import refuse_beside
     from matchmaker.cli.questions import ask_answers
-    from matchmaker.start import copy_example, start_folder
+    from matchmaker.start import copy_example, refuse_filled, start_folder
 
+    refuse_filled(folder)
     answers = {"breed": breed, "trait": trait, "copies": copies, "lines": lines, "dates": dates}
     if like:
         refuse_beside(
             "--like", {f"--{name}": value not in {"", None} for name, value in answers.items()}
         )
         copy_example(folder, like)
+        note(f"Made {folder}. Next: matchmaker plan --in {folder}")
     else:
         start_folder(folder, ask_answers(answers))
-    note(f"Made {folder}. Next: fill in its tables, then: matchmaker check --in {folder}")
+        note(f"Made {folder}. Next: fill in its tables, then: matchmaker check --in {folder}")
 
 
 @app.command()
@@ -199,10 +207,14 @@ def plan(
 def run() -> None:
     """The entry point of the installed command: clean streams, errors in words, exit codes."""
     reserve_stdout()
-    from matchmaker.errors import MatchmakerError
+    from matchmaker.errors import ExitCode, MatchmakerError
 
     try:
         app()
+    except SystemExit as stop:
+        if stop.code == ExitCode.INTERRUPTED:
+            note("Interrupted.")
+        raise
     except MatchmakerError as error:
         from matchmaker.cli.failure import report_failure
 

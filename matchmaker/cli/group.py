@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 from typer.core import TyperGroup
 
 if TYPE_CHECKING:
+    from typer._click import Context  # the type that TyperGroup itself declares
     from typer.core import TyperOption
-    from typer.models import Context
 
 
 class QuickGroup(TyperGroup):

@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 import sys
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 import typer
 
 from matchmaker.cli.streams import note
-from matchmaker.errors import UsageError
+from matchmaker.errors import ExitCode, UsageError
 from matchmaker.start import Answers, find_loci
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
     from matchmaker.genetics.loci import Locus
+
+_Answer = TypeVar("_Answer")
 
 DATE_ORDERS = ("iso", "day-first", "month-first")
 
@@ -25,7 +27,7 @@ COPIES_HELP = (
 
 
 def ask_answers(given: Mapping[str, object]) -> Answers:
-    """Ask what the options left open.
+    """Ask what the options left open; an answer that makes no sense is asked for again.
 
     Raises
     ------
@@ -35,64 +37,82 @@ def ask_answers(given: Mapping[str, object]) -> Answers:
     missing = [f"--{name}" for name, value in given.items() if value in ("", None)]
     if missing and not sys.stdin.isatty():
         raise UsageError(f"nobody is there to ask; give {', '.join(missing)}, or --like NAME")
-    breed = str(given["breed"]) or _ask("Which breed shall the flock be in the end")
-    locus = _locus(str(given["trait"]))
-    copies = given["copies"] if isinstance(given["copies"], int) else _ask_copies(locus)
+    breed = str(given["breed"]) or _ask("1 Which breed shall the flock be in the end")
+    trait = str(given["trait"])
+    locus = _named_locus(trait) if trait else _until_answered(_asked_locus)
+    copies = given["copies"]
+    if not isinstance(copies, int):
+        copies = _until_answered(lambda: _asked_copies(locus))
     _check_copies(copies, locus)
-    lines = str(given["lines"]) or _ask("Names of your lines, with commas", "Alder, Birch, Cedar")
-    dates = str(given["dates"]) or _ask(f"How do you write dates ({', '.join(DATE_ORDERS)})", "iso")
+    lines = str(given["lines"]) or _ask("4 Names of your lines, with commas", "Alder, Birch, Cedar")
+    dates = str(given["dates"])
     return Answers(
         breed=breed,
         locus=locus.symbol,
         copies=copies,
         lines=tuple(dict.fromkeys(name.strip() for name in lines.split(",") if name.strip())),
-        dates=_one_of(dates, DATE_ORDERS, "--dates"),
+        dates=_one_of(dates) if dates else _until_answered(_asked_dates),
     )
 
 
 def _ask(question: str, default: str | None = None) -> str:
-    answer: str = typer.prompt(question, default=default, err=True)
+    """Ask on standard error; who breaks off there has interrupted the program."""
+    try:
+        answer: str = typer.prompt(question, default=default, err=True)
+    except typer.Abort:
+        raise typer.Exit(ExitCode.INTERRUPTED) from None
     return answer.strip()
 
 
-def _locus(words: str) -> Locus:
-    if words:
-        found = find_loci(words)
-        if not found:
-            raise UsageError(f"no locus is known for {words!r}; try other words, or its symbol")
-        return found[0]
-    return _ask_until(_locus_asked)
-
-
-def _locus_asked() -> Locus | None:
-    words = _ask("Which trait do you bring in (for example: blue eggs, pea comb)")
-    found = find_loci(words)[:3]
-    for number, locus in enumerate(found, start=1):
-        note(f"  {number}  {locus.name} ({locus.symbol})")
-    if not found:
-        note("No locus is known by these words; try others.")
-        return None
-    choice = _ask("Which of these (0 for none)", "1")
-    if choice.isdigit() and 0 < int(choice) <= len(found):
-        return found[int(choice) - 1]
-    return None
-
-
-def _ask_until(ask: Callable[[], Locus | None]) -> Locus:
+def _until_answered(ask: Callable[[], _Answer | None]) -> _Answer:
     while True:
         answer = ask()
         if answer is not None:
             return answer
 
 
-def _ask_copies(locus: Locus) -> int:
+def _named_locus(words: str) -> Locus:
+    """The locus an option names: its symbol or name, or words that fit one alone."""
+    found = find_loci(words)
+    if not found:
+        raise UsageError(f"no locus is known for {words!r}; try other words, or its symbol")
+    exact = [
+        locus
+        for locus in found
+        if words.casefold() in {locus.symbol.casefold(), locus.name.casefold()}
+    ]
+    if not exact and len(found) > 1:
+        likely = ", ".join(f"{locus.symbol} ({locus.name})" for locus in found[:4])
+        raise UsageError(f"{words!r} may mean several loci; give the symbol of one: {likely}")
+    taken = (exact or found)[0]
+    note(f"Took {words!r} as {taken.name} ({taken.symbol}).")
+    return taken
+
+
+def _asked_locus() -> Locus | None:
+    words = _ask("2 Which trait do you bring in (for example: blue eggs, pea comb)")
+    found = find_loci(words)[:4]
+    if not found:
+        note("No locus is known by these words; try others, or its symbol.")
+        return None
+    for number, locus in enumerate(found, start=1):
+        note(f"  {number}  {locus.name} ({locus.symbol})")
+    choice = _ask("  Which of these (0 for none of them)", "1")
+    if choice.isdigit() and 0 < int(choice) <= len(found):
+        return found[int(choice) - 1]
+    note("None taken; try other words.")
+    return None
+
+
+def _asked_copies(locus: Locus) -> int | None:
     note(COPIES_HELP)
     if locus.caution:
-        note(
-            f"Caution with {locus.symbol}: {locus.caution}. A veterinarian and local rules decide."
-        )
-    answer: int = typer.prompt("Copies", default=locus.safe_copies_max, type=int, err=True)
-    return answer
+        note(f"{locus.symbol}: {locus.caution}.")
+    answer = _ask("3 Copies", str(locus.safe_copies_max))
+    if answer in {"0", "1", "2"}:
+        return int(answer)
+    note(f"Copies are 0, 1 or 2, not {answer!r}.")
+    return None
 
 
 def _check_copies(copies: int, locus: Locus) -> None:
@@ -105,7 +125,15 @@ def _check_copies(copies: int, locus: Locus) -> None:
         )
 
 
-def _one_of(answer: str, allowed: tuple[str, ...], option: str) -> str:
-    if answer not in allowed:
-        raise UsageError(f"{option} is one of {', '.join(allowed)}, not {answer!r}")
+def _asked_dates() -> str | None:
+    answer = _ask(f"5 How do you write dates ({', '.join(DATE_ORDERS)})", "iso")
+    if answer in DATE_ORDERS:
+        return answer
+    note("iso is 2027-02-01, day-first 1/2/2027, month-first 2/1/2027.")
+    return None
+
+
+def _one_of(answer: str) -> str:
+    if answer not in DATE_ORDERS:
+        raise UsageError(f"--dates is one of {', '.join(DATE_ORDERS)}, not {answer!r}")
     return answer

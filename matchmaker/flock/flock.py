@@ -9,6 +9,7 @@ from matchmaker.errors import Fault, InputError
 from matchmaker.flock.bird import Bird
 from matchmaker.flock.lineage import SOURCE_BASE, Lineage, trace_lineage
 from matchmaker.flock.suspects import pedigree_doubts, pedigree_faults, sexes_of
+from matchmaker.tables.records import Status
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -44,6 +45,12 @@ class Flock:
     def living(self) -> tuple[Bird, ...]:
         """The birds on the farm, quarantine included, in order of their bands."""
         return tuple(sorted((b for b in self.birds if b.alive_here), key=lambda b: b.band))
+
+    @property
+    def breeders(self) -> tuple[Bird, ...]:
+        """The living birds kept for breeding, spares included, in order of their bands."""
+        breeding = {Status.BREEDER, Status.SPARE}
+        return tuple(bird for bird in self.living if bird.record.status in breeding)
 
     @property
     def today(self) -> dt.date:

@@ -3,8 +3,9 @@
 A cell that names birds is taken at its word. ``founder`` leads to the pool of the bird's breed
 and source. An empty cell is *unknown*, not founder: the parent is then one of the birds of that
 sex and line that lived at the time and hatched in an earlier season, all equally likely
-(average relationship: Henderson 1988, J Anim Sci 66:551); where there is none, it comes from the
-pool of the line's breeds.
+(average relationship: Henderson 1988, J Anim Sci 66:551). Where the line has none and the other
+parent is known, any bird of that sex then alive is possible; else the parent comes from the pool
+of the line's breeds.
 """
 
 from __future__ import annotations
@@ -30,10 +31,14 @@ if TYPE_CHECKING:
     from matchmaker.flock.bird import Bird
     from matchmaker.settings import Settings
     from matchmaker.tables.folder import FolderTables
+    from matchmaker.tables.records import Parentage
 
 SOURCE_BASE = 0.0625
 """Base kinship of birds from one source whose relationship nobody knows, unless configured:
 that of first cousins (caution; common practice, no source)."""
+
+DEEPEST = 12
+"""Generations to look back for the breeds of a half-founder's known parent."""
 
 Weights = dict[Pool | str, float]
 """Possible parents of one side: a pool or a band, with its probability."""
@@ -91,7 +96,9 @@ def _side(
         return dict(cell.candidates)
     both_empty = cell.origin is other.origin is Origin.UNKNOWN
     if cell.origin is Origin.UNKNOWN and not (both_empty and (record.breed or record.source)):
-        possible = _alive_then(bird, sex, birds.values(), nx.descendants(graph, bird.band))
+        possible = _alive_then(
+            bird, sex, birds.values(), nx.descendants(graph, bird.band), any_line=not both_empty
+        )
         if possible:
             notes.from_line.add(bird.band)
             return {parent: 1 / len(possible) for parent in possible}
@@ -100,20 +107,62 @@ def _side(
     if not record.breed:
         notes.without_breed.add(bird.band)
     shares = record.breed or _line_breeds(bird.line, birds.values(), recurrent)
+    if record.breed and not both_empty:
+        shares = _other_half(record.breed, _breeds_of(other, birds, recurrent))
     return {Pool(breed, record.source): share for breed, share in sorted(shares.items())}
 
 
-def _alive_then(chick: Bird, sex: Sex, birds: Iterable[Bird], descendants: set[str]) -> list[str]:
+def _other_half(whole: Mapping[str, float], known: Mapping[str, float]) -> dict[str, float]:
+    """Breeds of the founder parent that make up, with the known one, what is written of a bird."""
+    left = {breed: max(2 * share - known.get(breed, 0.0), 0.0) for breed, share in whole.items()}
+    total = sum(left.values())
+    return {b: share / total for b, share in left.items() if share} if total else dict(whole)
+
+
+def _breeds_of(
+    parent: Parentage, birds: Mapping[str, Bird], recurrent: str, depth: int = 0
+) -> dict[str, float]:
+    """Expected breeds of a possible parent, by what is written of it or of its own parents."""
+    total: dict[str, float] = {}
+    for band, chance in parent.candidates:
+        for breed, share in _composition(birds[band], birds, recurrent, depth).items():
+            total[breed] = total.get(breed, 0.0) + chance * share
+    return total
+
+
+def _composition(
+    bird: Bird, birds: Mapping[str, Bird], recurrent: str, depth: int
+) -> dict[str, float]:
+    sides = (bird.record.sire, bird.record.dam)
+    known = [side for side in sides if side.origin is Origin.KNOWN]
+    if len(known) < len(sides) or depth > DEEPEST:
+        return bird.record.breed or _line_breeds(bird.line, birds.values(), recurrent)
+    halves = [_breeds_of(side, birds, recurrent, depth + 1) for side in sides]
+    return {
+        breed: sum(half.get(breed, 0.0) for half in halves) / 2
+        for breed in sorted(set().union(*halves))
+    }
+
+
+def _alive_then(
+    chick: Bird, sex: Sex, birds: Iterable[Bird], descendants: set[str], *, any_line: bool
+) -> list[str]:
+    """Birds that may be the unwritten parent: of the chick's line, else of any line.
+
+    Another line is looked at only where the other parent is known: the bird was then bred here,
+    and taking its unwritten parent for a stranger would hide close relatives.
+    """
     if chick.hatched is None:
         return []
-    return sorted(
-        bird.band
+    possible = [
+        bird
         for bird in birds
         if bird.sex is sex
-        and bird.line == chick.line
         and bird.band not in descendants
         and _could_breed_then(bird, chick.hatched)
-    )
+    ]
+    own = sorted(bird.band for bird in possible if bird.line == chick.line)
+    return own or (sorted(bird.band for bird in possible) if any_line else [])
 
 
 def _could_breed_then(bird: Bird, hatched: dt.date) -> bool:

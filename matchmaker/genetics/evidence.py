@@ -74,7 +74,7 @@ def read_evidence(
         if not _blank(row):
             reader.row(row)
     return EvidenceReading(
-        evidence=tuple(reader.evidence),
+        evidence=tuple(sorted(reader.evidence, key=_content)),
         faults=tuple(reader.faults),
         doubts=tuple(reader.doubts),
     )
@@ -127,7 +127,16 @@ class _Reader:
         for symbol, words in bird.seen.items():
             if _same(symbol, self.locus.symbol) and tidy(words) not in BLANK:
                 place = Place(file=BIRDS_FILE, row=bird.row, column=symbol, words=words)
-                self._sighting(bird, place, "adult", self.today)
+                self._sighting(bird, place, "adult", self._last_seen(bird))
+
+    def _last_seen(self, bird: BirdRecord) -> dt.date | None:
+        """The latest day on which a bird can have been looked at: the day it left, else today.
+
+        Of a bird gone without a date only the hatch date is sure.
+        """
+        if bird.status.alive_here:
+            return self.today
+        return bird.left_on or bird.hatched
 
     def row(self, row: SeenRecord) -> None:
         """Read one row of ``seen.csv``."""
@@ -277,6 +286,11 @@ class _Reader:
                 )
             )
         return found
+
+
+def _content(evidence: Evidence) -> tuple[tuple[str, ...], str, str]:
+    """Order of evidence that no order of rows can change."""
+    return (birds_of(evidence), evidence.place.file, evidence.place.words)
 
 
 def _same(one: str, two: str) -> bool:

@@ -114,22 +114,29 @@ def trait_defaults(settings: Settings, traits: Sequence[str]) -> tuple[str, ...]
 def measurements(flock: Flock, trait: str) -> list[Measurement]:
     """All scores of one trait with their contemporary groups, in order of band and row.
 
-    The group is hatch × sex × the group given; the wider one, for small groups, season × sex.
+    The groups are hatch × sex × the group given, then season × sex × that group, then season ×
+    sex. Scores of birds of the other sex than the trait's, if it names one, are left out.
     """
     birds = flock.by_band()
     rows = sorted(flock.tables.scores, key=lambda row: (row.bird, row.row))
     return [
         _measurement(birds[row.bird], row.traits[trait], row.group)
         for row in rows
-        if trait in row.traits and row.bird in birds
+        if trait in row.traits and _scored(birds.get(row.bird), flock.settings.traits.get(trait))
     ]
+
+
+def _scored(bird: Bird | None, wanted: TraitSettings | None) -> bool:
+    sex = wanted.sex if wanted else None
+    return bird is not None and (sex is None or bird.sex == sex)
 
 
 def _measurement(bird: Bird, value: float, group: str) -> Measurement:
     hatch = str(bird.hatched) if bird.hatched else ""
     season = hatch[:4]
     sex = str(bird.sex or "")
-    return Measurement(bird=bird.band, value=value, group=(hatch, sex, group), wider=(season, sex))
+    groups = ((hatch, sex, group), (season, sex, group), (season, sex))
+    return Measurement(bird=bird.band, value=value, groups=groups)
 
 
 def predict_traits(flock: Flock, aims: Sequence[TraitAim]) -> dict[str, TraitPrediction]:

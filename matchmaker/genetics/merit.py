@@ -14,12 +14,12 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Mapping, Sequence
 
     from matchmaker.flock.pedigree import Links, Pedigree
 
 SMALLEST_GROUP: Final = 4
-"""Groups with fewer scored birds are merged with the other groups of their season and sex."""
+"""A bird in a group with fewer scored birds is compared with the next wider group."""
 
 FEWEST_RECORDS: Final = 6
 """With fewer scored birds than this in comparable groups a trait tells nothing yet."""
@@ -27,12 +27,21 @@ FEWEST_RECORDS: Final = 6
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Measurement:
-    """One score of one bird; ``group`` holds its contemporaries, ``wider`` the fallback group."""
+    """One score of one bird, and the groups of its contemporaries, the narrowest first."""
 
     bird: str
     value: float
-    group: tuple[str, ...]
-    wider: tuple[str, ...]
+    groups: tuple[tuple[str, ...], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Deviation:
+    """A score's distance from the mean of its group of so many birds and scores."""
+
+    bird: str
+    amount: float
+    birds: int
+    scores: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,7 +80,8 @@ def predict_trait(
     Notes
     -----
     With n scores of mean deviation d from the contemporaries, the prediction is
-    d · n h² / (1 + (n − 1) t) with reliability n h² / (1 + (n − 1) t), t the repeatability
+    d · n h² / (1 + (n − 1) t), t the repeatability; the reliability is that factor times 1 − 1/m
+    for a group of m birds, so that a bird with nobody to compare it with tells nothing
     (selection on the mean of n records: Falconer & Mackay 1996, ch. 8 and 10; formula from memory).
     The genetic SD is √h² times the SD of single scores within groups.
 
@@ -89,15 +99,15 @@ def predict_trait(
     ...     dams=(((0, 1.0),),) * 6,
     ... )
     >>> eggs = [
-    ...     Measurement(bird=bird, value=value, group=("2026",), wider=("2026",))
+    ...     Measurement(bird=bird, value=value, groups=(("2026",),))
     ...     for bird, value in zip("ABCDEF", [56, 52, 50, 48, 46, 48])
     ... ]
     >>> found = predict_trait("eggs", eggs, Heredity(h2=0.25, repeatability=0.25), flock)
-    >>> round(found.standardised["A"] * found.genetic_sd, 3), found.reliability["A"]
-    (1.5, 0.25)
+    >>> round(found.standardised["A"] * found.genetic_sd, 3), round(found.reliability["A"], 3)
+    (1.5, 0.208)
     """
     deviations = _deviations(measurements)
-    spread = _spread_within_groups(measurements, deviations)
+    spread = _spread_within_groups(deviations)
     genetic_sd = spread * heredity.h2**0.5
     own = {} if genetic_sd == 0 else _own_predictions(deviations, heredity, genetic_sd)
     standardised, reliability = _with_parent_means(pedigree, own)
@@ -110,51 +120,59 @@ def predict_trait(
     )
 
 
-def _deviations(measurements: Sequence[Measurement]) -> list[tuple[str, float]]:
-    """Each score less the mean of its contemporaries; small groups join the wider one first."""
-    counts = _bird_counts((m.group, m.bird) for m in measurements)
-    groups = [m.group if counts[m.group] >= SMALLEST_GROUP else m.wider for m in measurements]
-    values: dict[tuple[str, ...], list[float]] = {}
-    for group, measurement in zip(groups, measurements, strict=True):
-        values.setdefault(group, []).append(measurement.value)
-    means = {group: fmean(listed) for group, listed in values.items()}
+def _deviations(measurements: Sequence[Measurement]) -> list[_Deviation]:
+    """Each score less the mean of its contemporaries, and how many birds those are."""
+    members: dict[tuple[str, ...], list[Measurement]] = {}
+    for measurement in measurements:
+        for group in dict.fromkeys(measurement.groups):
+            members.setdefault(group, []).append(measurement)
+    birds = {group: len({m.bird for m in listed}) for group, listed in members.items()}
+    means = {group: fmean(m.value for m in listed) for group, listed in members.items()}
+    chosen = [_group_of(m, birds) for m in measurements]
     return [
-        (measurement.bird, measurement.value - means[group])
-        for group, measurement in zip(groups, measurements, strict=True)
+        _Deviation(
+            bird=m.bird,
+            amount=m.value - means[group],
+            birds=birds[group],
+            scores=len(members[group]),
+        )
+        for m, group in zip(measurements, chosen, strict=True)
     ]
 
 
-def _bird_counts(pairs: Iterable[tuple[tuple[str, ...], str]]) -> dict[tuple[str, ...], int]:
-    birds: dict[tuple[str, ...], set[str]] = {}
-    for group, bird in pairs:
-        birds.setdefault(group, set()).add(bird)
-    return {group: len(listed) for group, listed in birds.items()}
+def _group_of(measurement: Measurement, birds: Mapping[tuple[str, ...], int]) -> tuple[str, ...]:
+    """The narrowest group with enough birds, else the widest."""
+    large = (group for group in measurement.groups if birds[group] >= SMALLEST_GROUP)
+    return next(large, measurement.groups[-1])
 
 
-def _spread_within_groups(
-    measurements: Sequence[Measurement], deviations: Sequence[tuple[str, float]]
-) -> float:
-    """SD of single scores within groups, or 0 where too few birds were scored to tell."""
-    if len({m.bird for m in measurements}) < FEWEST_RECORDS:
+def _spread_within_groups(deviations: Sequence[_Deviation]) -> float:
+    """SD of single scores within groups, or 0 where too few birds were scored to tell.
+
+    A deviation from a mean of m scores has 1 − 1/m of their variance.
+    """
+    if len({deviation.bird for deviation in deviations}) < FEWEST_RECORDS:
         return 0.0
-    counts = _bird_counts((m.group, m.bird) for m in measurements)
-    groups = {m.group if counts[m.group] >= SMALLEST_GROUP else m.wider for m in measurements}
-    freedom = len(deviations) - len(groups)
-    squares = sum(deviation**2 for _, deviation in deviations)
+    freedom = sum(1 - 1 / deviation.scores for deviation in deviations)
+    squares = sum(deviation.amount**2 for deviation in deviations)
     return float(np.sqrt(squares / freedom)) if freedom > 0 else 0.0
 
 
 def _own_predictions(
-    deviations: Sequence[tuple[str, float]], heredity: Heredity, genetic_sd: float
+    deviations: Sequence[_Deviation], heredity: Heredity, genetic_sd: float
 ) -> dict[str, tuple[float, float]]:
-    by_bird: dict[str, list[float]] = {}
-    for bird, deviation in deviations:
-        by_bird.setdefault(bird, []).append(deviation)
+    """Prediction and reliability of each bird that was scored beside others."""
+    by_bird: dict[str, list[_Deviation]] = {}
+    for deviation in deviations:
+        if deviation.birds > 1:
+            by_bird.setdefault(deviation.bird, []).append(deviation)
     found = {}
     for bird, listed in by_bird.items():
         count = len(listed)
-        reliability = count * heredity.h2 / (1 + (count - 1) * heredity.repeatability)
-        found[bird] = (reliability * fmean(listed) / genetic_sd, reliability)
+        shrinkage = count * heredity.h2 / (1 + (count - 1) * heredity.repeatability)
+        compared = 1 - 1 / fmean(deviation.birds for deviation in listed)
+        amount = fmean(deviation.amount for deviation in listed)
+        found[bird] = (shrinkage * amount / genetic_sd, shrinkage * compared)
     return found
 
 

@@ -94,14 +94,14 @@ def read_loci(tables: FolderTables) -> LocusReading:
         replace(fault, row=tables.setting_place(fault.column or "")["row"]) for fault in faults
     ]
     readings = {
-        symbol: read_evidence(
-            tables.birds, tables.seen, locus, settings.today or tables.newest_date
-        )
+        symbol: read_evidence(tables.birds, tables.seen, locus, settings.today)
         for symbol, locus in loci.items()
     }
-    found = [*unknown_loci(tables.birds, tables.seen, loci)]
+    found = [] if faults else unknown_loci(tables.birds, tables.seen, loci)
     found += [fault for reading in readings.values() for fault in reading.faults]
+    faults += _harmful_targets(settings, tables, loci)
     doubts = [doubt for reading in readings.values() for doubt in reading.doubts]
+    doubts += _unread_columns(settings, tables, loci)
     return LocusReading(
         loci=loci,
         evidence={symbol: reading.evidence for symbol, reading in readings.items()},
@@ -118,6 +118,55 @@ def _symbols(settings: Settings, tables: FolderTables) -> list[str]:
     return list(dict.fromkeys([*settings.target, *settings.loci, *kept, *tables.loci_columns]))
 
 
+def _harmful_targets(
+    settings: Settings, tables: FolderTables, loci: Mapping[str, Locus]
+) -> list[Fault]:
+    """Targets that would make every bird of the breed one that dies or suffers of it."""
+    return [
+        tables.setting_fault(
+            f"target.{symbol}",
+            kind="harmful-target",
+            value=str(copies),
+            problem=f"{copies} copies of {symbol} ({loci[symbol].name}) kill or cripple: no breed "
+            f"can be pure for it{f' ({loci[symbol].caution})' if loci[symbol].caution else ''}",
+            mend="aim for 1 copy (carrier × non-carrier, for ever) or 0; look at your local rules "
+            "and ask a veterinarian first",
+        )
+        for symbol, copies in settings.target.items()
+        if symbol in loci and copies and copies in loci[symbol].lethal
+    ]
+
+
+def _unread_columns(
+    settings: Settings, tables: FolderTables, loci: Mapping[str, Locus]
+) -> list[Fault]:
+    """Columns of the birds that seem to speak of a target locus under another heading."""
+    found = [
+        (header, symbol)
+        for header in tables.extras.get("birds", ())
+        for symbol in settings.target
+        if symbol in loci
+        and _words(header) & _words(" ".join((loci[symbol].name, *loci[symbol].shown_words)))
+    ]
+    return [
+        tables.fault(
+            "birds",
+            None,
+            header,
+            kind="column-not-read",
+            value=header,
+            problem="this column is kept but not read",
+            mend=f"if it says what you saw of {loci[symbol].name}, call it {symbol}",
+        )
+        for header, symbol in found
+    ]
+
+
+def _words(text: str) -> set[str]:
+    plain = "".join(letter if letter.isalnum() else " " for letter in text.casefold())
+    return {word.removesuffix("s") for word in plain.split()}
+
+
 def _placed(faults: Iterable[Fault], tables: FolderTables) -> list[Fault]:
     """Put the files and headers as the keeper has them in place of the tables' usual names."""
     placed = []
@@ -127,8 +176,10 @@ def _placed(faults: Iterable[Fault], tables: FolderTables) -> list[Fault]:
     return placed
 
 
-def study_flock(flock: Flock) -> Study:
+def study_flock(flock: Flock, also: Iterable[str] = ()) -> Study:
     """Work out kinship, shares, genotype probabilities and merit of a flock.
+
+    Pairs are judged among the living birds, those of the standing plan and those in ``also``.
 
     Raises
     ------
@@ -145,7 +196,7 @@ def study_flock(flock: Flock) -> Study:
     aims = trait_aims(settings, tables.traits)
     return Study(
         flock=flock,
-        kinship=kinship_matrix(flock.pedigree, _in_view(flock)),
+        kinship=kinship_matrix(flock.pedigree, _in_view(flock, set(also))),
         recurrent_share=recurrent_shares(flock.pedigree, settings.recurrent),
         loci=reading.loci,
         genotypes=genotypes,
@@ -182,9 +233,8 @@ def _clash(pedigree: Pedigree, locus: Locus, evidence: Sequence[Evidence], flock
             mend="check the frequencies given for the breeds, and the parents",
         )
     first = _placed([_as_fault(clashing[0])], flock.tables)[0]
-    others = "; ".join(
-        f"{place.file} row {place.row}: {place.words}" for place in (e.place for e in clashing)
-    )
+    places = sorted((e.place for e in clashing), key=lambda place: (place.file, place.row))
+    others = "; ".join(f"{place.file} row {place.row}: {place.words}" for place in places)
     return replace(
         first,
         problem=f"these records on {locus.name} ({locus.symbol}) cannot all be true: {others}",
@@ -206,7 +256,27 @@ def _as_fault(evidence: Evidence) -> Fault:
     )
 
 
-def _in_view(flock: Flock) -> list[str]:
-    """The living birds and those of the standing plan."""
-    planned = {band for row in flock.tables.plan for band in (row.hen, row.cock)}
+def share_doubts(study: Study) -> list[Fault]:
+    """Typed breed shares that the pedigree contradicts; the pedigree is what counts."""
+    recurrent = study.flock.settings.recurrent
+    return [
+        study.flock.tables.fault(
+            "birds",
+            bird.record.row,
+            "breed",
+            kind="breed-against-pedigree",
+            value=f"{bird.record.breed.get(recurrent, 0.0):g}",
+            problem=f"{bird.band} is written as {bird.record.breed.get(recurrent, 0.0):.1%} "
+            f"{recurrent}, its parents make it {study.recurrent_share[bird.band]:.1%}",
+            mend="check the parents; the share by pedigree is used",
+        )
+        for bird in study.flock.birds
+        if bird.record.breed
+        and abs(bird.record.breed.get(recurrent, 0.0) - study.recurrent_share[bird.band]) > 0.01
+    ]
+
+
+def _in_view(flock: Flock, also: set[str]) -> list[str]:
+    """The living birds, those of the standing plan and some more."""
+    planned = also | {band for row in flock.tables.plan for band in (row.hen, row.cock)}
     return [b.band for b in flock.birds if b.alive_here or b.band in planned]

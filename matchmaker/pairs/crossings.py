@@ -58,12 +58,12 @@ class Crossing:
     def needs_copy(self, locus: str) -> bool:
         """Whether every kept chick must have at least one copy at the locus."""
         kept = self._kept(locus)
-        return bool(kept) and all(0 not in copies for copies in kept)
+        return len(kept) == len(self.sexes) and all(0 not in copies for copies in kept)
 
     def needs_none(self, locus: str) -> bool:
         """Whether every kept chick must be without the allele at the locus."""
         kept = self._kept(locus)
-        return bool(kept) and all(copies == (0,) for copies in kept)
+        return len(kept) == len(self.sexes) and all(copies == (0,) for copies in kept)
 
     def _kept(self, locus: str) -> list[tuple[int, ...]]:
         return [self.keep[sex][locus] for sex in self.sexes if locus in self.keep.get(sex, {})]
@@ -105,8 +105,8 @@ def open_crossings(
 
 def is_open(row: MatingSettings, settings: Settings) -> bool:
     """Whether a written row is open this season and can be planned by this version."""
-    turn = (settings.season - (row.start or settings.season)) % row.every == 0
-    return turn and row.purpose != "test"
+    since = settings.season - (row.start or settings.season)
+    return since >= 0 and since % row.every == 0 and row.purpose != "test"
 
 
 def crossing_faults(tables: FolderTables) -> list[Fault]:
@@ -185,7 +185,8 @@ def _written(row: MatingSettings, at: int, pure_lines: Sequence[str]) -> Crossin
     lines = sorted({*row.hens, *row.cocks})
     must_carry = lines
     if row.purpose == "backcross":
-        must_carry = [line for line in lines if line not in pure_lines]
+        own = [row.chicks] if row.chicks in lines else lines
+        must_carry = [line for line in own if line not in pure_lines]
     return Crossing(
         name=row_name(row, at),
         hens=row.hens,

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from matchmaker.pairs.value import BREEDERS_TO_CHICKS
-from matchmaker.tables.records import Status
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -60,8 +59,7 @@ def line_needs(flock: Flock, crossings: Sequence[Crossing]) -> dict[str, LineNee
 
 
 def _breeders(flock: Flock, line: str) -> int:
-    breeding = {Status.BREEDER, Status.SPARE}
-    return sum(1 for b in flock.birds if b.line == line and b.record.status in breeding)
+    return sum(1 for bird in flock.breeders if bird.line == line)
 
 
 def _room_scale(flock: Flock, given: float, assumed: float) -> float:

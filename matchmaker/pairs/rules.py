@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
+from matchmaker import tolerance
 from matchmaker.tables.records import Status
 
 if TYPE_CHECKING:
@@ -102,21 +103,21 @@ def _unfit(bird: Bird, defect: str) -> Broken:
 
 def below_floor(bird: str, trait: str, mean: float, floor: float) -> Broken | None:
     """Independent culling: the mean of a bird's own scores lies below the floor of the trait."""
-    if mean >= floor:
+    if mean >= floor - tolerance.LIMIT:
         return None
     return Broken(rule=Rule.UNFIT, measured=mean, limit=floor, facts={"bird": bird, "trait": trait})
 
 
 def too_related(kinship: float, cap: float) -> Broken | None:
     """The kinship of the pair, which is the inbreeding of its chicks, exceeds the cap."""
-    if kinship <= cap:
+    if kinship <= cap + tolerance.LIMIT:
         return None
     return Broken(rule=Rule.TOO_RELATED, measured=kinship, limit=cap)
 
 
 def lethal_chicks(locus: str, fraction: float, limit: float, *, both_carry: bool) -> Broken | None:
     """Too many chicks are expected to have a lethal or sublethal genotype at a locus."""
-    if fraction <= limit:
+    if fraction <= limit + tolerance.LIMIT:
         return None
     return Broken(
         rule=Rule.LETHAL_CHICKS,
@@ -128,7 +129,7 @@ def lethal_chicks(locus: str, fraction: float, limit: float, *, both_carry: bool
 
 def unproven(bird: str, locus: str, chance: float, limit: float, *, carrier: bool) -> Broken | None:
     """A parent is not surely enough what its row needs: a carrier, or free of the allele."""
-    if chance >= limit:
+    if chance >= limit - tolerance.LIMIT:
         return None
     return Broken(
         rule=Rule.UNPROVEN,

@@ -5,9 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
 
     from matchmaker.errors import Fault
+    from matchmaker.genetics.loci import Locus
     from matchmaker.settings import Settings
     from matchmaker.tables.folder import FolderTables
 
@@ -16,6 +17,7 @@ NOT_BINDING: Final = (
     "limits.sire_share_max",
     "limits.group_kinship_max",
     "limits.kinship_price",
+    "limits.clean_out_days",
     "year.incubator_per_week",
 )
 """Limits on the whole plan that a later version will bind."""
@@ -67,5 +69,45 @@ def unused_settings(tables: FolderTables) -> list[Fault]:
 def _given(settings: Settings) -> Iterator[str]:
     for key in NOT_BINDING:
         section, name = key.split(".")
-        if getattr(getattr(settings, section), name) is not None:
+        if name in getattr(settings, section).model_fields_set:
             yield key
+    wanted = [line.chicks_wanted for line in settings.lines.values()]
+    if settings.year.rearing_room is not None and wanted and None not in wanted:
+        yield "year.rearing_room"
+    for at, row in enumerate(settings.matings):
+        given = sorted({"worth", "tests"} & row.model_fields_set) if row.purpose != "test" else ()
+        yield from (f"matings.{at}.{key}" for key in given)
+
+
+def season_doubts(
+    settings: Settings, tables: FolderTables, loci: Mapping[str, Locus]
+) -> list[Fault]:
+    """Doubts about the season as set: no days to collect eggs, linked loci kept together."""
+    doubts = []
+    if settings.collect_until < settings.collect_from:
+        doubts.append(
+            tables.setting_fault(
+                "year.collect_until",
+                kind="no-egg-days",
+                value=str(settings.collect_until),
+                problem=f"eggs are collected from {settings.collect_from}: no day is left",
+                mend="set collect_from and collect_until so that there are days between them",
+            )
+        )
+    return [*doubts, *_linked_targets(settings, tables, loci)]
+
+
+def _linked_targets(
+    settings: Settings, tables: FolderTables, loci: Mapping[str, Locus]
+) -> Iterator[Fault]:
+    for symbol, locus in loci.items():
+        if symbol in settings.target and locus.linked_to in settings.target:
+            yield tables.setting_fault(
+                f"loci.{symbol}.linked_to",
+                kind="linked-loci",
+                value=str(locus.linked_to),
+                problem=f"{symbol} and {locus.linked_to} lie close together, but this version "
+                "counts them as if they were inherited apart: where a row keeps chicks by both, "
+                "far fewer (or more) may be wanted than it says",
+                mend="keep chicks by one of the two; pairs marks such chances as approximate",
+            )

@@ -105,9 +105,10 @@ def _wished_cocks(table: PairTable, birds: Mapping[str, Bird]) -> set[str]:
 
 def cock_limit(cock: Bird, settings: Settings) -> CockLimit:
     """How many hens and pens a cock may serve, by his own row or else by his breed and age."""
+    own = cock.record.hens_max
     return CockLimit(
         cock=cock.band,
-        hens_max=cock.record.hens_max or most_hens(cock, settings),
+        hens_max=most_hens(cock, settings) if own is None else own,
         pens_max=settings.limits.pens_per_cock,
     )
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import time
 from typing import TYPE_CHECKING
 
+from matchmaker import tolerance
 from matchmaker.errors import NoPlanError
 from matchmaker.plan.conflict import find_conflict
 from matchmaker.plan.decode import decode
@@ -14,7 +15,7 @@ from matchmaker.plan.layout import ProblemError
 from matchmaker.plan.model import build
 from matchmaker.plan.result import Outcome, Proof, Solution
 from matchmaker.plan.stages import Clock, settle
-from matchmaker.plan.verify import evaluate, verify
+from matchmaker.plan.verify import WrongPlanError, evaluate, verify
 
 if TYPE_CHECKING:
     from matchmaker.plan.engine import Run, SolverName
@@ -59,6 +60,8 @@ def solve_plan(
         raise NoPlanError(find_conflict(problem, solver=name))
     pens = decode(model)
     best = evaluate(problem, pens).value
+    if abs(best - first.value) > tolerance.OBJECTIVE * max(1.0, abs(best)):
+        raise WrongPlanError((f"the solver says {first.value}, the plan is worth {best}",))
     if stages and first.outcome is Outcome.OPTIMAL:
         pens = settle(model, best, clock)
     score = evaluate(problem, pens)
@@ -106,8 +109,8 @@ def _start(model: Model, solver: SolverName) -> dict[str, float] | None:
 
 
 def _proof(first: Run, best: float, solver: SolverName, started: tuple[float, float]) -> Proof:
-    """State what the first stage proved; a finished search proves its own value."""
-    bound = best if first.outcome is Outcome.OPTIMAL else max(first.bound, best)
+    """State what the first stage proved: the search's own bound, rounding noise aside."""
+    bound = best if abs(first.bound - best) < tolerance.OBJECTIVE else max(first.bound, best)
     begun, built = started
     return Proof(
         best_value=best,

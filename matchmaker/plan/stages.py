@@ -30,6 +30,9 @@ KEEP_NODES = 20
 """Most nodes the search for the plan that keeps most of the standing one takes; with that plan
 itself at hand to start from, which is the usual case, it needs none."""
 
+MORE_CHICKS = 1e-3
+"""What one more wanted chick counts where all else is equal."""
+
 TIE_NODES = 100
 """Most nodes the search for the tie numbers takes: between plans of equal value the first found
 after so many stands. A count of nodes, unlike a time limit, ends the same every time."""
@@ -91,10 +94,13 @@ def settle(model: Model, best: float, clock: Clock) -> tuple[PlannedPen, ...]:
 
 
 def _worth(model: Model) -> Terms:
-    """What all pairs are worth, counted in full, as terms."""
+    """What all pairs are worth, counted in full, as terms.
+
+    Of pairs worth the same the one with more wanted chicks: the less related raise more.
+    """
     importance = {goal.line: goal.importance for goal in model.problem.lines}
     return {
-        model.x[place]: importance[one.line] * one.value
+        model.x[place]: importance[one.line] * (one.value + MORE_CHICKS * one.wanted)
         for place, one in enumerate(model.layout.candidates)
     }
 

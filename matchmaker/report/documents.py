@@ -96,10 +96,10 @@ def fault_entry(fault: Fault) -> Document:
 def flock_document(table: PairTable, band: str | None = None) -> Document:
     """Every living bird (or only ``band``, living or not) with what genetics says of it."""
     study = table.study
-    living = [bird.band for bird in study.flock.living]
+    breeders = [bird.band for bird in study.flock.breeders]
     shown = [b for b in study.flock.birds if b.band == band] if band else study.flock.living
     kinship = study.kinship_with(bird.band for bird in shown)
-    mean_kinship, inbreeding = kinship.mean_with(living), kinship.inbreeding()
+    mean_kinship, inbreeding = kinship.mean_with(breeders), kinship.inbreeding()
     return {
         **_head("flock", study.flock.tables, defaults_of(table)),
         "birds": [
@@ -225,7 +225,10 @@ def no_plan_document(table: PairTable, conflict: Iterable[str]) -> Document:
     return {
         **_head("plan", table.study.flock.tables, defaults_of(table)),
         "outcome": "none",
-        "pens": [],
+        **dict.fromkeys(("value", "best_value", "bound", "gap", "solver", "solver_version")),
+        "seconds": None,
+        **{key: [] for key in ("pens", "unused", "spares", "lines", "changes")},
+        "flock": None,
         "conflict": {"rows": list(conflict), "relax": []},
     }
 

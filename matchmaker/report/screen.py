@@ -42,10 +42,16 @@ class Column:
 def console_for(stream: IO[str] | None = None) -> Console:
     """A console on standard output, 80 columns wide where that is no terminal."""
     stream = stream or sys.stdout
-    width = None if stream.isatty() else int(os.environ.get("COLUMNS", PIPED_WIDTH))
+    width = None if stream.isatty() else _told_width()
     return Console(
         file=stream, width=width, highlight=False, markup=False, emoji=False, soft_wrap=False
     )
+
+
+def _told_width() -> int:
+    """The width that ``COLUMNS`` tells, if it is a number that makes sense."""
+    told = os.environ.get("COLUMNS", "")
+    return int(told) if told.isdecimal() and int(told) > 0 else PIPED_WIDTH
 
 
 def print_rows(console: Console, columns: Sequence[Column], rows: Sequence[Sequence[str]]) -> None:

@@ -47,8 +47,16 @@ def print_faults(console: Console, faults: Iterable[Fault], kind: str, what: str
     say(console, f"{len(faults)} {kind}{many} ({what}):", style="bold")
     for fault in faults:
         say(console, f"{place_text(fault)}: {fault.problem}", indent=2)
-        say(console, f"→ {fault.mend}", indent=6)
+        _print_mend(console, fault.mend)
     console.print()
+
+
+def _print_mend(console: Console, mend: str) -> None:
+    """What to do; lines to be copied stay lines."""
+    first, *more = mend.splitlines() or [""]
+    say(console, f"→ {first}", indent=6)
+    for line in more:
+        say(console, line, indent=8)
 
 
 def place_text(fault: Fault) -> str:
@@ -76,7 +84,7 @@ def print_flock(console: Console, table: PairTable) -> None:
     """Every living bird in one table, lines apart."""
     study = table.study
     living = study.flock.living
-    mean = study.kinship.mean_with([bird.band for bird in living])
+    mean = study.kinship.mean_with([bird.band for bird in study.flock.breeders])
     inbreeding = study.kinship.inbreeding()
     symbols = list(study.loci)
     recurrent = study.flock.settings.recurrent
@@ -108,7 +116,7 @@ def print_flock(console: Console, table: PairTable) -> None:
     print_rows(console, columns, rows)
     say(
         console,
-        "Inbr.: inbreeding (0 to 1). Kin.: mean kinship to the living flock. "
+        "Inbr.: inbreeding (0 to 1). Kin.: mean kinship to the living breeders. "
         f"{recurrent.capitalize()}: expected share of that breed. "
         + "".join(f"{s}: chance of carrying {study.loci[s].name.lower()}. " for s in symbols)
         + "Merit: how much more a chick counts by its scores. Trust: how far to trust the merit.",
@@ -131,10 +139,10 @@ def print_bird(console: Console, table: PairTable, band: str) -> None:
         f"{study.flock.settings.recurrent.capitalize()}: {share_text(study.recurrent_share[band])}",
     ]
     kinship = study.kinship_with([band])
-    living = [other.band for other in study.flock.living]
+    breeders = [other.band for other in study.flock.breeders]
     facts += [
         f"inbreeding: {kinship_text(kinship.inbreeding()[band])}",
-        f"mean kinship to the living flock: {kinship_text(kinship.mean_with(living)[band])}",
+        f"mean kinship to the living breeders: {kinship_text(kinship.mean_with(breeders)[band])}",
     ]
     for symbol, locus in study.loci.items():
         possible = locus.copy_numbers(bird.sex) if bird.sex else range(3)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import random
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from matchmaker.plan.problem import Candidate, CockLimit, LineGoal, PenKind, PlanProblem
 
@@ -20,6 +20,12 @@ class _Bird:
     family: int
     merit: float
     carrier_probability: float
+
+
+def hungry(problem: PlanProblem) -> PlanProblem:
+    """Return the same flock with lines that want ten times as many chicks: pens are short then."""
+    lines = (replace(goal, chicks_wanted=10 * goal.chicks_wanted) for goal in problem.lines)
+    return replace(problem, lines=tuple(lines))
 
 
 def flock_problem(hens: int, cocks: int, seed: int) -> PlanProblem:

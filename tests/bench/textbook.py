@@ -50,14 +50,14 @@ def textbook(problem: PlanProblem) -> Any:
     return model
 
 
-def solve_textbook(model: Any, seconds: float) -> float:
-    """Solve with CBC to gap 0, at most for so many seconds, and return the value."""
+def solve_textbook(model: Any, seconds: float) -> tuple[float, bool]:
+    """Solve with CBC to gap 0, at most for so many seconds: the value, and whether it is proved."""
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", DeprecationWarning)
         model.solve(
             pulp.PULP_CBC_CMD(msg=False, gapRel=0.0, gapAbs=0.0, threads=1, timeLimit=seconds)
         )
-    return float(pulp.value(model.objective))
+    return float(pulp.value(model.objective)), model.sol_status == pulp.LpSolutionOptimal
 
 
 def _add_objective(model: Any, problem: PlanProblem, x: dict[int, Any]) -> None:

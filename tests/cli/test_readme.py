@@ -21,7 +21,9 @@ def test_there_is_something_to_compare() -> None:
 def test_ci_runs_both_commands_of_the_readme() -> None:
     script = (ROOT / ".ci" / "run").read_text(encoding="utf-8")
     shell = [
-        line for line in README.read_text(encoding="utf-8").splitlines() if line.startswith("python3")
+        line
+        for line in README.read_text(encoding="utf-8").splitlines()
+        if line.startswith("python3")
     ]
     assert len(shell) == 2
     for phrase, line in zip(

@@ -92,7 +92,7 @@ def test_two_records_of_one_bird() -> None:
     )
     locus = catalogue()["P"]
     found = contradiction(flock, locus, evidence(flock, locus, {}, *rows), "recurrent")
-    assert [one.place.row for one in found] == [7, 9]
+    assert sorted(one.place.row for one in found) == [7, 9]
 
 
 def test_where_the_founders_alone_are_impossible_no_record_is_blamed() -> None:

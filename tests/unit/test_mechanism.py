@@ -147,7 +147,7 @@ def test_rare_is_not_never(tmp_path: Path) -> None:
         Mechanism.RARE,
         (
             "only 6.2 % of the chicks would be wanted (O and P, sons and daughters kept); the "
-            "limit is 10.0 %"
+            "limit is 10 %"
         ),
     )
 

@@ -26,7 +26,7 @@ FLOCK = pedigree(
 def scores(*rows: tuple[str, float, str]) -> list[Measurement]:
     """Scores as (band, value, hatch); all hatches of one season and sex."""
     return [
-        Measurement(bird=band, value=value, group=(hatch,), wider=("season",))
+        Measurement(bird=band, value=value, groups=((hatch,), ("season",)))
         for band, value, hatch in rows
     ]
 
@@ -46,7 +46,7 @@ def test_one_score_is_shrunk_by_heritability() -> None:
     assert found.genetic_sd == pytest.approx(math.sqrt(14 * 0.3))
     assert found.expected("H0") - found.mean == pytest.approx(0.3 * 5)
     assert found.standardised["H5"] == pytest.approx(-0.3 * 5 / math.sqrt(4.2))
-    assert found.reliability["H0"] == pytest.approx(0.3)
+    assert found.reliability["H0"] == pytest.approx(0.3 * 5 / 6)
 
 
 def test_repeated_scores_are_trusted_more() -> None:
@@ -55,7 +55,7 @@ def test_repeated_scores_are_trusted_more() -> None:
     rows[0], rows[1] = ("H0", 58.0, "A"), ("H0", 54.0, "A")
     found = predicted(scores(*rows))
     deviation = 56 - (58 + 54 + 5 * 100) / 12
-    assert found.reliability["H0"] == pytest.approx(0.4)
+    assert found.reliability["H0"] == pytest.approx(0.4 * 5 / 6)
     assert found.expected("H0") - found.mean == pytest.approx(0.4 * deviation)
 
 
@@ -96,7 +96,7 @@ def test_several_scores_of_one_bird_make_no_group() -> None:
 def test_unscored_birds_take_the_mean_of_their_parents() -> None:
     found = predicted(one_hatch([55, 53, 51, 49, 47, 45]))
     assert found.standardised["Y"] == pytest.approx(found.standardised["H0"] / 2)
-    assert found.reliability["Y"] == pytest.approx(0.3 / 4)
+    assert found.reliability["Y"] == pytest.approx(0.3 * 5 / 6 / 4)
     assert found.standardised["C"] == 0.0
 
 
@@ -104,7 +104,7 @@ def test_an_uncertain_dam_counts_by_her_chance() -> None:
     """H0 with 0.75, the unscored H7 with 0.25; reliability falls with the square."""
     found = predicted(one_hatch([55, 53, 51, 49, 47, 45]))
     assert found.standardised["Z"] == pytest.approx(0.75 * found.standardised["H0"] / 2)
-    assert found.reliability["Z"] == pytest.approx(0.75**2 * 0.3 / 4)
+    assert found.reliability["Z"] == pytest.approx(0.75**2 * 0.3 * 5 / 6 / 4)
 
 
 @pytest.mark.parametrize(

@@ -120,7 +120,7 @@ def test_lethal_chicks(tmp_path: Path) -> None:
     assert rule_state(broken) == "chicks would die"
     assert rule_sentence(broken) == (
         "12 % of the chicks are expected to die or suffer from a double dose of Cp; the limit is "
-        "1.0 %."
+        "1 %."
     )
 
 
@@ -218,7 +218,7 @@ def test_unproven_carrier(tmp_path: Path) -> None:
     assert broken.measured == pytest.approx(0.4375)
     assert (broken.limit, broken.facts["needs"]) == (0.5, "carrier")
     assert rule_state(broken) == "not proven to carry"
-    assert rule_sentence(broken) == "AH carries O with 44 % only; at least 50 % is asked"
+    assert rule_sentence(broken) == "the chance that AH carries O is 44 %; at least 50 % is asked"
 
 
 def test_a_lower_limit_of_proof_lets_her_in(tmp_path: Path) -> None:
@@ -235,7 +235,7 @@ def test_unproven_pure(tmp_path: Path) -> None:
     broken = sole(only(found, "SH", "SC"), Rule.UNPROVEN)
     assert broken.measured == pytest.approx(0.66**2)
     assert rule_state(broken) == "not proven pure"
-    assert rule_sentence(broken) == "SH is free of O with 44 % only; at least 44 % is asked"
+    assert rule_sentence(broken) == "the chance that SH is free of O is 44 %; at least 44 % is asked"
 
 
 @pytest.mark.parametrize(

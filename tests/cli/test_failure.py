@@ -1,0 +1,59 @@
+"""What a refusal prints and the code it gives the shell, error by error."""
+
+from __future__ import annotations
+
+import pytest
+
+from matchmaker.cli.failure import report_failure
+from matchmaker.errors import (
+    ExitCode,
+    Fault,
+    InputError,
+    MatchmakerError,
+    NoPlanError,
+    SolverStoppedError,
+    UsageError,
+    WouldOverwriteError,
+)
+
+FAULT = Fault(
+    kind="bad-sex",
+    file="birds.csv",
+    row=4,
+    column="sex",
+    value="maybe",
+    problem="maybe is not understood here",
+    mend="write cock or hen",
+)
+
+
+@pytest.mark.parametrize(
+    ("error", "code", "said"),
+    [
+        (UsageError("no bird X is in the books"), 2, "matchmaker: no bird X is in the books"),
+        (InputError((FAULT,)), 3, "1 fault (must be mended first):"),
+        (NoPlanError(("pens: places", "wish in row 2")), 4, "  wish in row 2"),
+        (SolverStoppedError("time ran out before a plan was found"), 5, "before a plan was found"),
+        (WouldOverwriteError("plan.csv exists already"), 6, "plan.csv exists already"),
+    ],
+)
+def test_every_error_has_its_code_and_its_words(
+    capsys: pytest.CaptureFixture[str], error: MatchmakerError, code: int, said: str
+) -> None:
+    assert report_failure(error, ["plan"]) == code
+    printed = capsys.readouterr()
+    assert said in printed.err
+    assert printed.out == ""
+
+
+def test_the_codes_are_those_that_scripts_rely_on() -> None:
+    assert {code.name: int(code) for code in ExitCode} == {
+        "DONE": 0,
+        "BUG": 1,
+        "USAGE": 2,
+        "FAULTS": 3,
+        "NO_PLAN": 4,
+        "STOPPED": 5,
+        "WOULD_OVERWRITE": 6,
+        "INTERRUPTED": 130,
+    }

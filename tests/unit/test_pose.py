@@ -1,0 +1,121 @@
+"""From judged pairs, pens and wishes to the planning problem."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pytest
+
+from matchmaker.plan.pose import pose_problem
+from matchmaker.plan.problem import (
+    BirdInPen,
+    BirdNotInPen,
+    BirdUsed,
+    HensApart,
+    HensTogether,
+    PairTogether,
+)
+from tests.builders import HOME, HOME_SEEN, TOP, Row, cock, hen, judged
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from pathlib import Path
+
+    from matchmaker.plan.problem import PlanProblem
+
+PENS = [
+    {"pen": "A", "hens_max": "4"},
+    {"pen": "B", "hens_max": "4"},
+    {"pen": "C", "hens_max": "6"},
+    {"pen": "D", "hens_max": "6", "open": "no"},
+]
+
+
+def _posed(
+    path: Path, birds: Sequence[Row] = HOME, settings: str = "", **tables: Sequence[Row]
+) -> PlanProblem:
+    return pose_problem(judged(path, birds, settings, TOP, seen=HOME_SEEN, **tables))
+
+
+def _wish(bird: str, wish: str, partner: str = "") -> Row:
+    return {"bird": bird, "with": partner, "wish": wish}
+
+
+def test_only_allowed_pairs_are_candidates(tmp_path: Path) -> None:
+    problem = _posed(tmp_path, [*HOME, cock("Sold", status="sold", left_on="2026-12-01")])
+    pairs = {(one.hen, one.cock, one.line) for one in problem.candidates}
+    assert pairs == {("AH", "SC", "Alder"), ("SH", "AC", "Alder"), ("SH", "SC", "Pure")}
+
+
+def test_pens_that_are_alike_are_pooled_and_closed_ones_left_out(tmp_path: Path) -> None:
+    problem = _posed(tmp_path, pens=PENS)
+    assert [(kind.pens, kind.hens_max) for kind in problem.kinds] == [(("A", "B"), 4), (("C",), 6)]
+
+
+def test_a_pen_that_a_wish_names_stands_alone(tmp_path: Path) -> None:
+    problem = _posed(tmp_path, pens=PENS, wishes=[_wish("SC", "use", "B")])
+    assert [kind.pens for kind in problem.kinds] == [("A",), ("B",), ("C",)]
+
+
+def test_wishes_become_demands_in_words(tmp_path: Path) -> None:
+    wishes = [
+        _wish("AH", "together", "SC"),
+        _wish("SC", "use", "A"),
+        _wish("AC", "apart", "B"),
+        _wish("AH", "together", "SH"),
+        _wish("SH", "apart", "SI"),
+        _wish("SI", "use"),
+    ]
+    problem = _posed(tmp_path, [*HOME, hen("SI")], pens=PENS, wishes=wishes)
+    assert [(type(one), one.name) for one in problem.demands] == [
+        (PairTogether, "wish in row 2: AH together SC"),
+        (BirdInPen, "wish in row 3: SC use A"),
+        (BirdNotInPen, "wish in row 4: AC apart B"),
+        (HensTogether, "wish in row 5: AH together SH"),
+        (HensApart, "wish in row 6: SH apart SI"),
+        (BirdUsed, "wish in row 7: SI use"),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("weight_class", "hatched", "more", "most"),
+    [
+        ("medium", "2025-03-01", "", 8),
+        ("medium", "2025-03-01", "hens_per_cock = {medium = 7}\n", 7),
+        ("heavy", "2025-03-01", "hens_per_cock = {heavy = 6}\n", 6),
+        ("medium", "2026-07-15", "hens_per_cock = {medium = 8, cockerel = 0.5}\n", 4),
+        ("medium", "2023-03-01", "hens_per_cock = {medium = 8, old = 0.25}\n", 2),
+    ],
+)
+def test_a_cock_gets_hens_by_class_and_age(
+    tmp_path: Path, weight_class: str, hatched: str, more: str, most: int
+) -> None:
+    settings = f'[breeds.sussex]\nclass = "{weight_class}"\n[limits]\nage_min_days = 100\n{more}'
+    problem = _posed(tmp_path, [*HOME, cock("K", hatched=hatched)], settings)
+    assert {one.cock: one.hens_max for one in problem.cocks}["K"] == most
+
+
+def test_what_is_written_for_a_cock_counts_first(tmp_path: Path) -> None:
+    problem = _posed(tmp_path, [*HOME, cock("K", hens_max="3")])
+    assert {one.cock: one.hens_max for one in problem.cocks}["K"] == 3
+
+
+def test_minimums_and_importance_of_a_line_are_passed_on(tmp_path: Path) -> None:
+    settings = (
+        "[lines.Alder]\nimportance = 2\nchicks_wanted = 9\ncocks_min = 1\nhens_min = 1\n"
+        "wanted_min = 3\n"
+    )
+    goal = {one.line: one for one in _posed(tmp_path, HOME, settings).lines}["Alder"]
+    assert (goal.importance, goal.chicks_wanted) == (2, 9)
+    assert (goal.cocks_min, goal.hens_min, goal.wanted_min) == (1, 1, 3)
+
+
+def test_pairs_of_the_standing_plan_are_marked_unless_it_is_forgotten(tmp_path: Path) -> None:
+    standing = [{"pen": "Yard", "line": "Alder", "cock": "SC", "hen": "AH"}]
+    table = judged(tmp_path, HOME, seen=HOME_SEEN, plan=standing)
+    problem = pose_problem(table)
+    assert {(one.hen, one.cock) for one in problem.candidates if one.kept} == {("AH", "SC")}
+    assert problem.standing_pens == (("Yard", "SC"),)
+    fresh = pose_problem(table, fresh=True)
+    assert not any(one.kept for one in fresh.candidates)
+    assert fresh.standing_pens == ()
