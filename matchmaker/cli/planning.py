@@ -14,6 +14,7 @@ from matchmaker.plan.season_plan import SeasonPlan, plan_season
 from matchmaker.report.documents import as_json, no_plan_document, plan_document, score_document
 from matchmaker.report.pens import print_plan, print_score
 from matchmaker.report.sheets import plan_records, plan_sheet
+from matchmaker.report.wording import conflict_sentences
 from matchmaker.tables.write import write_table, write_text_atomically
 from matchmaker.verbs import pairs as judge
 from matchmaker.verbs import score as score_by_hand
@@ -37,9 +38,10 @@ def run_plan(
     try:
         plan = plan_season(table, fresh=fresh)
     except NoPlanError as error:
+        conflict = conflict_sentences(table, error.conflict)
         if json:
-            print_document(as_json(no_plan_document(table, error.conflict)))
-        raise
+            print_document(as_json(no_plan_document(table, conflict)))
+        raise NoPlanError(conflict) from error
     if problem is not None:
         text = jsonlib.dumps(problem_to_dict(plan.problem), indent=1, ensure_ascii=False)
         write_text_atomically(problem, text + "\n", overwrite=force, keep_copy=False)
@@ -69,7 +71,8 @@ def run_score(folder: Path, file: Path, *, json: bool) -> None:
     """Score a plan made by hand."""
     table = judge(folder)
     score = score_by_hand(folder, file)
+    best = plan_season(table, fresh=True).solution.proof.best_value
     show(
-        lambda console: print_score(console, score),
-        document=(lambda: score_document(table, score)) if json else None,
+        lambda console: print_score(console, score, best),
+        document=(lambda: score_document(table, score, best)) if json else None,
     )

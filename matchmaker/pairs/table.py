@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from dataclasses import dataclass, replace
 from functools import cached_property
 from statistics import fmean
@@ -86,7 +87,9 @@ def judge_pairs(study: Study) -> PairTable:
         needs=needs,
         wishes=wishes,
         of_birds=judge.of_birds,
-        pairs=tuple(_valued(pairs, needs, share_weight(flock.settings))),
+        pairs=tuple(
+            _valued(pairs, needs, line_centres(study, crossings), share_weight(flock.settings))
+        ),
     )
 
 
@@ -185,33 +188,58 @@ def _linked(judge: Judge, crossing: Crossing) -> bool:
     return any(judge.chicks.loci[locus].linked_to in loci for locus in loci)
 
 
-def _valued(pairs: Sequence[Pair], needs: Mapping[str, LineNeeds], weight: float) -> Iterator[Pair]:
-    """Give each pair in a row its worth, against its line's allowed pairs, and its value."""
-    centres = _centres(pairs)
+def _valued(
+    pairs: Sequence[Pair],
+    needs: Mapping[str, LineNeeds],
+    centres: Mapping[str, Centre],
+    weight: float,
+) -> Iterator[Pair]:
+    """Give each pair in a row its worth, against its line's contemporaries, and its value."""
     for pair in pairs:
         if pair.crossing is None:
             yield pair
             continue
         line = pair.crossing.chicks
-        worth = worth_of(pair.merit, pair.recurrent_share, centres[line], weight)
+        own = Centre(merit=pair.merit, recurrent_share=pair.recurrent_share)
+        worth = worth_of(pair.merit, pair.recurrent_share, centres.get(line, own), weight)
         most = needs[line].most_per_pair if line in needs else pair.wanted
         yield replace(pair, worth=worth, value=value_of(pair.wanted, worth, most))
 
 
-def _centres(pairs: Sequence[Pair]) -> dict[str, Centre]:
-    """Means over the allowed pairs of each line; over all its pairs where none is allowed."""
-    by_line: dict[str, list[Pair]] = {}
-    for pair in pairs:
-        if pair.line is not None:
-            by_line.setdefault(pair.line, []).append(pair)
-    return {
-        line: _centre([p for p in listed if p.allowed] or listed)
-        for line, listed in by_line.items()
-    }
+def line_centres(study: Study, crossings: Sequence[Crossing]) -> dict[str, Centre]:
+    """Mean merit and recurrent share over the pairs that each line's rows could have.
+
+    Every hen and cock of the rows counts that was here within the year, allowed or not: selling a
+    cock or lowering a limit must not make the pairs that are left look better.
+    """
+    merits: dict[str, list[tuple[float, float, int]]] = {}
+    for crossing in crossings:
+        hens = _contemporaries(study, Sex.HEN, crossing.hens)
+        cocks = _contemporaries(study, Sex.COCK, crossing.cocks)
+        if hens and cocks:
+            merit = (fmean(map(study.merit, hens)) + fmean(map(study.merit, cocks))) / 2
+            share = study.recurrent_share
+            mean_share = (fmean(share[b] for b in hens) + fmean(share[b] for b in cocks)) / 2
+            merits.setdefault(crossing.chicks, []).append(
+                (merit, mean_share, len(hens) * len(cocks))
+            )
+    return {line: _weighted_centre(rows) for line, rows in merits.items()}
 
 
-def _centre(pairs: Sequence[Pair]) -> Centre:
+def _contemporaries(study: Study, sex: Sex, lines: Sequence[str]) -> list[str]:
+    since = study.flock.settings.pen_up - dt.timedelta(days=365)
+    return sorted(
+        bird.band
+        for bird in study.flock.birds
+        if bird.sex is sex
+        and bird.line in lines
+        and (bird.alive_here or bird.record.left_on is None or bird.record.left_on >= since)
+    )
+
+
+def _weighted_centre(rows: Sequence[tuple[float, float, int]]) -> Centre:
+    pairs = sum(count for _, _, count in rows)
     return Centre(
-        merit=fmean(pair.merit for pair in pairs),
-        recurrent_share=fmean(pair.recurrent_share for pair in pairs),
+        merit=sum(merit * count for merit, _, count in rows) / pairs,
+        recurrent_share=sum(share * count for _, share, count in rows) / pairs,
     )

@@ -28,7 +28,7 @@ BREEDERS_TO_CHICKS: Final = 2.5
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Centre:
-    """Means over the allowed pairs whose chicks join one line: what worth is measured against."""
+    """Means over the pairs that the rows of one line could have: what worth is measured against."""
 
     merit: float
     recurrent_share: float
@@ -62,7 +62,7 @@ def share_weight(settings: Settings) -> float:
 
 
 def worth_of(merit: float, recurrent_share: float, centre: Centre, weight: float) -> float:
-    """What one wanted chick of a pair counts, one being the mean of its line's allowed pairs."""
+    """What one wanted chick of a pair counts, one being the mean of its line."""
     gained = merit - centre.merit + weight * (recurrent_share - centre.recurrent_share) / 0.1
     return max(LEAST_WORTH, 1 + gained)
 

@@ -16,7 +16,7 @@ import numpy as np
 
 from matchmaker import tolerance
 from matchmaker.plan.arrays import as_arrays
-from matchmaker.plan.highs import highspy
+from matchmaker.plan.highs import highspy, one_thread_again
 from matchmaker.plan.quiet import quiet_stdout
 
 if TYPE_CHECKING:
@@ -91,6 +91,7 @@ def plan_to_start_from(model: Model) -> dict[str, float] | None:
 
 
 def _dive(model: Model, arrays: Columns, whole: list[Any]) -> list[float] | None:
+    one_thread_again()
     solver = highspy.Highs()
     for option, value in (("output_flag", False), ("threads", 1), ("random_seed", 0)):
         solver.setOptionValue(option, value)

@@ -17,7 +17,7 @@ import pulp
 
 from matchmaker.errors import SolverStoppedError
 from matchmaker.plan.arrays import as_arrays
-from matchmaker.plan.highs import highspy
+from matchmaker.plan.highs import highspy, one_thread_again
 from matchmaker.plan.quiet import quiet_stdout
 from matchmaker.plan.result import Outcome
 
@@ -154,6 +154,7 @@ def reduced_costs(lp: pulp.LpProblem) -> tuple[float, dict[str, float]]:
         columns = lp.variables()
         for place, column in enumerate(columns):
             column.index = place
+        one_thread_again()
         relaxed = highspy.Highs()
         relaxed.setOptionValue("output_flag", "off")
         arrays = as_arrays(lp, columns, list(lp.constraints()))
@@ -167,6 +168,7 @@ def reduced_costs(lp: pulp.LpProblem) -> tuple[float, dict[str, float]]:
 
 
 def _run_highs(lp: pulp.LpProblem, solver: _Highs) -> float:
+    one_thread_again()
     lp.solve(solver)
     return -float(lp.solverModel.getInfo().mip_dual_bound)
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from matchmaker.errors import NoPlanError
 from matchmaker.plan.changes import Change, changes_from
 from matchmaker.plan.pose import pose_problem
 from matchmaker.plan.solve import solve_plan
@@ -22,6 +23,9 @@ if TYPE_CHECKING:
     from matchmaker.pairs.table import PairTable
     from matchmaker.plan.problem import PlanProblem
     from matchmaker.plan.result import Solution
+
+
+NO_PAIR = "no pair is allowed in any open crossing (matchmaker pairs says why, check what is open)"
 
 
 class Idle(StrEnum):
@@ -97,6 +101,8 @@ def plan_season(table: PairTable, *, fresh: bool = False) -> SeasonPlan:
     NoPlanError
         If no plan satisfies the rules and wishes.
     """
+    if not table.allowed:
+        raise NoPlanError((NO_PAIR,))
     problem = pose_problem(table, fresh=fresh)
     solution = solve_plan(problem)
     pens = fill_pens(table, solution)

@@ -281,11 +281,12 @@ def _total_entry(total: LineTotal) -> Document:
     }
 
 
-def score_document(table: PairTable, score: PlanScore) -> Document:
+def score_document(table: PairTable, score: PlanScore, best: float) -> Document:
     """A hand-made plan: its value, what it breaks, its lines."""
     return {
         **_head("score", table.study.flock.tables, defaults_of(table)),
         "value": score.value,
+        "best_value": best,
         "hens": score.hens,
         "rejected": [pair_entry(pair) for pair in score.rejected],
         "broken": list(score.broken),

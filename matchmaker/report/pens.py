@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import defaultdict
 from typing import TYPE_CHECKING
 
@@ -28,6 +29,8 @@ if TYPE_CHECKING:
 
 SOLVERS = {"highs": "HiGHS", "cbc": "CBC"}
 
+WAIVED_CAUTION = "Close inbreeding costs hatch and vigour; harmful genes cost chicks."
+
 SURPLUS_CAUTION = (
     "Half the chicks are cockerels: know where they go before eggs are set. Cull, house and move "
     "birds by your local rules, and ask a veterinarian when birds are ill."
@@ -36,7 +39,9 @@ SURPLUS_CAUTION = (
 
 VALUE_LEGEND = (
     "Value is counted in wanted chicks, weighted by merit, breed share and the importance of their "
-    "line. What a line gets beyond what it asked for counts a quarter, beyond twice that nothing."
+    "line. One hen counts at most for one family (a quarter of what her line asks for, unless "
+    "set): no line shall hang on one hen. What a line gets beyond what it asked for counts a quarter, "
+    "beyond twice that nothing."
 )
 
 
@@ -50,6 +55,7 @@ def print_plan(console: Console, plan: SeasonPlan) -> None:
     say(console, _legend(settings.recurrent.capitalize()))
     console.print()
     _print_lines(console, plan)
+    _print_warnings(console, plan)
     _print_spares(console, plan)
     _print_unused(console, plan)
     _print_changes(console, plan)
@@ -133,6 +139,26 @@ def _print_lines(console: Console, plan: SeasonPlan) -> None:
     say(console, VALUE_LEGEND)
 
 
+def _print_warnings(console: Console, plan: SeasonPlan) -> None:
+    """What must not be overlooked: lines that get nothing, pairs that only a wish allows."""
+    asked = {goal.line: goal.chicks_wanted for goal in plan.problem.lines}
+    for total in plan.solution.lines:
+        if not total.hens and asked[total.line]:
+            say(
+                console,
+                f"{total.line} gets no chicks this season. To make sure of it, write hens_min = 1 "
+                f"under [lines.{total.line}] in matchmaker.toml.",
+                style="bold",
+            )
+    for pair in (pair for pen in plan.pens for pair in pen.pairs if pair.waived):
+        say(
+            console,
+            f"By your wish, against the rules: {pair.hen} with {pair.cock} "
+            f"({reasons(pair.broken)}). {WAIVED_CAUTION}",
+            style="bold",
+        )
+
+
 def _print_spares(console: Console, plan: SeasonPlan) -> None:
     if plan.spares:
         lines: dict[str, list[str]] = defaultdict(list)
@@ -146,7 +172,8 @@ def _print_unused(console: Console, plan: SeasonPlan) -> None:
     """Birds in no pen, those with the same reason together."""
     by_reason: dict[str, list[str]] = defaultdict(list)
     for unused in plan.unused:
-        sentence = unused_sentence(unused).replace(unused.bird, "it")
+        band = rf"(?<![\w-]){re.escape(unused.bird)}(?![\w-])"
+        sentence = re.sub(band, "it", unused_sentence(unused))
         by_reason[sentence].append(unused.bird)
     if by_reason:
         console.print()
@@ -205,10 +232,14 @@ def _figures(value: float, proof: Proof) -> str:
     )
 
 
-def print_score(console: Console, score: PlanScore) -> None:
-    """A plan made by hand: its value and what it breaks."""
+def print_score(console: Console, score: PlanScore, best: float) -> None:
+    """A plan made by hand: its value beside the best, and what it breaks."""
     hens = "1 hen" if score.hens == 1 else f"{score.hens} hens"
-    say(console, f"Value of this plan: {score.value:.3f} ({hens}). {VALUE_LEGEND}")
+    say(
+        console,
+        f"Value of this plan: {score.value:.3f} ({hens}); the best plan is worth "
+        f"{best:.3f}. {VALUE_LEGEND}",
+    )
     if score.rejected or score.broken:
         say(console, "It breaks:", style="bold")
     for pair in score.rejected:

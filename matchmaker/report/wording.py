@@ -15,6 +15,8 @@ from matchmaker.tables.records import Sex
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
 
+    from matchmaker.pairs.table import PairTable
+
 PAIR_STATES: Final[Mapping[Rule, str]] = {
     Rule.TOO_RELATED: "too closely related",
     Rule.NO_WANTED_CHICKS: "cannot pass the trait on",
@@ -220,8 +222,41 @@ def _cause(change: Change) -> str:
     if change.cause is Cause.BETTER:
         if change.worth is None:
             return "a better plan"
-        return f"keeping the old pair would cost {change.worth:.2f} wanted chicks"
+        cost = "less than 0.01" if change.worth < 0.005 else f"{change.worth:.2f}"
+        return f"keeping the old pair would cost {cost} wanted chicks"
     return reasons(change.broken) or "the old pair is not in the books"
+
+
+def conflict_sentences(table: PairTable, conflict: Iterable[str]) -> tuple[str, ...]:
+    """What clashes, each wish with why it cannot be met and what would help."""
+    together = {name: pair for pair, name in table.wishes.together.items()}
+    use = {name: bird for bird, name in table.wishes.use.items()}
+    return tuple(
+        _refused_pair(table, name, *together[name])
+        if name in together
+        else _refused_bird(table, name, use[name])
+        if name in use
+        else name
+        for name in conflict
+    )
+
+
+def _refused_pair(table: PairTable, name: str, hen: str, cock: str) -> str:
+    entries = table.by_birds.get((hen, cock), ())
+    if not entries or any(pair.allowed for pair in entries):
+        return name
+    why = reasons(nearest_cause(entries[0].broken))
+    final = any(broken.final for broken in entries[0].broken)
+    way = "delete the wish" if final else f"delete the wish, or add a row {hen},{cock},allow"
+    return f"{name}: {why} → {way}"
+
+
+def _refused_bird(table: PairTable, name: str, bird: str) -> str:
+    own = [pair for pair in table.pairs if bird in (pair.hen, pair.cock)]
+    if any(pair.allowed for pair in own):
+        return name
+    broken = table.of_birds.get(bird, ()) or (own[0].broken if own else ())
+    return f"{name}: no mate is allowed for it ({reasons(nearest_cause(broken)) or 'none is left'})"
 
 
 def crossing_sentence(crossing: Crossing) -> str:

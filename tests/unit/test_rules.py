@@ -235,7 +235,9 @@ def test_unproven_pure(tmp_path: Path) -> None:
     broken = sole(only(found, "SH", "SC"), Rule.UNPROVEN)
     assert broken.measured == pytest.approx(0.66**2)
     assert rule_state(broken) == "not proven pure"
-    assert rule_sentence(broken) == "the chance that SH is free of O is 44 %; at least 44 % is asked"
+    assert (
+        rule_sentence(broken) == "the chance that SH is free of O is 44 %; at least 44 % is asked"
+    )
 
 
 @pytest.mark.parametrize(

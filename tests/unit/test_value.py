@@ -122,10 +122,20 @@ def test_pairs_of_other_lines_do_not_move_the_mean(tmp_path: Path) -> None:
     assert two_hens(tmp_path, "", other)["AX"].worth == pytest.approx(1.125)
 
 
-def test_rejected_pairs_do_not_move_the_mean(tmp_path: Path) -> None:
-    """An unproven hen of the line with a high share is measured, but measures nothing."""
+def test_every_hen_of_the_line_counts_in_the_mean_allowed_or_not(tmp_path: Path) -> None:
+    """An unproven hen of share 0.9 too: chicks of 0.75, 0.85 and 0.95 lie about 0.85."""
     other = hen("AZ", "Alder", alder(0.9))
-    assert two_hens(tmp_path, "", other)["AX"].worth == pytest.approx(1.125)
+    assert two_hens(tmp_path, "", other)["AX"].worth == pytest.approx(1.0)
+
+
+def test_selling_a_bird_does_not_make_the_others_look_better(tmp_path: Path) -> None:
+    gone = hen("AZ", "Alder", alder(0.9), status="sold", left_on="2026-12-20")
+    assert two_hens(tmp_path, "", gone)["AX"].worth == pytest.approx(1.0)
+
+
+def test_birds_long_gone_do_not_move_the_mean(tmp_path: Path) -> None:
+    gone = hen("AZ", "Alder", alder(0.9), status="sold", left_on="2025-12-20")
+    assert two_hens(tmp_path, "", gone)["AX"].worth == pytest.approx(1.125)
 
 
 def test_a_line_without_an_allowed_pair_is_measured_against_all_of_them(tmp_path: Path) -> None:
