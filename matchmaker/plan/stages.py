@@ -30,6 +30,10 @@ KEEP_NODES = 20
 """Most nodes the search for the plan that keeps most of the standing one takes; with that plan
 itself at hand to start from, which is the usual case, it needs none."""
 
+SEARCHED_PAIRS = 300
+"""With more allowed pairs than this the plan that a dive finds stands, unsearched: the search
+takes several times as long as the whole plan and gains a pair kept here or there."""
+
 MORE_CHICKS = 1e-3
 """What one more wanted chick counts where all else is equal."""
 
@@ -78,7 +82,8 @@ def settle(model: Model, best: float, clock: Clock) -> tuple[PlannedPen, ...]:
     if kept:
         bonus = model.value | {_counted(model, kept): KEEP_BONUS}
         _start_from_standing(model, bonus, clock)
-        _stage(model, bonus, (model.value, None, best), replace(clock, nodes=KEEP_NODES))
+        nodes = KEEP_NODES if len(candidates) <= SEARCHED_PAIRS else 0
+        _stage(model, bonus, (model.value, None, best), replace(clock, nodes=nodes))
         held, bound = bonus, _amount(bonus)
     few = replace(clock, nodes=TIE_NODES, pens_fixed=True)
     worth = _worth(model)

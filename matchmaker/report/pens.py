@@ -40,8 +40,8 @@ SURPLUS_CAUTION = (
 VALUE_LEGEND = (
     "Value is counted in wanted chicks, weighted by merit, breed share and the importance of their "
     "line. One hen counts at most for one family (a quarter of what her line asks for, unless "
-    "set): no line shall hang on one hen. What a line gets beyond what it asked for counts a quarter, "
-    "beyond twice that nothing."
+    "set): no line shall hang on one hen. What a line gets beyond what it asked for counts a "
+    "quarter, beyond twice that nothing."
 )
 
 
