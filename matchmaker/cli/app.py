@@ -12,6 +12,7 @@ from typing import Annotated
 import typer
 
 from matchmaker.cli.group import QuickGroup
+from matchmaker.cli.interrupt import end_on_interrupt
 from matchmaker.cli.options import HERE, Csv, Folder, Force, Json
 from matchmaker.cli.streams import note, reserve_stdout
 
@@ -206,6 +207,7 @@ def plan(
 
 def run() -> None:
     """The entry point of the installed command: clean streams, errors in words, exit codes."""
+    end_on_interrupt()
     reserve_stdout()
     from matchmaker.errors import ExitCode, MatchmakerError
 
