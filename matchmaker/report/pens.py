@@ -6,6 +6,7 @@ import re
 from collections import defaultdict
 from typing import TYPE_CHECKING
 
+from matchmaker import tolerance
 from matchmaker.plan.changes import MOST_PRICED, Cause
 from matchmaker.plan.result import Outcome, Proof
 from matchmaker.report.numbers import chicks_text, kinship_text, percent, share_text, signed
@@ -221,7 +222,13 @@ def proof_line(plan: SeasonPlan) -> str:
         if plan.solution.outcome is Outcome.OPTIMAL
         else "Not proved: time ran out"
     )
-    return f"{said} ({_figures(plan.solution.value, proof)})."
+    given_up = proof.best_value - plan.solution.value
+    kept = (
+        f" {given_up:.3f} of the best value is given up to keep pairs that stand."
+        if given_up > tolerance.OBJECTIVE
+        else ""
+    )
+    return f"{said} ({_figures(plan.solution.value, proof)}).{kept}"
 
 
 def _figures(value: float, proof: Proof) -> str:
