@@ -17,7 +17,7 @@ import pulp
 
 from matchmaker.errors import SolverStoppedError
 from matchmaker.plan.arrays import as_arrays
-from matchmaker.plan.highs import highspy, one_thread_again
+from matchmaker.plan.highs import FEW_SIDE_SEARCHES, SEED, THREADS, highspy, one_thread_again
 from matchmaker.plan.quiet import quiet_stdout
 from matchmaker.plan.result import Outcome
 
@@ -29,22 +29,12 @@ if TYPE_CHECKING:
 
 SolverName = Literal["highs", "cbc"]
 
-_SEED = 0
 _TUNING = {"presolve": "off", "mip_detect_symmetry": False, "mip_pool_soft_limit": 100}
 """Measured on flocks of 60 and 200 hens (``tests.bench``): presolve takes out the numbers of
 pairs a line has, on which the search branches best; more cuts than these slow every node."""
 
-_FROM_A_PLAN = {
-    "presolve": "off",
-    "mip_pool_soft_limit": 100,
-    "mip_heuristic_effort": 0.05,
-    "mip_heuristic_run_feasibility_jump": False,
-    "mip_heuristic_run_rens": False,
-    "mip_heuristic_run_root_reduced_cost": False,
-    "mip_heuristic_run_shifting": False,
-    "mip_heuristic_run_zi_round": False,
-}
-"""With a good plan to start from, most searches on the side only cost time (measured too)."""
+_FROM_A_PLAN = {"presolve": "off", **FEW_SIDE_SEARCHES}
+"""What the search runs with when it has a plan to start from."""
 
 _PENS_FIXED = _FROM_A_PLAN | {
     "presolve": "on",
@@ -52,8 +42,6 @@ _PENS_FIXED = _FROM_A_PLAN | {
     "mip_heuristic_run_rins": False,
 }
 """With the pens fixed most columns presolve away, and none of the searches on the side pays."""
-
-_THREADS = 1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -183,11 +171,11 @@ def _run_cbc(lp: pulp.LpProblem, time_limit: float | None, node_limit: int | Non
                 msg=False,
                 gapRel=0.0,
                 gapAbs=0.0,
-                threads=_THREADS,
+                threads=THREADS,
                 timeLimit=time_limit,
                 maxNodes=node_limit,
                 logPath=str(log),
-                options=[f"randomCbcSeed {_SEED + 1}"],
+                options=[f"randomCbcSeed {SEED + 1}"],
             )
         )
         return _cbc_bound(log.read_text(encoding="utf-8", errors="replace"))
@@ -222,9 +210,9 @@ class _Highs(pulp.HiGHS):  # type: ignore[misc]  # PuLP carries no types
             msg=False,
             gapRel=0.0,
             gapAbs=0.0,
-            threads=_THREADS,
+            threads=THREADS,
             timeLimit=time_limit,
-            random_seed=_SEED,
+            random_seed=SEED,
             **tuning,
         )
         self.start = start

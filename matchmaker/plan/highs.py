@@ -12,6 +12,22 @@ except ImportError:
     highspy = None
 
 
+THREADS = 1
+SEED = 0
+
+FEW_SIDE_SEARCHES = {
+    "mip_pool_soft_limit": 100,
+    "mip_heuristic_effort": 0.05,
+    "mip_heuristic_run_feasibility_jump": False,
+    "mip_heuristic_run_rens": False,
+    "mip_heuristic_run_root_reduced_cost": False,
+    "mip_heuristic_run_shifting": False,
+    "mip_heuristic_run_zi_round": False,
+}
+"""With a good plan at hand, or the pens settled, most of the solver's own attempts at plans only
+cost time (measured on the bench's flocks and the examples)."""
+
+
 def one_thread_again() -> None:
     """Forget the threads of whatever solved before in this process: one thread is asked for.
 
