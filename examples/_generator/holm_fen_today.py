@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 
 def decide(farm: Farm) -> Fate:
-    """Choose the 72 birds still on the farm, and let the others go."""
+    """Choose the 73 birds still on the farm, and let the others go."""
     fate = Fate(farm.book, TODAY)
     fate.stay([*_old_cocks(farm), *farm.late[:5], *farm.pens[0].hens[:2]])
     fate.stay(bought(farm.book, "Withybank", COCK)[1:])
@@ -36,6 +36,7 @@ def decide(farm: Farm) -> Fate:
     fate.choose(("Sussex", 2026, COCK), 3)
     _late_death(farm)
     fate.settle()
+    _test_cock_stays(farm)
     _quarantine(farm.book)
     _lapses(farm)
     return fate
@@ -108,6 +109,17 @@ def _late_death(farm: Farm) -> None:
         bird.note = "broody hen's late hatch"
         if bird.alive:
             bird.status = "young"
+
+
+def _test_cock_stays(farm: Farm) -> None:
+    """Cedar's cock of the test pen, whose first band broke, is kept until his genes are plain."""
+    cock = farm.pens[-1].cock
+    broken, cock.band = cock.band, "C12"
+    cock.status, cock.left_on = "breeder", None
+    cock.note = f"band {broken} broke, wears C12 now; test pen: does he carry blue?"
+    farm.season.eggs = [
+        tuple(cock.band if cell == broken else cell for cell in row) for row in farm.season.eggs
+    ]
 
 
 def _quarantine(book: Book) -> None:

@@ -127,14 +127,15 @@ def flock(
     ] = None,
     force: Force = False,
 ) -> None:
-    """Every living bird: inbreeding, kinship, breed share, genotypes, merit.
+    """Every bird, the lines, the founders and what is doubtful; or one bird in depth.
 
     Example: matchmaker flock --in my-flock
     """
     from matchmaker.cli.output import known_bird, show, write_sheet
-    from matchmaker.report.documents import flock_document
+    from matchmaker.report.bird import print_bird
+    from matchmaker.report.flock import print_flock
+    from matchmaker.report.flock_document import flock_document
     from matchmaker.report.sheets import flock_sheet, kinship_sheet
-    from matchmaker.report.terminal import print_bird, print_flock
     from matchmaker.verbs import pairs as judge
 
     table = judge(folder)
@@ -172,6 +173,24 @@ def pairs(
     )
 
 
+@app.command(name="tests")
+def rank(
+    birds: Annotated[int, typer.Option(min=1, metavar="N", help="How many tests to list.")] = 6,
+    folder: Folder = HERE,
+    *,
+    json: Json = False,
+    csv: Csv = None,
+    force: Force = False,
+) -> None:
+    """Which birds to test before planning: what each answer would add to the pens.
+
+    Example: matchmaker tests --in my-flock --birds 3
+    """
+    from matchmaker.cli.testing import run_tests
+
+    run_tests(folder, birds, json=json, csv=csv, force=force)
+
+
 @app.command()
 def plan(
     folder: Folder = HERE,
@@ -203,6 +222,38 @@ def plan(
         run_score(folder, score, json=json)
         return
     run_plan(folder, fresh=fresh, write=write, problem=problem, json=json, csv=csv, force=force)
+
+
+@app.command()
+def loci(
+    symbol: Annotated[
+        str | None, typer.Argument(metavar="[SYMBOL]", help="One locus in full.")
+    ] = None,
+    folder: Annotated[
+        Path | None,
+        typer.Option("--in", metavar="FOLDER", help="Add the loci of this flock's settings."),
+    ] = None,
+    *,
+    find: Annotated[str, typer.Option(metavar="WORDS", help="Only those the words fit.")] = "",
+    z_linked: Annotated[bool, typer.Option("--z-linked", help="Only those on the Z.")] = False,
+    day_old: Annotated[
+        bool, typer.Option("--day-old", help="Only those all chicks show at a day old.")
+    ] = False,
+    caution: Annotated[bool, typer.Option("--caution", help="Only those that can hurt.")] = False,
+    linked: Annotated[bool, typer.Option("--linked", help="Which lie near each other.")] = False,
+    json: Json = False,
+    csv: Csv = None,
+    force: Force = False,
+) -> None:
+    """The catalogue of loci: inheritance, who shows it, cautions, sources.
+
+    Example: matchmaker loci --find comb
+    """
+    from matchmaker.cli.loci import run_loci
+    from matchmaker.genetics.selection import Selection
+
+    wanted = Selection(z_linked=z_linked, day_old=day_old, caution=caution, linked=linked)
+    run_loci(folder, symbol, find, wanted, (json, csv, force))
 
 
 def run() -> None:

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 
 from matchmaker.cli.streams import note, print_document
 from matchmaker.errors import UsageError
-from matchmaker.report.documents import Document, as_json
 from matchmaker.report.screen import console_for
 from matchmaker.tables.write import write_csv
 
@@ -18,6 +17,7 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from matchmaker.pairs.table import PairTable
+    from matchmaker.report.documents import Document
     from matchmaker.report.sheets import Sheet
 
 
@@ -32,6 +32,8 @@ def show(
     if sheet is not None:
         write_sheet(*sheet, force=force)
     if document is not None:
+        from matchmaker.report.documents import as_json
+
         print_document(as_json(document()))
     else:
         on_screen(console_for())

@@ -106,8 +106,9 @@ def _asked_locus() -> Locus | None:
 
 def _asked_copies(locus: Locus) -> int | None:
     note(COPIES_HELP)
-    if locus.caution:
-        note(f"{locus.symbol}: {locus.caution}.")
+    for told in (locus.caution, locus.note):
+        if told:
+            note(f"{locus.symbol}: {told}.")
     answer = _ask("3 Copies", str(locus.safe_copies_max))
     if answer in {"0", "1", "2"}:
         return int(answer)

@@ -73,7 +73,7 @@ def trace_lineage(birds: Mapping[str, Bird], tables: FolderTables, settings: Set
         for band, bird in sorted(birds.items())
     }
     return Lineage(
-        pedigree=_as_indices(birds, cells, settings),
+        pedigree=_as_indices(birds, _as_clutches(birds, cells), settings),
         founders=tuple(sorted(assumed.founders)),
         founders_without_breed=tuple(sorted(assumed.without_breed)),
         drawn_from_line=tuple(sorted(assumed.from_line)),
@@ -213,7 +213,24 @@ def _as_indices(
         sexes=tuple(birds[band].sex for band in order),
         sires=tuple(links[band][0] for band in order),
         dams=tuple(links[band][1] for band in order),
+        clutches=_clutches([birds[band].record.clutch for band in order]),
     )
+
+
+def _as_clutches(
+    birds: Mapping[str, Bird], cells: Mapping[str, tuple[Weights, ...]]
+) -> dict[str, tuple[Weights, ...]]:
+    """Give all chicks of a clutch the possible parents of the first of them."""
+    first: dict[str, str] = {}
+    for band in cells:
+        first.setdefault(birds[band].record.clutch or band, band)
+    return {band: cells[first[birds[band].record.clutch or band]] for band in cells}
+
+
+def _clutches(names: list[str]) -> tuple[int | None, ...]:
+    """Number the clutches in order; chicks without one have none."""
+    numbers = {name: at for at, name in enumerate(dict.fromkeys(filter(None, names)))}
+    return tuple(numbers.get(name) for name in names) if numbers else ()
 
 
 def _parents_first(cells: Mapping[str, tuple[Weights, ...]]) -> tuple[str, ...]:

@@ -28,6 +28,10 @@ class Pedigree:
     founder is a bird whose two sides lead to pools only (several for a crossbred founder).
     ``bases[g][h]`` is the probability that one gamete of pool g and one of pool h are identical by
     descent. Bird k (0 … n−1) is node P+k; ``sires[k]`` and ``dams[k]`` are its parental links.
+
+    Where several parents are possible each bird's is drawn on its own, unless ``clutches`` says
+    otherwise: birds with the same number there (``None``: none) are chicks of one clutch, which
+    have the same links and, whoever they are, one sire and one dam between them.
     """
 
     pools: tuple[Pool, ...]
@@ -36,11 +40,16 @@ class Pedigree:
     sexes: tuple[Sex | None, ...]
     sires: tuple[Links, ...]
     dams: tuple[Links, ...]
+    clutches: tuple[int | None, ...] = ()
     _nodes: dict[str, int] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         nodes = {bird: self.first_bird + at for at, bird in enumerate(self.birds)}
         object.__setattr__(self, "_nodes", nodes)
+
+    def clutch_of(self, at: int) -> int | None:
+        """Clutch of bird number ``at``, ``None`` if its parents are drawn for it alone."""
+        return self.clutches[at] if self.clutches else None
 
     @property
     def first_bird(self) -> int:

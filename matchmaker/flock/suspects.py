@@ -44,7 +44,8 @@ def pedigree_faults(tables: FolderTables) -> list[Fault]:
         faults += _parent_faults(tables, record, records)
         faults += _same_parent_faults(tables, record)
         faults += _role_faults(tables, record, roles)
-    return [*faults, *_undated_parent_faults(tables), *_loop_faults(tables, records)]
+    faults += [*_undated_parent_faults(tables), *_clutch_faults(tables)]
+    return [*faults, *_loop_faults(tables, records)]
 
 
 def pedigree_doubts(tables: FolderTables) -> list[Fault]:
@@ -295,3 +296,30 @@ def _when(record: BirdRecord) -> str:
 
 def _age_text(age: dt.timedelta) -> str:
     return f"{age.days // 7} weeks"
+
+
+def _clutch_faults(tables: FolderTables) -> Iterator[Fault]:
+    """Chicks of one clutch have one sire and one dam, so what is written of them must agree."""
+    first: dict[str, BirdRecord] = {}
+    for record in tables.birds:
+        other = first.setdefault(record.clutch or record.bird, record)
+        for column, what in _clutch_clashes(record, other):
+            yield tables.fault(
+                "birds",
+                record.row,
+                column,
+                kind="clutch-in-two",
+                value=record.clutch,
+                problem=f"{record.bird} and {other.bird} (row {other.row}) are of one clutch but "
+                f"{what}",
+                mend=f"write the same {column} in both rows, or give them different clutches",
+            )
+
+
+def _clutch_clashes(one: BirdRecord, two: BirdRecord) -> Iterator[tuple[str, str]]:
+    """Columns in which two chicks of a clutch disagree, with what that means."""
+    for (side, _, cell), (_, _, other) in zip(parent_cells(one), parent_cells(two), strict=True):
+        if cell != other:
+            yield side, f"not of one {side}"
+    if one.hatched and two.hatched and one.hatched.year != two.hatched.year:
+        yield "hatched", "hatched in different years"

@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from matchmaker.genetics.transmission import DIPLOID, Inheritance, chick_table
+from matchmaker.genetics.transmission import Inheritance, Stretch, chick_table
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from matchmaker.genetics.loci import Locus
+    from matchmaker.genetics.locus import Locus
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -76,11 +76,11 @@ def lethal_fraction(joint: NDArray[np.float64], locus: Locus) -> NDArray[np.floa
 @lru_cache(maxsize=2)
 def _by_parents(z_linked: bool) -> tuple[NDArray[np.float64], NDArray[np.float64]]:  # noqa: FBT001
     """P(chick's copies | hen's copies, cock's copies), sons and daughters, each (3, 3, 3)."""
-    inheritance = Inheritance(z_linked)
-    dam = inheritance.gametes(Sex.HEN)
+    stretch = Stretch((Inheritance(z_linked),))
+    parents = stretch.gametes(Sex.COCK), stretch.gametes(Sex.HEN)
     tables = []
     for sex in (Sex.COCK, Sex.HEN):
-        found = np.swapaxes(chick_table(inheritance, sex, DIPLOID, dam), 0, 1)
+        found = np.swapaxes(chick_table(stretch, sex, *parents), 0, 1)
         table = np.zeros((3, 3, 3))
         table[: found.shape[0], :, : found.shape[2]] = found
         table.flags.writeable = False

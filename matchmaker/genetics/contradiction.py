@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
-from matchmaker.genetics.factors import ContradictionError
-from matchmaker.genetics.inference import consistent
-from matchmaker.genetics.network import reduced_network
-from matchmaker.genetics.observed import birds_of
+from matchmaker.genetics.suppositions import Case, RecordRight, Supposition, case_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
+    from collections.abc import Set as AbstractSet
 
     from matchmaker.flock.pedigree import Pedigree
     from matchmaker.genetics.loci import Locus
     from matchmaker.genetics.observed import Evidence
+
+One = TypeVar("One")
 
 
 def contradiction(
@@ -64,37 +64,85 @@ def contradiction(
     >>> [one.bird for one in contradiction(family, pea, told, "sussex")]
     ['A', 'B', 'C']
     """
-    nodes = pedigree.node_of()
-    birds = {nodes[bird] for one in evidence for bird in birds_of(one)}
-
-    def possible(records: Sequence[Evidence]) -> bool:
-        try:
-            return consistent(reduced_network(pedigree, locus, recurrent, records, birds)[1])
-        except ContradictionError:
-            return False
-
-    if possible(evidence) or not possible(()):
+    case = case_of(pedigree, locus, evidence, recurrent)
+    if case.possible(case.evidence):
         return ()
-    orders = (list(evidence), list(reversed(evidence)))
-    found = [_irreducible(possible, order) for order in orders]
-    smallest = min(found, key=len)
-    return tuple(one for one in evidence if one in smallest)
+    orders = (evidence, evidence[::-1])
+    return min((_clashing_records(case, frozenset(), order) for order in orders), key=len)
 
 
-def _irreducible(
-    possible: Callable[[Sequence[Evidence]], bool], records: list[Evidence]
-) -> list[Evidence]:
-    """Return an irreducible impossible subset of ``records``, which are impossible together."""
+def conflict(case: Case, doubted: AbstractSet[Supposition]) -> frozenset[Supposition]:
+    """Return suppositions, none of them ``doubted``, that cannot all hold, and none to spare.
 
-    def search(kept: list[Evidence], suspects: list[Evidence], *, grown: bool) -> list[Evidence]:
-        if grown and not possible(kept):
+    First the records are thinned out with every other supposition in force, then, for the
+    records left, the others: neither can make something of the other kind needless again.
+
+    ``doubted`` must not resolve everything. What is too tangled to be tried counts as possible,
+    so that more may be named than need be, but never suppositions that can all hold.
+
+    Examples
+    --------
+    The chick has one copy, its dam's breed has none, its sire is a black founder of that breed:
+
+    >>> from matchmaker.flock.pedigree import Pedigree, Pool
+    >>> from matchmaker.genetics.evidence import read_evidence
+    >>> from matchmaker.genetics.loci import catalogue
+    >>> from matchmaker.tables.records import BirdRecord, Sex
+    >>> family = Pedigree(
+    ...     pools=(Pool("langshan"),),
+    ...     bases=((0.0,),),
+    ...     birds=("A", "B"),
+    ...     sexes=(Sex.COCK, Sex.HEN),
+    ...     sires=(((0, 1.0),), ((1, 1.0),)),
+    ...     dams=(((0, 1.0),), ((0, 1.0),)),
+    ... )
+    >>> seen = [BirdRecord(row=3, bird="B", sex=Sex.HEN, seen={"lav": "1 copy"})]
+    >>> told = read_evidence(seen, [], catalogue()["lav"]).evidence
+    >>> case = case_of(family, catalogue()["lav"], told, "langshan")
+    >>> sorted(type(one).__name__ for one in conflict(case, frozenset()))
+    ['ParentRight', 'ParentRight', 'PoolPure', 'RecordRight']
+    """
+    records = _clashing_records(case, doubted, case.evidence)
+    suspects = [one for one in case.suppositions(records) if one not in doubted]
+
+    def holds(kept: Sequence[Supposition]) -> bool:
+        return case.possibly(records, doubted | set(suspects).difference(kept))
+
+    others = irreducible(holds, suspects)
+    return frozenset(others).union(RecordRight(one) for one in records)
+
+
+def _clashing_records(
+    case: Case, doubted: AbstractSet[Supposition], order: Sequence[Evidence]
+) -> tuple[Evidence, ...]:
+    """Return an irreducible set of the records in ``order`` that cannot all be true."""
+    told = [one for one in order if RecordRight(one) not in doubted]
+    found = irreducible(lambda records: case.possibly(records, doubted), told)
+    return tuple(one for one in case.evidence if one in found)
+
+
+def irreducible(holds: Callable[[Sequence[One]], bool], suspects: Sequence[One]) -> list[One]:
+    """Return some of ``suspects`` that do not hold together, though any all but one of them do.
+
+    All suspects together must not hold. Empty if not even none of them does.
+
+    Examples
+    --------
+    Numbers that must stay below ten in all:
+
+    >>> irreducible(lambda kept: sum(kept) < 10, [1, 6, 2, 3, 5])
+    [1, 6, 3]
+    """
+
+    def search(kept: list[One], left: list[One], *, grown: bool) -> list[One]:
+        if grown and not holds(kept):
             return []
-        if len(suspects) == 1:
-            return suspects
-        half = len(suspects) // 2
-        early, late = suspects[:half], suspects[half:]
+        if len(left) == 1:
+            return left
+        half = len(left) // 2
+        early, late = left[:half], left[half:]
         from_late = search(kept + early, late, grown=bool(early))
         from_early = search(kept + from_late, early, grown=bool(from_late))
         return from_early + from_late
 
-    return search([], records, grown=False)
+    return search([], list(suspects), grown=True) if suspects else []

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import heapq
 from dataclasses import dataclass
-from math import prod
 from typing import TYPE_CHECKING, TypeAlias
 
 from matchmaker.errors import ExitCode, MatchmakerError
@@ -23,17 +22,24 @@ EASY_CELLS = 500_000
 """Below this an order is good enough and no second one is tried."""
 
 
+EASY_CLIQUE = 81
+"""Cells of a clique (four variables of three states) that any good order would make."""
+
+
 class TooTangledError(MatchmakerError):
-    """Exact genotype probabilities would need more memory than allowed; nothing is approximated."""
+    """Genotype probabilities are out of reach: exact ones need too much memory.
+
+    With ``problem`` sampling was tried too and says why it gave up; nothing is returned then.
+    """
 
     exit_code = ExitCode.FAULTS
 
-    def __init__(self, cells: int) -> None:
+    def __init__(self, cells: int, problem: str = "") -> None:
         self.cells = cells
         super().__init__(
             f"the uncertain parentage is too tangled for exact genotype probabilities: over "
-            f"{min(cells, CELLS_MAX):,} table cells; name parents, or test the cocks and hens that "
-            "many chicks may descend from"
+            f"{min(cells, CELLS_MAX):,} table cells; {problem}name parents, or test the cocks and "
+            "hens that many chicks may descend from"
         )
 
 
@@ -43,7 +49,7 @@ class Clique:
 
     ``scope`` starts with the variable summed out; the rest follows in elimination order.
     ``parent`` is the step that takes the message (-1: none); ``message_shape`` is the message's
-    shape among the parent's axes and ``dropped`` the parent's axes it lacks (batch axis first).
+    shape among the parent's axes and ``dropped`` the parent's axes it lacks.
     """
 
     scope: tuple[int, ...]
@@ -56,12 +62,12 @@ class Clique:
 def clique_tree(
     scopes: Iterable[Sequence[int]], sizes: Mapping[int, int], cells_max: int = CELLS_MAX
 ) -> list[Clique]:
-    """Return the cliques of the cheapest of three greedy orders, children before parents.
+    """Return the cliques of a cheap elimination order, children before parents.
 
-    The orders take the variable whose clique is smallest, whose elimination joins fewest
-    neighbours anew, and whose new joins weigh least (minimum fill and weighted minimum fill);
-    ties go to the lower number, so equal input gives equal output. The later orders are tried
-    only while the best is not small.
+    First goes what makes small cliques only. For the rest, the cheapest of three greedy orders:
+    by the smallest clique, by fewest neighbours joined anew, and by the weight of these new joins
+    (minimum fill and weighted minimum fill); the later two are tried only while the best is not
+    small. Ties go to the lower number, so equal input gives equal output.
 
     Raises
     ------
@@ -75,24 +81,99 @@ def clique_tree(
     >>> [clique.scope for clique in clique_tree([(0, 1), (1, 2)], {0: 3, 1: 3, 2: 3})]
     [(0, 1), (1, 2), (2,)]
     """
+    near = neighbours(scopes, sizes)
+    easy, cells = eliminated(near, sizes, EASY_CLIQUE)
+    hard, more = _cheapest(near, sizes, cells_max - cells)
+    if cells + more > cells_max:
+        raise TooTangledError(cells + more)
+    return tree(easy + hard, sizes)
+
+
+def neighbours(scopes: Iterable[Sequence[int]], sizes: Mapping[int, int]) -> Neighbours:
+    """Return the variables that each variable of ``sizes`` shares a factor with.
+
+    Examples
+    --------
+    >>> neighbours([(0, 1), (1, 2)], {0: 3, 1: 3, 2: 3})
+    {0: {1}, 1: {0, 2}, 2: {1}}
+    """
     near: Neighbours = {variable: set() for variable in sizes}
     for scope in scopes:
         for variable in scope:
             near[variable].update(scope)
     for variable, others in near.items():
         others.discard(variable)
-    best, cells = _eliminated(near, sizes, _clique_cells, cells_max)
+    return near
+
+
+def eliminated(
+    near: Neighbours, sizes: Mapping[int, int], clique_max: int
+) -> tuple[list[Step], int]:
+    """Take out, smallest clique first, what makes none over ``clique_max`` cells.
+
+    ``near`` is left as the graph of the variables that remain. Returns the steps and their cells.
+
+    Examples
+    --------
+    >>> near = neighbours([(0, 1), (1, 2)], {0: 3, 1: 3, 2: 3})
+    >>> eliminated(near, {0: 3, 1: 3, 2: 3}, 9)[0], near
+    ([(0, [1]), (1, [2]), (2, [])], {})
+    """
+    heap = [(clique_cells(variable, near, sizes), variable) for variable in near]
+    heapq.heapify(heap)
+    steps: list[Step] = []
+    total = 0
+    while heap and heap[0][0] <= clique_max:
+        cells, variable = heapq.heappop(heap)
+        if variable not in near or cells != clique_cells(variable, near, sizes):
+            continue
+        total += cells
+        others = join(variable, near)
+        steps.append((variable, list(others)))
+        for other in others:
+            heapq.heappush(heap, (clique_cells(other, near, sizes), other))
+    return steps, total
+
+
+def join(variable: int, near: Neighbours) -> set[int]:
+    """Take ``variable`` out of the graph, join its neighbours to each other and return them.
+
+    Examples
+    --------
+    >>> near = {0: {1, 2}, 1: {0}, 2: {0}}
+    >>> join(0, near), near
+    ({1, 2}, {1: {2}, 2: {1}})
+    """
+    others = near.pop(variable)
+    for other in others:
+        kept = near[other]
+        kept |= others
+        kept -= {other, variable}
+    return others
+
+
+def clique_cells(variable: int, near: Neighbours, sizes: Mapping[int, int]) -> int:
+    """Return the cells of the clique that taking ``variable`` out would make.
+
+    Examples
+    --------
+    >>> clique_cells(0, {0: {1, 2}, 1: {0}, 2: {0}}, {0: 2, 1: 3, 2: 5})
+    30
+    """
+    cells = sizes[variable]
+    for other in near[variable]:
+        cells *= sizes[other]
+    return cells
+
+
+def _cheapest(near: Neighbours, sizes: Mapping[int, int], cells_max: int) -> tuple[list[Step], int]:
+    """Return the cheapest of three greedy orders; the later ones only where the first is dear."""
+    best, cells = _greedy(near, sizes, clique_cells, cells_max)
     for cost in (_fill, _weighted_fill):
         if cells > EASY_CELLS:
-            steps, fresh = _eliminated(near, sizes, cost, min(cells, cells_max))
+            steps, fresh = _greedy(near, sizes, cost, min(cells, cells_max))
             best, cells = (steps, fresh) if fresh < cells else (best, cells)
-    if cells > cells_max:
-        raise TooTangledError(cells)
-    return _tree(best, sizes)
-
-
-def _clique_cells(variable: int, near: Neighbours, sizes: Mapping[int, int]) -> int:
-    return sizes[variable] * prod(sizes[other] for other in near[variable])
+    return best, cells
 
 
 def _fill(variable: int, near: Neighbours, sizes: Mapping[int, int]) -> int:  # noqa: ARG001
@@ -105,7 +186,7 @@ def _weighted_fill(variable: int, near: Neighbours, sizes: Mapping[int, int]) ->
     return sum(sizes[one] * sizes[two] for one in others for two in others - near[one] if one < two)
 
 
-def _eliminated(
+def _greedy(
     near: Neighbours, sizes: Mapping[int, int], cost: Cost, cells_max: int
 ) -> tuple[list[Step], int]:
     """Eliminate greedily by ``cost``; return the steps and their cells, ending beyond the cap."""
@@ -119,7 +200,7 @@ def _eliminated(
         value, variable = heapq.heappop(heap)
         if costs.get(variable) != value:
             continue
-        cells += _clique_cells(variable, near, sizes)
+        cells += clique_cells(variable, near, sizes)
         steps.append((variable, list(near[variable])))
         for other in _joined(variable, near):
             fresh = cost(other, near, sizes)
@@ -143,9 +224,20 @@ def _joined(variable: int, near: Neighbours) -> set[int]:
     return touched
 
 
-def _tree(steps: list[Step], sizes: Mapping[int, int]) -> list[Clique]:
+def tree(steps: Sequence[Step], sizes: Mapping[int, int]) -> list[Clique]:
+    """Return the cliques of steps; a message to variables never taken out has no parent.
+
+    Examples
+    --------
+    >>> [clique.parent for clique in tree([(0, [1]), (1, [2])], {0: 3, 1: 3, 2: 3})]
+    [1, -1]
+    """
     place = {variable: at for at, (variable, _) in enumerate(steps)}
-    scopes = [(variable, *sorted(others, key=place.__getitem__)) for variable, others in steps]
+    last = len(place)
+    scopes = [
+        (variable, *sorted(others, key=lambda other: (place.get(other, last), other)))
+        for variable, others in steps
+    ]
     return [_clique(scope, scopes, place, sizes) for scope in scopes]
 
 
@@ -155,16 +247,15 @@ def _clique(
     place: Mapping[int, int],
     sizes: Mapping[int, int],
 ) -> Clique:
-    shape = tuple(sizes[variable] for variable in scope)
-    if len(scope) == 1:
+    shape = tuple([sizes[variable] for variable in scope])
+    parent = place.get(scope[1], -1) if len(scope) > 1 else -1
+    if parent < 0:
         return Clique(scope, shape, -1, (), ())
-    parent = place[scope[1]]
-    held = set(scope)
     within = scopes[parent]
     return Clique(
         scope,
         shape,
         parent,
-        tuple(sizes[variable] if variable in held else 1 for variable in within),
-        tuple(axis for axis, variable in enumerate(within, 1) if variable not in held),
+        tuple([sizes[variable] if variable in scope else 1 for variable in within]),
+        tuple([axis for axis, variable in enumerate(within) if variable not in scope]),
     )

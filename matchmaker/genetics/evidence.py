@@ -5,16 +5,29 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
 
-from matchmaker.errors import Fault
-from matchmaker.genetics.loci import Locus, Look
+from matchmaker.genetics.evidence_faults import (
+    BIRDS_FILE,
+    SEEN_FILE,
+    impossible_genotype,
+    one_bird_counted,
+    sex_cannot_show,
+    too_young,
+    unknown_bird,
+    unknown_class,
+    unknown_locus,
+    without_parents,
+    wrong_sex,
+)
 from matchmaker.genetics.observed import ChickCount, Evidence, Place, Sighting, birds_of
-from matchmaker.genetics.words import accepted, meaning, tidy, weights
+from matchmaker.genetics.words import is_certain, may_be_unripe, meaning, tidy, weights
 from matchmaker.tables.records import BirdRecord, SeenRecord, Sex
 
 if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Iterable, Mapping, Sequence
 
+    from matchmaker.errors import Fault
+    from matchmaker.genetics.locus import Locus
     from matchmaker.genetics.observed import Weights
     from matchmaker.genetics.words import Meaning
 
@@ -29,8 +42,6 @@ __all__ = [
     "unknown_loci",
 ]
 
-BIRDS_FILE = "birds.csv"
-SEEN_FILE = "seen.csv"
 BLANK = ("", "?", "unknown", "n/a")
 
 
@@ -99,16 +110,7 @@ def unknown_loci(
         for symbol in bird.seen
     ]
     places += [Place(file=SEEN_FILE, row=row.row, column="locus", words=row.locus) for row in seen]
-    return [
-        _fault(
-            "unknown-locus",
-            place,
-            f"{place.words or 'nothing'} is not a locus that is known here",
-            f"write one of {', '.join(sorted(loci))}, or describe it under [loci]",
-        )
-        for place in places
-        if place.words.casefold() not in known
-    ]
+    return [unknown_locus(place, loci) for place in places if place.words.casefold() not in known]
 
 
 @dataclass(slots=True)
@@ -148,16 +150,9 @@ class _Reader:
         place = Place(file=SEEN_FILE, row=row.row, column="what", words=row.what[0][0])
         bird = self.birds.get(row.bird)
         if bird is None:
-            self.faults.append(_unknown_bird(place, "bird", row.bird))
+            self.faults.append(unknown_bird(place, "bird", row.bird))
         elif len(row.what) > 1 or row.what[0][1] != 1:
-            self.faults.append(
-                _fault(
-                    "one-bird-counted",
-                    place,
-                    f"{row.bird} is one bird, but {words} is written",
-                    "write what that bird shows, or name hen and cock instead of the bird",
-                )
-            )
+            self.faults.append(one_bird_counted(place, row.bird, words))
         else:
             self._sighting(bird, place, row.how, row.date)
 
@@ -167,17 +162,10 @@ class _Reader:
         if meant is None:
             return
         found = weights(self.locus, meant, dna=dna)
-        if _says_copies(meant) and not any(_for_bird(found, bird.sex)):
-            self.faults.append(
-                _fault(
-                    "impossible-copies",
-                    place,
-                    f"{bird.bird} is a hen and has one Z, so one allele of {self.locus.symbol}",
-                    "write 0 or 1, or correct the sex",
-                )
-            )
+        if is_certain(meant) and not any(_for_bird(found, bird.sex)):
+            self.faults.append(impossible_genotype(bird, place, self.locus))
             return
-        if not (dna or _says_copies(meant)):
+        if not (dna or is_certain(meant)):
             doubt = self._unfit(bird, place, meant, _age(bird, how, date))
             if doubt is not None:
                 self.doubts.append(doubt)
@@ -190,35 +178,15 @@ class _Reader:
         """Return the doubt for which a look is set aside, if there is one."""
         locus = self.locus
         if locus.shown_by not in {"both", bird.sex}:
-            who = "of unknown sex" if bird.sex is None else f"a {bird.sex}"
-            return _fault(
-                "sex-cannot-show",
-                place,
-                f"{locus.name} shows in {locus.shown_by}s only and "
-                f"{bird.bird} is {who}: not counted",
-                "use a DNA result, or correct the sex",
-            )
-        if Look.HIDDEN in meant and age is not None and age < locus.shows_at_days:
-            return _fault(
-                "too-young-to-show",
-                place,
-                f"{locus.name} shows at {locus.shows_at_days} days and "
-                f"{bird.bird} was seen at {age}: not counted",
-                "look again when it is older",
-            )
+            return sex_cannot_show(locus, bird, place)
+        if may_be_unripe(meant) and age is not None and age < locus.shows_at_days:
+            return too_young(locus, place, f"{bird.bird} was seen at {age}", "when it is older")
         return None
 
     def _count(self, row: SeenRecord, place: Place) -> None:
         """Read a count of unbanded chicks."""
         if not (row.hen and row.cock):
-            self.doubts.append(
-                _fault(
-                    "chicks-without-parents",
-                    place,
-                    "chicks can be counted only for a named hen and a named cock: not counted",
-                    "name both, if they are known",
-                )
-            )
+            self.doubts.append(without_parents(row, place))
             return
         named: tuple[tuple[Literal["hen", "cock"], str], ...] = (
             ("hen", row.hen),
@@ -235,18 +203,10 @@ class _Reader:
 
     def _counted(self, row: SeenRecord, place: Place, classes: list[tuple[Meaning, int]]) -> None:
         locus, dna = self.locus, row.how == "dna"
-        by_eye = not dna and not all(_says_copies(one) for one, _ in classes)
-        hidden = any(Look.HIDDEN in one for one, _ in classes)
+        by_eye = not dna and not all(is_certain(one) for one, _ in classes)
+        hidden = any(may_be_unripe(one) for one, _ in classes)
         if by_eye and row.how == "day-old" and hidden and locus.shows_at_days > 1:
-            self.doubts.append(
-                _fault(
-                    "too-young-to-show",
-                    place,
-                    f"{locus.name} shows at {locus.shows_at_days} "
-                    "days and these are day-old chicks: not counted",
-                    "look again later",
-                )
-            )
+            self.doubts.append(too_young(locus, place, "these are day-old chicks", "later"))
             return
         limited = by_eye and locus.shown_by != "both"
         self.evidence.append(
@@ -262,29 +222,15 @@ class _Reader:
     def _role(self, place: Place, role: Literal["hen", "cock"], band: str) -> list[Fault]:
         bird = self.birds.get(band)
         if bird is None:
-            return [_unknown_bird(place, role, band)]
+            return [unknown_bird(place, role, band)]
         if bird.sex is not None and bird.sex != role:
-            return [
-                _fault(
-                    "wrong-sex",
-                    place,
-                    f"{band} is named as the {role} but is a {bird.sex}",
-                    "correct the band or the sex",
-                )
-            ]
+            return [wrong_sex(place, role, bird)]
         return []
 
     def _meaning(self, place: Place, words: str, *, dna: bool) -> Meaning | None:
         found = meaning(self.locus, words, dna=dna)
         if found is None:
-            self.faults.append(
-                _fault(
-                    "unknown-class",
-                    place,
-                    f"{words!r} says nothing about {self.locus.name} ({self.locus.symbol})",
-                    f"write one of: {accepted(self.locus)}",
-                )
-            )
+            self.faults.append(unknown_class(self.locus, place, words))
         return found
 
 
@@ -299,10 +245,6 @@ def _same(one: str, two: str) -> bool:
 
 def _blank(row: SeenRecord) -> bool:
     return all(tidy(name) in BLANK for name, _ in row.what)
-
-
-def _says_copies(meant: Meaning) -> bool:
-    return any(isinstance(one, int) for one in meant)
 
 
 def _for_bird(found: Weights, sex: Sex | None) -> tuple[float, ...]:
@@ -322,27 +264,3 @@ def _age(bird: BirdRecord, how: str, date: dt.date | None) -> int | None:
     if bird.hatched_is_year:
         hatched = hatched.replace(month=12, day=31)
     return (date - hatched).days
-
-
-def _fault(kind: str, place: Place, problem: str, mend: str) -> Fault:
-    return Fault(
-        kind=kind,
-        file=place.file,
-        row=place.row,
-        column=place.column,
-        value=place.words,
-        problem=problem,
-        mend=mend,
-    )
-
-
-def _unknown_bird(place: Place, column: str, band: str) -> Fault:
-    return Fault(
-        kind="unknown-bird",
-        file=place.file,
-        row=place.row,
-        column=column,
-        value=band,
-        problem=f"there is no bird {band} in {BIRDS_FILE}",
-        mend="correct the band, or add the bird",
-    )

@@ -18,6 +18,9 @@ if TYPE_CHECKING:
 Mask: TypeAlias = int
 """States still possible of one variable: bit i stands for state i."""
 
+Numbers: TypeAlias = "tuple[NDArray[np.float64], NDArray[np.float64]]"
+"""The same weights twice: plain, and as logarithms."""
+
 
 class ContradictionError(MatchmakerError):
     """The evidence cannot all be true under the pedigree and the founders' frequencies."""
@@ -37,7 +40,7 @@ class Table:
         peak = logs.max()
         self.logs = logs - peak if np.isfinite(peak) else logs
         self.values = np.exp(self.logs)
-        self._slices: dict[tuple[Mask, ...], tuple[NDArray[np.float64], NDArray[np.float64]]] = {}
+        self._slices: dict[tuple[Mask, ...], Numbers] = {}
         self._supports: dict[tuple[Mask, ...], tuple[Mask, ...]] = {}
 
     @classmethod
@@ -65,7 +68,7 @@ class Table:
             self._supports[masks] = known
         return known
 
-    def sliced(self, masks: tuple[Mask, ...]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    def sliced(self, masks: tuple[Mask, ...]) -> Numbers:
         """Values and logs over the possible states; axes of settled variables are dropped."""
         known = self._slices.get(masks)
         if known is None:
@@ -144,6 +147,45 @@ def trimmed(network: Network) -> list[Mask]:
             waiting.extend(fresh)
             queued.update(fresh)
     return masks
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """A network after trimming: its factors hold the open variables and possible states only."""
+
+    sizes: tuple[int, ...]
+    masks: tuple[Mask, ...]
+    open_sizes: dict[int, int]
+    """Count of possible states of every variable that has more than one."""
+    factors: tuple[tuple[tuple[int, ...], Numbers], ...]
+    """Scope of open variables and numbers (plain, logs) of each factor that has any."""
+
+
+def opened(network: Network) -> Opened:
+    """Trim a network and leave out what is settled.
+
+    Raises
+    ------
+    ContradictionError
+        If a variable has no state left.
+
+    Examples
+    --------
+    >>> network = Network()
+    >>> settled, free = network.variable(2), network.variable(2)
+    >>> network.add(Table.of(np.array([0.0, 1.0])), settled)
+    >>> network.add(Table.of(np.array([[1.0, 0.0], [0.5, 0.5]])), settled, free)
+    >>> opened(network).open_sizes
+    {1: 2}
+    """
+    masks = trimmed(network)
+    sizes = {variable: mask.bit_count() for variable, mask in enumerate(masks) if mask & (mask - 1)}
+    factors = tuple(
+        (left, table.sliced(tuple([masks[variable] for variable in scope])))
+        for table, scope in network.factors
+        if (left := tuple([variable for variable in scope if variable in sizes]))
+    )
+    return Opened(tuple(network.sizes), tuple(masks), sizes, factors)
 
 
 def _narrowed(factor: tuple[Table, tuple[int, ...]], masks: list[Mask]) -> list[int]:

@@ -3,101 +3,24 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Protocol
+from math import prod
+from typing import TYPE_CHECKING
 
 import numpy as np
 
+from matchmaker.genetics.arithmetic import Logs, OutOfRangeError, Plain, Possible
 from matchmaker.genetics.elimination import CELLS_MAX, Clique, clique_tree
-from matchmaker.genetics.factors import ContradictionError, states_of, trimmed
+from matchmaker.genetics.factors import ContradictionError, opened, states_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from numpy.typing import NDArray
 
-    from matchmaker.genetics.factors import Mask, Network
+    from matchmaker.genetics.arithmetic import Arithmetic
+    from matchmaker.genetics.factors import Mask, Network, Numbers
 
     Array = NDArray[np.float64]
-
-
-class _OutOfRangeError(Exception):
-    """All weight of a message fell below the smallest float, or there was none."""
-
-
-class _Arithmetic(Protocol):
-    """How weights are held: as plain numbers, or as logarithms where those would vanish."""
-
-    def chosen(self, pair: tuple[Array, Array]) -> Array: ...
-    def times(self, one: Array, two: Array) -> Array: ...
-    def summed(self, weights: Array, axes: tuple[int, ...]) -> Array: ...
-    def scaled(self, message: Array) -> Array: ...
-    def divided(self, whole: Array, part: Array) -> Array: ...
-    def plain(self, weights: Array) -> Array: ...
-
-
-class _Plain:
-    """Weights as they are; every message is scaled to a largest entry of one."""
-
-    def chosen(self, pair: tuple[Array, Array]) -> Array:
-        return pair[0]
-
-    def times(self, one: Array, two: Array) -> Array:
-        return one * two
-
-    def summed(self, weights: Array, axes: tuple[int, ...]) -> Array:
-        found: Array = np.add.reduce(weights, axis=axes) if axes else weights
-        return found
-
-    def scaled(self, message: Array) -> Array:
-        peak = np.maximum.reduce(message, axis=tuple(range(1, message.ndim)), keepdims=True)
-        if not peak.all():
-            raise _OutOfRangeError
-        found: Array = message / peak
-        return found
-
-    def divided(self, whole: Array, part: Array) -> Array:
-        return np.divide(whole, part, out=np.zeros(np.broadcast(whole, part).shape), where=part > 0)
-
-    def plain(self, weights: Array) -> Array:
-        return weights
-
-
-class _Logs:
-    """Weights as logarithms, -inf for the impossible."""
-
-    def chosen(self, pair: tuple[Array, Array]) -> Array:
-        return pair[1]
-
-    def times(self, one: Array, two: Array) -> Array:
-        return one + two
-
-    def summed(self, weights: Array, axes: tuple[int, ...]) -> Array:
-        found: Array = np.logaddexp.reduce(weights, axis=axes) if axes else weights
-        return found
-
-    def scaled(self, message: Array) -> Array:
-        peak = message.max(axis=tuple(range(1, message.ndim)), keepdims=True)
-        if not np.isfinite(peak).all():
-            raise _OutOfRangeError
-        found: Array = message - peak
-        return found
-
-    def divided(self, whole: Array, part: Array) -> Array:
-        possible = np.isfinite(part)
-        found: Array = np.where(possible, whole - np.where(possible, part, 0.0), -np.inf)
-        return found
-
-    def plain(self, weights: Array) -> Array:
-        peak = weights.max(axis=tuple(range(1, weights.ndim)), keepdims=True)
-        found: Array = np.exp(weights - peak)
-        return found
-
-
-class _Possible(_Plain):
-    """One for what is possible, nought for what is not: nothing can vanish."""
-
-    def chosen(self, pair: tuple[Array, Array]) -> Array:
-        return np.isfinite(pair[1]).astype(float)
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,13 +30,13 @@ class Reduced:
     sizes: tuple[int, ...]
     masks: tuple[Mask, ...]
     cliques: tuple[Clique, ...]
-    factors: tuple[tuple[int, tuple[int, ...], tuple[Array, Array]], ...]
-    """Of each factor: its clique, its shape there, and its numbers (plain, logs)."""
+    factors: tuple[tuple[int, Numbers], ...]
+    """Of each factor: its clique, and its numbers shaped for it, with a batch axis at the end."""
 
     @property
     def cells(self) -> int:
         """Table cells of all cliques together."""
-        return sum(int(np.prod(clique.shape)) for clique in self.cliques)
+        return sum(prod(clique.shape) for clique in self.cliques)
 
 
 def reduced(network: Network, cells_max: int = CELLS_MAX) -> Reduced:
@@ -136,38 +59,41 @@ def reduced(network: Network, cells_max: int = CELLS_MAX) -> Reduced:
     >>> reduced(network).cells
     2
     """
-    masks = trimmed(network)
-    sizes = {variable: mask.bit_count() for variable, mask in enumerate(masks) if mask & (mask - 1)}
-    open_factors = [
-        (table, tuple(masks[variable] for variable in scope), left)
-        for table, scope in network.factors
-        if (left := tuple(variable for variable in scope if variable in sizes))
-    ]
-    cliques = clique_tree((left for _, _, left in open_factors), sizes, cells_max)
+    net = opened(network)
+    scopes = (scope for scope, _ in net.factors)
+    cliques = clique_tree(scopes, net.open_sizes, cells_max)
     place = {clique.scope[0]: at for at, clique in enumerate(cliques)}
-    factors = tuple(
-        _placed(table.sliced(kept), left, place, cliques) for table, kept, left in open_factors
-    )
-    return Reduced(tuple(network.sizes), tuple(masks), tuple(cliques), factors)
+    factors = tuple([placed(scope, numbers, place, cliques) for scope, numbers in net.factors])
+    return Reduced(net.sizes, net.masks, tuple(cliques), factors)
 
 
-def _placed(
-    numbers: tuple[Array, Array],
+def placed(
     scope: tuple[int, ...],
+    numbers: Numbers,
     place: Mapping[int, int],
     cliques: Sequence[Clique],
-) -> tuple[int, tuple[int, ...], tuple[Array, Array]]:
-    """Turn a factor's axes into the order of the clique that first sums one of them out."""
-    turn = sorted(range(len(scope)), key=lambda axis: place[scope[axis]])
-    at = place[scope[turn[0]]]
+) -> tuple[int, Numbers]:
+    """Turn a factor's axes into the order of the clique that first sums one of them out.
+
+    Examples
+    --------
+    >>> from matchmaker.genetics.elimination import tree
+    >>> values = np.arange(6.0).reshape(3, 2)
+    >>> cliques = tree([(1, [0]), (0, [])], {0: 3, 1: 2})
+    >>> at, (plain, _) = placed((0, 1), (values, values), {1: 0, 0: 1}, cliques)
+    >>> at, plain.shape
+    (0, (2, 3, 1))
+    """
+    at = min([place.get(variable, len(place)) for variable in scope])
     clique = cliques[at]
-    held = set(scope)
-    pairs = zip(clique.scope, clique.shape, strict=True)
-    shape = tuple(size if variable in held else 1 for variable, size in pairs)
     plain, logs = numbers
-    if turn != list(range(len(turn))):
+    held = [variable for variable in clique.scope if variable in scope]
+    if tuple(held) != scope:
+        turn = [scope.index(variable) for variable in held]
         plain, logs = plain.transpose(turn), logs.transpose(turn)
-    return at, shape, (plain.reshape(1, *shape), logs.reshape(1, *shape))
+    pairs = zip(clique.scope, clique.shape, strict=True)
+    shape = (*[size if variable in scope else 1 for variable, size in pairs], 1)
+    return at, (plain.reshape(shape), logs.reshape(shape))
 
 
 def marginals(net: Reduced, fixed: Sequence[tuple[int, int]] = ()) -> list[Array]:
@@ -196,11 +122,11 @@ def marginals(net: Reduced, fixed: Sequence[tuple[int, int]] = ()) -> list[Array
         parts = [marginals(net, fixed[at : at + room]) for at in range(0, len(fixed), room)]
         return [np.concatenate(rows) for rows in zip(*parts, strict=True)]
     try:
-        found = _two_passes(net, fixed, _Plain())
-    except _OutOfRangeError:
+        found = _two_passes(net, fixed, Plain())
+    except OutOfRangeError:
         try:
-            found = _two_passes(net, fixed, _Logs())
-        except _OutOfRangeError:
+            found = _two_passes(net, fixed, Logs())
+        except OutOfRangeError:
             raise ContradictionError("the evidence cannot all be true") from None
     return _spread(net, found, max(1, len(fixed)))
 
@@ -220,50 +146,64 @@ def consistent(net: Reduced) -> bool:
     >>> consistent(reduced(network))
     False
     """
+    how = Possible()
     try:
-        weights = _initial(net, (), _Possible())
-        _upward(net, weights, _Possible())
-    except _OutOfRangeError:
+        upward(net.cliques, _initial(net, (), how), how)
+    except OutOfRangeError:
         return False
     return True
 
 
 def _two_passes(
-    net: Reduced, fixed: Sequence[tuple[int, int]], how: _Arithmetic
+    net: Reduced, fixed: Sequence[tuple[int, int]], how: Arithmetic
 ) -> dict[int, Array]:
+    """Return the probabilities of the open variables, shape (states, batch)."""
     weights = _initial(net, fixed, how)
-    messages = _upward(net, weights, how)
+    messages = upward(net.cliques, weights, how)
     found: dict[int, Array] = {}
     for at in range(len(net.cliques) - 1, -1, -1):
         clique = net.cliques[at]
         if clique.parent >= 0:
             above = how.summed(weights[clique.parent], clique.dropped)
-            ratio = how.divided(above.reshape(len(above), *messages[at].shape[1:]), messages[at])
-            weights[at] = how.times(weights[at], ratio[:, None])
-        alone = how.plain(how.summed(weights[at], tuple(range(2, weights[at].ndim))))
-        found[clique.scope[0]] = alone / alone.sum(axis=1, keepdims=True)
+            ratio = how.divided(above, messages[at])
+            weights[at] = how.times(weights[at], ratio)
+        alone = how.plain(how.summed(weights[at], tuple(range(1, weights[at].ndim - 1))))
+        found[clique.scope[0]] = alone / np.add.reduce(alone, axis=0)
     return found
 
 
-def _upward(net: Reduced, weights: list[Array], how: _Arithmetic) -> list[Array]:
-    """Sum out variable by variable; fill ``weights`` with each clique's product before its sum."""
+def upward(cliques: Sequence[Clique], weights: list[Array], how: Arithmetic) -> list[Array]:
+    """Sum out variable by variable and return the messages.
+
+    ``weights`` (clique axes, then batch) are filled with each clique's product before its sum.
+
+    Raises
+    ------
+    OutOfRangeError
+        If all weight of a message is too small for the arithmetic.
+
+    Examples
+    --------
+    >>> from matchmaker.genetics.elimination import tree
+    >>> weights = [np.array([[1.0, 2.0], [3.0, 2.0]])[..., None], np.ones((2, 1))]
+    >>> cliques = tree([(0, [1]), (1, [])], {0: 2, 1: 2})
+    >>> [message.ravel().tolist() for message in upward(cliques, weights, Plain())]
+    [[1.0, 1.0], [1.0]]
+    """
     messages = []
-    for at, clique in enumerate(net.cliques):
-        message = how.scaled(how.summed(weights[at], (1,)))
+    for at, clique in enumerate(cliques):
+        message = how.scaled(how.summed(weights[at], (0,)))
         messages.append(message)
         if clique.parent >= 0:
-            shaped = message.reshape(len(message), *clique.message_shape)
+            shaped = message.reshape(*clique.message_shape, message.shape[-1])
             weights[clique.parent] = how.times(weights[clique.parent], shaped)
     return messages
 
 
-def _initial(net: Reduced, fixed: Sequence[tuple[int, int]], how: _Arithmetic) -> list[Array]:
+def _initial(net: Reduced, fixed: Sequence[tuple[int, int]], how: Arithmetic) -> list[Array]:
     unit = how.chosen((np.ones(1), np.zeros(1)))
-    weights: list[Array] = [
-        np.broadcast_to(unit.reshape((1,) * (1 + len(clique.shape))), (1, *clique.shape))
-        for clique in net.cliques
-    ]
-    for at, _, numbers in net.factors:
+    weights: list[Array] = [np.broadcast_to(unit, (*clique.shape, 1)) for clique in net.cliques]
+    for at, numbers in net.factors:
         weights[at] = how.times(weights[at], how.chosen(numbers))
     place = {clique.scope[0]: at for at, clique in enumerate(net.cliques)}
     for variable in dict.fromkeys(variable for variable, _ in fixed if variable in place):
@@ -271,26 +211,30 @@ def _initial(net: Reduced, fixed: Sequence[tuple[int, int]], how: _Arithmetic) -
         chosen = _choice(fixed, variable, net.masks[variable])
         with np.errstate(divide="ignore"):
             pair = (chosen, np.log(chosen))
-        shape = (len(fixed), chosen.shape[1], *(1,) * (len(net.cliques[at].shape) - 1))
+        shape = (len(chosen), *(1,) * (len(net.cliques[at].shape) - 1), len(fixed))
         weights[at] = how.times(weights[at], how.chosen(pair).reshape(shape))
     return weights
 
 
 def _choice(fixed: Sequence[tuple[int, int]], variable: int, mask: Mask) -> Array:
-    """Weights (batch, states): one state in the rows that fix ``variable``, all in the others."""
+    """Weights (states, batch): one state in the rows that fix ``variable``, all in the others."""
     states = states_of(mask)
-    chosen = np.ones((len(fixed), len(states)))
+    chosen = np.ones((len(states), len(fixed)))
     for row, (which, state) in enumerate(fixed):
         if which == variable:
-            chosen[row] = [float(other == state) for other in states]
+            chosen[:, row] = [float(other == state) for other in states]
     return chosen
 
 
 def _spread(net: Reduced, found: Mapping[int, Array], batch: int) -> list[Array]:
-    """Put the probabilities of the possible states back among all states."""
+    """Put the probabilities of the possible states back among all states, batch first."""
     full = []
     for variable, (size, mask) in enumerate(zip(net.sizes, net.masks, strict=True)):
+        known = found.get(variable)
+        if known is not None and len(known) == size:
+            full.append(np.ascontiguousarray(np.broadcast_to(known, (size, batch)).T))
+            continue
         spread = np.zeros((batch, size))
-        spread[:, states_of(mask)] = found.get(variable, 1.0)
+        spread[:, states_of(mask)] = 1.0 if known is None else known.T
         full.append(spread)
     return full

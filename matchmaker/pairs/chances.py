@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import product
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -12,10 +13,10 @@ from matchmaker.genetics.chicks import ChickClasses, chick_distribution, lethal_
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
-    from matchmaker.genetics.genotype import Genotypes
     from matchmaker.genetics.loci import Locus, Look
+    from matchmaker.genetics.study import Study
     from matchmaker.pairs.crossings import Crossing
 
 Grid = NDArray[np.float64]
@@ -43,16 +44,21 @@ class WantedChance:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class ChickTable:
-    """Chick genotype distributions for every hen × cock at every locus of the flock."""
+    """Chick genotype distributions for every hen × cock at every locus of the flock.
+
+    ``linked`` holds, for loci that are worked out together, the sons' and the daughters' copies at
+    both, each shaped (hens, cocks, 3, 3).
+    """
 
     hens: tuple[str, ...]
     cocks: tuple[str, ...]
     loci: Mapping[str, Locus]
     classes: Mapping[str, ChickClasses]
     lethal: Mapping[str, Grid]
+    linked: Mapping[tuple[str, str], Mapping[Sex, NDArray[np.float64]]]
 
     def wanted(self, crossing: Crossing) -> WantedChance:
-        """Chances of wanted chicks in one crossing, loci taken as unlinked."""
+        """Chances of wanted chicks in one crossing; linked loci count as they pass on."""
         sons = self._kept(crossing, Sex.COCK)
         daughters = self._kept(crossing, Sex.HEN)
         return WantedChance(
@@ -72,40 +78,89 @@ class ChickTable:
         if sex not in crossing.sexes:
             return np.zeros(shape), np.zeros(shape)
         true, told = np.full(shape, 0.5), np.full(shape, 0.5)
-        for symbol, copies in crossing.keep.get(sex, {}).items():
-            chances = self.of(symbol, sex)
-            true *= chances[..., list(copies)].sum(axis=-1)
-            told *= _told(chances, copies, self.loci[symbol], sex)
+        keep = crossing.keep.get(sex, {})
+        for symbols in self._together(keep):
+            group = self._group(symbols, keep, sex)
+            true *= group.true()
+            told *= group.told()
         return true, told if crossing.by_sight else true
 
+    def _together(self, keep: Mapping[str, tuple[int, ...]]) -> list[tuple[str, ...]]:
+        """Split the loci of a row into those that pass on independently of each other.
 
-def chick_table(
-    hens: Sequence[str],
-    cocks: Sequence[str],
-    loci: Mapping[str, Locus],
-    genotypes: Mapping[str, Genotypes],
-) -> ChickTable:
+        A locus linked to one that the row keeps joins it even if it is not kept itself: its looks
+        may tell what the other hides.
+        """
+        groups = [pair for pair in self.linked if set(pair) & set(keep)]
+        paired = {symbol for pair in groups for symbol in pair}
+        return [*groups, *((symbol,) for symbol in keep if symbol not in paired)]
+
+    def _group(
+        self, symbols: tuple[str, ...], keep: Mapping[str, tuple[int, ...]], sex: Sex
+    ) -> _Group:
+        one, *more = symbols
+        chances = self.linked[one, more[0]][sex] if more else self.of(one, sex)
+        return _Group(
+            chances=chances,
+            loci=tuple(self.loci[symbol] for symbol in symbols),
+            kept=tuple(keep.get(symbol, (0, 1, 2)) for symbol in symbols),
+            sex=sex,
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Group:
+    """Chicks of one sex at loci that pass on together: chances have one axis of copies a locus."""
+
+    chances: NDArray[np.float64]
+    loci: tuple[Locus, ...]
+    kept: tuple[tuple[int, ...], ...]
+    sex: Sex
+
+    def true(self) -> Grid:
+        """Chance that a chick is wanted."""
+        return self._sum(list(product(*self.kept)))
+
+    def told(self) -> Grid:
+        """Chance of a wanted chick whose looks tell, by grading time, that it is wanted."""
+        alike: dict[tuple[Look | None, ...], list[tuple[int, ...]]] = {}
+        for copies in product(*(locus.copy_numbers(self.sex) for locus in self.loci)):
+            looks = zip(self.loci, copies, strict=True)
+            alike.setdefault(tuple(self._look(*one) for one in looks), []).append(copies)
+        told = np.zeros(self.chances.shape[:2])
+        for members in alike.values():
+            everyone, wanted = self._sum(members), self._sum(filter(self._wanted, members))
+            told += np.where(wanted >= TOLD_APART * everyone, wanted, 0.0)
+        return told
+
+    def _wanted(self, copies: tuple[int, ...]) -> bool:
+        return all(one in kept for one, kept in zip(copies, self.kept, strict=True))
+
+    def _sum(self, members: Iterable[tuple[int, ...]]) -> Grid:
+        total = np.zeros(self.chances.shape[:2])
+        by_copies = np.moveaxis(self.chances, (0, 1), (-2, -1))
+        for copies in members:
+            total += by_copies[copies]
+        return total
+
+    def _look(self, locus: Locus, copies: int) -> Look | None:
+        """How such a chick looks when it is graded; ``None`` if it is too young to tell."""
+        return None if locus.shows_at_days > GRADING_DAYS else locus.phenotype(copies, self.sex)
+
+
+def chick_table(study: Study, hens: Sequence[str], cocks: Sequence[str]) -> ChickTable:
     """Chick distributions from the exact joint genotypes of every hen and cock."""
-    joints = {symbol: genotypes[symbol].joint(hens, cocks) for symbol in loci}
+    loci = study.loci
+    joints = {symbol: study.genotypes[symbol].joint(hens, cocks) for symbol in loci}
+    linked = {pair: found.chicks(hens, cocks) for pair, found in study.linked.items()}
     return ChickTable(
         hens=tuple(hens),
         cocks=tuple(cocks),
         loci=loci,
         classes={s: chick_distribution(joints[s], locus) for s, locus in loci.items()},
         lethal={s: lethal_fraction(joints[s], locus) for s, locus in loci.items() if locus.lethal},
+        linked={
+            pair: {Sex.COCK: chicks.sons, Sex.HEN: chicks.daughters}
+            for pair, chicks in linked.items()
+        },
     )
-
-
-def _told(chances: NDArray[np.float64], kept: tuple[int, ...], locus: Locus, sex: Sex) -> Grid:
-    """Chance of a wanted chick whose looks tell, by grading time, that it is wanted."""
-    if locus.shows_at_days > GRADING_DAYS:
-        return np.zeros(chances.shape[:-1])
-    looks: dict[Look, list[int]] = {}
-    for copies in locus.copy_numbers(sex):
-        looks.setdefault(locus.phenotype(copies, sex), []).append(copies)
-    told = np.zeros(chances.shape[:-1])
-    for members in looks.values():
-        everyone = chances[..., members].sum(axis=-1)
-        wanted = chances[..., [copies for copies in members if copies in kept]].sum(axis=-1)
-        told += np.where(wanted >= TOLD_APART * everyone, wanted, 0.0)
-    return told

@@ -106,9 +106,7 @@ def _judge(study: Study, wishes: Wishes) -> Judge:
         hens=hens,
         cocks=cocks,
         kinship=study.kinship.values[grid],
-        chicks=chick_table(
-            [b.band for b in hens], [b.band for b in cocks], study.loci, study.genotypes
-        ),
+        chicks=chick_table(study, [b.band for b in hens], [b.band for b in cocks]),
         of_birds=judge_birds(study, wishes, [*hens, *cocks]),
     )
 
@@ -160,7 +158,7 @@ def _in_row(
         waived=_waived(judge.wishes, terms, broken),
         wanted_by_sex=told,
         true_by_sex=true,
-        approximate=_linked(judge, crossing),
+        approximate=judge.study.inferred.approximate(crossing.loci),
     )
 
 
@@ -180,12 +178,6 @@ def _without_row(judge: Judge, terms: Pair, at: tuple[int, int], steps: Steps) -
 def _waived(wishes: Wishes, terms: Pair, broken: tuple[Broken, ...]) -> bool:
     wished = (terms.hen, terms.cock) in wishes.allow
     return wished and bool(broken) and not any(rule.final for rule in broken)
-
-
-def _linked(judge: Judge, crossing: Crossing) -> bool:
-    """Whether two loci of the row are linked: their chances are multiplied as if they were not."""
-    loci = crossing.loci
-    return any(judge.chicks.loci[locus].linked_to in loci for locus in loci)
 
 
 def _valued(

@@ -5,10 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterator
 
     from matchmaker.errors import Fault
-    from matchmaker.genetics.loci import Locus
+    from matchmaker.genetics.study import Study
     from matchmaker.settings import Settings
     from matchmaker.tables.folder import FolderTables
 
@@ -79,10 +79,9 @@ def _given(settings: Settings) -> Iterator[str]:
         yield from (f"matings.{at}.{key}" for key in given)
 
 
-def season_doubts(
-    settings: Settings, tables: FolderTables, loci: Mapping[str, Locus]
-) -> list[Fault]:
-    """Doubts about the season as set: no days to collect eggs, linked loci kept together."""
+def season_doubts(study: Study) -> list[Fault]:
+    """Doubts about the season as set: no days to collect eggs, genes not counted exactly."""
+    settings, tables = study.flock.settings, study.flock.tables
     doubts = []
     if settings.collect_until < settings.collect_from:
         doubts.append(
@@ -94,20 +93,20 @@ def season_doubts(
                 mend="set collect_from and collect_until so that there are days between them",
             )
         )
-    return [*doubts, *_linked_targets(settings, tables, loci)]
+    return [*doubts, *_counted_apart(study)]
 
 
-def _linked_targets(
-    settings: Settings, tables: FolderTables, loci: Mapping[str, Locus]
-) -> Iterator[Fault]:
-    for symbol, locus in loci.items():
-        if symbol in settings.target and locus.linked_to in settings.target:
-            yield tables.setting_fault(
-                f"loci.{symbol}.linked_to",
+def _counted_apart(study: Study) -> Iterator[Fault]:
+    """Linked loci that could not be worked out together."""
+    for one, two in study.inferred.apart:
+        if {one, two} <= set(study.flock.settings.target):
+            yield study.flock.tables.setting_fault(
+                f"target.{one}",
                 kind="linked-loci",
-                value=str(locus.linked_to),
-                problem=f"{symbol} and {locus.linked_to} lie close together, but this version "
-                "counts them as if they were inherited apart: where a row keeps chicks by both, "
-                "far fewer (or more) may be wanted than it says",
+                value=one,
+                problem=f"{one} and {two} lie close together, but are counted as if they were "
+                "inherited apart: a third locus is nearer to one of them, or the parentage is too "
+                "uncertain for both at once. Where a row keeps chicks by both, far fewer (or more) "
+                "may be wanted than it says",
                 mend="keep chicks by one of the two; pairs marks such chances as approximate",
             )

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from matchmaker.genetics.locus import recombination_between
 from matchmaker.pairs.value import DEFAULT_SHARE_WEIGHT
-from matchmaker.report.numbers import chicks_text
+from matchmaker.report.numbers import chicks_text, percent
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from matchmaker.genetics.loci import Locus
     from matchmaker.genetics.study import Study
     from matchmaker.pairs.table import PairTable
 
@@ -30,13 +30,16 @@ def _loci(study: Study) -> Iterator[str]:
             yield f"founders of {', '.join(assumed)} taken as pure for {symbol} ({locus.name})"
         if recurrent not in locus.frequency:
             yield f"founders of {recurrent} taken as free of {symbol}"
-        yield from _linkage(locus)
+    yield from _linkage(study)
 
 
-def _linkage(locus: Locus) -> Iterator[str]:
-    if locus.linked_to:
+def _linkage(study: Study) -> Iterator[str]:
+    for one, two in study.linked:
+        apart = recombination_between(study.loci[one], study.loci[two])
+        yield f"{one} and {two} passed on together but for {percent(apart or 0.0)} of gametes"
+    for one, two in study.inferred.apart:
         yield (
-            f"{locus.symbol} and {locus.linked_to} are linked, but counted as if they were not: "
+            f"{one} and {two} are linked, but counted as if they were not: "
             "wherever a row keeps chicks by both, its chances are approximate"
         )
 

@@ -9,6 +9,7 @@ import json
 from typing import TYPE_CHECKING, Any
 
 from matchmaker import __version__
+from matchmaker.genetics.loci import cautions
 from matchmaker.report.defaults import defaults_of
 from matchmaker.report.wording import (
     change_sentence,
@@ -21,7 +22,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from matchmaker.errors import Fault
-    from matchmaker.genetics.study import Study
     from matchmaker.pairs.pair import Pair
     from matchmaker.pairs.rules import Broken
     from matchmaker.pairs.table import PairTable
@@ -40,7 +40,8 @@ def as_json(document: Document) -> str:
     return json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
 
 
-def _head(name: str, tables: FolderTables, defaults: Iterable[str] = ()) -> Document:
+def document_head(name: str, tables: FolderTables, defaults: Iterable[str] = ()) -> Document:
+    """What every document starts with: schema, version, fingerprints of the files, defaults."""
     return {
         "schema": f"matchmaker/{name}/1",
         "version": __version__,
@@ -53,7 +54,7 @@ def check_document(found: Check) -> Document:
     """Faults, doubts and open crossings."""
     defaults = () if found.table is None else defaults_of(found.table)
     return {
-        **_head("check", found.tables, defaults),
+        **document_head("check", found.tables, defaults),
         "faults": [fault_entry(fault) for fault in found.faults],
         "doubts": [fault_entry(doubt) for doubt in found.doubts],
         "crossings": [
@@ -67,13 +68,17 @@ def check_document(found: Check) -> Document:
             }
             for crossing in found.crossings
         ],
+        "cautions": [
+            {"locus": symbol, "caution": caution}
+            for symbol, caution in (cautions(found.table.study.loci) if found.table else {}).items()
+        ],
     }
 
 
 def faults_document(tables: FolderTables | None, faults: Iterable[Fault], command: str) -> Document:
     """What any command prints when faults stop it."""
     head = (
-        _head(command, tables)
+        document_head(command, tables)
         if tables
         else {"schema": f"matchmaker/{command}/1", "version": __version__}
     )
@@ -93,51 +98,10 @@ def fault_entry(fault: Fault) -> Document:
     }
 
 
-def flock_document(table: PairTable, band: str | None = None) -> Document:
-    """Every living bird (or only ``band``, living or not) with what genetics says of it."""
-    study = table.study
-    breeders = [bird.band for bird in study.flock.breeders]
-    shown = [b for b in study.flock.birds if b.band == band] if band else study.flock.living
-    kinship = study.kinship_with(bird.band for bird in shown)
-    mean_kinship, inbreeding = kinship.mean_with(breeders), kinship.inbreeding()
-    return {
-        **_head("flock", study.flock.tables, defaults_of(table)),
-        "birds": [
-            {
-                "bird": bird.band,
-                "sex": bird.sex and str(bird.sex),
-                "line": bird.line,
-                "status": str(bird.record.status),
-                "inbreeding": inbreeding[bird.band],
-                "mean_kinship": mean_kinship[bird.band],
-                "recurrent_share": study.recurrent_share[bird.band],
-                "genotypes": genotype_entry(study, bird.band, bird.sex),
-                "merit": study.merit(bird.band),
-                "reliability": study.reliability(bird.band),
-                "traits": {
-                    trait: found.standardised[bird.band]
-                    for trait, found in sorted(study.predictions.items())
-                },
-            }
-            for bird in shown
-        ],
-    }
-
-
-def genotype_entry(study: Study, bird: str, sex: Sex | None) -> dict[str, dict[str, float]]:
-    """Per locus, the probability of each number of copies the bird can have."""
-    entry = {}
-    for symbol, locus in study.loci.items():
-        possible = locus.copy_numbers(sex) if sex else range(3)
-        chances = study.genotypes[symbol].of(bird)
-        entry[symbol] = {str(copies): float(chances[copies]) for copies in possible}
-    return entry
-
-
 def pairs_document(table: PairTable) -> Document:
     """Every pair with its verdict, rules and terms."""
     return {
-        **_head("pairs", table.study.flock.tables, defaults_of(table)),
+        **document_head("pairs", table.study.flock.tables, defaults_of(table)),
         "pairs": [pair_entry(pair) for pair in table.pairs],
     }
 
@@ -185,7 +149,7 @@ def plan_document(plan: SeasonPlan) -> Document:
     """The plan with its proof, pens, lines and changes."""
     proof = plan.solution.proof
     return {
-        **_head("plan", plan.table.study.flock.tables, defaults_of(plan.table)),
+        **document_head("plan", plan.table.study.flock.tables, defaults_of(plan.table)),
         "outcome": str(plan.solution.outcome),
         "value": plan.solution.value,
         "best_value": proof.best_value,
@@ -223,7 +187,7 @@ def plan_document(plan: SeasonPlan) -> Document:
 def no_plan_document(table: PairTable, conflict: Iterable[str]) -> Document:
     """What clashes where no plan exists."""
     return {
-        **_head("plan", table.study.flock.tables, defaults_of(table)),
+        **document_head("plan", table.study.flock.tables, defaults_of(table)),
         "outcome": "none",
         **dict.fromkeys(("value", "best_value", "bound", "gap", "solver", "solver_version")),
         "seconds": None,
@@ -284,7 +248,7 @@ def _total_entry(total: LineTotal) -> Document:
 def score_document(table: PairTable, score: PlanScore, best: float) -> Document:
     """A hand-made plan: its value, what it breaks, its lines."""
     return {
-        **_head("score", table.study.flock.tables, defaults_of(table)),
+        **document_head("score", table.study.flock.tables, defaults_of(table)),
         "value": score.value,
         "best_value": best,
         "hens": score.hens,

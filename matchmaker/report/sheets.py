@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from matchmaker.report.documents import fault_entry, flock_document, pair_entry, pen_entry
+from matchmaker.report.documents import fault_entry, pair_entry, pen_entry
+from matchmaker.report.flock_document import bird_entries
 from matchmaker.report.wording import reasons
 from matchmaker.tables.records import PlanRecord
 
@@ -45,11 +46,13 @@ def flock_sheet(table: PairTable, band: str | None = None) -> Sheet:
     """One living bird a row (or only ``band``); per locus the chance of carrying it."""
     symbols = list(table.study.loci)
     plain = ("bird", "sex", "line", "status", "inbreeding", "mean_kinship", "recurrent_share")
+    birds = table.study.flock
+    chosen = birds.living if band is None else [birds.by_band()[band]]
     entries = []
-    for bird in flock_document(table, band)["birds"]:
+    for bird in bird_entries(table.study, chosen):
         carries = {s: table.study.genotypes[s].carrier_probability(bird["bird"]) for s in symbols}
         entries.append({**bird, **{f"carries_{s}": chance for s, chance in carries.items()}})
-    header = (*plain, *(f"carries_{s}" for s in symbols), "merit", "reliability")
+    header = (*plain, "share_spread", *(f"carries_{s}" for s in symbols), "merit", "reliability")
     return _sheet(header, entries)
 
 

@@ -5,18 +5,21 @@ from __future__ import annotations
 from collections import defaultdict
 from typing import TYPE_CHECKING
 
+from matchmaker.genetics.loci import cautions
 from matchmaker.pairs.rules import Rule
 from matchmaker.report.defaults import defaults_of
-from matchmaker.report.numbers import chicks_text, kinship_text, percent, share_text, signed
+from matchmaker.report.locus_sentences import LOCAL_RULES
+from matchmaker.report.numbers import chicks_text, kinship_text, percent, share_text
 from matchmaker.report.screen import Column, print_rows, say
-from matchmaker.report.wording import crossing_sentence, reasons, rule_sentence, rule_state
+from matchmaker.report.wording import crossing_sentence, reasons, rule_state
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Mapping
 
     from rich.console import Console
 
     from matchmaker.errors import Fault
+    from matchmaker.genetics.locus import Locus
     from matchmaker.pairs.pair import Pair
     from matchmaker.pairs.table import PairTable
     from matchmaker.verbs import Check
@@ -33,9 +36,22 @@ def print_check(console: Console, found: Check) -> None:
         say(console, crossing_sentence(crossing), indent=2)
     if not found.crossings:
         say(console, "none: no plan can be made before a row is open", indent=2)
+    print_cautions(console, found.table.study.loci)
     print_defaults(console, found.table)
     console.print()
     say(console, "No faults." if not found.doubts else "No faults; the doubts stop nothing.")
+
+
+def print_cautions(console: Console, loci: Mapping[str, Locus]) -> None:
+    """Which loci of the flock can hurt their bearers, and whom to ask."""
+    found = cautions(loci)
+    if not found:
+        return
+    console.print()
+    say(console, "Cautions:", style="bold")
+    for symbol, caution in found.items():
+        say(console, f"{symbol} ({loci[symbol].name}): {caution}.", indent=2)
+    say(console, LOCAL_RULES, indent=2)
 
 
 def print_faults(console: Console, faults: Iterable[Fault], kind: str, what: str) -> None:
@@ -78,98 +94,6 @@ def print_defaults(console: Console, table: PairTable) -> None:
         say(console, "Taken for granted, the tables not saying otherwise:", style="bold")
         for sentence in defaults:
             say(console, sentence, indent=2)
-
-
-def print_flock(console: Console, table: PairTable) -> None:
-    """Every living bird in one table, lines apart."""
-    study = table.study
-    living = study.flock.living
-    mean = study.kinship.mean_with([bird.band for bird in study.flock.breeders])
-    inbreeding = study.kinship.inbreeding()
-    symbols = list(study.loci)
-    recurrent = study.flock.settings.recurrent
-    columns = [
-        Column(heading="Bird"),
-        Column(heading="Sex"),
-        Column(heading="Line"),
-        Column(heading="Inbr.", number=True),
-        Column(heading="Kin.", number=True),
-        Column(heading=recurrent.capitalize(), number=True),
-        *(Column(heading=symbol, number=True) for symbol in symbols),
-        Column(heading="Merit", number=True),
-        Column(heading="Trust", number=True),
-    ]
-    rows = [
-        [
-            bird.band,
-            str(bird.sex or "?"),
-            bird.line,
-            kinship_text(inbreeding[bird.band]),
-            kinship_text(mean[bird.band]),
-            share_text(study.recurrent_share[bird.band]),
-            *(percent(study.genotypes[s].carrier_probability(bird.band)) for s in symbols),
-            signed(study.merit(bird.band)),
-            percent(study.reliability(bird.band)),
-        ]
-        for bird in sorted(living, key=lambda bird: (bird.line, str(bird.sex), bird.band))
-    ]
-    print_rows(console, columns, rows)
-    say(
-        console,
-        "Inbr.: inbreeding (0 to 1). Kin.: mean kinship to the living breeders. "
-        f"{recurrent.capitalize()}: expected share of that breed. "
-        + "".join(f"{s}: chance of carrying {study.loci[s].name.lower()}. " for s in symbols)
-        + "Merit: how much more a chick counts by its scores. Trust: how far to trust the merit.",
-    )
-
-
-def print_bird(console: Console, table: PairTable, band: str) -> None:
-    """One bird: who it is, its parents, genotypes and traits."""
-    study = table.study
-    bird = study.flock.by_band()[band]
-    record = bird.record
-    hatched = "hatch date unknown" if bird.hatched is None else f"hatched {bird.hatched}"
-    say(
-        console, f"{band}: {bird.sex or 'sex unknown'} of line {bird.line}, {hatched}", style="bold"
-    )
-    facts = [
-        f"status: {record.status}",
-        f"sire: {_parents(record.sire.candidates) or record.sire.origin}",
-        f"dam: {_parents(record.dam.candidates) or record.dam.origin}",
-        f"{study.flock.settings.recurrent.capitalize()}: {share_text(study.recurrent_share[band])}",
-    ]
-    kinship = study.kinship_with([band])
-    breeders = [other.band for other in study.flock.breeders]
-    facts += [
-        f"inbreeding: {kinship_text(kinship.inbreeding()[band])}",
-        f"mean kinship to the living breeders: {kinship_text(kinship.mean_with(breeders)[band])}",
-    ]
-    for symbol, locus in study.loci.items():
-        possible = locus.copy_numbers(bird.sex) if bird.sex else range(3)
-        chances = study.genotypes[symbol].of(band)
-        words = ", ".join(
-            f"{c} {'copy' if c == 1 else 'copies'} {percent(chances[c])}"
-            for c in possible
-            if chances[c] > 0
-        )
-        facts.append(f"{locus.name} ({symbol}): {words}")
-    for trait, found in sorted(study.predictions.items()):
-        facts.append(
-            f"{trait}: {signed(found.standardised[band])} genetic standard deviations; how far to "
-            f"trust it: {percent(found.reliability[band])}"
-        )
-    facts.append(
-        f"merit: {signed(study.merit(band))} (so much more, or less, a wanted chick like it counts)"
-    )
-    facts += [f"rejected: {rule_sentence(broken)}" for broken in table.of_birds.get(band, ())]
-    for fact in facts:
-        say(console, fact, indent=2)
-
-
-def _parents(candidates: tuple[tuple[str, float], ...]) -> str:
-    if len(candidates) == 1:
-        return candidates[0][0]
-    return " or ".join(f"{band} ({percent(chance)})" for band, chance in candidates)
 
 
 def print_pairs(console: Console, table: PairTable) -> None:

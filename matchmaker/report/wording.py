@@ -105,10 +105,11 @@ _MECHANISMS: Final[Mapping[Mechanism, Callable[[Facts, Broken], str]]] = {
 
 def _lethal_chicks(broken: Broken) -> str:
     facts = broken.facts
-    final = " No wish can allow this pair." if broken.final else ""
+    final = ", and no wish can allow such a pair" if broken.final else ""
     return (
         f"{percent(broken.measured or 0)} of the chicks are expected to die or suffer from a "
-        f"double dose of {facts['locus']}; the limit is {share_text(broken.limit or 0)}.{final}"
+        f"double dose of {facts['locus']}; the limit is {share_text(broken.limit or 0)}{final} "
+        f"(put each with a bird that is free of {facts['locus']})"
     )
 
 

@@ -100,6 +100,7 @@ BIRDS: Final = Table(
             synonyms=("mother", "dam band", "dam ring", "dam id", "hen parent"),
             meaning="mother, written as the sire is",
         ),
+        Column(name="clutch", kind=Kind.NAME, meaning="shared by chicks of one sire and one dam"),
         Column(name="line", kind=Kind.NAME, synonyms=("family", "strain"), meaning="its line"),
         Column(
             name="breed",

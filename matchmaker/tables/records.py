@@ -66,6 +66,7 @@ class BirdRecord:
     hatched_is_year: bool = False
     sire: Parentage = Parentage(origin=Origin.UNKNOWN)
     dam: Parentage = Parentage(origin=Origin.UNKNOWN)
+    clutch: str = ""
     line: str = ""
     breed: dict[str, float] = field(default_factory=dict)
     source: str = ""

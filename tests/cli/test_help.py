@@ -10,7 +10,7 @@ import pytest
 
 from tests.cli.run import LIMIT, MATCHMAKER, environment, run
 
-COMMANDS = ("new", "check", "flock", "pairs", "plan")
+COMMANDS = ("new", "check", "flock", "pairs", "plan", "loci")
 HEAVY = {"pandas", "numpy", "pulp", "networkx", "highspy", "rich", "pydantic", "python_calamine"}
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from matchmaker.flock.pedigree import Links, Pedigree, Pool
 from matchmaker.genetics.evidence import ChickCount, Evidence, Place, Sighting
-from matchmaker.genetics.loci import Dominance, Locus, ShownBy
+from matchmaker.genetics.locus import Dominance, Locus, ShownBy
 from matchmaker.genetics.words import meaning, weights
 from matchmaker.tables.records import Sex
 

@@ -12,14 +12,18 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from matchmaker.genetics.kinship import kinship_matrix
+from matchmaker.genetics.paths import Shared, common_ancestors
 from matchmaker.genetics.share import breed_shares
+from tests.kinship_helpers import with_clutches
 from tests.strategies import BREEDS, RELATED, Shape, pedigrees, with_chick
 
 if TYPE_CHECKING:
     from matchmaker.flock.pedigree import Links, Pedigree
+    from matchmaker.genetics.paths import Contribution
 
 ANY = pedigrees(Shape(birds=14, founders=4, bases=RELATED))
 CERTAIN = pedigrees(Shape(birds=14, founders=4, uncertain=0.0, bases=RELATED))
+CLUTCHES = ANY.flatmap(lambda one: st.integers(0, 10**6).map(lambda at: with_clutches(one, at)))
 
 
 @given(ANY)
@@ -40,6 +44,48 @@ def test_kinship_with_uncertain_parents_is_positive_semidefinite(pedigree: Pedig
     assert np.linalg.eigvalsh(kinship_matrix(pedigree).values).min() > -1e-12
 
 
+@given(CLUTCHES, st.booleans())
+def test_with_clutches_and_on_the_z_too(pedigree: Pedigree, z_linked: bool) -> None:  # noqa: FBT001
+    values = kinship_matrix(pedigree, z_linked=z_linked).values
+    assert np.array_equal(values, values.T)
+    assert ((values >= 0) & (values <= 1)).all()
+    assert np.linalg.eigvalsh(values).min() > -1e-12
+
+
+@given(CLUTCHES)
+def test_clutch_mates_are_closer_kin_than_birds_drawn_apart(pedigree: Pedigree) -> None:
+    apart = replace(pedigree, clutches=())
+    together = kinship_matrix(pedigree).values
+    assert (together >= kinship_matrix(apart).values - 1e-15).all()
+
+
+@given(CLUTCHES, st.integers(0, 13), st.integers(0, 13))
+def test_parts_of_common_ancestors_sum_to_kinship(
+    pedigree: Pedigree, first: int, second: int
+) -> None:
+    bands = pedigree.birds[first], pedigree.birds[second]
+    parts = common_ancestors(pedigree, *bands)
+    kinship = kinship_matrix(pedigree).between(*bands)
+    assert sum(part.kinship for part in parts) == pytest.approx(kinship, abs=1e-12)
+    assert all(part.kinship > 0 for part in parts)
+    assert all((part.shared is Shared.BIRD) == bool(part.band) for part in parts)
+
+
+@given(CLUTCHES, st.integers(0, 13), st.integers(0, 13))
+def test_common_ancestors_are_the_same_from_either_side(
+    pedigree: Pedigree, first: int, second: int
+) -> None:
+    bands = pedigree.birds[first], pedigree.birds[second]
+    there, back = (common_ancestors(pedigree, *pair) for pair in (bands, bands[::-1]))
+    assert sorted(map(_without_kinship, there)) == sorted(map(_without_kinship, back))
+    assert [part.kinship for part in there] == pytest.approx([part.kinship for part in back])
+
+
+def _without_kinship(part: Contribution) -> tuple[object, ...]:
+    length = sum(part.generations)
+    return (part.shared, part.band, part.pools, length, part.certain)
+
+
 @given(ANY, st.integers(0, 13), st.integers(0, 13))
 def test_a_descendant_changes_nothing_and_is_as_inbred_as_its_parents_are_kin(
     pedigree: Pedigree, sire: int, dam: int
@@ -47,7 +93,7 @@ def test_a_descendant_changes_nothing_and_is_as_inbred_as_its_parents_are_kin(
     before = kinship_matrix(pedigree)
     grown = with_chick(pedigree, "CHICK", len(BREEDS) + sire, len(BREEDS) + dam)
     after = kinship_matrix(grown)
-    assert np.array_equal(after.values[:-1, :-1], before.values)
+    assert after.values[:-1, :-1] == pytest.approx(before.values, abs=1e-15)
     assert after.inbreeding()["CHICK"] == pytest.approx(before.values[sire, dam], abs=1e-15)
 
 

@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING, TypeAlias
 
 from matchmaker.flock.pedigree import Pedigree, Pool
 from matchmaker.genetics.kinship import kinship_matrix
+from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
 Matrix: TypeAlias = list[list[Fraction]]
 Parents: TypeAlias = tuple[str, str, str]
@@ -22,7 +23,7 @@ def printed(*lines: str) -> list[Parents]:
     return [(animal, sire, dam) for animal, sire, dam in cells]
 
 
-def pedigree_of(rows: Iterable[Parents]) -> Pedigree:
+def pedigree_of(rows: Iterable[Parents], sexes: Mapping[str, Sex] | None = None) -> Pedigree:
     """Return the pedigree; rows may stand in any order that has parents first."""
     rows = list(rows)
     node = {"": 0} | {animal: at for at, (animal, _, _) in enumerate(rows, 1)}
@@ -30,7 +31,7 @@ def pedigree_of(rows: Iterable[Parents]) -> Pedigree:
         pools=(Pool("any"),),
         bases=((0.0,),),
         birds=tuple(animal for animal, _, _ in rows),
-        sexes=(None,) * len(rows),
+        sexes=tuple((sexes or {}).get(animal) for animal, _, _ in rows),
         sires=tuple(((node[sire], 1.0),) for _, sire, _ in rows),
         dams=tuple(((node[dam], 1.0),) for _, _, dam in rows),
     )
@@ -39,6 +40,19 @@ def pedigree_of(rows: Iterable[Parents]) -> Pedigree:
 def kinship(rows: Iterable[Parents], chosen: Sequence[str] | None = None) -> Matrix:
     """Return kinship as exact fractions: floats hold it without rounding at these depths."""
     values = kinship_matrix(pedigree_of(rows), chosen).values
+    return [[Fraction(cell) for cell in row] for row in values.tolist()]
+
+
+def mirrored_z_kinship(rows: Iterable[Parents], males: Iterable[str]) -> Matrix:
+    """Return kinship on the Z of a pedigree with sexes, and so sire and dam, exchanged.
+
+    Males with one X become hens with one Z, so this is the X kinship of the pedigree as printed.
+    """
+    rows = list(rows)
+    sexes = dict.fromkeys((animal for animal, _, _ in rows), Sex.COCK)
+    sexes |= dict.fromkeys(males, Sex.HEN)
+    mirrored = [(animal, dam, sire) for animal, sire, dam in rows]
+    values = kinship_matrix(pedigree_of(mirrored, sexes), z_linked=True).values
     return [[Fraction(cell) for cell in row] for row in values.tolist()]
 
 

@@ -3,7 +3,7 @@
 Rule read in the abstract of Kerr et al. 1994, J Anim Breed Genet 111:199: the relationship
 matrix averages the true sire-offspring relationship over the putative sires. The numbers are our
 own exact arithmetic, checked by gene dropping apart from this project. Each chick's sire is drawn
-independently of its clutch mates'.
+independently of its clutch mates', unless the keeper says that one cock and one hen have them all.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from fractions import Fraction
 import pytest
 
 from matchmaker.genetics.kinship import kinship_matrix
+from tests.descent_helpers import flock
 from tests.locus_helpers import pedigree
 
 PEN = pedigree(
@@ -66,3 +67,20 @@ def test_equally_likely_unrelated_cocks(cocks: int) -> None:
     found = kinship_matrix(family)
     assert 2 * found.between("x", "z") == pytest.approx(1 / (4 * cocks))
     assert 2 * found.between("x", "y") == pytest.approx(1 / 4 + 1 / (4 * cocks))
+
+
+@pytest.mark.parametrize("cocks", [2, 3, 5])
+def test_chicks_of_one_clutch_share_the_cock_whichever_he_is(cocks: int) -> None:
+    """Full sibs, related by a half; drawn apart they would be by 1/4 + 1/(4m). Own arithmetic."""
+    names = [f"C{at}" for at in range(cocks)]
+    family = flock(
+        *(f"{name} cock recurrent recurrent" for name in names),
+        "H hen recurrent recurrent",
+        f"x hen {'|'.join(names)} H 0",
+        f"y cock {'|'.join(names)} H 0",
+        f"z cock {'|'.join(names)} H",
+    )
+    found = kinship_matrix(family)
+    assert 2 * found.between("x", "y") == pytest.approx(1 / 2)
+    assert 2 * found.between("x", "z") == pytest.approx(1 / 4 + 1 / (4 * cocks))
+    assert 2 * found.between("x", "C0") == pytest.approx(1 / (2 * cocks))

@@ -1,8 +1,9 @@
 """Mrode 2014, Linear Models for the Prediction of Animal Breeding Values, 3rd ed., CABI.
 
-Table 2.1 and sec. 2.2-2.4 (pp. 23-32), example 3.1 (pp. 57-58), example 4.1 (p. 64). Read: the
-pedigree of Table 2.1, its T and D, F5, the rows of sires 1, 4 and 5, and both inverses (their
-entries as printed, two decimals). The inverse of Table 2.1 with inbreeding is from memory of the
+Table 2.1 and sec. 2.2-2.4 (pp. 23-32), example 3.1 (pp. 57-58), example 4.1 (p. 64), sires and
+maternal grandsires (p. 235). Read: the pedigree of Table 2.1, its T and D, F5, the rows of sires
+1, 4 and 5, both inverses (their entries as printed, two decimals), and of p. 235 two rows of the
+inverse and the beginning of a third. The inverse of Table 2.1 with inbreeding is from memory of the
 print and follows from T and D. The pedigree of example 4.1 was rebuilt: it reproduces the print.
 Methods: Henderson 1976, Biometrics 32:69; Quaas 1976, Biometrics 32:949.
 """
@@ -11,13 +12,18 @@ from __future__ import annotations
 
 from fractions import Fraction
 
+import numpy as np
 import pytest
 
+from matchmaker.genetics.ancestry import ancestry_of
+from matchmaker.genetics.layers import layers_of
+from matchmaker.genetics.sweeps import decomposition_of
 from tests.published.pedigrees import (
     fractions,
     inbreeding,
     inverse,
     kinship,
+    pedigree_of,
     printed,
     relationship,
     rounded,
@@ -56,6 +62,17 @@ def test_relationships_follow_from_the_printed_factors() -> None:
         for one in lower
     ]  # fmt: skip
     assert relationship(TABLE_2_1) == product
+
+
+def test_the_printed_factors_themselves() -> None:
+    """D is twice what Mendelian sampling adds to kinship, T the inverse of I less the weights."""
+    ancestry = ancestry_of(pedigree_of(TABLE_2_1))
+    layers = layers_of(ancestry, np.ones(ancestry.size, dtype=np.bool_))
+    taken_apart = decomposition_of(layers)
+    place = layers.place_of[ancestry.birds]
+    off = np.eye(layers.size) - taken_apart.weights().toarray()
+    assert (2 * taken_apart.within[place]).tolist() == [1, 1, 0.5, 0.75, 0.5, 15 / 32]
+    assert np.linalg.inv(off)[np.ix_(place, place)][5].tolist() == [0.25, 0.625, 0.25, 0.25, 0.5, 1]
 
 
 def test_inbreeding_of_animal_5_is_an_eighth() -> None:
@@ -123,3 +140,21 @@ def test_printed_inverses(
     rows: list[tuple[str, str, str]], digits: int, matrix: tuple[str, ...]
 ) -> None:
     assert rounded(inverse(relationship(rows)), digits) == fractions(*matrix)
+
+
+GRANDSIRES = printed("1 - -", "2 - -", "3 1 -", "4 2 1", "5 3 2", "6 2 3")
+"""Page 235: bull, its sire, the sire of its dam."""
+
+
+def test_inverse_where_only_sires_and_maternal_grandsires_are_known() -> None:
+    """A dam nobody wrote down is put in for each bull: her sire's chick by an unrelated hen."""
+    rows = [
+        row
+        for bull, sire, grandsire in GRANDSIRES
+        for row in ((f"dam of {bull}", grandsire, ""), (bull, sire, f"dam of {bull}"))
+    ]
+    bulls = [[2 * cell for cell in row] for row in kinship(rows, [row[0] for row in GRANDSIRES])]
+    found = rounded(inverse(bulls), 3)
+    assert [found[0]] == fractions("1.424 .182 -.667 -.364 0 0")
+    assert [found[1][:4]] == fractions(".182 1.818 .364 -.727")
+    assert [found[2]] == fractions("-.667 .364 1.788 0 -.727 -.364")

@@ -14,7 +14,8 @@ from matchmaker.genetics.evidence import (
     read_evidence,
     unknown_loci,
 )
-from matchmaker.genetics.loci import Dominance, Locus, catalogue
+from matchmaker.genetics.loci import catalogue
+from matchmaker.genetics.locus import Dominance, Locus
 from matchmaker.genetics.words import meaning, weights
 from matchmaker.tables.records import BirdRecord, SeenRecord, Sex
 from tests.locus_helpers import seen_row

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from matchmaker.genetics import inference
+from matchmaker.genetics.arithmetic import Logs
 from matchmaker.genetics.elimination import TooTangledError, clique_tree
 from matchmaker.genetics.factors import ContradictionError, Network, Table, trimmed
 from matchmaker.genetics.inference import consistent, marginals, reduced
@@ -51,7 +52,7 @@ def test_marginals_are_those_of_all_joint_states(
     seed: int, how: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     if how == "logarithms":
-        monkeypatch.setattr(inference, "_Plain", inference._Logs)
+        monkeypatch.setattr(inference, "Plain", Logs)
     network = random_network(seed)
     expected = by_hand(network)
     if not expected[0].any():

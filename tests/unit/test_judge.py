@@ -139,7 +139,9 @@ def test_two_sure_carriers_of_a_lethal_are_never_allowed(tmp_path: Path) -> None
     broken = sole(found, Rule.LETHAL_CHICKS)
     assert (broken.measured, broken.final) == (0.25, True)
     assert (found.allowed, found.waived) == (False, False)
-    assert rule_sentence(broken).endswith("No wish can allow this pair.")
+    assert rule_sentence(broken).endswith(
+        "no wish can allow such a pair (put each with a bird that is free of Cp)"
+    )
 
 
 def test_no_wish_opens_a_row_for_two_sure_carriers_of_a_lethal(tmp_path: Path) -> None:

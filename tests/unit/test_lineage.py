@@ -182,3 +182,23 @@ def test_bases_between_pools(tmp_path: Path) -> None:
 def test_a_source_without_a_base_is_no_less_related_than_its_breed(tmp_path: Path) -> None:
     flock = flock_of(tmp_path, [*OLD, hen("V", source="Vale")], "[breeds.sussex]\nbase = 0.2\n")
     assert flock.pedigree.bases[1][1] == 0.2
+
+
+def test_chicks_of_a_clutch_share_their_unknown_parents(tmp_path: Path) -> None:
+    birds = [
+        cock("C1"),
+        cock("C2"),
+        hen("H1"),
+        chick("K1", "hen", "C1|C2", "H1", "Pure", clutch="a"),
+        chick("K2", "hen", "C1|C2", "H1", "Pure"),
+        chick("K3", "cock", "C1|C2", "H1", "Pure", clutch="a"),
+    ]
+    pedigree = flock_of(tmp_path, birds).pedigree
+    numbers = {band: pedigree.clutch_of(at) for at, band in enumerate(pedigree.birds)}
+    assert numbers["K1"] == numbers["K3"] is not None
+    assert numbers["K2"] is None
+
+
+def test_without_clutches_no_chick_has_one(tmp_path: Path) -> None:
+    pedigree = flock_of(tmp_path, [cock("C1"), hen("H1")]).pedigree
+    assert [pedigree.clutch_of(at) for at in range(2)] == [None, None]

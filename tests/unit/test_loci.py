@@ -6,8 +6,15 @@ from typing import Any
 
 import pytest
 
-from matchmaker.genetics.loci import Locus, Look, catalogue, resolve_loci
-from matchmaker.genetics.words import meaning
+from matchmaker.genetics.loci import (
+    Locus,
+    Look,
+    catalogue,
+    cautions,
+    linkages_of,
+    recombination_between,
+    resolve_loci,
+)
 from matchmaker.settings import Settings
 from matchmaker.tables.records import Sex
 
@@ -16,39 +23,6 @@ def settings(**loci: dict[str, Any]) -> Settings:
     return Settings.model_validate(
         {"season": 2027, "recurrent": "sussex", "target": {"O": 2}, "loci": loci}
     )
-
-
-@pytest.mark.parametrize("locus", catalogue().values(), ids=list(catalogue()))
-class TestEveryCatalogueLocus:
-    def test_has_words_for_what_is_seen_and_for_what_is_not(self, locus: Locus) -> None:
-        assert locus.shown_words or locus.one_copy_words
-        assert locus.hidden_words
-
-    def test_reads_its_own_words_in_one_way_only(self, locus: Locus) -> None:
-        for words, look in (
-            (locus.shown_words, Look.SHOWN),
-            (locus.one_copy_words, Look.ONE_COPY),
-            (locus.hidden_words, Look.HIDDEN),
-        ):
-            assert all(meaning(locus, word) == frozenset({look}) for word in words)
-
-    def test_has_sane_numbers(self, locus: Locus) -> None:
-        assert locus.dominance in {"dominant", "recessive", "incomplete"}
-        assert locus.shown_by in {"both", "hen", "cock"}
-        assert 0 < locus.penetrance <= 1
-        assert set(locus.dies) <= set(locus.lethal) <= {1, 2}
-        assert 0 <= locus.safe_copies_max <= 2
-        assert locus.source
-
-    def test_never_calls_a_lethal_copy_number_safe(self, locus: Locus) -> None:
-        assert all(copies > locus.safe_copies_max for copies in locus.lethal)
-
-    def test_words_of_one_copy_only_where_one_copy_can_be_told(self, locus: Locus) -> None:
-        assert not locus.one_copy_words or locus.dominance == "incomplete"
-
-
-def test_symbols_differ_by_more_than_capitals() -> None:
-    assert len({symbol.casefold() for symbol in catalogue()}) == len(catalogue())
 
 
 @pytest.mark.parametrize("symbol", ["Cp", "Et"])
@@ -115,9 +89,65 @@ def test_an_own_locus_without_dominance_is_a_fault() -> None:
     assert "inheritance" not in faults[0].problem
 
 
-def test_a_link_to_an_unknown_locus_is_a_fault() -> None:
-    _, faults = resolve_loci(settings(O={"linked_to": "pp", "recombination": 0.04}), ["O"])
-    assert [f.value for f in faults] == ["pp"]
+@pytest.mark.parametrize(
+    ("stated", "kind", "problem"),
+    [
+        ({"linked_to": "pp", "recombination": 0.04}, "unknown-locus", "no known locus"),
+        ({"linked_to": "O", "recombination": 0.04}, "bad-setting", "linked to itself"),
+        ({"linked_to": "Cr"}, "incomplete-locus", "nothing says how tightly"),
+    ],
+)
+def test_a_link_that_cannot_be_used_is_a_fault(
+    stated: dict[str, Any], kind: str, problem: str
+) -> None:
+    _, faults = resolve_loci(settings(O=stated), ["O"])
+    assert [(f.kind, f.column, f.value) for f in faults] == [
+        (kind, "loci.O.linked_to", stated["linked_to"])
+    ]
+    assert problem in faults[0].problem
+
+
+def test_a_link_without_a_figure_takes_the_catalogue_s() -> None:
+    loci, faults = resolve_loci(settings(O={"linked_to": "P"}), ["O", "P"])
+    assert not faults
+    assert recombination_between(loci["O"], loci["P"]) == 0.04
+
+
+def test_two_figures_for_one_link_are_a_fault() -> None:
+    one = {"linked_to": "P", "recombination": 0.03}
+    two = {"linked_to": "O", "recombination": 0.05}
+    _, faults = resolve_loci(settings(O=one, P=two), ["O"])
+    assert ["given twice" in fault.problem for fault in faults] == [True]
+
+
+def test_the_settings_word_on_a_link_goes_before_the_catalogue_s() -> None:
+    loci, _ = resolve_loci(settings(P={"linked_to": "O", "recombination": 0.02}), ["O", "P"])
+    assert recombination_between(loci["O"], loci["P"]) == 0.02
+    assert recombination_between(loci["P"], loci["O"]) == 0.02
+    (link,) = [link for link in linkages_of(loci["O"], loci) if link.symbol == "P"]
+    assert (link.recombination, link.source) == (0.02, "your settings")
+
+
+def test_loci_not_known_to_be_linked_have_no_recombination() -> None:
+    assert recombination_between(catalogue()["O"], catalogue()["lav"]) is None
+
+
+def test_links_are_told_only_of_loci_at_hand() -> None:
+    some = {symbol: catalogue()[symbol] for symbol in ("O", "cha")}
+    assert [link.symbol for link in linkages_of(some["O"], some)] == ["cha"]
+
+
+def test_alleles_of_one_locus_cannot_be_followed_as_two_loci() -> None:
+    _, faults = resolve_loci(settings(), ["eWh", "O", "eb"])
+    assert [(f.kind, f.value) for f in faults] == [("one-locus-twice", "eb")]
+    assert "keep eWh alone" in faults[0].mend
+    _, faults = resolve_loci(settings(), ["I^D", "I"])
+    assert [f.mend for f in faults] == ["keep I^D or I, not both"]
+
+
+def test_cautions_are_those_that_can_hurt() -> None:
+    some = {symbol: catalogue()[symbol] for symbol in ("O", "Cp")}
+    assert list(cautions(some)) == ["Cp"]
 
 
 @pytest.mark.parametrize(
@@ -127,6 +157,38 @@ def test_a_link_to_an_unknown_locus_is_a_fault() -> None:
 def test_founder_frequency(breed: str, frequency: float) -> None:
     locus = Locus(symbol="X", name="X", frequency={"Marans": 0.25})
     assert locus.founder_frequency(breed, "sussex") == frequency
+
+
+@pytest.mark.parametrize(
+    ("frequency", "shares"),
+    [
+        (None, (0, 0, 1, 0, 0)),
+        (0.25, (0, 0, 0.25, 0.75, 0)),
+        ({"E": 0.5, "eWh": 0.2, "eb": 0.3}, (0.5, 0, 0.2, 0, 0.3)),
+    ],
+)
+def test_allele_frequencies_of_a_series(
+    frequency: float | dict[str, float] | None, shares: tuple[float, ...]
+) -> None:
+    """In the order E, ER, eWh, e+, eb; what is not said goes to the wild type."""
+    stated = {} if frequency is None else {"faverolles": frequency}
+    loci, _ = resolve_loci(settings(eWh={"frequency": stated}), ["eWh"])
+    assert loci["eWh"].allele_frequencies("Faverolles", "sussex") == shares
+    assert loci["eWh"].founder_frequency("faverolles", "sussex") == shares[2]
+
+
+def test_what_is_not_wild_type_is_shared_out_evenly() -> None:
+    loci, _ = resolve_loci(settings(**{"e+": {"frequency": {"sussex": 0.2}}}), ["e+"])
+    assert loci["e+"].allele_frequencies("sussex", "sussex") == (0.2, 0.2, 0.2, 0.2, 0.2)
+
+
+@pytest.mark.parametrize("symbol", ["O", "eWh", "e+", "E"])
+@pytest.mark.parametrize("breed", ["sussex", "araucana", ""])
+def test_allele_frequencies_sum_to_one(symbol: str, breed: str) -> None:
+    shares = catalogue()[symbol].allele_frequencies(breed, "sussex")
+    assert sum(shares) == pytest.approx(1)
+    named = catalogue()[symbol].alleles.index(symbol)
+    assert shares[named] == catalogue()[symbol].founder_frequency(breed, "sussex")
 
 
 def test_a_donor_of_a_gene_kept_in_one_copy_is_not_taken_as_pure() -> None:

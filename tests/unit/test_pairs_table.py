@@ -85,19 +85,39 @@ def test_related_uncertain_parents_are_judged_by_their_joint_genotype(tmp_path: 
 
 
 LINKED = '[loci.P]\nlinked_to = "O"\nrecombination = 0.04\n'
+APART = '[loci.P]\nlinked_to = "O"\nrecombination = 0.5\n'
+BOTH = 'season = 2027\nrecurrent = "sussex"\ntarget = {O = 2, P = 2}\n'
 
 
-@pytest.mark.parametrize(("settings", "approximate"), [(LINKED, True), ("", False)])
-def test_two_linked_loci_make_a_pair_approximate(
-    tmp_path: Path,
-    settings: str,
-    approximate: bool,  # noqa: FBT001
-) -> None:
-    top = 'season = 2027\nrecurrent = "sussex"\ntarget = {O = 2, P = 2}\n'
-    seen = [*HOME_SEEN, dna("AH", "P", 1), dna("AC", "P", 1)]
-    found = only(judged(tmp_path, HOME, settings, top, seen=seen), "AH", "SC")
-    assert found.approximate is approximate
-    assert found.wanted_chance == 0.25
+@pytest.mark.parametrize(("settings", "wanted"), [(LINKED, 0.48), (APART, 0.25)])
+def test_linked_loci_pass_on_together(tmp_path: Path, settings: str, wanted: float) -> None:
+    """The hen of a first cross has both alleles from her dam: they stay together in 96 %."""
+    birds = [hen("D", "Elm", "araucana"), cock("SC"), chick("F", "hen", "SC", "D", "Alder")]
+    found = only(judged(tmp_path, birds, settings, BOTH), "F", "SC")
+    assert found.wanted_chance == pytest.approx(wanted)
+    assert not found.approximate
+
+
+def test_what_is_seen_of_a_locus_speaks_of_the_one_beside_it(tmp_path: Path) -> None:
+    """A first-cross cock's pea-combed son carries the blue egg's allele but for a crossover."""
+    birds = [
+        hen("D", "Elm", "araucana", hatched="2024-03-01"),
+        cock("SC", hatched="2024-03-01"),
+        hen("SH"),
+        chick("F", "cock", "SC", "D", "Alder", hatched="2025-03-01"),
+        chick("G", "cock", "F", "SH", "Alder", hatched="2026-03-01", P="pea"),
+    ]
+    table = judged(tmp_path, birds, LINKED, BOTH)
+    assert table.study.genotypes["O"].carrier_probability("G") == pytest.approx(0.96)
+
+
+def test_a_third_linked_locus_is_counted_apart_and_said_so(tmp_path: Path) -> None:
+    top = 'season = 2027\nrecurrent = "sussex"\ntarget = {O = 2, P = 2, R = 2}\n'
+    settings = LINKED + '[loci.R]\nlinked_to = "O"\nrecombination = 0.2\n'
+    seen = [*HOME_SEEN, *(dna(band, s, 1) for band in ("AH", "AC") for s in ("P", "R"))]
+    table = judged(tmp_path, HOME, settings, top, seen=seen)
+    assert table.study.inferred.apart == (("O", "R"),)
+    assert only(table, "AH", "SC").approximate
 
 
 SIGHT = """[[matings]]

@@ -14,11 +14,11 @@ from matchmaker.report.documents import (
     as_json,
     check_document,
     faults_document,
-    flock_document,
     no_plan_document,
     pairs_document,
     plan_document,
 )
+from matchmaker.report.flock_document import flock_document
 from matchmaker.report.sheets import (
     findings_sheet,
     flock_sheet,

@@ -86,7 +86,7 @@ SENTENCES = [
             limit=0.01,
             facts={"locus": "Cp", "final": 1},
         ),
-        "double dose of Cp; the limit is 1 %. No wish can allow this pair.",
+        "1 %, and no wish can allow such a pair (put each with a bird that is free of Cp)",
     ),
     (
         Broken(

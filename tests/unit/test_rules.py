@@ -120,7 +120,7 @@ def test_lethal_chicks(tmp_path: Path) -> None:
     assert rule_state(broken) == "chicks would die"
     assert rule_sentence(broken) == (
         "12 % of the chicks are expected to die or suffer from a double dose of Cp; the limit is "
-        "1 %."
+        "1 % (put each with a bird that is free of Cp)"
     )
 
 

@@ -335,3 +335,28 @@ def test_birds_without_dates_cannot_knot_unknown_parents_into_a_loop(tmp_path: P
 def test_birds_without_dates_are_not_suspected(tmp_path: Path) -> None:
     rows = [*OLD, hen("H3", hatched=""), young("Y1", dam="H3", hatched="")]
     assert checked(tmp_path, rows).faults == ()
+
+
+@pytest.mark.parametrize(
+    ("cells", "column", "problem"),
+    [
+        ({"sire": "SC|SC2"}, "sire", "Y2 and Y1 (row 5) are of one clutch but not of one sire"),
+        (
+            {"hatched": "2025-12-30"},
+            "hatched",
+            "Y2 and Y1 (row 5) are of one clutch but hatched in different years",
+        ),
+    ],
+)
+def test_a_clutch_has_one_sire_one_dam_and_one_year(
+    tmp_path: Path, cells: dict[str, str], column: str, problem: str
+) -> None:
+    rows = (cock("SC2"), young("Y1", clutch="a"), young("Y2", clutch="a", **cells))
+    assert only_fault(tmp_path, "clutch-in-two", *rows) == (
+        "birds.csv",
+        6,
+        column,
+        "a",
+        problem,
+        f"write the same {column} in both rows, or give them different clutches",
+    )

@@ -57,7 +57,7 @@ def test_records_that_contradict_each_other_are_named(tmp_path: Path) -> None:
     found = checked(tmp_path, birds, seen=[*HOME_SEEN, dna("Y", "O", 1)])
     (fault,) = found.faults
     assert (fault.kind, fault.file, fault.row) == ("contradiction", "seen.csv", 4)
-    assert "these records on Blue eggshell (O) cannot all be true" in fault.problem
+    assert "this record on Blue eggshell (O) cannot be true: seen.csv row 4 (Y)" in fault.problem
 
 
 @pytest.mark.parametrize("verb", [verbs.read, verbs.study, verbs.pairs])
@@ -92,7 +92,7 @@ def test_frequencies_that_allow_no_living_bird_are_named(tmp_path: Path) -> None
         "matchmaker.toml",
         "loci.Cp",
     )
-    assert fault.mend == "check the frequencies given for the breeds, and the parents"
+    assert "not all founders of the breed araucana are pure for Creeper" in fault.mend
 
 
 def test_a_flock_with_unsound_evidence_is_not_studied(tmp_path: Path) -> None:
