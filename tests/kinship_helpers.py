@@ -61,8 +61,9 @@ def simulated_flock(birds: int, *, seasons: int = 25, hens_per_cock: int = 8, se
     """A flock over ``seasons``: cocks breed for one or two springs, hens for one to three.
 
     Each spring a cock serves for every 80 chicks (at least two), with eight hens; chicks fall to
-    the hens at random.
+    the hens at random. A season has at least 20 chicks: a small flock has fewer seasons.
     """
+    seasons = min(seasons, max(1, birds // 20))
     rng = np.random.default_rng(seed)
     season_of = np.arange(birds) * seasons // birds
     sexes = rng.integers(1, 3, birds)

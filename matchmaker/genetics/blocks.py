@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import prod
 from typing import TYPE_CHECKING
 
 import numpy as np
+from scipy.sparse import csr_array, lil_array
 
 from matchmaker.genetics.arithmetic import Logs, OutOfRangeError, Plain
 from matchmaker.genetics.elimination import tree
@@ -31,41 +31,25 @@ JOINED_CELLS = 30_000
 
 
 @dataclass(frozen=True, slots=True)
-class _Piece:
-    """A factor as one clique sees it: clique axes, then one axis for the states that are given."""
-
-    at: int
-    given: States
-    strides: States
-    numbers: Numbers
-
-    def weights(self, states: States, how: Arithmetic) -> Array:
-        table = how.chosen(self.numbers)
-        if not len(self.given):
-            return table
-        found: Array = table.take(self.strides @ states[self.given], axis=-1)
-        return found
-
-
-@dataclass(frozen=True, slots=True)
 class Block:
-    """All variables but the cut set: how to draw them jointly given the cut set."""
+    """All variables but a cut set: how to draw them jointly given the cut set.
+
+    ``pieces`` hold the weights of each factor as one clique sees them: the clique's axes, then one
+    for the states of the fixed variables; ``given`` turns the states of all variables into the
+    places on that last axis, a row for each piece.
+    """
 
     cliques: tuple[Clique, ...]
-    pieces: tuple[_Piece, ...]
+    pieces: tuple[tuple[int, Numbers], ...]
+    given: csr_array
     others: tuple[States, ...]
     """Of each clique, the variables that are drawn before the one it sums out."""
     strides: tuple[States, ...]
 
     @property
-    def free(self) -> tuple[int, ...]:
-        """The variables this block draws."""
-        return tuple(clique.scope[0] for clique in self.cliques)
-
-    @property
-    def cells(self) -> int:
-        """Table cells of all cliques together, for one chain."""
-        return sum(prod(clique.shape) for clique in self.cliques)
+    def free(self) -> States:
+        """The variables this block draws, one a clique."""
+        return np.array([clique.scope[0] for clique in self.cliques], dtype=np.intp)
 
     def draw(self, states: States, generator: np.random.Generator) -> list[Array]:
         """Draw the block's variables anew in every chain; ``states`` (variables, chains) changes.
@@ -78,20 +62,23 @@ class Block:
         OutOfRangeError
             If the cut set's states are impossible in some chain.
         """
+        places = self.given @ states
         try:
             how: Arithmetic = Plain()
-            weights = self._weights(states, how)
+            weights = self._weights(places, how)
         except OutOfRangeError:
             how = Logs()
-            weights = self._weights(states, how)
+            weights = self._weights(places, how)
         uniform = generator.random((len(self.cliques), states.shape[1]))
         return self._backward(weights, states, uniform, how)
 
-    def _weights(self, states: States, how: Arithmetic) -> list[Array]:
+    def _weights(self, places: States, how: Arithmetic) -> list[Array]:
         unit = how.chosen((np.ones(1), np.zeros(1)))
         weights: list[Array] = [unit] * len(self.cliques)
-        for piece in self.pieces:
-            weights[piece.at] = how.times(weights[piece.at], piece.weights(states, how))
+        for (at, numbers), place in zip(self.pieces, places, strict=True):
+            table = how.chosen(numbers)
+            chosen = table.take(place, axis=-1) if table.shape[-1] > 1 else table
+            weights[at] = chosen if weights[at] is unit else how.times(weights[at], chosen)
         for at, clique in enumerate(self.cliques):
             if weights[at].shape[:-1] != clique.shape:
                 weights[at] = np.broadcast_to(weights[at], (*clique.shape, weights[at].shape[-1]))
@@ -115,9 +102,9 @@ def conditional(plain: Callable[[Array], Array], weights: Array, given: States) 
 
     ``given`` is, per row of the batch, the flat place of the others' states.
     """
-    rows = weights.reshape(weights.shape[0], -1, weights.shape[-1])
-    batch = np.arange(len(given)) if rows.shape[-1] > 1 else 0
-    chosen = plain(rows[:, given, batch])
+    size, batch = weights.shape[0], weights.shape[-1]
+    places = given * batch + np.arange(batch) if batch > 1 else given
+    chosen = plain(weights.reshape(size, -1).take(places, axis=1))
     found: Array = chosen / np.add.reduce(chosen, axis=0)
     return found
 
@@ -144,24 +131,26 @@ def block(cut: CutSet, factors: Sequence[Factor], sizes: Mapping[int, int]) -> B
         free = [place[variable] for variable in factor.scope if variable in place]
         if free:
             gathered[min(free)].append(factor)
-    pieces = [
-        _piece(at, factor, cliques[at], sizes)
-        for at, some in enumerate(gathered)
-        for factor in joined(some, JOINED_CELLS)
-    ]
+    pieces: list[tuple[int, Numbers]] = []
+    given = lil_array((len(factors), len(sizes)), dtype=np.intp)
+    for at, some in enumerate(gathered):
+        for factor in joined(some, JOINED_CELLS):
+            fixed = [variable for variable in factor.scope if variable not in cliques[at].scope]
+            given[len(pieces), fixed] = strides_of([sizes[variable] for variable in fixed])
+            pieces.append((at, _turned(factor, cliques[at], fixed)))
     others = tuple(np.array(clique.scope[1:], dtype=np.intp) for clique in cliques)
     strides = tuple(strides_of(clique.shape[1:]) for clique in cliques)
-    return Block(tuple(cliques), tuple(pieces), others, strides)
+    return Block(tuple(cliques), tuple(pieces), given[: len(pieces)].tocsr(), others, strides)
 
 
-def _piece(at: int, factor: Factor, clique: Clique, sizes: Mapping[int, int]) -> _Piece:
-    given = [variable for variable in factor.scope if variable not in clique.scope]
+def _turned(factor: Factor, clique: Clique, fixed: Sequence[int]) -> Numbers:
+    """Return a factor (plain, logs) with a clique's axes, then one of all fixed states."""
     held = [variable for variable in clique.scope if variable in factor.scope]
-    turned = factor.logs.transpose([factor.scope.index(variable) for variable in (*held, *given)])
-    shape = [sizes[variable] if variable in held else 1 for variable in clique.scope]
+    turned = factor.logs.transpose([factor.scope.index(variable) for variable in (*held, *fixed)])
+    pairs = zip(clique.scope, clique.shape, strict=True)
+    shape = [size if variable in factor.scope else 1 for variable, size in pairs]
     logs = np.ascontiguousarray(turned).reshape(*shape, -1)
-    strides = strides_of(tuple(sizes[variable] for variable in given))
-    return _Piece(at, np.array(given, dtype=np.intp), strides, (np.exp(logs), logs))
+    return np.exp(logs), logs
 
 
 def strides_of(shape: Sequence[int]) -> States:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from matchmaker.genetics.elimination import eliminated
 
 if TYPE_CHECKING:
-    from collections.abc import Container, Mapping
+    from collections.abc import Iterable, Mapping
 
     from matchmaker.genetics.elimination import Neighbours, Step
 
@@ -47,7 +47,9 @@ def cut_sets(near: Neighbours, sizes: Mapping[int, int], clique_max: int) -> lis
     found: list[CutSet] = []
     bound: list[int] = []
     while len(found) < SETS_MIN or bound:
-        fresh = _narrowed(near, sizes, clique_max, uses, _apart(bound, near))
+        by_neighbours = sorted(bound, key=lambda one: (-len(near[one]), one))
+        cheap = {variable: REPEATED**count for variable, count in uses.items()}
+        fresh = cut_set(near, sizes, clique_max, cheap, by_neighbours)
         found.append(fresh)
         if not fresh.cut:
             break
@@ -57,43 +59,52 @@ def cut_sets(near: Neighbours, sizes: Mapping[int, int], clique_max: int) -> lis
     return found
 
 
-def _apart(variables: list[int], near: Neighbours) -> set[int]:
-    """Return some of the variables, those of most neighbours first, no two sharing a neighbour."""
-    chosen: set[int] = set()
-    taken: set[int] = set()
-    for variable in sorted(variables, key=lambda one: (-len(near[one]), one)):
-        around = near[variable] | {variable}
-        if not around & taken:
-            chosen.add(variable)
-            taken |= around
-    return chosen
-
-
-def _narrowed(
+def cut_set(
     near: Neighbours,
     sizes: Mapping[int, int],
     clique_max: int,
-    uses: Mapping[int, int],
-    held: Container[int],
+    weight: Mapping[int, float],
+    wanted_free: Iterable[int],
 ) -> CutSet:
-    """Sum out what is narrow; where nothing is, fix the variable with most neighbours; go on.
+    """Return variables to fix, rather those of few ``uses``, and the steps for the rest.
 
-    A variable in ``held`` is never fixed: what is wide with nothing else left is summed out anyway.
+    Sum out what is narrow; where nothing is, fix the variable with most neighbours; go on. Of
+    ``wanted_free`` those are never fixed that share no neighbour with an earlier one; where
+    nothing else is left to fix, they are summed out however wide that is.
+
+    Examples
+    --------
+    >>> square = {0: {1, 3}, 1: {0, 2}, 2: {1, 3}, 3: {0, 2}}
+    >>> cut_set(square, dict.fromkeys(range(4), 3), 9, dict.fromkeys(range(4), 0), [0]).cut
+    (1,)
     """
     left = {variable: set(others) for variable, others in near.items()}
+    held = _apart(wanted_free, near)
     cut: set[int] = set()
     while True:
         eliminated(left, sizes, clique_max)
         able = [variable for variable in left if variable not in held]
         if not able:
             break
-        chosen = max(able, key=lambda one: (len(left[one]) * REPEATED ** uses[one], -one))
+        chosen = max(able, key=lambda one: (len(left[one]) * weight[one], -one))
         cut.add(chosen)
         for other in left.pop(chosen):
             left[other].discard(chosen)
     # Taken out beforehand the fixed variables join none of their neighbours.
     rest = {variable: others - cut for variable, others in near.items() if variable not in cut}
     return CutSet(tuple(sorted(cut)), tuple(eliminated(rest, sizes, _NO_LIMIT)[0]))
+
+
+def _apart(variables: Iterable[int], near: Neighbours) -> set[int]:
+    """Return those that are no neighbours of, nor share one with, any returned before them."""
+    chosen: set[int] = set()
+    taken: set[int] = set()
+    for variable in variables:
+        around = near[variable] | {variable}
+        if not around & taken:
+            chosen.add(variable)
+            taken |= around
+    return chosen
 
 
 _NO_LIMIT = 10**18

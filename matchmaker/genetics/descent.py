@@ -26,6 +26,16 @@ def descent_table(stretch: Stretch, sex: Sex | None, sires: Chances, dams: Chanc
     """P(chick | all its possible parents): the mean over them; axes sires, dams, chick.
 
     Possible parents with one state only (pools) have no axis.
+
+    Examples
+    --------
+    A cock of known genotype, or with equal chance his brother, on a hen out of a plain pool:
+
+    >>> from matchmaker.genetics.transmission import Inheritance, Stretch
+    >>> one = Stretch((Inheritance(z_linked=False),))
+    >>> cocks = ((one.gametes(Sex.COCK), 0.5),) * 2
+    >>> descent_table(one, Sex.HEN, cocks, ((((1.0, 0.0),), 1.0),)).values[2, 0].tolist()
+    [0.5, 0.5, 0.0]
     """
     sizes = [len(gametes) for gametes, _ in (*sires, *dams)]
     chick = len(stretch.states(sex))
@@ -41,7 +51,13 @@ def descent_table(stretch: Stretch, sex: Sex | None, sires: Chances, dams: Chanc
 
 @lru_cache(maxsize=1024)
 def prior_table(shares: tuple[float, ...]) -> Table:
-    """The probabilities of one variable."""
+    """The probabilities of one variable.
+
+    Examples
+    --------
+    >>> prior_table((0.25, 0.75)).values.tolist()
+    [0.25, 0.75]
+    """
     return Table.of(np.array(shares))
 
 
@@ -50,6 +66,11 @@ def selection_table(choices: int, chosen: int, held: int, states: int) -> Table:
     """If the selector says ``chosen``, the stand-in is that bird; else the factor says nothing.
 
     Axes: ``choices`` of the selector, ``held`` states of the bird, ``states`` of the stand-in.
+
+    Examples
+    --------
+    >>> selection_table(2, 1, 2, 2).values.tolist()
+    [[[1.0, 1.0], [1.0, 1.0]], [[1.0, 0.0], [0.0, 1.0]]]
     """
     table = np.ones((choices, held, states))
     table[chosen] = np.eye(held, states)
@@ -58,7 +79,13 @@ def selection_table(choices: int, chosen: int, held: int, states: int) -> Table:
 
 @lru_cache(maxsize=1024)
 def pool_table(choices: int, chances: tuple[float, ...]) -> Table:
-    """If the selector makes its last choice, the stand-in comes from the pools with ``chances``."""
+    """If the selector makes its last choice, the stand-in comes from the pools with ``chances``.
+
+    Examples
+    --------
+    >>> pool_table(2, (0.2, 0.8)).values.tolist()
+    [[1.0, 1.0], [0.2, 0.8]]
+    """
     table = np.ones((choices, len(chances)))
     table[-1] = chances
     return Table.of(table)
@@ -71,6 +98,13 @@ def founder_chances(
     """State probabilities of a living bird out of one of several pools.
 
     ``pools`` pairs the haplotype frequencies of each with the probability that it is the one.
+
+    Examples
+    --------
+    >>> from matchmaker.genetics.transmission import Inheritance, Stretch
+    >>> one = Stretch((Inheritance(z_linked=False),))
+    >>> founder_chances(one, Sex.HEN, (((0.5, 0.5), 0.5), ((1.0, 0.0), 0.5)))
+    (0.625, 0.25, 0.125)
     """
     total = sum(share for _, share in pools)
     chances = sum(
@@ -82,7 +116,17 @@ def founder_chances(
 
 @cache
 def genotype_places(stretch: Stretch, sex: Sex | None, place: int) -> tuple[tuple[Sex, int], ...]:
-    """(Sex, number of the genotype at one of the loci) of each state of a bird."""
+    """(Sex, number of the genotype at one of the loci) of each state of a bird.
+
+    Examples
+    --------
+    The ten phased states of a bird, by its genotype at the first of two loci:
+
+    >>> from matchmaker.genetics.transmission import Inheritance, Stretch
+    >>> both = Stretch((Inheritance(z_linked=False),) * 2, 0.1)
+    >>> [number for _, number in genotype_places(both, None, 0)]
+    [0, 0, 1, 1, 0, 1, 1, 2, 2, 2]
+    """
     orders = {which: stretch.loci[place].genotypes(which) for which in Sex}
     return tuple(
         (which, orders[which].index(stretch.genotype(held, place)))
@@ -92,7 +136,16 @@ def genotype_places(stretch: Stretch, sex: Sex | None, place: int) -> tuple[tupl
 
 @lru_cache(maxsize=4096)
 def sight_table(weights: Weights, stretch: Stretch, sex: Sex | None, place: int) -> Table:
-    """The chance of what was seen of a bird by its states; ``place`` of the locus it speaks of."""
+    """The chance of what was seen of a bird by its states; ``place`` of the locus it speaks of.
+
+    Examples
+    --------
+    >>> from matchmaker.genetics.transmission import Inheritance, Stretch
+    >>> on_the_z = Stretch((Inheritance(z_linked=True),))
+    >>> shown = ((0.0, 1.0, 1.0), (0.0, 1.0))
+    >>> sight_table(shown, on_the_z, None, 0).values.tolist()
+    [0.0, 1.0, 1.0, 0.0, 1.0]
+    """
     return Table.of(_by_state(weights, stretch, sex, place))
 
 
@@ -116,6 +169,19 @@ def count_table(
     """Chance of the counts by states of (hen, cock), the number of orders apart (multinomial).
 
     ``sexes`` are what is known of the two; who is named as the hen can be in no cock's state.
+
+    Examples
+    --------
+    One plain chick of a hen without the allele speaks against a cock with one or two copies:
+
+    >>> from matchmaker.genetics.observed import ChickCount, Place
+    >>> from matchmaker.genetics.transmission import Inheritance, Stretch
+    >>> plain = ((1.0, 0.0, 0.0), (1.0, 0.0, 0.0))
+    >>> place = Place(file="seen.csv", row=2, column="what", words="1 plain")
+    >>> count = ChickCount(hen="H", cock="C", classes=((plain, 1),), place=place)
+    >>> one = Stretch((Inheritance(z_linked=False),))
+    >>> count_table(one, 0, count, (Sex.HEN, Sex.COCK)).values[0].tolist()
+    [1.0, 0.5, 0.0]
     """
     hens, cocks = (stretch.states(sex) for sex in sexes)
     logs = np.full((len(hens), len(cocks)), -np.inf)

@@ -5,19 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
 
-from matchmaker.genetics.evidence_faults import (
-    BIRDS_FILE,
-    SEEN_FILE,
-    impossible_genotype,
-    one_bird_counted,
-    sex_cannot_show,
-    too_young,
-    unknown_bird,
-    unknown_class,
-    unknown_locus,
-    without_parents,
-    wrong_sex,
-)
+from matchmaker.genetics.evidence_faults import BIRDS_FILE, SEEN_FILE, Remarks
 from matchmaker.genetics.observed import ChickCount, Evidence, Place, Sighting, birds_of
 from matchmaker.genetics.words import is_certain, may_be_unripe, meaning, tidy, weights
 from matchmaker.tables.records import BirdRecord, SeenRecord, Sex
@@ -110,7 +98,11 @@ def unknown_loci(
         for symbol in bird.seen
     ]
     places += [Place(file=SEEN_FILE, row=row.row, column="locus", words=row.locus) for row in seen]
-    return [unknown_locus(place, loci) for place in places if place.words.casefold() not in known]
+    return [
+        Remarks(place).unknown_locus(loci)
+        for place in places
+        if place.words.casefold() not in known
+    ]
 
 
 @dataclass(slots=True)
@@ -150,9 +142,9 @@ class _Reader:
         place = Place(file=SEEN_FILE, row=row.row, column="what", words=row.what[0][0])
         bird = self.birds.get(row.bird)
         if bird is None:
-            self.faults.append(unknown_bird(place, "bird", row.bird))
+            self.faults.append(Remarks(place).unknown_bird("bird", row.bird))
         elif len(row.what) > 1 or row.what[0][1] != 1:
-            self.faults.append(one_bird_counted(place, row.bird, words))
+            self.faults.append(Remarks(place).one_bird_counted(row.bird, words))
         else:
             self._sighting(bird, place, row.how, row.date)
 
@@ -163,7 +155,7 @@ class _Reader:
             return
         found = weights(self.locus, meant, dna=dna)
         if is_certain(meant) and not any(_for_bird(found, bird.sex)):
-            self.faults.append(impossible_genotype(bird, place, self.locus))
+            self.faults.append(Remarks(place).impossible_genotype(bird, self.locus))
             return
         if not (dna or is_certain(meant)):
             doubt = self._unfit(bird, place, meant, _age(bird, how, date))
@@ -178,15 +170,17 @@ class _Reader:
         """Return the doubt for which a look is set aside, if there is one."""
         locus = self.locus
         if locus.shown_by not in {"both", bird.sex}:
-            return sex_cannot_show(locus, bird, place)
+            return Remarks(place).sex_cannot_show(locus, bird)
         if may_be_unripe(meant) and age is not None and age < locus.shows_at_days:
-            return too_young(locus, place, f"{bird.bird} was seen at {age}", "when it is older")
+            return Remarks(place).too_young(
+                locus, f"{bird.bird} was seen at {age}", "when it is older"
+            )
         return None
 
     def _count(self, row: SeenRecord, place: Place) -> None:
         """Read a count of unbanded chicks."""
         if not (row.hen and row.cock):
-            self.doubts.append(without_parents(row, place))
+            self.doubts.append(Remarks(place).without_parents(row))
             return
         named: tuple[tuple[Literal["hen", "cock"], str], ...] = (
             ("hen", row.hen),
@@ -206,7 +200,7 @@ class _Reader:
         by_eye = not dna and not all(is_certain(one) for one, _ in classes)
         hidden = any(may_be_unripe(one) for one, _ in classes)
         if by_eye and row.how == "day-old" and hidden and locus.shows_at_days > 1:
-            self.doubts.append(too_young(locus, place, "these are day-old chicks", "later"))
+            self.doubts.append(Remarks(place).too_young(locus, "these are day-old chicks", "later"))
             return
         limited = by_eye and locus.shown_by != "both"
         self.evidence.append(
@@ -222,15 +216,15 @@ class _Reader:
     def _role(self, place: Place, role: Literal["hen", "cock"], band: str) -> list[Fault]:
         bird = self.birds.get(band)
         if bird is None:
-            return [unknown_bird(place, role, band)]
+            return [Remarks(place).unknown_bird(role, band)]
         if bird.sex is not None and bird.sex != role:
-            return [wrong_sex(place, role, bird)]
+            return [Remarks(place).wrong_sex(role, bird)]
         return []
 
     def _meaning(self, place: Place, words: str, *, dna: bool) -> Meaning | None:
         found = meaning(self.locus, words, dna=dna)
         if found is None:
-            self.faults.append(unknown_class(self.locus, place, words))
+            self.faults.append(Remarks(place).unknown_class(self.locus, words))
         return found
 
 

@@ -153,7 +153,25 @@ def genotype_probabilities(
 
 
 def genotypes_of(posterior: Posterior, place: int = 0) -> Genotypes:
-    """Return what the states of birds say of one locus (0 or 1 of those worked out together)."""
+    """Return what the states of birds say of one locus (0 or 1 of those worked out together).
+
+    Examples
+    --------
+    >>> from matchmaker.flock.pedigree import Pedigree, Pool
+    >>> from matchmaker.genetics.loci import catalogue
+    >>> donor = Pedigree(
+    ...     pools=(Pool("araucana"),),
+    ...     bases=((0.0,),),
+    ...     birds=("A",),
+    ...     sexes=(None,),
+    ...     sires=(((0, 1.0),),),
+    ...     dams=(((0, 1.0),),),
+    ... )
+    >>> loci = (catalogue()["O"],)
+    >>> asked = Problem(pedigree=donor, recurrent="sussex", loci=loci, evidence=((),))
+    >>> genotypes_of(posterior_of(asked)).alleles("A")
+    {'O/O': 1.0}
+    """
     probabilities = posterior.states @ copies_view(posterior.problem.stretch, place)
     probabilities.flags.writeable = False
     return Genotypes(posterior=posterior, probabilities=probabilities, place=place)

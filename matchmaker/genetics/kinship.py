@@ -18,7 +18,6 @@ from matchmaker.genetics.ancestry import (
 )
 from matchmaker.genetics.layers import layers_of
 from matchmaker.genetics.moving_table import Answer, Question, answer_by_table, stays
-from matchmaker.genetics.sweeps import answer_by_sweeps
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -240,5 +239,8 @@ def _rows_of(ancestry: Ancestry, nodes: ArrayLike) -> Nodes:
 def _answer(layers: Layers, question: Question) -> Answer:
     needed = stays(layers, question)
     if needed.rows > TABLE_ROWS_MAX:
+        # here, because few flocks need sweeps and sparse matrices take long to import
+        from matchmaker.genetics.sweeps import answer_by_sweeps
+
         return answer_by_sweeps(layers, question)
     return answer_by_table(layers, question, needed)

@@ -59,7 +59,14 @@ def haplotype_pair(loci: Sequence[Locus], haplotypes: Sequence[Sequence[int]]) -
 
 
 def precedence(locus: Locus) -> tuple[int, ...]:
-    """Return the rank of each allele: the most dominant has 0."""
+    """Return the rank of each allele: the most dominant has 0.
+
+    Examples
+    --------
+    >>> from matchmaker.genetics.loci import catalogue
+    >>> precedence(catalogue()["O"]), precedence(catalogue()["lav"])
+    ((1, 0), (0, 1))
+    """
     if locus.series:
         return tuple(range(len(locus.series)))
     return (0, 1) if locus.dominance == "recessive" else (1, 0)

@@ -61,6 +61,26 @@ def networks(problem: Problem, queried: Iterable[int]) -> Iterator[Builder]:
 
     Every other bird sums to one and is left out. The networks say the same in two forms (possible
     parents joined in one factor or through selectors); which is narrower depends on the flock.
+
+    Examples
+    --------
+    Nothing is asked of the chick, so the network has its sire only:
+
+    >>> from dataclasses import replace
+    >>> from matchmaker.flock.pedigree import Pedigree, Pool
+    >>> from matchmaker.genetics.loci import catalogue
+    >>> family = Pedigree(
+    ...     pools=(Pool("sussex"),),
+    ...     bases=((0.0,),),
+    ...     birds=("A", "B"),
+    ...     sexes=(Sex.COCK, Sex.HEN),
+    ...     sires=(((0, 1.0),), ((1, 1.0),)),
+    ...     dams=(((0, 1.0),), ((0, 1.0),)),
+    ... )
+    >>> egg = replace(catalogue()["O"], frequency={"sussex": 0.5})
+    >>> asked = Problem(pedigree=family, recurrent="sussex", loci=(egg,), evidence=((),))
+    >>> [sorted(builder.variable_of) for builder in networks(asked, [1])]
+    [[1]]
     """
     pedigree = problem.pedigree
     nodes = pedigree.node_of()
@@ -116,6 +136,26 @@ def narrowest(problem: Problem, queried: Iterable[int]) -> tuple[Builder, Reduce
         If trimming alone shows that the evidence is impossible.
     TooTangledError
         If every form needs too many cells.
+
+    Examples
+    --------
+    A cock and his daughter, three states each, make one clique of nine cells and one of three:
+
+    >>> from dataclasses import replace
+    >>> from matchmaker.flock.pedigree import Pedigree, Pool
+    >>> from matchmaker.genetics.loci import catalogue
+    >>> family = Pedigree(
+    ...     pools=(Pool("sussex"),),
+    ...     bases=((0.0,),),
+    ...     birds=("A", "B"),
+    ...     sexes=(Sex.COCK, Sex.HEN),
+    ...     sires=(((0, 1.0),), ((1, 1.0),)),
+    ...     dams=(((0, 1.0),), ((0, 1.0),)),
+    ... )
+    >>> egg = replace(catalogue()["O"], frequency={"sussex": 0.5})
+    >>> asked = Problem(pedigree=family, recurrent="sussex", loci=(egg,), evidence=((),))
+    >>> narrowest(asked, [1, 2])[1].cells
+    12
     """
     best: tuple[Builder, Reduced] | None = None
     refused: TooTangledError | None = None

@@ -103,6 +103,25 @@ def posterior_of(problem: Problem) -> Posterior:
         If the evidence cannot all be true.
     TooTangledError
         If exact work would need too much memory.
+
+    Examples
+    --------
+    >>> from dataclasses import replace
+    >>> from matchmaker.genetics.network import Problem
+    >>> from matchmaker.flock.pedigree import Pedigree, Pool
+    >>> from matchmaker.genetics.loci import catalogue
+    >>> family = Pedigree(
+    ...     pools=(Pool("sussex"),),
+    ...     bases=((0.0,),),
+    ...     birds=("A", "B"),
+    ...     sexes=(Sex.COCK, Sex.HEN),
+    ...     sires=(((0, 1.0),), ((1, 1.0),)),
+    ...     dams=(((0, 1.0),), ((0, 1.0),)),
+    ... )
+    >>> egg = replace(catalogue()["O"], frequency={"sussex": 0.5})
+    >>> asked = Problem(pedigree=family, recurrent="sussex", loci=(egg,), evidence=((),))
+    >>> posterior_of(asked).of("B").tolist()
+    [0.25, 0.5, 0.25]
     """
     pedigree = problem.pedigree
     first = pedigree.first_bird
@@ -176,7 +195,14 @@ def copies_view(stretch: Stretch, place: int) -> Array:
 
 @cache
 def genotype_view(stretch: Stretch, place: int) -> Array:
-    """Which genotype each state has at one of the loci: a cock's genotypes, then a hen's."""
+    """Which genotype each state has at one of the loci: a cock's genotypes, then a hen's.
+
+    Examples
+    --------
+    >>> from matchmaker.genetics.transmission import Inheritance, Stretch
+    >>> genotype_view(Stretch((Inheritance(z_linked=True),)), 0).shape
+    (5, 5)
+    """
     locus = stretch.loci[place]
     cocks = len(locus.genotypes(Sex.COCK))
     hens = len(locus.genotypes(Sex.HEN)) if stretch.z_linked else 0
@@ -189,7 +215,14 @@ def genotype_view(stretch: Stretch, place: int) -> Array:
 
 @cache
 def gamete_view(stretch: Stretch) -> Array:
-    """The chance of each haplotype in a gamete (a hen's Z) of each state."""
+    """The chance of each haplotype in a gamete (a hen's Z) of each state.
+
+    Examples
+    --------
+    >>> from matchmaker.genetics.transmission import Inheritance, Stretch
+    >>> gamete_view(Stretch((Inheritance(z_linked=True),))).tolist()
+    [[1.0, 0.0], [0.5, 0.5], [0.0, 1.0], [1.0, 0.0], [0.0, 1.0]]
+    """
     sexes = (Sex.COCK, Sex.HEN) if stretch.z_linked else (Sex.COCK,)
     return _read_only(np.array([row for sex in sexes for row in stretch.gametes(sex)]))
 

@@ -8,41 +8,50 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from matchmaker.genetics.blocks import block
-from matchmaker.genetics.chains import Chains
-from matchmaker.genetics.cutset import cut_sets
+from matchmaker.genetics.chains import Chains, Seen, joint
+from matchmaker.genetics.cutset import cut_set, cut_sets
 from matchmaker.genetics.elimination import CELLS_MAX, TooTangledError, neighbours
 from matchmaker.genetics.factors import opened, states_of
 from matchmaker.genetics.peeling import peeled
 from matchmaker.genetics.starts import NoStartError, starting_states
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from numpy.typing import NDArray
 
-    from matchmaker.genetics.chains import Round
+    from matchmaker.genetics.blocks import Block
+    from matchmaker.genetics.elimination import Neighbours
     from matchmaker.genetics.factors import Network, Opened
+    from matchmaker.genetics.logfactors import Factor
     from matchmaker.genetics.peeling import Peeled
 
     Array = NDArray[np.float64]
-    States = NDArray[np.intp]
 
-CHAINS = 128
-SWEEPS_MAX = 1008
-"""Rounds of 16, 32, 64, 128, 256 and 512 sweeps."""
+CHAINS = 256
+STARTS = 32
+"""Different states that chains start from."""
 
-FIRST_ROUND = 16
-NARROW = 729
-"""Cells of a clique (six variables of three states) up to which sums are taken exactly."""
+SWEEPS_MAX = 512
+FIRST_SWEEPS = 4
+"""Length of the first four stretches; two more of twice the length follow, and so on."""
 
-GROUPS_MAX = 32
-ERROR_AIM = 0.005
-"""Standard error of any probability below which chains stop early."""
+BLOCKS_MAX = 24
+NARROW = 243
+"""Cells of a clique (five variables of three states) up to which sums are taken exactly."""
+
+GROUPS = 64
+"""Chains are pooled into so many groups at most, whose spread gives the standard errors."""
+
+ERROR_AIM = 0.01
+"""Standard error of every probability at which chains stop early."""
 
 ERROR_MAX = 0.02
 """Largest standard error of a probability with which an answer is given."""
 
 DISAGREEMENT_MAX = 1.1
+"""Customary limit of the potential scale reduction factor."""
+
 SAMPLES_MAX = 4096
 
 
@@ -87,10 +96,10 @@ def sampled(
 
     What needs no clique of over ``narrow`` cells is summed out exactly beforehand. In the core
     that is left, ``chains`` chains are drawn in large blocks: all variables outside a cut set
-    jointly and exactly given those in it, with cut sets that take turns. Rounds of sweeps double;
-    only the last counts, all earlier ones are burn-in. It ends when the chains agree and no
-    standard error is over ``ERROR_AIM``, or after ``sweeps_max`` sweeps. The same network and a
-    generator of the same seed give the same answer.
+    jointly and exactly given those in it, with cut sets that take turns. The first quarter of all
+    sweeps is burn-in. They double until the chains agree and no standard error is over
+    ``ERROR_AIM``, or to ``sweeps_max``; between, a block is added that frees what chains disagree
+    on. The same network and a generator of the same seed give the same answer.
 
     Raises
     ------
@@ -99,6 +108,8 @@ def sampled(
     TooTangledError
         If at the end the chains disagree (potential scale reduction over 1.1) or a standard
         error is over ``ERROR_MAX``, or if no possible state to start from was found.
+    ValueError
+        If the chains cannot be grouped evenly.
 
     Notes
     -----
@@ -116,75 +127,127 @@ def sampled(
     >>> sampled(network, np.random.default_rng(1)).marginals[chick].round(3).tolist()
     [0.625, 0.375]
     """
+    if chains < 2 or chains % min(GROUPS, chains):
+        raise ValueError(f"chains must be 2 to {GROUPS}, or a multiple of {GROUPS}")
     net = opened(network)
     part = peeled(net, narrow)
-    runs = _started(net, part, generator, chains, narrow)
-    groups = max(count for count in range(1, GROUPS_MAX + 1) if chains % count == 0)
-    rounds = _rounds(runs, sweeps_max)
-    while True:
-        seen, last = next(rounds)
-        found = _estimates(part, seen, groups)
-        error = max((float(_error(columns).max()) for columns in found.values()), default=0.0)
-        if last or (seen.disagreement <= DISAGREEMENT_MAX and error <= ERROR_AIM):
+    core = _Core.of(net, part, narrow)
+    runs = core.started(generator, chains)
+    looks = _looks(runs, sweeps_max)
+    reading = _read(core, part, next(looks))
+    while not reading.within(ERROR_AIM):
+        runs.blocks += core.freeing(reading.unlike, runs.blocks)
+        seen = next(looks, None)
+        if seen is None:
             break
-    if seen.disagreement > DISAGREEMENT_MAX or error > ERROR_MAX:
-        raise TooTangledError(CELLS_MAX, "sampled instead, the chains did not agree; ")
+        reading = _read(core, part, seen)
+    if not reading.within(ERROR_MAX):
+        problem = f"sampled chains did not agree after {sweeps_max} sweeps; "
+        raise TooTangledError(CELLS_MAX, problem)
+    means = {variable: columns.mean(axis=1) for variable, columns in reading.columns.items()}
     return Sampled(
-        marginals=_spread(net, {one: columns.mean(axis=1) for one, columns in found.items()}, 1.0),
-        errors=_spread(net, {one: _error(columns) for one, columns in found.items()}, 0.0),
-        samples=_samples(net, part, seen, generator),
+        marginals=_spread(net, means, 1.0),
+        errors=_spread(net, reading.errors, 0.0),
+        samples=_samples(net, part, reading.draws, generator),
         chains=chains,
-        sweeps=len(seen.draws),
-        disagreement=seen.disagreement,
+        sweeps=len(reading.draws),
+        disagreement=reading.disagreement,
     )
 
 
-def _started(
-    net: Opened, part: Peeled, generator: np.random.Generator, chains: int, narrow: int
-) -> Chains:
-    """Return chains on the core, in possible states, and the blocks that move them.
+@dataclass(frozen=True, slots=True)
+class _Reading:
+    """What the sweeps so far say: probabilities by group of chains, and how far to trust them."""
 
-    The chains number the core's variables anew, from nought in the order of ``part.core``.
-    """
-    number = {variable: at for at, variable in enumerate(part.core)}
-    sizes = [net.open_sizes[variable] for variable in part.core]
-    factors = [factor.renumbered(number) for factor in part.factors]
-    near = neighbours((factor.scope for factor in factors), dict(enumerate(sizes)))
-    cuts = cut_sets(near, dict(enumerate(sizes)), narrow)
-    try:
-        states = starting_states(factors, sizes, chains, generator)
-    except NoStartError:
-        raise TooTangledError(CELLS_MAX, "sampling found no genotypes to start from; ") from None
-    blocks = [block(cut, factors, dict(enumerate(sizes))) for cut in cuts]
-    return Chains(blocks, sizes, states, generator)
+    draws: NDArray[np.uint8]
+    columns: dict[int, Array]
+    errors: dict[int, Array]
+    unlike: Array
+
+    @property
+    def disagreement(self) -> float:
+        return float(self.unlike.max(initial=1.0))
+
+    def within(self, error: float) -> bool:
+        largest = max((float(each.max()) for each in self.errors.values()), default=0.0)
+        return self.disagreement <= DISAGREEMENT_MAX and largest <= error
 
 
-def _rounds(runs: Chains, sweeps_max: int) -> Iterator[tuple[Round, bool]]:
-    """Yield rounds, each twice as long, and whether it is the last; a first one only burns in."""
-    length = FIRST_ROUND
-    runs.round(length)
-    left = sweeps_max - length
-    while True:
+@dataclass(frozen=True, slots=True)
+class _Core:
+    """What is left after peeling; its variables are numbered anew, from nought."""
+
+    number: dict[int, int]
+    sizes: dict[int, int]
+    factors: tuple[Factor, ...]
+    near: Neighbours
+    narrow: int
+
+    @classmethod
+    def of(cls, net: Opened, part: Peeled, narrow: int) -> _Core:
+        number = {variable: at for at, variable in enumerate(part.core)}
+        sizes = {at: net.open_sizes[variable] for variable, at in number.items()}
+        factors = tuple([factor.renumbered(number) for factor in part.factors])
+        near = neighbours((factor.scope for factor in factors), sizes)
+        return cls(number, sizes, factors, near, narrow)
+
+    def started(self, generator: np.random.Generator, chains: int) -> Chains:
+        """Return chains in possible states, and the blocks that move them."""
+        cuts = cut_sets(self.near, self.sizes, self.narrow) if self.sizes else []
+        blocks = [block(cut, self.factors, self.sizes) for cut in cuts]
+        try:
+            starts = starting_states(self.factors, self.sizes, min(chains, STARTS), generator)
+        except NoStartError:
+            problem = "sampling found no genotypes to start from; "
+            raise TooTangledError(CELLS_MAX, problem) from None
+        states = starts[:, np.arange(chains) % STARTS]
+        return Chains(blocks, list(self.sizes.values()), states, generator)
+
+    def freeing(self, unlike: Array, blocks: Sequence[Block]) -> list[Block]:
+        """Return one more block, in which the variables that chains disagree on most are free."""
+        worst = [int(one) for one in np.argsort(-unlike) if unlike[one] > DISAGREEMENT_MAX]
+        if not worst or len(blocks) >= BLOCKS_MAX:
+            return []
+        free = sum(np.isin(list(self.sizes), each.free) for each in blocks)
+        weight = {one: 0.8**(len(blocks)-free[one]) * (W if one in worst else 1) for one in self.sizes}
+        cut = cut_set(self.near, self.sizes, self.narrow, weight, worst[:1])
+        print('   free of worst', len(set(worst)-set(cut.cut)), 'of', len(worst), len(cut.cut))
+        return [block(cut, self.factors, self.sizes)]
+W=.03
+
+
+def _looks(runs: Chains, sweeps_max: int) -> Iterator[Seen]:
+    """Yield the last three quarters of all sweeps so far; then sweep as often again, and so on."""
+    length = FIRST_SWEEPS
+    quarters = [runs.run(length) for _ in range(4)]
+    yield Seen(quarters[1:], runs.sizes)
+    while 8 * length <= sweeps_max:
+        halves = [quarters[0].then(quarters[1]), quarters[2].then(quarters[3])]
         length *= 2
-        left -= length
-        yield runs.round(length), left < 2 * length
+        quarters = halves + [runs.run(length) for _ in range(2)]
+        yield Seen(quarters[1:], runs.sizes)
 
 
-def _estimates(part: Peeled, seen: Round, groups: int) -> dict[int, Array]:
-    """Return the probabilities of all open variables by group of chains, (states, groups)."""
-    number = {variable: at for at, variable in enumerate(part.core)}
+def _read(core: _Core, part: Peeled, seen: Seen) -> _Reading:
+    draws = seen.draws
+    sweeps, _, chains = draws.shape
+    groups = min(GROUPS, chains)
 
-    def joint(scope: tuple[int, ...]) -> Array:
-        return seen.joint([number[variable] for variable in scope], groups)
+    def of_core(scope: tuple[int, ...]) -> Array:
+        variables = [core.number[variable] for variable in scope]
+        return joint(draws[:, variables], [core.sizes[one] for one in variables], groups)
 
-    found = part.marginals(joint)
-    return found | {one: seen.marginal(at, groups) for one, at in number.items()}
+    columns = part.marginals(of_core)
+    columns |= {one: seen.marginal(at, groups) for one, at in core.number.items()}
+    # What was never drawn may still happen: no error is below that of one draw in all.
+    least = 1.0 / (sweeps * chains) if core.number else 0.0
+    errors = {one: np.maximum(_standard_error(each), least) for one, each in columns.items()}
+    return _Reading(draws, columns, errors, seen.disagreements())
 
 
-def _error(columns: Array) -> Array:
+def _standard_error(columns: Array) -> Array:
     """Return the standard error (states,) of the mean of independent columns."""
-    count = columns.shape[1]
-    found: Array = columns.std(axis=1, ddof=1) / np.sqrt(count)
+    found: Array = columns.std(axis=1, ddof=1) / np.sqrt(columns.shape[1])
     return found
 
 
@@ -199,12 +262,11 @@ def _spread(net: Opened, known: dict[int, Array], settled: float) -> tuple[Array
 
 
 def _samples(
-    net: Opened, part: Peeled, seen: Round, generator: np.random.Generator
+    net: Opened, part: Peeled, draws: NDArray[np.uint8], generator: np.random.Generator
 ) -> NDArray[np.uint8]:
     """Return joint states of all variables: core states evenly spaced in time, the rest drawn."""
-    sweeps, _, chains = seen.draws.shape
-    step = -(-sweeps * chains // SAMPLES_MAX)
-    core = seen.draws[::step]
+    sweeps, _, chains = draws.shape
+    core = draws[:: -(-sweeps * chains // SAMPLES_MAX)]
     states = np.zeros((len(net.sizes), len(core) * chains), dtype=np.intp)
     states[list(part.core)] = core.transpose(1, 0, 2).reshape(len(part.core), states.shape[1])
     part.draw(states, generator)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
     from numpy.typing import NDArray
 
@@ -86,7 +86,10 @@ class _Search:
 
 
 def starting_states(
-    factors: Sequence[Factor], sizes: Sequence[int], chains: int, generator: np.random.Generator
+    factors: Sequence[Factor],
+    sizes: Mapping[int, int],
+    chains: int,
+    generator: np.random.Generator,
 ) -> States:
     """Return a possible state of every variable in every chain, shape (variables, chains).
 
@@ -105,7 +108,7 @@ def starting_states(
     >>> from matchmaker.genetics.logfactors import Factor
     >>> with np.errstate(divide="ignore"):
     ...     alike = Factor((0, 1), np.log(np.eye(2)))
-    >>> one, two = starting_states([alike], [2, 2], 8, np.random.default_rng(1))
+    >>> one, two = starting_states([alike], {0: 2, 1: 2}, 8, np.random.default_rng(1))
     >>> one.tolist() == two.tolist(), set(one.tolist())
     (True, {0, 1})
     """
@@ -117,8 +120,8 @@ def starting_states(
             touching[variable].append(number)
     found = np.zeros((len(sizes), chains), dtype=np.intp)
     missing = np.arange(chains)
-    states = np.arange(max(sizes, default=1))[None, :, None]
-    every = states < np.array(sizes, dtype=np.intp).reshape(-1, 1, 1)
+    states = np.arange(max(sizes.values(), default=1))[None, :, None]
+    every = states < np.array(list(sizes.values()), dtype=np.intp).reshape(-1, 1, 1)
     for _ in range(TRIES):
         able = np.repeat(every, len(missing), axis=2)
         search = _Search(possible, touching, able, np.ones(len(missing), dtype=bool))

@@ -1,5 +1,8 @@
 """Measure kinship on simulated flocks, beside a general library: ``python -m tests.bench kinship``.
 
+The flocks have 25 seasons, so that larger ones have more breeders at a time; with ``--chicks`` (of
+a season) they have the same number of breeders and more seasons instead.
+
 Times are the least of several repeats, ours and the library's in turn in one process, after a call
 that lets the library compile itself; results are compared as well. Peak memory is measured in a
 process for each, and given beyond what that process took before the call.
@@ -35,6 +38,7 @@ if TYPE_CHECKING:
 ALL, SOME = "inbreeding of all", "kinship of 500"
 CANDIDATES = "kinship and inbreeding of 2,000"
 SEED = 1
+SEASONS = 25
 
 
 def main(arguments: list[str]) -> None:
@@ -43,30 +47,35 @@ def main(arguments: list[str]) -> None:
     parser.add_argument("--sizes", default="2000,20000,200000", help="birds, by commas")
     parser.add_argument("--alone", default="20,300,2000,20000,200000,1000000", help="ours only")
     parser.add_argument("--repeats", type=int, default=5)
+    parser.add_argument("--chicks", type=int, help="chicks of a season (default: birds / 25)")
     parser.add_argument("--one", help="TASK:SIZE:METHOD, in this process")
     args = parser.parse_args(arguments)
     if args.one:
         task, size, method = args.one.split(":")
-        measured = measure(task, int(size), method.split("+"), args.repeats)
+        seasons = int(size) // args.chicks if args.chicks else SEASONS
+        flock = simulated_flock(int(size), seasons=seasons, seed=SEED)
+        measured = measure(task, flock, method.split("+"), args.repeats)
         print(json.dumps(measured))  # noqa: T201
         return
-    for size in args.sizes.split(","):
-        report_beside(ALL, int(size), args.repeats)
-    report_beside(SOME, 10_000, args.repeats)
-    report_alone([int(size) for size in args.alone.split(",")], args.repeats)
+    options = ["--repeats", str(args.repeats)]
+    options += ["--chicks", str(args.chicks)] if args.chicks else []
+    for size in filter(None, args.sizes.split(",")):
+        report_beside(ALL, int(size), options)
+    if args.sizes:
+        report_beside(SOME, 10_000, options)
+    report_alone([int(size) for size in args.alone.split(",")], options)
 
 
-def measure(task: str, size: int, methods: list[str], repeats: int) -> dict[str, Any]:
+def measure(task: str, flock: Flock, methods: list[str], repeats: int) -> dict[str, Any]:
     """Least seconds of each method, largest difference of their results, memory of the calls."""
-    flock = simulated_flock(size, seed=SEED)
     runs = {method: TASKS[task, method] for method in methods}
     for run in runs.values():
         run(simulated_flock(100, seed=SEED))
     before = _peak_memory()
     seconds = dict.fromkeys(methods, math.inf)
-    results = []
+    results: list[NDArray[np.float64]] = []
     for _ in range(repeats):
-        results = []
+        results.clear()
         for method, run in runs.items():
             begun = time.perf_counter()
             results.append(run(flock))
@@ -79,10 +88,10 @@ def measure(task: str, size: int, methods: list[str], repeats: int) -> dict[str,
     }
 
 
-def report_beside(task: str, size: int, repeats: int) -> None:
+def report_beside(task: str, size: int, options: list[str]) -> None:
     """Print one line: ours, the library's, how they compare."""
-    both = _in_child(f"{task}:{size}:ours+library", repeats)
-    memory = [_in_child(f"{task}:{size}:{method}", 1) for method in ("ours", "library")]
+    both = _in_child(f"{task}:{size}:ours+library", options)
+    memory = [_in_child(f"{task}:{size}:{method}", options) for method in ("ours", "library")]
     ours, library = both["seconds"]["ours"], both["seconds"]["library"]
     print(  # noqa: T201
         f"{task:<32} {size:>9,} birds  ours {ours:9.4f} s  library {library:9.4f} s"
@@ -93,12 +102,12 @@ def report_beside(task: str, size: int, repeats: int) -> None:
     )
 
 
-def report_alone(sizes: list[int], repeats: int) -> None:
+def report_alone(sizes: list[int], options: list[str]) -> None:
     """Print a line a size and how fast time grows with it (1: in proportion)."""
     for task in (ALL, CANDIDATES):
         older: tuple[int, float] | None = None
         for size in sizes:
-            found = _in_child(f"{task}:{size}:ours", repeats)
+            found = _in_child(f"{task}:{size}:ours", options)
             seconds = found["seconds"]["ours"]
             growth = math.nan if older is None else _growth(older, (size, seconds))
             print(  # noqa: T201
@@ -113,9 +122,8 @@ def _growth(older: tuple[int, float], newer: tuple[int, float]) -> float:
     return math.log(newer[1] / older[1]) / math.log(newer[0] / older[0])
 
 
-def _in_child(one: str, repeats: int) -> dict[str, Any]:
-    command = [sys.executable, "-m", "tests.bench", "kinship"]
-    command += ["--one", one, "--repeats", str(repeats)]
+def _in_child(one: str, options: list[str]) -> dict[str, Any]:
+    command = [sys.executable, "-m", "tests.bench", "kinship", "--one", one, *options]
     done = subprocess.run(command, check=True, capture_output=True, text=True)
     found: dict[str, Any] = json.loads(done.stdout)
     return found
@@ -153,7 +161,7 @@ def their_kinship(flock: Flock) -> NDArray[np.float64]:
     sgkit, data = _library(flock)
     birds = flock.of_last_seasons(500, SEED)
     whole: NDArray[np.float64] = sgkit.pedigree_kinship(data).stat_pedigree_kinship.values
-    return whole[np.ix_(birds, birds)]
+    return whole.take(birds, axis=0).take(birds, axis=1)
 
 
 def _library(flock: Flock) -> tuple[Any, Any]:

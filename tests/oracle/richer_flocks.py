@@ -84,17 +84,21 @@ def draw_linked(seed: int, *, birds: int = 5) -> tuple[Case, Locus, list[Evidenc
     mixed = 0.0 if birds > 4 else 0.5
     pools = {"araucana": 1.0, "sussex": 0.0, "leghorn": mixed}
     first, second = replace(first, frequency=pools), replace(second, frequency=pools)
-    told = [evidence_at(rng, pedigree, locus, WORDS) for locus in (first, second)]
+    told = [evidence_at(rng, pedigree, locus, WORDS, share=0.25) for locus in (first, second)]
     return Case(pedigree, first, told[0]), second, told[1]
 
 
 def evidence_at(
-    rng: random.Random, pedigree: Pedigree, locus: Locus, words: Sequence[str]
+    rng: random.Random,
+    pedigree: Pedigree,
+    locus: Locus,
+    words: Sequence[str],
+    share: float = 0.4,
 ) -> list[Evidence]:
     """Looks, tests and perhaps a count of chicks, which may well be impossible together."""
     found: list[Evidence] = []
     for bird, sex in zip(pedigree.birds, pedigree.sexes, strict=True):
-        if rng.random() < 0.4 and (sex is not None or locus.shown_by == "both"):
+        if rng.random() < share and (sex is not None or locus.shown_by == "both"):
             seen = understood(locus, rng.choice(words), dna=rng.random() < 0.3)
             if seen is not None:
                 found.append(Sighting(bird=bird, weights=seen, place=NOWHERE))

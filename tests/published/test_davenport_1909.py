@@ -62,6 +62,54 @@ def test_silkie_by_minorca_f2_black_white_game(
     assert p_value(found, 3) == pytest.approx(p, abs=5e-4)
 
 
+BUFF = Locus(symbol="Buff", name="buff")
+GAME = Locus(symbol="Game", name="game colour", dominance="dominant")
+"""The game pattern as a gene that a coloured bird needs to show it."""
+
+
+def test_silkie_by_buff_cochin_f2_buff_white_game() -> None:
+    """Table 62: 34 buff, 17 white, 7 game; recessive white, buff over game, three loci."""
+    coloured, buff, game = 1 - f2(catalogue()["c"]), f2(BUFF), f2(GAME)
+    shown_buff, shown_game = coloured * buff, coloured * (1 - buff) * game
+    ratio = (shown_buff, 1 - shown_buff - shown_game, shown_game)
+    assert ratio == pytest.approx((36 / 64, 19 / 64, 9 / 64), abs=1e-15)
+    found = chi_square((34, 17, 7), ratio)
+    assert found == pytest.approx(0.2246, abs=5e-5)
+    assert p_value(found, 3) == pytest.approx(0.894, abs=5e-4)
+
+
+def test_silkie_by_white_leghorn_f2_white_game_black() -> None:
+    """Table 60: 68 white, 16 game, 1 black; dominant white, recessive white, game over black."""
+    coloured = (1 - f2(catalogue()["I"])) * (1 - f2(catalogue()["c"]))
+    ratio = (1 - coloured, coloured * f2(GAME), coloured * (1 - f2(GAME)))
+    assert ratio == pytest.approx((52 / 64, 9 / 64, 3 / 64), abs=1e-15)
+    found = chi_square((68, 16, 1), ratio)
+    assert found == pytest.approx(3.6218, abs=5e-5)
+    assert p_value(found, 3) == pytest.approx(0.164, abs=5e-4)
+
+
+@pytest.mark.parametrize(
+    ("dam", "counts", "ratio", "statistic", "p"),
+    [
+        pytest.param("F1-HEN", (61, 17, 8), (12 / 16, 3 / 16, 1 / 16), 1.5194, 0.468, id="F2"),
+        pytest.param("PLAIN-HEN", (7, 10, 4), (1 / 2, 1 / 4, 1 / 4), 5.7619, 0.056, id="pen 848"),
+    ],
+)
+def test_black_by_buff_cochin_black_buff_white(
+    dam: str,
+    counts: tuple[int, int, int],
+    ratio: tuple[float, float, float],
+    statistic: float,
+    p: float,
+) -> None:
+    """F2, and pen 848 back to the double recessive: black over buff over white."""
+    black, buff = shown(BLACK, "F1-COCK", dam), shown(BUFF, "F1-COCK", dam)
+    assert (black, (1 - black) * buff, (1 - black) * (1 - buff)) == pytest.approx(ratio, abs=1e-15)
+    found = chi_square(counts, ratio)
+    assert found == pytest.approx(statistic, abs=5e-5)
+    assert p_value(found, 3) == pytest.approx(p, abs=5e-4)
+
+
 SPLIT = Locus(symbol="Split", name="split comb", dominance="incomplete")
 """One copy splits the comb (Y), none leaves it single (I), two leave no median element."""
 

@@ -101,7 +101,7 @@ def test_a_small_table_is_packed_and_sweeps_are_taken(monkeypatch: pytest.Monkey
     """Else the ways above would be one and the same."""
     packed, swept = Mock(wraps=moving_table._Table._pack), Mock(wraps=sweeps.answer_by_sweeps)
     monkeypatch.setattr(moving_table._Table, "_pack", partialmethod(packed))
-    monkeypatch.setattr(kinship, "answer_by_sweeps", swept)
+    monkeypatch.setattr(sweeps, "answer_by_sweeps", swept)
     monkeypatch.setattr(moving_table, "ROWS_KEPT", 0)
     inbreeding_of(FLOCK.ancestry)
     assert packed.called
