@@ -10,11 +10,13 @@ from typing import TYPE_CHECKING
 
 import matchmaker
 from matchmaker.errors import UsageError, WouldOverwriteError
-from matchmaker.genetics.loci import Locus, catalogue
+from matchmaker.genetics.loci.catalogue import catalogue
 from matchmaker.tables.write import write_text_atomically
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
+
+    from matchmaker.genetics.loci.locus import Locus
 
 EXAMPLES = ("holm-fen", "skarn-farm", "tarn-croft")
 

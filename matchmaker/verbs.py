@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 from matchmaker.errors import Fault, InputError
 from matchmaker.flock.flock import Flock, build_flock, check_flock, in_order
 from matchmaker.flock.suspects import sexes_of
-from matchmaker.genetics.known import KnownLoci, known_loci
-from matchmaker.genetics.loci import catalogue
-from matchmaker.genetics.reading import read_loci
+from matchmaker.genetics.genotypes.reading import read_loci
+from matchmaker.genetics.loci.catalogue import catalogue
+from matchmaker.genetics.loci.known import KnownLoci, known_loci
 from matchmaker.genetics.study import Study, share_doubts, study_flock
 from matchmaker.pairs.crossings import Crossing, closed_rows, crossing_faults
 from matchmaker.pairs.table import PairTable, judge_pairs

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, TypeAlias
 
 from matchmaker import verbs
 from matchmaker.flock.flock import Flock, build_flock
-from matchmaker.genetics.loci import catalogue
+from matchmaker.genetics.loci.catalogue import catalogue
 from matchmaker.tables.read import read_folder
 
 if TYPE_CHECKING:

@@ -11,9 +11,9 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, TypeAlias
 
 from matchmaker.flock.pedigree import Pool
-from matchmaker.genetics.loci import Locus, catalogue
-from matchmaker.genetics.observed import Evidence, Sighting
-from matchmaker.genetics.suppositions import ParentRight, RecordRight, SexRight
+from matchmaker.genetics.clash.suppositions import ParentRight, RecordRight, SexRight
+from matchmaker.genetics.genotypes.observed import Evidence, Sighting
+from matchmaker.genetics.loci.catalogue import catalogue
 from matchmaker.tables.records import Sex
 from tests.locus_helpers import evidence, pedigree
 
@@ -21,7 +21,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from matchmaker.flock.pedigree import Pedigree
-    from matchmaker.genetics.suppositions import Supposition
+    from matchmaker.genetics.clash.suppositions import Supposition
+    from matchmaker.genetics.loci.locus import Locus
 
 Key: TypeAlias = tuple[str, str]
 """A supposition in short: (record | sex | cock | hen | pool, band or breed)."""

@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from matchmaker.genetics.ancestry import ancestry_of_parents
+from matchmaker.genetics.kin.ancestry import ancestry_of_parents
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from matchmaker.flock.pedigree import Pedigree
-    from matchmaker.genetics.ancestry import Ancestry
+    from matchmaker.genetics.kin.ancestry import Ancestry
 
 COCK_OF = 80
 """Chicks of a season for each of its cocks."""

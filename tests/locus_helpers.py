@@ -7,14 +7,16 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from matchmaker.flock.pedigree import Links, Pedigree, Pool
-from matchmaker.genetics.chicks import ChickClasses, chick_distribution
-from matchmaker.genetics.evidence import Evidence, read_evidence
-from matchmaker.genetics.loci import Locus, catalogue
+from matchmaker.genetics.genotypes.chicks import ChickClasses, chick_distribution
+from matchmaker.genetics.genotypes.evidence import Evidence, read_evidence
+from matchmaker.genetics.loci.catalogue import catalogue
 from matchmaker.tables.records import BirdRecord, SeenRecord, Sex
 
 if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Mapping
+
+    from matchmaker.genetics.loci.locus import Locus
 
 POOLS = (Pool("donor"), Pool("recurrent"))
 SEXES = {"cock": Sex.COCK, "hen": Sex.HEN, "?": None}

@@ -88,7 +88,7 @@ def test_every_public_function_says_what_it_does(path: Path) -> None:
     assert silent == []
 
 
-@pytest.mark.parametrize("path", sorted((PACKAGE / "genetics").glob("*.py")), ids=name_of)
+@pytest.mark.parametrize("path", sorted((PACKAGE / "genetics").rglob("*.py")), ids=name_of)
 def test_every_public_function_of_genetics_shows_its_use(path: Path) -> None:
     without = [
         found.name

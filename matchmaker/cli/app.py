@@ -250,7 +250,7 @@ def loci(
     Example: matchmaker loci --find comb
     """
     from matchmaker.cli.loci import run_loci
-    from matchmaker.genetics.selection import Selection
+    from matchmaker.genetics.loci.selection import Selection
 
     wanted = Selection(z_linked=z_linked, day_old=day_old, caution=caution, linked=linked)
     run_loci(folder, symbol, find, wanted, (json, csv, force))

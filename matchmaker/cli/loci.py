@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING
 from matchmaker.cli.options import refuse_beside
 from matchmaker.cli.output import show
 from matchmaker.errors import UsageError
-from matchmaker.genetics.known import known_loci
-from matchmaker.genetics.selection import Selection, selected
+from matchmaker.genetics.loci.known import known_loci
+from matchmaker.genetics.loci.selection import Selection, selected
 from matchmaker.report.loci import (
     asked_traits,
     loci_document,
@@ -30,9 +30,9 @@ if TYPE_CHECKING:
 
     from rich.console import Console
 
-    from matchmaker.genetics.catalogue import NotOneGene
-    from matchmaker.genetics.known import KnownLoci
-    from matchmaker.genetics.locus import Locus
+    from matchmaker.genetics.loci.catalogue import NotOneGene
+    from matchmaker.genetics.loci.known import KnownLoci
+    from matchmaker.genetics.loci.locus import Locus
 
 
 def run_loci(

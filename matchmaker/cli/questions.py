@@ -14,7 +14,7 @@ from matchmaker.start import Answers, find_loci
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
-    from matchmaker.genetics.loci import Locus
+    from matchmaker.genetics.loci.locus import Locus
 
 _Answer = TypeVar("_Answer")
 

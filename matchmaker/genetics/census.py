@@ -9,15 +9,15 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from matchmaker.genetics.diversity import (
+from matchmaker.genetics.kin.diversity import (
     GeneDiversity,
     LineKinship,
     effective_size_by_sexes,
     gene_diversity,
     line_kinship,
 )
-from matchmaker.genetics.founders import FounderGenes, founder_genes
-from matchmaker.genetics.generations import (
+from matchmaker.genetics.kin.founders import FounderGenes, founder_genes
+from matchmaker.genetics.kin.generations import (
     GenerationInterval,
     InbreedingRate,
     generation_interval,

@@ -5,17 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.genetics.account import Account, account
-from matchmaker.genetics.forebears import Parent, parents, relation
-from matchmaker.genetics.progeny import ProgenyTest, Question, progeny_tests
-from matchmaker.genetics.segment import DonorSegment, donor_segment
-from matchmaker.genetics.shared_forebears import SharedForebear, shared_forebears
-from matchmaker.genetics.spread import ShareRange, share_ranges
+from matchmaker.genetics.genotypes.account import Account, account
+from matchmaker.genetics.genotypes.progeny import ProgenyTest, Question, progeny_tests
+from matchmaker.genetics.kin.forebears import Parent, parents, relation
+from matchmaker.genetics.kin.shared_forebears import SharedForebear, shared_forebears
+from matchmaker.genetics.shares.segment import DonorSegment, donor_segment
+from matchmaker.genetics.shares.spread import ShareRange, share_ranges
 
 if TYPE_CHECKING:
     from matchmaker.flock.bird import Bird
-    from matchmaker.genetics.kinship import KinshipMatrix
-    from matchmaker.genetics.loci import Locus
+    from matchmaker.genetics.kin.kinship import KinshipMatrix
+    from matchmaker.genetics.loci.locus import Locus
     from matchmaker.genetics.study import Study
 
 NEAREST: Final = 5

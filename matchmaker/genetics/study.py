@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING
 
 from matchmaker.errors import Fault, InputError
 from matchmaker.flock.flock import Flock, in_order
-from matchmaker.genetics.clashes import clash_faults
+from matchmaker.genetics.clash.clashes import clash_faults
+from matchmaker.genetics.genotypes.inferred import LociClashError, infer
+from matchmaker.genetics.genotypes.reading import read_loci
 from matchmaker.genetics.index import (
     TraitAim,
     merit_of,
@@ -16,20 +18,18 @@ from matchmaker.genetics.index import (
     trait_defaults,
     trait_gains,
 )
-from matchmaker.genetics.inferred import LociClashError, infer
-from matchmaker.genetics.kinship import KinshipMatrix, kinship_matrix
-from matchmaker.genetics.reading import read_loci
-from matchmaker.genetics.share import recurrent_shares
+from matchmaker.genetics.kin.kinship import KinshipMatrix, kinship_matrix
+from matchmaker.genetics.shares.share import recurrent_shares
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
-    from matchmaker.genetics.genotype import Genotypes
-    from matchmaker.genetics.inferred import Inferred
-    from matchmaker.genetics.linked import LinkedGenotypes
-    from matchmaker.genetics.loci import Locus
+    from matchmaker.genetics.genotypes.genotype import Genotypes
+    from matchmaker.genetics.genotypes.inferred import Inferred
+    from matchmaker.genetics.genotypes.linked import LinkedGenotypes
+    from matchmaker.genetics.genotypes.reading import LocusReading
+    from matchmaker.genetics.loci.locus import Locus
     from matchmaker.genetics.merit import TraitPrediction
-    from matchmaker.genetics.reading import LocusReading
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

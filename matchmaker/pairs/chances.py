@@ -9,13 +9,13 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from matchmaker.genetics.chicks import ChickClasses, chick_distribution, lethal_fraction
+from matchmaker.genetics.genotypes.chicks import ChickClasses, chick_distribution, lethal_fraction
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
-    from matchmaker.genetics.loci import Locus, Look
+    from matchmaker.genetics.loci.locus import Locus, Look
     from matchmaker.genetics.study import Study
     from matchmaker.pairs.crossings import Crossing
 

@@ -12,7 +12,7 @@ from matchmaker.tables.records import Sex
 if TYPE_CHECKING:
     from matchmaker.errors import Fault
     from matchmaker.flock.flock import Flock
-    from matchmaker.genetics.loci import Locus
+    from matchmaker.genetics.loci.locus import Locus
     from matchmaker.settings import MatingSettings, Settings
     from matchmaker.tables.folder import FolderTables
 

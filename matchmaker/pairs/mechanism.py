@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from matchmaker.genetics.loci import Locus
+    from matchmaker.genetics.loci.locus import Locus
     from matchmaker.pairs.crossings import Crossing
 
 

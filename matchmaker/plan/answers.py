@@ -5,14 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from matchmaker.genetics.observed import Place, Sighting
-from matchmaker.genetics.transmission import inheritance_of
-from matchmaker.genetics.words import weights
+from matchmaker.genetics.genotypes.observed import Place, Sighting
+from matchmaker.genetics.genotypes.transmission import inheritance_of
+from matchmaker.genetics.genotypes.words import weights
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
-    from matchmaker.genetics.observed import Weights
-    from matchmaker.genetics.progeny import ProgenyTest
+    from matchmaker.genetics.genotypes.observed import Weights
+    from matchmaker.genetics.genotypes.progeny import ProgenyTest
     from matchmaker.genetics.study import Study
 
 

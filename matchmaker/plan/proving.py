@@ -9,8 +9,8 @@ from statistics import fmean
 from typing import TYPE_CHECKING, Final
 
 from matchmaker import tolerance
-from matchmaker.genetics.observed import birds_of
-from matchmaker.genetics.progeny import (
+from matchmaker.genetics.genotypes.observed import birds_of
+from matchmaker.genetics.genotypes.progeny import (
     LEVELS,
     Obstacle,
     ProgenyTest,

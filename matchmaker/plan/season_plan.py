@@ -17,7 +17,7 @@ from matchmaker.plan.solve import solve_plan
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
-    from matchmaker.genetics.kinship import KinshipMatrix
+    from matchmaker.genetics.kin.kinship import KinshipMatrix
     from matchmaker.pairs.pair import Pair
     from matchmaker.pairs.rules import Broken
     from matchmaker.pairs.table import PairTable

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from matchmaker import tolerance
 from matchmaker.errors import NoPlanError
-from matchmaker.genetics.informed import informed_study
+from matchmaker.genetics.genotypes.informed import informed_study
 from matchmaker.pairs.rules import Rule
 from matchmaker.pairs.table import judge_pairs
 from matchmaker.plan.engine import choose_solver, reduced_costs

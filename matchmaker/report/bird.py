@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.genetics.forebears import relation
+from matchmaker.genetics.kin.forebears import relation
+from matchmaker.genetics.kin.relatives import Kin
 from matchmaker.genetics.portrait import portrait
-from matchmaker.genetics.relatives import Kin
 from matchmaker.report.evidence import Names, progeny_sentences, step_text
 from matchmaker.report.flock import NO_SPREAD
 from matchmaker.report.lineage import (
@@ -26,9 +26,9 @@ if TYPE_CHECKING:
 
     from rich.console import Console
 
-    from matchmaker.genetics.account import Account, Chances
+    from matchmaker.genetics.genotypes.account import Account, Chances
     from matchmaker.genetics.portrait import LocusPortrait, Portrait
-    from matchmaker.genetics.segment import DonorSegment
+    from matchmaker.genetics.shares.segment import DonorSegment
     from matchmaker.genetics.study import Study
     from matchmaker.pairs.table import PairTable
     from matchmaker.tables.records import Sex

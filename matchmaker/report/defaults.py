@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from matchmaker.genetics.locus import recombination_between
+from matchmaker.genetics.loci.locus import recombination_between
 from matchmaker.pairs.value import DEFAULT_SHARE_WEIGHT
 from matchmaker.report.numbers import chicks_text, percent
 

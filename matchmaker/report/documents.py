@@ -9,7 +9,7 @@ import json
 from typing import TYPE_CHECKING, Any
 
 from matchmaker import __version__
-from matchmaker.genetics.loci import cautions
+from matchmaker.genetics.loci.locus import cautions
 from matchmaker.report.defaults import defaults_of
 from matchmaker.report.wording import (
     change_sentence,

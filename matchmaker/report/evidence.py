@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.genetics.locus import Look
-from matchmaker.genetics.observed import ChickCount, birds_of
-from matchmaker.genetics.progeny import LEVELS, ProgenyTest, Question
-from matchmaker.genetics.relatives import Kin
+from matchmaker.genetics.genotypes.observed import ChickCount, birds_of
+from matchmaker.genetics.genotypes.progeny import LEVELS, ProgenyTest, Question
+from matchmaker.genetics.kin.relatives import Kin
+from matchmaker.genetics.loci.locus import Look
 from matchmaker.report.numbers import percent
 from matchmaker.report.testing_words import OBSTACLES
 from matchmaker.tables.records import Sex
@@ -16,8 +16,8 @@ from matchmaker.tables.records import Sex
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
 
-    from matchmaker.genetics.account import Account, Record, Step
-    from matchmaker.genetics.loci import Locus
+    from matchmaker.genetics.genotypes.account import Account, Record, Step
+    from matchmaker.genetics.loci.locus import Locus
 
 MANY = 3
 """More birds than this are counted, not listed."""
@@ -147,7 +147,7 @@ def look_words(looks: Iterable[Look], locus: Locus) -> str:
 
     Examples
     --------
-    >>> from matchmaker.genetics.loci import catalogue
+    >>> from matchmaker.genetics.loci.catalogue import catalogue
     >>> look_words({Look.HIDDEN}, catalogue()["P"])
     'single'
     """

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.genetics.census import DoubtKind, census
-from matchmaker.genetics.spread import share_ranges
+from matchmaker.genetics.shares.spread import share_ranges
 from matchmaker.report.numbers import kinship_text, percent, share_text, signed
 from matchmaker.report.screen import Column, print_rows, say
 
@@ -15,8 +15,8 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from matchmaker.genetics.census import FlockDoubt, LineCensus, Rates
-    from matchmaker.genetics.founders import Founder, FounderGenes, FounderPart
-    from matchmaker.genetics.spread import ShareRange
+    from matchmaker.genetics.kin.founders import Founder, FounderGenes, FounderPart
+    from matchmaker.genetics.shares.spread import ShareRange
     from matchmaker.genetics.study import Study
     from matchmaker.pairs.table import PairTable
 
@@ -83,7 +83,7 @@ def range_text(share: float, spread: ShareRange) -> str:
 
     Examples
     --------
-    >>> from matchmaker.genetics.spread import ShareRange
+    >>> from matchmaker.genetics.shares.spread import ShareRange
     >>> range_text(0.875, ShareRange(0.875, 0.0297)), range_text(1.0, ShareRange(1.0, 0.0))
     ('87.5 ±6 %', '100 %')
     """
@@ -178,7 +178,7 @@ def founder_text(founder: Founder) -> str:
 
     Examples
     --------
-    >>> from matchmaker.genetics.founders import Founder
+    >>> from matchmaker.genetics.kin.founders import Founder
     >>> founder_text(Founder("A7")), founder_text(Founder("A7", "sire"))
     ('A7', 'unwritten sire of A7')
     """

@@ -6,10 +6,10 @@ from dataclasses import asdict
 from typing import TYPE_CHECKING
 
 from matchmaker.genetics.census import census
-from matchmaker.genetics.observed import birds_of
+from matchmaker.genetics.genotypes.observed import birds_of
+from matchmaker.genetics.genotypes.progeny import LEVELS
 from matchmaker.genetics.portrait import portrait
-from matchmaker.genetics.progeny import LEVELS
-from matchmaker.genetics.spread import share_ranges
+from matchmaker.genetics.shares.spread import share_ranges
 from matchmaker.report.defaults import defaults_of
 from matchmaker.report.documents import document_head, rule_entry
 
@@ -17,13 +17,13 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from matchmaker.flock.bird import Bird
-    from matchmaker.genetics.account import Account, Chances, Record, Step
     from matchmaker.genetics.census import Rates
-    from matchmaker.genetics.forebears import Parent
-    from matchmaker.genetics.founders import FounderGenes
+    from matchmaker.genetics.genotypes.account import Account, Chances, Record, Step
+    from matchmaker.genetics.genotypes.progeny import ProgenyTest
+    from matchmaker.genetics.kin.forebears import Parent
+    from matchmaker.genetics.kin.founders import FounderGenes
     from matchmaker.genetics.portrait import LocusPortrait
-    from matchmaker.genetics.progeny import ProgenyTest
-    from matchmaker.genetics.segment import DonorSegment
+    from matchmaker.genetics.shares.segment import DonorSegment
     from matchmaker.genetics.study import Study
     from matchmaker.pairs.table import PairTable
     from matchmaker.report.documents import Document

@@ -11,9 +11,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from matchmaker.flock.bird import Bird
-    from matchmaker.genetics.forebears import Parent, Role
+    from matchmaker.genetics.kin.forebears import Parent, Role
+    from matchmaker.genetics.kin.shared_forebears import SharedForebear
     from matchmaker.genetics.portrait import Kinsman
-    from matchmaker.genetics.shared_forebears import SharedForebear
 
 MANY = 4
 """More possible parents than this are counted, not listed."""

@@ -6,8 +6,8 @@ from dataclasses import asdict
 from typing import TYPE_CHECKING, Any, Final
 
 from matchmaker import __version__
-from matchmaker.genetics.catalogue import NotOneGene, not_one_gene
-from matchmaker.genetics.loci import linkages_of
+from matchmaker.genetics.loci.catalogue import NotOneGene, not_one_gene
+from matchmaker.genetics.loci.locus import linkages_of
 from matchmaker.report.locus_sentences import (
     LOCAL_RULES,
     SURE,
@@ -34,8 +34,8 @@ if TYPE_CHECKING:
 
     from rich.console import Console
 
-    from matchmaker.genetics.known import KnownLoci
-    from matchmaker.genetics.locus import Linkage, Locus
+    from matchmaker.genetics.loci.known import KnownLoci
+    from matchmaker.genetics.loci.locus import Linkage, Locus
     from matchmaker.report.sheets import Cell, Sheet
 
 Document = dict[str, Any]

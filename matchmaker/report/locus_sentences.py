@@ -6,14 +6,14 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from matchmaker.genetics.chicks import lethal_fraction
+from matchmaker.genetics.genotypes.chicks import lethal_fraction
 from matchmaker.report.numbers import percent, share_text
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from matchmaker.genetics.locus import Linkage, Locus
+    from matchmaker.genetics.loci.locus import Linkage, Locus
 
 LOCAL_RULES: Final = (
     "Where birds may suffer local rules apply: look at yours, and ask a veterinarian before you "

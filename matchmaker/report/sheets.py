@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from matchmaker.errors import Fault
-    from matchmaker.genetics.kinship import KinshipMatrix
+    from matchmaker.genetics.kin.kinship import KinshipMatrix
     from matchmaker.pairs.table import PairTable
     from matchmaker.plan.season_plan import SeasonPlan
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from typing import TYPE_CHECKING
 
-from matchmaker.genetics.loci import cautions
+from matchmaker.genetics.loci.locus import cautions
 from matchmaker.pairs.rules import Rule
 from matchmaker.report.defaults import defaults_of
 from matchmaker.report.locus_sentences import LOCAL_RULES
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from matchmaker.errors import Fault
-    from matchmaker.genetics.locus import Locus
+    from matchmaker.genetics.loci.locus import Locus
     from matchmaker.pairs.pair import Pair
     from matchmaker.pairs.table import PairTable
     from matchmaker.verbs import Check

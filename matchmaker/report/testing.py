@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from matchmaker.genetics.progeny import Obstacle
+from matchmaker.genetics.genotypes.progeny import Obstacle
 from matchmaker.report.numbers import chicks_text, percent
 from matchmaker.report.screen import Column, print_rows, say
 from matchmaker.report.terminal import print_defaults

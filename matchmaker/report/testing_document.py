@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from matchmaker.genetics.progeny import LEVELS
+from matchmaker.genetics.genotypes.progeny import LEVELS
 from matchmaker.report.defaults import defaults_of
 from matchmaker.report.documents import Document, document_head
 from matchmaker.report.sheets import Cell, Sheet
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from matchmaker.flock.bird import Bird
-    from matchmaker.genetics.locus import Locus
+    from matchmaker.genetics.loci.locus import Locus
     from matchmaker.plan.testing import RankedTest, Ranking
     from matchmaker.plan.weighing import AnswerWorth
 

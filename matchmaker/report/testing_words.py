@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.genetics.locus import Look
-from matchmaker.genetics.progeny import LEVELS, Obstacle, Question
+from matchmaker.genetics.genotypes.progeny import LEVELS, Obstacle, Question
+from matchmaker.genetics.loci.locus import Look
 from matchmaker.report.numbers import chicks_text, percent
 from matchmaker.report.wording import listed
 from matchmaker.tables.records import Sex
@@ -13,8 +13,8 @@ from matchmaker.tables.records import Sex
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from matchmaker.genetics.locus import Locus
-    from matchmaker.genetics.progeny import ProgenyTest
+    from matchmaker.genetics.genotypes.progeny import ProgenyTest
+    from matchmaker.genetics.loci.locus import Locus
     from matchmaker.plan.answers import Answer
     from matchmaker.plan.proving import ChickTrial
     from matchmaker.plan.weighing import AnswerWorth, Move

@@ -7,14 +7,14 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from matchmaker.flock.pedigree import Links, Pedigree, Pool
-from matchmaker.genetics.loci import catalogue
-from matchmaker.genetics.observed import Place, Sighting
+from matchmaker.genetics.genotypes.observed import Place, Sighting
+from matchmaker.genetics.loci.catalogue import catalogue
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from matchmaker.genetics.loci import Locus
+    from matchmaker.genetics.loci.locus import Locus
 
 POOLS = (Pool("donor"), Pool("recurrent"))
 FREQUENCIES = (0.7, 0.25)
@@ -162,7 +162,7 @@ def _sightings(grown: _Grown, keeping: Keeping, locus: Locus, rng: random.Random
     for at, (sex, copies) in enumerate(zip(grown.sexes, grown.copies, strict=True)):
         chance = rng.random()
         if chance < keeping.dna:
-            told = [(other,) for other in range(3)]
+            told: list[tuple[object]] = [(other,) for other in range(3)]
         elif chance < keeping.dna + keeping.looks:
             told = [
                 (locus.phenotype(min(other, locus.copy_numbers(sex)[-1]), sex),)

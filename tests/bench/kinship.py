@@ -22,8 +22,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from matchmaker.genetics.ancestry import ancestry_of_parents
-from matchmaker.genetics.kinship import inbreeding_of, kinship_of
+from matchmaker.genetics.kin.ancestry import ancestry_of_parents
+from matchmaker.genetics.kin.kinship import inbreeding_of, kinship_of
 from tests.kinship_helpers import simulated_flock
 
 if TYPE_CHECKING:

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from matchmaker.flock.pedigree import Links, Pedigree, Pool
-from matchmaker.genetics.evidence import ChickCount, Evidence, Place, Sighting
-from matchmaker.genetics.locus import Dominance, Locus, ShownBy
-from matchmaker.genetics.words import meaning, weights
+from matchmaker.genetics.genotypes.evidence import ChickCount, Evidence, Place, Sighting
+from matchmaker.genetics.genotypes.words import meaning, weights
+from matchmaker.genetics.loci.locus import Dominance, Locus, ShownBy
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:

@@ -11,14 +11,14 @@ import math
 from collections import defaultdict
 from typing import TYPE_CHECKING, TypeAlias
 
-from matchmaker.genetics.observed import ChickCount, Evidence, Sighting
+from matchmaker.genetics.genotypes.observed import ChickCount, Evidence, Sighting
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
     from matchmaker.flock.pedigree import Links, Pedigree
-    from matchmaker.genetics.locus import Locus
+    from matchmaker.genetics.loci.locus import Locus
 
 Haplotype: TypeAlias = tuple[str, ...]
 State: TypeAlias = tuple[Sex, tuple[Haplotype, ...]]

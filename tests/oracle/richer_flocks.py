@@ -6,9 +6,9 @@ import random
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from matchmaker.genetics.locus import Allele, Locus
-from matchmaker.genetics.observed import ChickCount, Evidence, Place, Sighting
-from matchmaker.genetics.words import meaning, weights
+from matchmaker.genetics.genotypes.observed import ChickCount, Evidence, Place, Sighting
+from matchmaker.genetics.genotypes.words import meaning, weights
+from matchmaker.genetics.loci.locus import Allele, Locus
 from matchmaker.tables.records import Sex
 from tests.oracle.flocks_at_random import Case, draw
 
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from matchmaker.flock.pedigree import Pedigree
-    from matchmaker.genetics.observed import Weights
+    from matchmaker.genetics.genotypes.observed import Weights
 
 SYMBOLS = ("A", "B", "C")
 SERIES_WORDS = ("top", "middle", "low", "yes", "no", "0", "1", "2", "carrier", "A/C", "B/C", "B/B")

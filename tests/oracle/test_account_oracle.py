@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from matchmaker.genetics.account import account
-from matchmaker.genetics.factors import ContradictionError
-from matchmaker.genetics.genotype import genotype_probabilities
+from matchmaker.genetics.genotypes.account import account
+from matchmaker.genetics.genotypes.genotype import genotype_probabilities
+from matchmaker.genetics.inference.factors import ContradictionError
 from tests.oracle.flocks_at_random import draw
 from tests.oracle.genotype_enumeration import Enumeration
 

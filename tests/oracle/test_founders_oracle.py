@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 
-from matchmaker.genetics.founders import Founder, founder_contributions, founder_genes
+from matchmaker.genetics.kin.founders import Founder, founder_contributions, founder_genes
 from tests.descent_helpers import flock
 from tests.oracle.founder_enumeration import left
 from tests.strategies import Shape, pedigree_by_seed

@@ -13,7 +13,7 @@ import msprime
 import numpy as np
 import pytest
 
-from matchmaker.genetics.kinship import kinship_of
+from matchmaker.genetics.kin.kinship import kinship_of
 from tests.kinship_helpers import Flock, simulated_flock
 
 if TYPE_CHECKING:

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 
-from matchmaker.genetics.contradiction import contradiction
-from matchmaker.genetics.factors import ContradictionError
-from matchmaker.genetics.genotype import genotype_probabilities
-from matchmaker.genetics.linked import LinkedGenotypes, linked_genotypes
+from matchmaker.genetics.clash.contradiction import contradiction
+from matchmaker.genetics.genotypes.genotype import genotype_probabilities
+from matchmaker.genetics.genotypes.linked import LinkedGenotypes, linked_genotypes
+from matchmaker.genetics.inference.factors import ContradictionError
 from matchmaker.tables.records import Sex
 from tests.oracle.flocks_at_random import draw
 from tests.oracle.genotype_enumeration import Enumeration
@@ -18,7 +18,7 @@ from tests.oracle.richer_flocks import draw_clutch, draw_linked, draw_series
 
 if TYPE_CHECKING:
     from matchmaker.flock.pedigree import Pedigree
-    from matchmaker.genetics.genotype import Genotypes
+    from matchmaker.genetics.genotypes.genotype import Genotypes
     from tests.oracle.flocks_at_random import Case
 
 ROUNDING = 1e-12

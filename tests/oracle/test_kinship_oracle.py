@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from matchmaker.genetics.kinship import kinship_matrix
-from matchmaker.genetics.paths import common_ancestors
+from matchmaker.genetics.kin.kinship import kinship_matrix
+from matchmaker.genetics.kin.paths import common_ancestors
 from tests.kinship_helpers import with_clutches, with_unknown_sexes
 from tests.oracle.kinship_paths import Choice, Family, Paths, kinship_by_genes, mean_kinship
 from tests.strategies import BREEDS, Shape, pedigree_by_seed

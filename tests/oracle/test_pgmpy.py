@@ -20,11 +20,11 @@ import numpy as np
 import pytest
 
 from matchmaker.flock.pedigree import Links, Pedigree, Pool
-from matchmaker.genetics.factors import ContradictionError
-from matchmaker.genetics.genotype import genotype_probabilities
-from matchmaker.genetics.locus import Locus
-from matchmaker.genetics.observed import Evidence, Place, Sighting
-from matchmaker.genetics.words import meaning, weights
+from matchmaker.genetics.genotypes.genotype import genotype_probabilities
+from matchmaker.genetics.genotypes.observed import Evidence, Place, Sighting
+from matchmaker.genetics.genotypes.words import meaning, weights
+from matchmaker.genetics.inference.factors import ContradictionError
+from matchmaker.genetics.loci.locus import Locus
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:

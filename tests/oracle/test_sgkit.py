@@ -9,16 +9,16 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from matchmaker.genetics.ancestry import ancestry_of_parents
-from matchmaker.genetics.kinship import inbreeding_of, kinship_of
-from matchmaker.genetics.layers import layers_of
-from matchmaker.genetics.sweeps import decomposition_of
+from matchmaker.genetics.kin.ancestry import ancestry_of_parents
+from matchmaker.genetics.kin.kinship import inbreeding_of, kinship_of
+from matchmaker.genetics.kin.layers import layers_of
+from matchmaker.genetics.kin.sweeps import decomposition_of
 from tests.kinship_helpers import simulated_flock
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from matchmaker.genetics.ancestry import Ancestry
+    from matchmaker.genetics.kin.ancestry import Ancestry
 
 with warnings.catch_warnings():
     warnings.simplefilter("ignore")

@@ -5,8 +5,8 @@ from __future__ import annotations
 import msprime
 import numpy as np
 
-from matchmaker.genetics.genome_map import GenomeMap
-from matchmaker.genetics.spread import share_ranges
+from matchmaker.genetics.shares.genome_map import GenomeMap
+from matchmaker.genetics.shares.spread import share_ranges
 from tests.descent_helpers import flock
 
 REPLICATES = 2000

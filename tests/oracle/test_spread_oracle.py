@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from matchmaker.genetics.genome_map import GenomeMap
-from matchmaker.genetics.locus import Locus
-from matchmaker.genetics.segment import donor_segment, side_length
-from matchmaker.genetics.spread import carrier_shares, share_ranges, z_share_ranges
-from matchmaker.genetics.two_locus import both_from_breed, trace
+from matchmaker.genetics.loci.locus import Locus
+from matchmaker.genetics.shares.genome_map import GenomeMap
+from matchmaker.genetics.shares.segment import donor_segment, side_length
+from matchmaker.genetics.shares.spread import carrier_shares, share_ranges, z_share_ranges
+from matchmaker.genetics.shares.two_locus import both_from_breed, trace
 from tests.descent_helpers import backcross_chain, flock
 from tests.oracle import two_places
 from tests.oracle.crossovers import Dropper, piece_around, share

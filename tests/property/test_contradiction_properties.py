@@ -6,9 +6,9 @@ import random
 
 import pytest
 
-from matchmaker.genetics.contradiction import conflict, contradiction
-from matchmaker.genetics.corrections import Clash, find_clash
-from matchmaker.genetics.suppositions import case_of
+from matchmaker.genetics.clash.contradiction import conflict, contradiction
+from matchmaker.genetics.clash.corrections import Clash, find_clash
+from matchmaker.genetics.clash.suppositions import case_of
 from tests.contradiction_helpers import (
     Planted,
     could_be,

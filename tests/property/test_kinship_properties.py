@@ -11,15 +11,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from matchmaker.genetics.kinship import kinship_matrix
-from matchmaker.genetics.paths import Shared, common_ancestors
-from matchmaker.genetics.share import breed_shares
+from matchmaker.genetics.kin.kinship import kinship_matrix
+from matchmaker.genetics.kin.paths import Shared, common_ancestors
+from matchmaker.genetics.shares.share import breed_shares
 from tests.kinship_helpers import with_clutches
 from tests.strategies import BREEDS, RELATED, Shape, pedigrees, with_chick
 
 if TYPE_CHECKING:
     from matchmaker.flock.pedigree import Links, Pedigree
-    from matchmaker.genetics.paths import Contribution
+    from matchmaker.genetics.kin.paths import Contribution
 
 ANY = pedigrees(Shape(birds=14, founders=4, bases=RELATED))
 CERTAIN = pedigrees(Shape(birds=14, founders=4, uncertain=0.0, bases=RELATED))

@@ -6,14 +6,14 @@ import math
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from matchmaker.genetics.genotype import genotype_probabilities
+from matchmaker.genetics.genotypes.genotype import genotype_probabilities
 from matchmaker.tables.records import Sex
 from tests.locus_helpers import pedigree
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from matchmaker.genetics.loci import Locus
+    from matchmaker.genetics.loci.locus import Locus
 
 CROSSES = pedigree(
     "DONOR-COCK cock donor donor",

@@ -6,7 +6,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, TypeAlias
 
 from matchmaker.flock.pedigree import Pedigree, Pool
-from matchmaker.genetics.kinship import kinship_matrix
+from matchmaker.genetics.kin.kinship import kinship_matrix
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:

@@ -10,8 +10,8 @@ The citation (Bioinformatics 19:889) is from memory.
 
 from __future__ import annotations
 
-from matchmaker.genetics.genome_map import GenomeMap
-from matchmaker.genetics.spread import share_ranges
+from matchmaker.genetics.shares.genome_map import GenomeMap
+from matchmaker.genetics.shares.spread import share_ranges
 from tests.descent_helpers import backcross_chain
 
 ANIMALS = 92

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from matchmaker.genetics.chicks import lethal_fraction
-from matchmaker.genetics.genotype import genotype_probabilities
-from matchmaker.genetics.loci import catalogue
+from matchmaker.genetics.genotypes.chicks import lethal_fraction
+from matchmaker.genetics.genotypes.genotype import genotype_probabilities
+from matchmaker.genetics.loci.catalogue import catalogue
 from tests.locus_helpers import chicks_of, evidence, pedigree
 
 CREEPER = catalogue()["Cp"]

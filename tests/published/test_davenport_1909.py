@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import pytest
 
-from matchmaker.genetics.loci import Locus, catalogue
+from matchmaker.genetics.loci.catalogue import catalogue
+from matchmaker.genetics.loci.locus import Locus
 from tests.published.crosses import chi_square, chicks, p_value, shown
 
 BLACK = Locus(symbol="Black", name="black")

@@ -9,7 +9,7 @@ from __future__ import annotations
 import csv
 from importlib import resources
 
-from matchmaker.genetics.genome_map import chicken_map
+from matchmaker.genetics.shares.genome_map import chicken_map
 
 
 def test_groups_and_total() -> None:
@@ -19,7 +19,9 @@ def test_groups_and_total() -> None:
 
 
 def test_lengths_from_memory_say_so() -> None:
-    text = resources.files("matchmaker.genetics").joinpath("chicken_map.csv").read_text("utf-8")
+    text = (
+        resources.files("matchmaker.genetics.shares").joinpath("chicken_map.csv").read_text("utf-8")
+    )
     rows = list(csv.DictReader(text.splitlines()))
     assert all("from memory" in row["source"] for row in rows)
     assert {row["confidence"] for row in rows} == {"low"}

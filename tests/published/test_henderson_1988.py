@@ -12,7 +12,7 @@ from fractions import Fraction
 
 import pytest
 
-from matchmaker.genetics.kinship import kinship_matrix
+from matchmaker.genetics.kin.kinship import kinship_matrix
 from tests.descent_helpers import flock
 from tests.locus_helpers import pedigree
 

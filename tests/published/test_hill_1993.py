@@ -14,8 +14,8 @@ from math import comb, exp
 
 import pytest
 
-from matchmaker.genetics.genome_map import GenomeMap
-from matchmaker.genetics.spread import share_spread
+from matchmaker.genetics.shares.genome_map import GenomeMap
+from matchmaker.genetics.shares.spread import share_spread
 from tests.descent_helpers import backcross_chain
 
 BACKCROSSES = 7

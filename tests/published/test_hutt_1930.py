@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from matchmaker.genetics.genotype import genotype_probabilities
-from matchmaker.genetics.loci import catalogue
+from matchmaker.genetics.genotypes.genotype import genotype_probabilities
+from matchmaker.genetics.loci.catalogue import catalogue
 from tests.locus_helpers import evidence, pedigree
 from tests.published.crosses import chicks
 

@@ -6,7 +6,7 @@ File tests/testthat/test-kinship.R and its snapshot, autosomal part and X; one o
 
 from __future__ import annotations
 
-from matchmaker.genetics.kinship import kinship_matrix
+from matchmaker.genetics.kin.kinship import kinship_matrix
 from matchmaker.tables.records import Sex
 from tests.published.pedigrees import (
     fractions,

@@ -13,9 +13,9 @@ from fractions import Fraction
 import numpy as np
 import pytest
 
-from matchmaker.genetics.diversity import gene_diversity
-from matchmaker.genetics.founders import founder_genes
-from matchmaker.genetics.kinship import kinship_matrix
+from matchmaker.genetics.kin.diversity import gene_diversity
+from matchmaker.genetics.kin.founders import founder_genes
+from matchmaker.genetics.kin.kinship import kinship_matrix
 from tests.published.pedigrees import kinship, pedigree_of
 
 SIBS = [1, 2, 3, 4]

@@ -10,8 +10,8 @@ from __future__ import annotations
 
 import pytest
 
-from matchmaker.genetics.catalogue import catalogue
-from matchmaker.genetics.locus import recombination_between
+from matchmaker.genetics.loci.catalogue import catalogue
+from matchmaker.genetics.loci.locus import recombination_between
 
 PRINTED = [
     # per cent, decimals as printed, how far confirmed

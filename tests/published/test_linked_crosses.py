@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from matchmaker.genetics.linked import linked_genotypes
-from matchmaker.genetics.loci import catalogue
+from matchmaker.genetics.genotypes.linked import linked_genotypes
+from matchmaker.genetics.loci.catalogue import catalogue
 from tests.locus_helpers import pedigree
 
 if TYPE_CHECKING:

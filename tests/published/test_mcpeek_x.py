@@ -13,8 +13,8 @@ from fractions import Fraction
 import numpy as np
 import pytest
 
-from matchmaker.genetics.ancestry import ancestry_of, ancestry_of_parents
-from matchmaker.genetics.kinship import inbreeding_of, kinship_matrix
+from matchmaker.genetics.kin.ancestry import ancestry_of, ancestry_of_parents
+from matchmaker.genetics.kin.kinship import inbreeding_of, kinship_matrix
 from tests.descent_helpers import flock
 from tests.published.pedigrees import mirrored_z_kinship, printed
 

@@ -15,9 +15,9 @@ from fractions import Fraction
 import numpy as np
 import pytest
 
-from matchmaker.genetics.ancestry import ancestry_of
-from matchmaker.genetics.layers import layers_of
-from matchmaker.genetics.sweeps import decomposition_of
+from matchmaker.genetics.kin.ancestry import ancestry_of
+from matchmaker.genetics.kin.layers import layers_of
+from matchmaker.genetics.kin.sweeps import decomposition_of
 from tests.published.pedigrees import (
     fractions,
     inbreeding,

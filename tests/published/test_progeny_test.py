@@ -10,9 +10,14 @@ from __future__ import annotations
 
 import pytest
 
-from matchmaker.genetics.genotype import genotype_probabilities
-from matchmaker.genetics.loci import catalogue
-from matchmaker.genetics.progeny import ProgenyTest, Question, chicks_to_hatch, progeny_tests
+from matchmaker.genetics.genotypes.genotype import genotype_probabilities
+from matchmaker.genetics.genotypes.progeny import (
+    ProgenyTest,
+    Question,
+    chicks_to_hatch,
+    progeny_tests,
+)
+from matchmaker.genetics.loci.catalogue import catalogue
 from matchmaker.tables.records import Sex
 from tests.locus_helpers import evidence, pedigree, seen_row
 

@@ -7,7 +7,8 @@ from __future__ import annotations
 
 import pytest
 
-from matchmaker.genetics.loci import Locus, catalogue
+from matchmaker.genetics.loci.catalogue import catalogue
+from matchmaker.genetics.loci.locus import Locus
 from tests.published.crosses import chicks, shown
 
 ROSE, PEA = catalogue()["R"], catalogue()["P"]

@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from matchmaker.flock.pedigree import Pool
-from matchmaker.genetics.kinship import kinship_matrix
+from matchmaker.genetics.kin.kinship import kinship_matrix
 from tests.published.pedigrees import Parents, inbreeding, pedigree_of
 
 if TYPE_CHECKING:

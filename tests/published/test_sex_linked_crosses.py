@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import pytest
 
-from matchmaker.genetics.loci import catalogue
+from matchmaker.genetics.loci.catalogue import catalogue
 from tests.locus_helpers import chicks_of
 
 SURE, NONE, HALF = [0.0, 1.0, 0.0], [1.0, 0.0, 0.0], [1 / 2, 1 / 2, 0.0]

@@ -10,10 +10,10 @@ from __future__ import annotations
 
 import pytest
 
-from matchmaker.genetics.genome_map import GenomeMap
-from matchmaker.genetics.locus import Locus
-from matchmaker.genetics.segment import donor_segments, side_length
-from matchmaker.genetics.spread import carrier_shares
+from matchmaker.genetics.loci.locus import Locus
+from matchmaker.genetics.shares.genome_map import GenomeMap
+from matchmaker.genetics.shares.segment import donor_segments, side_length
+from matchmaker.genetics.shares.spread import carrier_shares
 from tests.descent_helpers import backcross_chain
 
 CHAIN = backcross_chain(6)

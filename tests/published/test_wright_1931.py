@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import pytest
 
-from matchmaker.genetics.diversity import effective_size_by_sexes, rate_of_size
+from matchmaker.genetics.kin.diversity import effective_size_by_sexes, rate_of_size
 
 
 @pytest.mark.parametrize(

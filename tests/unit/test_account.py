@@ -8,15 +8,22 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 
-from matchmaker.genetics import account as module
-from matchmaker.genetics.account import STEPS_MAX, Account, Record, account, account_of, groups
-from matchmaker.genetics.elimination import TooTangledError
-from matchmaker.genetics.genotype import genotype_probabilities, genotypes_of
-from matchmaker.genetics.loci import catalogue
-from matchmaker.genetics.network import Problem
-from matchmaker.genetics.observed import Place, Sighting
-from matchmaker.genetics.posterior import posterior_of
-from matchmaker.genetics.relatives import Kin
+from matchmaker.genetics.genotypes import account as module
+from matchmaker.genetics.genotypes.account import (
+    STEPS_MAX,
+    Account,
+    Record,
+    account,
+    account_of,
+    groups,
+)
+from matchmaker.genetics.genotypes.genotype import genotype_probabilities, genotypes_of
+from matchmaker.genetics.genotypes.network import Problem
+from matchmaker.genetics.genotypes.observed import Place, Sighting
+from matchmaker.genetics.genotypes.posterior import posterior_of
+from matchmaker.genetics.inference.elimination import TooTangledError
+from matchmaker.genetics.kin.relatives import Kin
+from matchmaker.genetics.loci.catalogue import catalogue
 from tests.locus_helpers import evidence, pedigree, seen_row
 
 if TYPE_CHECKING:

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import pytest
 
-from matchmaker.genetics.catalogue import catalogue, not_one_gene
-from matchmaker.genetics.locus import Linkage, Locus, Look
-from matchmaker.genetics.selection import Selection, selected
-from matchmaker.genetics.series import TopAllele, as_series
-from matchmaker.genetics.words import meaning
+from matchmaker.genetics.genotypes.series import TopAllele, as_series
+from matchmaker.genetics.genotypes.words import meaning
+from matchmaker.genetics.loci.catalogue import catalogue, not_one_gene
+from matchmaker.genetics.loci.locus import Linkage, Locus, Look
+from matchmaker.genetics.loci.selection import Selection, selected
 
 LEVELS = {"high", "medium", "low"}
 LINKS = [(locus, link) for locus in catalogue().values() for link in locus.linkages]

@@ -7,9 +7,10 @@ import itertools
 import numpy as np
 import pytest
 
-from matchmaker.genetics.chicks import chick_distribution, lethal_fraction
-from matchmaker.genetics.genotype import genotype_probabilities
-from matchmaker.genetics.loci import Locus, catalogue
+from matchmaker.genetics.genotypes.chicks import chick_distribution, lethal_fraction
+from matchmaker.genetics.genotypes.genotype import genotype_probabilities
+from matchmaker.genetics.loci.catalogue import catalogue
+from matchmaker.genetics.loci.locus import Locus
 from tests.locus_helpers import chicks_of, evidence, pedigree
 from tests.published.crosses import chi_square
 

@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING
 import pytest
 
 from matchmaker.flock.pedigree import Pool
-from matchmaker.genetics.clash_words import Wording, exchange_sentences, independent_lists
-from matchmaker.genetics.corrections import Clash
-from matchmaker.genetics.loci import catalogue
-from matchmaker.genetics.locus import Allele
-from matchmaker.genetics.suppositions import ParentRight, PoolPure, SexRight
+from matchmaker.genetics.clash.clash_words import Wording, exchange_sentences, independent_lists
+from matchmaker.genetics.clash.corrections import Clash
+from matchmaker.genetics.clash.suppositions import ParentRight, PoolPure, SexRight
+from matchmaker.genetics.loci.catalogue import catalogue
+from matchmaker.genetics.loci.locus import Allele
 from matchmaker.tables.folder import FolderTables
 from matchmaker.tables.records import Sex
 from tests.builders import Row, checked, chick, cock, hen
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from matchmaker.errors import Fault
-    from matchmaker.genetics.suppositions import Supposition
+    from matchmaker.genetics.clash.suppositions import Supposition
 
 TOP = 'season = 2027\nrecurrent = "langshan"\ntarget = {lav = 2}\n'
 PURE = {"breed": "langshan", "source": "Hill"}

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from matchmaker.genetics.genotype import Genotypes, genotype_probabilities
-from matchmaker.genetics.linked import linked_genotypes
-from matchmaker.genetics.loci import catalogue
-from matchmaker.genetics.network import build
+from matchmaker.genetics.genotypes.genotype import Genotypes, genotype_probabilities
+from matchmaker.genetics.genotypes.linked import linked_genotypes
+from matchmaker.genetics.genotypes.network import build
+from matchmaker.genetics.loci.catalogue import catalogue
 from tests.locus_helpers import evidence, pedigree
 
 if TYPE_CHECKING:

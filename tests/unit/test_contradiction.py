@@ -6,10 +6,10 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from matchmaker.genetics.contradiction import contradiction
-from matchmaker.genetics.factors import ContradictionError
-from matchmaker.genetics.genotype import genotype_probabilities
-from matchmaker.genetics.loci import catalogue
+from matchmaker.genetics.clash.contradiction import contradiction
+from matchmaker.genetics.genotypes.genotype import genotype_probabilities
+from matchmaker.genetics.inference.factors import ContradictionError
+from matchmaker.genetics.loci.catalogue import catalogue
 from tests.locus_helpers import evidence, pedigree, seen_row
 
 if TYPE_CHECKING:

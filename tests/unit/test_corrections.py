@@ -9,14 +9,14 @@ from typing import TYPE_CHECKING
 import pytest
 
 from matchmaker.flock.pedigree import Pool
-from matchmaker.genetics import corrections
-from matchmaker.genetics.contradiction import irreducible
-from matchmaker.genetics.corrections import Clash, find_clash, meeting
-from matchmaker.genetics.elimination import TooTangledError
-from matchmaker.genetics.exchange import exchangeable, exchanged, hatchings
-from matchmaker.genetics.loci import catalogue
-from matchmaker.genetics.locus import Allele
-from matchmaker.genetics.suppositions import Case, ParentRight, PoolPure, SexRight, case_of
+from matchmaker.genetics.clash import corrections
+from matchmaker.genetics.clash.contradiction import irreducible
+from matchmaker.genetics.clash.corrections import Clash, find_clash, meeting
+from matchmaker.genetics.clash.exchange import exchangeable, exchanged, hatchings
+from matchmaker.genetics.clash.suppositions import Case, ParentRight, PoolPure, SexRight, case_of
+from matchmaker.genetics.inference.elimination import TooTangledError
+from matchmaker.genetics.loci.catalogue import catalogue
+from matchmaker.genetics.loci.locus import Allele
 from matchmaker.tables.records import BirdRecord, Sex
 from tests.contradiction_helpers import keys_of
 from tests.locus_helpers import evidence, pedigree, seen_row
@@ -26,9 +26,9 @@ if TYPE_CHECKING:
     from collections.abc import Set as AbstractSet
 
     from matchmaker.flock.pedigree import Pedigree
-    from matchmaker.genetics.locus import Locus
-    from matchmaker.genetics.observed import Evidence
-    from matchmaker.genetics.suppositions import Supposition
+    from matchmaker.genetics.clash.suppositions import Supposition
+    from matchmaker.genetics.genotypes.observed import Evidence
+    from matchmaker.genetics.loci.locus import Locus
 
 
 FAMILY = (

@@ -5,13 +5,13 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from matchmaker.genetics.diversity import (
+from matchmaker.genetics.kin.diversity import (
     effective_size_by_sexes,
     gene_diversity,
     line_kinship,
     rate_of_size,
 )
-from matchmaker.genetics.kinship import kinship_matrix
+from matchmaker.genetics.kin.kinship import kinship_matrix
 from tests.descent_helpers import flock
 from tests.strategies import Shape, pedigree_by_seed
 

@@ -7,16 +7,16 @@ from dataclasses import replace
 
 import pytest
 
-from matchmaker.genetics.evidence import (
+from matchmaker.genetics.genotypes.evidence import (
     ChickCount,
     EvidenceReading,
     Sighting,
     read_evidence,
     unknown_loci,
 )
-from matchmaker.genetics.loci import catalogue
-from matchmaker.genetics.locus import Dominance, Locus
-from matchmaker.genetics.words import meaning, weights
+from matchmaker.genetics.genotypes.words import meaning, weights
+from matchmaker.genetics.loci.catalogue import catalogue
+from matchmaker.genetics.loci.locus import Dominance, Locus
 from matchmaker.tables.records import BirdRecord, SeenRecord, Sex
 from tests.locus_helpers import seen_row
 
@@ -232,6 +232,21 @@ class TestCounts:
         reading = read(COMB, row)
         assert not reading.evidence
         assert [doubt.kind for doubt in reading.doubts] == ["chicks-without-parents"]
+
+    @pytest.mark.parametrize(
+        ("pair", "pen", "says"),
+        [
+            (("H1", ""), "", "chicks of H1 have no cock named"),
+            (("", "C1"), "", "chicks of C1 have no hen named"),
+            (("", ""), "Long Run", "chicks of pen Long Run have no hen and no cock named"),
+        ],
+    )
+    def test_the_doubt_says_which_parent_is_missing(
+        self, pair: tuple[str, str], pen: str, says: str
+    ) -> None:
+        row = replace(seen_row(pair=pair, what=(("pea", 9),), locus="P"), pen=pen)
+        (doubt,) = read(COMB, row).doubts
+        assert says in doubt.problem
 
     def test_only_daughters_are_judged_by_their_eggs(self) -> None:
         row = seen_row(pair=("H1", "C1"), what=(("blue", 2), ("white", 3)))

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from matchmaker.genetics.forebears import parents, relation, roles
+from matchmaker.genetics.kin.forebears import parents, relation, roles
 from matchmaker.tables.records import Sex
 from tests.builders import bird, chick, cock, flock_of, hen
 from tests.locus_helpers import pedigree

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 
-from matchmaker.genetics import gene_drop
-from matchmaker.genetics.founders import (
+from matchmaker.genetics.kin import gene_drop
+from matchmaker.genetics.kin.founders import (
     Founder,
     FounderGenes,
     effective_founders,

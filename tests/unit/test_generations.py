@@ -7,7 +7,7 @@ import datetime as dt
 import pytest
 
 from matchmaker.flock.pedigree import Pedigree, Pool
-from matchmaker.genetics.generations import (
+from matchmaker.genetics.kin.generations import (
     generation_interval,
     generation_numbers,
     inbreeding_rate,

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 
-from matchmaker.genetics.genome_map import (
+from matchmaker.genetics.shares.genome_map import (
     GenomeMap,
     chicken_map,
     genome_pairs,

@@ -10,10 +10,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from matchmaker.flock.pedigree import Pedigree, Pool
-from matchmaker.genetics.elimination import TooTangledError
-from matchmaker.genetics.factors import ContradictionError
-from matchmaker.genetics.genotype import genotype_probabilities
-from matchmaker.genetics.loci import Locus, catalogue
+from matchmaker.genetics.genotypes.genotype import genotype_probabilities
+from matchmaker.genetics.inference.elimination import TooTangledError
+from matchmaker.genetics.inference.factors import ContradictionError
+from matchmaker.genetics.loci.catalogue import catalogue
+from matchmaker.genetics.loci.locus import Locus
 from tests.locus_helpers import evidence, pedigree, seen_row
 from tests.oracle.flocks_at_random import draw
 

@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 
-from matchmaker.genetics import inference
-from matchmaker.genetics.arithmetic import Logs
-from matchmaker.genetics.elimination import TooTangledError, clique_tree
-from matchmaker.genetics.factors import ContradictionError, Network, Table, trimmed
-from matchmaker.genetics.inference import consistent, marginals, reduced
+from matchmaker.genetics.inference import exact
+from matchmaker.genetics.inference.arithmetic import Logs
+from matchmaker.genetics.inference.elimination import TooTangledError, clique_tree
+from matchmaker.genetics.inference.exact import consistent, marginals, reduced
+from matchmaker.genetics.inference.factors import ContradictionError, Network, Table, trimmed
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -52,7 +52,7 @@ def test_marginals_are_those_of_all_joint_states(
     seed: int, how: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     if how == "logarithms":
-        monkeypatch.setattr(inference, "Plain", Logs)
+        monkeypatch.setattr(exact, "Plain", Logs)
     network = random_network(seed)
     expected = by_hand(network)
     if not expected[0].any():
@@ -83,7 +83,7 @@ def test_a_batch_too_large_for_the_room_is_done_in_parts(monkeypatch: pytest.Mon
     fixed = [(v, int(s)) for v in range(7) for s in np.flatnonzero(by_hand(network)[v])]
     whole = marginals(reduced(network), fixed)
     net = reduced(network)
-    monkeypatch.setattr(inference, "CELLS_MAX", 3 * net.cells)
+    monkeypatch.setattr(exact, "CELLS_MAX", 3 * net.cells)
     for one, two in zip(whole, marginals(net, fixed), strict=True):
         assert one.shape == two.shape
         assert np.abs(one - two).max() < 1e-14

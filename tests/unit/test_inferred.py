@@ -8,8 +8,8 @@ import pytest
 
 from matchmaker import verbs
 from matchmaker.errors import InputError
-from matchmaker.genetics.inferred import LociClashError
-from matchmaker.genetics.observed import Place, Sighting
+from matchmaker.genetics.genotypes.inferred import LociClashError
+from matchmaker.genetics.genotypes.observed import Place, Sighting
 from tests.builders import chick, cock, dna, hen, judged, write_flock
 
 if TYPE_CHECKING:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from matchmaker.genetics.kinship import KinshipMatrix, kinship_matrix
+from matchmaker.genetics.kin.kinship import KinshipMatrix, kinship_matrix
 from tests.builders import Row, chick, cock, flock_of, hen
 
 if TYPE_CHECKING:

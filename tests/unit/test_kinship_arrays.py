@@ -10,15 +10,15 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from matchmaker.genetics import kinship, moving_table, sweeps
-from matchmaker.genetics.ancestry import Ancestry, ancestry_of, ancestry_of_parents
-from matchmaker.genetics.kinship import inbreeding_of, kinship_matrix, kinship_of
-from matchmaker.genetics.layers import layers_of
+from matchmaker.genetics.kin import kinship, moving_table, sweeps
+from matchmaker.genetics.kin.ancestry import Ancestry, ancestry_of, ancestry_of_parents
+from matchmaker.genetics.kin.kinship import inbreeding_of, kinship_matrix, kinship_of
+from matchmaker.genetics.kin.layers import layers_of
 from tests.kinship_helpers import simulated_flock, with_clutches
 from tests.strategies import BREEDS, RELATED, Shape, pedigree_by_seed
 
 if TYPE_CHECKING:
-    from matchmaker.genetics.ancestry import Matrix
+    from matchmaker.genetics.kin.ancestry import Matrix
 
 FLOCK = simulated_flock(1500, seasons=12, seed=3)
 SIBS = ancestry_of_parents([-1, -1, 0, 0, 0], [-1, -1, 1, 1, 1], sexes=[1, 2, 1, 2, 0])

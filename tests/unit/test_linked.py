@@ -8,17 +8,17 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 
-from matchmaker.genetics.chicks import chick_distribution
-from matchmaker.genetics.factors import ContradictionError
-from matchmaker.genetics.genotype import genotype_probabilities
-from matchmaker.genetics.linkage import link_faults, linked_pairs
-from matchmaker.genetics.linked import LinkedGenotypes, linked_genotypes
-from matchmaker.genetics.loci import catalogue
+from matchmaker.genetics.genotypes.chicks import chick_distribution
+from matchmaker.genetics.genotypes.genotype import genotype_probabilities
+from matchmaker.genetics.genotypes.linked import LinkedGenotypes, linked_genotypes
+from matchmaker.genetics.inference.factors import ContradictionError
+from matchmaker.genetics.loci.catalogue import catalogue
+from matchmaker.genetics.loci.linkage import link_faults, linked_pairs
 from tests.locus_helpers import evidence, pedigree, seen_row
 
 if TYPE_CHECKING:
     from matchmaker.flock.pedigree import Pedigree
-    from matchmaker.genetics.locus import Locus
+    from matchmaker.genetics.loci.locus import Locus
 
 LOCI = {symbol: replace(locus, linkages=()) for symbol, locus in catalogue().items()}
 EGG = replace(LOCI["O"], linked_to="P", recombination=0.04)

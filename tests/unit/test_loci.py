@@ -6,15 +6,9 @@ from typing import Any
 
 import pytest
 
-from matchmaker.genetics.loci import (
-    Locus,
-    Look,
-    catalogue,
-    cautions,
-    linkages_of,
-    recombination_between,
-    resolve_loci,
-)
+from matchmaker.genetics.loci.catalogue import catalogue
+from matchmaker.genetics.loci.locus import Locus, Look, cautions, linkages_of, recombination_between
+from matchmaker.genetics.loci.settled import resolve_loci
 from matchmaker.settings import Settings
 from matchmaker.tables.records import Sex
 

@@ -7,9 +7,11 @@ from typing import Any
 import pydantic
 import pytest
 
-from matchmaker.genetics.loci import Look, catalogue, resolve_loci
-from matchmaker.genetics.series import TopAllele
-from matchmaker.genetics.words import meaning
+from matchmaker.genetics.genotypes.series import TopAllele
+from matchmaker.genetics.genotypes.words import meaning
+from matchmaker.genetics.loci.catalogue import catalogue
+from matchmaker.genetics.loci.locus import Look
+from matchmaker.genetics.loci.settled import resolve_loci
 from matchmaker.settings import LocusSettings, Settings
 
 THREE = {"inheritance": "autosomal", "alleles": ["Q", "Qw", "q+"]}

@@ -7,8 +7,8 @@ from dataclasses import replace
 import pytest
 
 from matchmaker.flock.pedigree import Pedigree, Pool
-from matchmaker.genetics.kinship import kinship_matrix
-from matchmaker.genetics.paths import Contribution, Shared, common_ancestors
+from matchmaker.genetics.kin.kinship import kinship_matrix
+from matchmaker.genetics.kin.paths import Contribution, Shared, common_ancestors
 from tests.descent_helpers import flock
 
 FAMILY = flock(

@@ -10,9 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from matchmaker.genetics.loci import catalogue
-from matchmaker.genetics.locus import Locus, Look
-from matchmaker.genetics.progeny import (
+from matchmaker.genetics.genotypes.progeny import (
     LEVELS,
     MOST_CHICKS,
     Obstacle,
@@ -21,6 +19,8 @@ from matchmaker.genetics.progeny import (
     chicks_to_hatch,
     progeny_tests,
 )
+from matchmaker.genetics.loci.catalogue import catalogue
+from matchmaker.genetics.loci.locus import Locus, Look
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:

@@ -6,11 +6,11 @@ from dataclasses import replace
 
 import pytest
 
-from matchmaker.genetics.account import Account, Record, Step
-from matchmaker.genetics.loci import catalogue
-from matchmaker.genetics.observed import ChickCount, Evidence, Place, Sighting
-from matchmaker.genetics.progeny import Obstacle, Question, progeny_tests
-from matchmaker.genetics.relatives import Kin
+from matchmaker.genetics.genotypes.account import Account, Record, Step
+from matchmaker.genetics.genotypes.observed import ChickCount, Evidence, Place, Sighting
+from matchmaker.genetics.genotypes.progeny import Obstacle, Question, progeny_tests
+from matchmaker.genetics.kin.relatives import Kin
+from matchmaker.genetics.loci.catalogue import catalogue
 from matchmaker.report.evidence import Names, look_words, progeny_sentences, step_text
 from matchmaker.tables.records import Sex
 

@@ -11,7 +11,7 @@ from rich.console import Console
 
 from matchmaker import verbs
 from matchmaker.genetics.census import DoubtKind, FlockDoubt, Rates
-from matchmaker.genetics.generations import GenerationInterval, InbreedingRate
+from matchmaker.genetics.kin.generations import GenerationInterval, InbreedingRate
 from matchmaker.report.bird import print_bird
 from matchmaker.report.flock import doubt_text, print_flock, rate_sentences
 from matchmaker.report.flock_document import flock_document

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import io
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from rich.console import Console
 
-from matchmaker.genetics.known import KnownLoci
-from matchmaker.genetics.loci import Locus, catalogue, resolve_loci
+from matchmaker.genetics.loci.catalogue import catalogue
+from matchmaker.genetics.loci.known import KnownLoci
+from matchmaker.genetics.loci.settled import resolve_loci
 from matchmaker.report.loci import (
     asked_traits,
     loci_document,
@@ -36,6 +37,9 @@ from matchmaker.report.locus_sentences import (
     word_lines,
 )
 from matchmaker.settings import Settings
+
+if TYPE_CHECKING:
+    from matchmaker.genetics.loci.locus import Locus
 
 PLAIN = KnownLoci(loci=catalogue())
 

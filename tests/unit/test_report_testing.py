@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING
 import pytest
 from rich.console import Console
 
-from matchmaker.genetics.loci import catalogue
-from matchmaker.genetics.observed import Place, Sighting
-from matchmaker.genetics.progeny import Obstacle, Question, progeny_tests
+from matchmaker.genetics.genotypes.observed import Place, Sighting
+from matchmaker.genetics.genotypes.progeny import Obstacle, Question, progeny_tests
+from matchmaker.genetics.loci.catalogue import catalogue
 from matchmaker.plan.answers import Answer
 from matchmaker.plan.testing import rank_tests
 from matchmaker.plan.weighing import AnswerWorth, Move

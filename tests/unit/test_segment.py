@@ -6,9 +6,9 @@ from math import exp
 
 import pytest
 
-from matchmaker.genetics.genome_map import chicken_map
-from matchmaker.genetics.locus import Locus
-from matchmaker.genetics.segment import (
+from matchmaker.genetics.loci.locus import Locus
+from matchmaker.genetics.shares.genome_map import chicken_map
+from matchmaker.genetics.shares.segment import (
     DonorSegment,
     GenePlace,
     donor_segment,

@@ -6,13 +6,13 @@ from dataclasses import replace
 
 import pytest
 
-from matchmaker.genetics.evidence import Sighting, read_evidence
-from matchmaker.genetics.genotype import genotype_probabilities
-from matchmaker.genetics.loci import catalogue
-from matchmaker.genetics.locus import Allele, Dominance, Locus, Look
-from matchmaker.genetics.naming import genotype_names, written_genotype
-from matchmaker.genetics.series import TopAllele
-from matchmaker.genetics.words import accepted, meaning, weights
+from matchmaker.genetics.genotypes.evidence import Sighting, read_evidence
+from matchmaker.genetics.genotypes.genotype import genotype_probabilities
+from matchmaker.genetics.genotypes.naming import genotype_names, written_genotype
+from matchmaker.genetics.genotypes.series import TopAllele
+from matchmaker.genetics.genotypes.words import accepted, meaning, weights
+from matchmaker.genetics.loci.catalogue import catalogue
+from matchmaker.genetics.loci.locus import Allele, Dominance, Locus, Look
 from matchmaker.tables.records import BirdRecord, Sex
 from tests.locus_helpers import evidence, pedigree, seen_row
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from matchmaker.genetics.share import breed_shares, recurrent_shares
+from matchmaker.genetics.shares.share import breed_shares, recurrent_shares
 from tests.builders import Row, bird, chick, cock, flock_of, hen
 from tests.locus_helpers import pedigree
 

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 import pytest
 from hypothesis import given
 
-from matchmaker.genetics import two_locus
-from matchmaker.genetics.genome_map import GenomeMap
-from matchmaker.genetics.share import recurrent_shares
-from matchmaker.genetics.spread import (
+from matchmaker.genetics.shares import two_locus
+from matchmaker.genetics.shares.genome_map import GenomeMap
+from matchmaker.genetics.shares.share import recurrent_shares
+from matchmaker.genetics.shares.spread import (
     ShareRange,
     carrier_shares,
     share_ranges,

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 import pytest
 
 from matchmaker import verbs
-from matchmaker.genetics.kinship import kinship_matrix
-from matchmaker.genetics.paths import Shared
-from matchmaker.genetics.shared_forebears import shared_forebears
+from matchmaker.genetics.kin.kinship import kinship_matrix
+from matchmaker.genetics.kin.paths import Shared
+from matchmaker.genetics.kin.shared_forebears import shared_forebears
 from matchmaker.start import examples_folder
 from tests.locus_helpers import pedigree
 

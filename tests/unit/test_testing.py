@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 
 from matchmaker import verbs
-from matchmaker.genetics.informed import informed_study
-from matchmaker.genetics.progeny import Obstacle
+from matchmaker.genetics.genotypes.informed import informed_study
+from matchmaker.genetics.genotypes.progeny import Obstacle
 from matchmaker.plan.answers import chick_answers, dna_answers
 from matchmaker.plan.keeping import cocks_of, keep_most
 from matchmaker.plan.pose import pose_problem

@@ -7,7 +7,7 @@ import itertools
 import numpy as np
 import pytest
 
-from matchmaker.genetics.transmission import Inheritance, Stretch, chick_table
+from matchmaker.genetics.genotypes.transmission import Inheritance, Stretch, chick_table
 from matchmaker.tables.records import Sex
 
 PLAIN, ON_Z = Inheritance(z_linked=False), Inheritance(z_linked=True)

@@ -9,7 +9,7 @@ import pytest
 from matchmaker import verbs
 from matchmaker.errors import ExitCode, InputError, UsageError
 from matchmaker.flock.flock import build_flock
-from matchmaker.genetics.loci import catalogue
+from matchmaker.genetics.loci.catalogue import catalogue
 from matchmaker.genetics.study import study_flock
 from matchmaker.pairs.table import judge_pairs
 from matchmaker.tables.read import read_folder

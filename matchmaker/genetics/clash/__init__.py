@@ -1,0 +1,1 @@
+"""Records that cannot all be true, and what would explain them."""

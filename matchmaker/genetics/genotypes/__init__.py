@@ -1,0 +1,1 @@
+"""What birds carry: evidence, genotype probabilities, chicks and test chicks."""

@@ -1,0 +1,272 @@
+"""A pedigree and what was seen of it, as a network of factors."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from itertools import product
+from math import prod
+from typing import TYPE_CHECKING
+
+from matchmaker.genetics.genotypes.builder import Builder, shared_clutch
+from matchmaker.genetics.genotypes.observed import birds_of
+from matchmaker.genetics.genotypes.transmission import Stretch, inheritance_of
+from matchmaker.genetics.inference.elimination import CELLS_MAX, EASY_CELLS, TooTangledError
+from matchmaker.genetics.inference.exact import reduced
+from matchmaker.tables.records import Sex
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Sequence
+
+    from matchmaker.flock.pedigree import Links, Pedigree
+    from matchmaker.genetics.genotypes.observed import Evidence
+    from matchmaker.genetics.inference.exact import Reduced
+    from matchmaker.genetics.loci.locus import Locus
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Problem:
+    """What is asked of a pedigree: the genotypes at one locus, or at two linked ones.
+
+    ``evidence`` has what was seen at each of the loci; ``recombination`` (0 to 0.5) is that
+    between the two.
+    """
+
+    pedigree: Pedigree
+    recurrent: str
+    loci: tuple[Locus, ...]
+    evidence: tuple[tuple[Evidence, ...], ...]
+    recombination: float = 0.0
+
+    @property
+    def stretch(self) -> Stretch:
+        """How the loci pass on."""
+        return Stretch(tuple(inheritance_of(locus) for locus in self.loci), self.recombination)
+
+    def frequencies(self) -> tuple[tuple[float, ...], ...]:
+        """Haplotype frequencies in the gametes of each pool, alleles combined at random in it."""
+        return tuple(
+            tuple(
+                prod(alleles)
+                for alleles in product(
+                    *(locus.allele_frequencies(pool.breed, self.recurrent) for locus in self.loci)
+                )
+            )
+            for pool in self.pedigree.pools
+        )
+
+
+def networks(problem: Problem, queried: Iterable[int]) -> Iterator[Builder]:
+    """Yield networks of the ``queried`` nodes, the birds of the evidence, and all ancestors.
+
+    Every other bird sums to one and is left out. The networks say the same in two forms (possible
+    parents joined in one factor or through selectors); which is narrower depends on the flock.
+
+    Examples
+    --------
+    Nothing is asked of the chick, so the network has its sire only:
+
+    >>> from dataclasses import replace
+    >>> from matchmaker.flock.pedigree import Pedigree, Pool
+    >>> from matchmaker.genetics.loci.catalogue import catalogue
+    >>> family = Pedigree(
+    ...     pools=(Pool("sussex"),),
+    ...     bases=((0.0,),),
+    ...     birds=("A", "B"),
+    ...     sexes=(Sex.COCK, Sex.HEN),
+    ...     sires=(((0, 1.0),), ((1, 1.0),)),
+    ...     dams=(((0, 1.0),), ((0, 1.0),)),
+    ... )
+    >>> egg = replace(catalogue()["O"], frequency={"sussex": 0.5})
+    >>> asked = Problem(pedigree=family, recurrent="sussex", loci=(egg,), evidence=((),))
+    >>> [sorted(builder.variable_of) for builder in networks(asked, [1])]
+    [[1]]
+    """
+    pedigree = problem.pedigree
+    nodes = pedigree.node_of()
+    told = [one for evidence in problem.evidence for one in evidence]
+    wanted = set(queried) | {nodes[bird] for one in told for bird in birds_of(one)}
+    first = pedigree.first_bird
+    included = [node - first for node in pedigree.ancestors(wanted) if node >= first]
+    clutches = _clutches_of_several(pedigree)
+    shared = _drawn_apart(pedigree, included, clutches)
+    mixed = any(len(links) > 1 for links in shared)
+    for wide in (True, False) if mixed else (True,):
+        builder = Builder(
+            pedigree=pedigree,
+            nodes=nodes,
+            stretch=problem.stretch,
+            frequencies=problem.frequencies(),
+            sexes=sexes_by_role(pedigree),
+            shared=shared,
+            clutches=clutches,
+            wide=wide,
+        )
+        for at in included:
+            builder.add_bird(at)
+        for place, evidence in enumerate(problem.evidence):
+            for one in evidence:
+                builder.add_evidence(one, place)
+        yield builder
+
+
+def _clutches_of_several(pedigree: Pedigree) -> frozenset[int]:
+    chicks = Counter(clutch for clutch in pedigree.clutches if clutch is not None)
+    return frozenset(clutch for clutch, count in chicks.items() if count > 1)
+
+
+def _drawn_apart(
+    pedigree: Pedigree, included: list[int], clutches: frozenset[int]
+) -> Counter[Links]:
+    """How many birds have the same possible parents, each drawn for itself."""
+    return Counter(
+        side[at]
+        for at in included
+        for side in (pedigree.sires, pedigree.dams)
+        if shared_clutch(pedigree, at, side[at], clutches) is None
+    )
+
+
+def narrowest(problem: Problem, queried: Iterable[int]) -> tuple[Builder, Reduced]:
+    """Return the narrowest of the ``networks``, trimmed and ready to be summed.
+
+    Raises
+    ------
+    ContradictionError
+        If trimming alone shows that the evidence is impossible.
+    TooTangledError
+        If every form needs too many cells.
+
+    Examples
+    --------
+    A cock and his daughter, three states each, make one clique of nine cells and one of three:
+
+    >>> from dataclasses import replace
+    >>> from matchmaker.flock.pedigree import Pedigree, Pool
+    >>> from matchmaker.genetics.loci.catalogue import catalogue
+    >>> family = Pedigree(
+    ...     pools=(Pool("sussex"),),
+    ...     bases=((0.0,),),
+    ...     birds=("A", "B"),
+    ...     sexes=(Sex.COCK, Sex.HEN),
+    ...     sires=(((0, 1.0),), ((1, 1.0),)),
+    ...     dams=(((0, 1.0),), ((0, 1.0),)),
+    ... )
+    >>> egg = replace(catalogue()["O"], frequency={"sussex": 0.5})
+    >>> asked = Problem(pedigree=family, recurrent="sussex", loci=(egg,), evidence=((),))
+    >>> narrowest(asked, [1, 2])[1].cells
+    12
+    """
+    best: tuple[Builder, Reduced] | None = None
+    refused: TooTangledError | None = None
+    for builder in networks(problem, queried):
+        try:
+            found = reduced(builder.network, cells_max=best[1].cells if best else CELLS_MAX)
+        except TooTangledError as error:
+            refused = error
+            continue
+        best = (builder, found)
+        if found.cells <= EASY_CELLS:
+            break
+    if best is None:
+        raise refused or TooTangledError(CELLS_MAX)
+    return best
+
+
+def build(
+    pedigree: Pedigree,
+    locus: Locus,
+    recurrent: str,
+    evidence: Sequence[Evidence],
+    queried: Iterable[int],
+) -> Iterator[Builder]:
+    """Yield the ``networks`` of one locus.
+
+    Examples
+    --------
+    >>> from matchmaker.flock.pedigree import Pedigree, Pool
+    >>> from matchmaker.genetics.loci.catalogue import catalogue
+    >>> family = Pedigree(
+    ...     pools=(Pool("sussex"),),
+    ...     bases=((0.0,),),
+    ...     birds=("A", "B"),
+    ...     sexes=(Sex.COCK, Sex.HEN),
+    ...     sires=(((0, 1.0),), ((1, 1.0),)),
+    ...     dams=(((0, 1.0),), ((0, 1.0),)),
+    ... )
+    >>> [
+    ...     sorted(builder.variable_of)
+    ...     for builder in build(family, catalogue()["O"], "sussex", (), [2])
+    ... ]
+    [[1, 2]]
+    """
+    return networks(_of_one(pedigree, locus, recurrent, evidence), queried)
+
+
+def reduced_network(
+    pedigree: Pedigree,
+    locus: Locus,
+    recurrent: str,
+    evidence: Sequence[Evidence],
+    queried: Iterable[int],
+) -> tuple[Builder, Reduced]:
+    """Return the ``narrowest`` network of one locus.
+
+    Raises
+    ------
+    ContradictionError
+        If trimming alone shows that the evidence is impossible.
+    TooTangledError
+        If every form needs too many cells.
+
+    Examples
+    --------
+    A pure bird of the recurrent breed is settled; nothing is left to sum:
+
+    >>> from matchmaker.flock.pedigree import Pedigree, Pool
+    >>> from matchmaker.genetics.loci.catalogue import catalogue
+    >>> pure = Pedigree(
+    ...     pools=(Pool("sussex"),),
+    ...     bases=((0.0,),),
+    ...     birds=("A",),
+    ...     sexes=(Sex.COCK,),
+    ...     sires=(((0, 1.0),),),
+    ...     dams=(((0, 1.0),),),
+    ... )
+    >>> reduced_network(pure, catalogue()["O"], "sussex", (), [1])[1].cells
+    0
+    """
+    return narrowest(_of_one(pedigree, locus, recurrent, evidence), queried)
+
+
+def _of_one(
+    pedigree: Pedigree, locus: Locus, recurrent: str, evidence: Sequence[Evidence]
+) -> Problem:
+    return Problem(
+        pedigree=pedigree, recurrent=recurrent, loci=(locus,), evidence=(tuple(evidence),)
+    )
+
+
+def sexes_by_role(pedigree: Pedigree) -> tuple[Sex | None, ...]:
+    """Return the birds' sexes; a possible sire of unknown sex is a cock, a possible dam a hen.
+
+    Examples
+    --------
+    >>> from matchmaker.flock.pedigree import Pedigree, Pool
+    >>> family = Pedigree(
+    ...     pools=(Pool("sussex"),),
+    ...     bases=((0.0,),),
+    ...     birds=("A", "B", "C"),
+    ...     sexes=(None, None, None),
+    ...     sires=(((0, 1.0),), ((0, 1.0),), ((1, 1.0),)),
+    ...     dams=(((0, 1.0),), ((0, 1.0),), ((2, 1.0),)),
+    ... )
+    >>> [str(sex) for sex in sexes_by_role(family)]
+    ['cock', 'hen', 'None']
+    """
+    roles: dict[int, Sex] = {}
+    for links, sex in ((pedigree.sires, Sex.COCK), (pedigree.dams, Sex.HEN)):
+        for parents in links:
+            roles.update(dict.fromkeys((node for node, _ in parents), sex))
+    first = pedigree.first_bird
+    return tuple(sex or roles.get(first + at) for at, sex in enumerate(pedigree.sexes))

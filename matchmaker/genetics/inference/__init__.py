@@ -1,0 +1,1 @@
+"""Networks of discrete variables: exact sums, and samples where those are out of reach."""

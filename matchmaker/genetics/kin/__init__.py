@@ -1,0 +1,1 @@
+"""Who is related to whom: kinship, its paths, founders and generations."""
