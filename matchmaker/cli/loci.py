@@ -89,7 +89,11 @@ def _named(symbol: str, loci: Mapping[str, Locus]) -> Locus:
     near += difflib.get_close_matches(symbol, loci, n=3)
     guesses = [f"{one} ({loci[one].name})" for one in dict.fromkeys(near)][:3]
     hint = f" Did you mean {' or '.join(guesses)}?" if guesses else ""
-    raise UsageError(f"no locus has the symbol {symbol}.{hint} All of them: matchmaker loci")
+    words = symbol.strip() or "WORDS"
+    raise UsageError(
+        f"no locus has the symbol {symbol}.{hint} By words: matchmaker loci --find {words}. "
+        "All of them: matchmaker loci"
+    )
 
 
 def _print(

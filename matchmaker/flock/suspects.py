@@ -319,7 +319,7 @@ def _clutch_faults(tables: FolderTables) -> Iterator[Fault]:
 def _clutch_clashes(one: BirdRecord, two: BirdRecord) -> Iterator[tuple[str, str]]:
     """Columns in which two chicks of a clutch disagree, with what that means."""
     for (side, _, cell), (_, _, other) in zip(parent_cells(one), parent_cells(two), strict=True):
-        if cell != other:
+        if cell.origin is not other.origin or dict(cell.candidates) != dict(other.candidates):
             yield side, f"not of one {side}"
     if one.hatched and two.hatched and one.hatched.year != two.hatched.year:
         yield "hatched", "hatched in different years"

@@ -123,8 +123,8 @@ def _clashes(flock: Flock, reading: LocusReading, error: LociClashError) -> list
             f"loci.{one}",
             kind="contradiction",
             value=one,
-            problem=f"what was seen of {one} and of {two}, which lie close together, cannot all be "
-            "true of the same parents, though it can of each alone",
+            problem=f"what was seen of {one} and of {two} cannot all be true of the same parents, "
+            "though it can of each alone",
             mend="check the birds with several possible parents, and the breeds' frequencies "
             f"under [loci.{one}] and [loci.{two}]",
         )

@@ -56,6 +56,8 @@ class ChickTable:
     classes: Mapping[str, ChickClasses]
     lethal: Mapping[str, Grid]
     linked: Mapping[tuple[str, str], Mapping[Sex, NDArray[np.float64]]]
+    sampled: frozenset[str]
+    """Loci whose chances are not exact."""
 
     def wanted(self, crossing: Crossing) -> WantedChance:
         """Chances of wanted chicks in one crossing; linked loci count as they pass on."""
@@ -144,12 +146,16 @@ class _Group:
         return total
 
     def _look(self, locus: Locus, copies: int) -> Look | None:
-        """How such a chick looks when it is graded; ``None`` if it is too young to tell."""
-        return None if locus.shows_at_days > GRADING_DAYS else locus.phenotype(copies, self.sex)
+        """How such a chick looks when it is graded; ``None`` if that cannot be told.
+
+        It may be too young, or the look may hang on which other allele of a series it has.
+        """
+        untold = locus.series or locus.shows_at_days > GRADING_DAYS
+        return None if untold else locus.phenotype(copies, self.sex)
 
 
 def chick_table(study: Study, hens: Sequence[str], cocks: Sequence[str]) -> ChickTable:
-    """Chick distributions from the exact joint genotypes of every hen and cock."""
+    """Chick distributions from the joint genotypes of every hen and cock."""
     loci = study.loci
     joints = {symbol: study.genotypes[symbol].joint(hens, cocks) for symbol in loci}
     linked = {pair: found.chicks(hens, cocks) for pair, found in study.linked.items()}
@@ -159,6 +165,11 @@ def chick_table(study: Study, hens: Sequence[str], cocks: Sequence[str]) -> Chic
         loci=loci,
         classes={s: chick_distribution(joints[s], locus) for s, locus in loci.items()},
         lethal={s: lethal_fraction(joints[s], locus) for s, locus in loci.items() if locus.lethal},
+        sampled=frozenset(
+            symbol
+            for symbol in loci
+            if study.genotypes[symbol].posterior.joint_method(hens, cocks) == "sampled"
+        ),
         linked={
             pair: {Sex.COCK: chicks.sons, Sex.HEN: chicks.daughters}
             for pair, chicks in linked.items()

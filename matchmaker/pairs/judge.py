@@ -63,6 +63,11 @@ class Judge:
         found += self._no_wanted_chicks(hen_at, cock_at, crossing, wanted or 0.0)
         return tuple(found)
 
+    def approximate(self, crossing: Crossing) -> bool:
+        """Whether the chances of a row's chicks are not exact."""
+        sampled = not self.chicks.sampled.isdisjoint(crossing.loci)
+        return sampled or self.study.inferred.approximate(crossing.loci)
+
     def _cap(self, hen: Bird, cock: Bird, crossing: Crossing | None) -> float:
         """The cap of the line the chicks join; without a row, the looser of the parents' lines."""
         settings = self.study.flock.settings

@@ -158,7 +158,7 @@ def _in_row(
         waived=_waived(judge.wishes, terms, broken),
         wanted_by_sex=told,
         true_by_sex=true,
-        approximate=judge.study.inferred.approximate(crossing.loci),
+        approximate=judge.approximate(crossing),
     )
 
 

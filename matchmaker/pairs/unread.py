@@ -93,7 +93,7 @@ def season_doubts(study: Study) -> list[Fault]:
                 mend="set collect_from and collect_until so that there are days between them",
             )
         )
-    return [*doubts, *_counted_apart(study)]
+    return [*doubts, *_counted_apart(study), *_sampled(study)]
 
 
 def _counted_apart(study: Study) -> Iterator[Fault]:
@@ -109,4 +109,19 @@ def _counted_apart(study: Study) -> Iterator[Fault]:
                 "uncertain for both at once. Where a row keeps chicks by both, far fewer (or more) "
                 "may be wanted than it says",
                 mend="keep chicks by one of the two; pairs marks such chances as approximate",
+            )
+
+
+def _sampled(study: Study) -> Iterator[Fault]:
+    """Loci whose probabilities are estimates, the parentage being too uncertain to sum."""
+    for symbol, found in study.genotypes.items():
+        if found.method == "sampled":
+            error = max(found.standard_error(bird) for bird in found.birds)
+            yield study.flock.tables.setting_fault(
+                f"loci.{symbol}",
+                kind="sampled-genotypes",
+                value=symbol,
+                problem=f"so many parents are uncertain that the chances at {symbol} are sampled, "
+                f"not exact: their standard error is up to {error:.3f}",
+                mend="name parents, or test the birds that many chicks may descend from",
             )

@@ -20,19 +20,20 @@ from matchmaker.report.lineage import (
 from matchmaker.report.numbers import kinship_text, percent, share_text, signed
 from matchmaker.report.screen import Column, print_rows, say
 from matchmaker.report.wording import rule_sentence
+from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from rich.console import Console
 
+    from matchmaker.flock.bird import Bird
     from matchmaker.genetics.genotypes.account import Account, Chances
+    from matchmaker.genetics.genotypes.genotype import Genotypes
     from matchmaker.genetics.portrait import LocusPortrait, Portrait
     from matchmaker.genetics.shares.segment import DonorSegment
     from matchmaker.genetics.study import Study
     from matchmaker.pairs.table import PairTable
-    from matchmaker.tables.records import Sex
-
 
 FOREBEARS: Final = 4
 """Shared forebears named; the rest is one sum."""
@@ -57,7 +58,7 @@ def print_bird(console: Console, table: PairTable, band: str) -> None:
 def _print_who(console: Console, study: Study, facts: Portrait) -> None:
     bird = facts.bird
     hatched = "hatch date unknown" if bird.hatched is None else f"hatched {bird.hatched}"
-    who = f"{bird.band}: {bird.sex or 'sex unknown'} of line {bird.line}, {hatched}"
+    who = f"{bird.band}: {bird.sex or 'sex not known,'} of line {bird.line}, {hatched}"
     say(console, f"{who}; {_status(facts)}", style="bold")
     for depth, words in parent_lines(facts.parents, study.flock.by_band()):
         say(console, words, indent=2 + 2 * depth)
@@ -81,7 +82,16 @@ def _print_kin(console: Console, study: Study, facts: Portrait) -> None:
     )
     if facts.nearest:
         listed = ", ".join(map(kin_text, facts.nearest))
-        say(console, f"nearest kin among possible mates: {listed}", indent=2)
+        say(console, f"nearest kin among {_mates(facts.bird)}: {listed}", indent=2)
+
+
+def _mates(bird: Bird) -> str:
+    """Whom the nearest kin are looked for among: a bird that has gone has no mates to come."""
+    if bird.sex is None:
+        return "living breeders"
+    if bird.alive_here:
+        return "possible mates"
+    return "living hens" if bird.sex is Sex.COCK else "living cocks"
 
 
 def _print_inbreeding(console: Console, facts: Portrait) -> None:
@@ -90,9 +100,12 @@ def _print_inbreeding(console: Console, facts: Portrait) -> None:
     if not total:
         say(console, "inbreeding: 0", indent=2)
         return
-    say(console, f"inbreeding: {kinship_text(total)}, of it", indent=2)
-    owner = possessive(facts.bird.sex)
     birds = [one for one in through if one.band]
+    if not through:
+        say(console, f"inbreeding: {kinship_text(total)}, {_source(facts)}", indent=2)
+        return
+    say(console, f"inbreeding: {kinship_text(total)}, of which", indent=2)
+    owner = possessive(facts.bird.sex)
     before = [one for one in through if not one.band]
     for one in birds[:FOREBEARS]:
         say(console, f"{kinship_text(one.inbreeding)} {through_text(one, owner)}", indent=4)
@@ -102,7 +115,14 @@ def _print_inbreeding(console: Console, facts: Portrait) -> None:
         named += earlier
         say(console, f"{kinship_text(earlier)} {before_text(before)}", indent=4)
     if total - named > ROUNDING:
-        say(console, f"{kinship_text(total - named)} through others", indent=4)
+        say(console, f"{kinship_text(total - named)} through other forebears", indent=4)
+
+
+def _source(facts: Portrait) -> str:
+    """Where inbreeding comes from that no forebear on record accounts for."""
+    if all(parent.candidates for parent in facts.parents):
+        return "through parents that are not certain"
+    return "all of it from before the records"
 
 
 def _share(facts: Portrait) -> str:
@@ -121,6 +141,8 @@ def _print_locus(console: Console, study: Study, facts: Portrait, of: LocusPortr
         _print_account(console, _names(study, facts), found)
     elif found.quiet_records:
         say(console, f"{found.quiet_records} records change nothing of that", indent=2)
+    for doubt in _doubts(study.genotypes[locus.symbol], facts.bird.band, weighed=found.weighed):
+        say(console, doubt, indent=2)
     if locus.caution and found.end[0] < 1:
         say(console, f"Caution: {locus.caution}.", indent=2)
     if of.segment is not None and of.segment.mean_meioses and found.end[0] < 1:
@@ -130,6 +152,15 @@ def _print_locus(console: Console, study: Study, facts: Portrait, of: LocusPortr
         counted = any(step.kin is Kin.CHICK for step in found.telling)
         for sentence in progeny_sentences(test, locus, facts.bird.sex, more=counted):
             say(console, sentence, indent=2)
+
+
+def _doubts(genotypes: Genotypes, band: str, *, weighed: bool) -> Iterator[str]:
+    """What is less than exact about a bird's probabilities."""
+    if genotypes.method == "sampled":
+        error = percent(genotypes.standard_error(band))
+        yield f"Sampled, the parentage being too tangled for exact figures; standard error {error}."
+    if not weighed:
+        yield "The parentage is too tangled to say what each record moved it by."
 
 
 def segment_sentence(segment: DonorSegment, sex: Sex | None, chances: Chances) -> str:
@@ -142,9 +173,11 @@ def segment_sentence(segment: DonorSegment, sex: Sex | None, chances: Chances) -
     )
     carries = "" if chances[0] == 0 else f" if {pronoun(sex)} carries it"
     cuts = f"{segment.mean_meioses:.1f}".removesuffix(".0")
+    whole = sum(place.arms)
     return (
-        f"Donor's piece around it{carries}: about {segment.length:.0f} of {sum(place.arms):.0f} "
-        f"centimorgans, {cuts} {'cross' if cuts == '1' else 'crosses'} having had the chance to "
+        f"Donor's piece around it{carries}: about {percent(segment.length / whole)} of the "
+        f"chromosome ({segment.length:.0f} of {whole:.0f} centimorgans), "
+        f"{cuts} {'cross' if cuts == '1' else 'crosses'} having had the chance to "
         f"cut it (the gene taken as in {where})."
     )
 
@@ -183,7 +216,7 @@ def _shown(found: Account) -> list[Chances]:
 def _print_account(console: Console, names: Names, found: Account) -> None:
     """A row for each step that tells: what it adds, and the chances after it."""
     double = any(chances[2] > 0 for chances in _shown(found))
-    rows = [_row("its parents and the founders' breeds alone", found.start, double=double)]
+    rows = [_row("parents and the founders' breeds alone", found.start, double=double)]
     rows += [
         _row(step_text(step, found, names), step.after, double=double) for step in found.telling
     ]
@@ -220,12 +253,20 @@ def _print_traits(console: Console, study: Study, band: str) -> None:
     columns = [Column(heading="Trait"), *(Column(heading=h, number=True) for h in headings)]
     if rows:
         print_rows(console, columns, rows)
-    say(
-        console,
-        f"Merit: {signed(study.merit(band))} (so much more, or less, a wanted chick like it "
-        "counts). Breeds at: the level its genes stand for. Against flock: the same, in genetic "
-        "standard deviations above (+) or below (−) its contemporaries. Trust: how far to trust "
-        "it.",
+    say(console, _traits_legend(study, study.flock.by_band()[band]))
+
+
+def _traits_legend(study: Study, bird: Bird) -> str:
+    """What the figures on traits mean."""
+    band, sex = bird.band, bird.sex
+    like = {Sex.COCK: "him", Sex.HEN: "her"}[sex] if sex else "it"
+    optimum = [aim.trait for aim in study.aims if aim.optimum is not None]
+    away = f", being away from the optimum ({', '.join(optimum)}) counting against {like}"
+    return (
+        f"Merit: {signed(study.merit(band))} (how much more, or less, a wanted chick like {like} "
+        f"counts{away if optimum else ''}). Breeds at: the level {possessive(sex)} genes stand "
+        "for. Against flock: the same, in genetic standard deviations above (+) or below (−) "
+        f"{possessive(sex)} contemporaries. Trust: how far to trust it."
     )
 
 

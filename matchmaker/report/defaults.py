@@ -36,7 +36,8 @@ def _loci(study: Study) -> Iterator[str]:
 def _linkage(study: Study) -> Iterator[str]:
     for one, two in study.linked:
         apart = recombination_between(study.loci[one], study.loci[two])
-        yield f"{one} and {two} passed on together but for {percent(apart or 0.0)} of gametes"
+        if apart is not None:
+            yield f"{one} and {two} passed on together but for {percent(apart)} of gametes"
     for one, two in study.inferred.apart:
         yield (
             f"{one} and {two} are linked, but counted as if they were not: "

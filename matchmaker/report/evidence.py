@@ -8,9 +8,8 @@ from typing import TYPE_CHECKING, Final
 from matchmaker.genetics.genotypes.observed import ChickCount, birds_of
 from matchmaker.genetics.genotypes.progeny import LEVELS, ProgenyTest, Question
 from matchmaker.genetics.kin.relatives import Kin
-from matchmaker.genetics.loci.locus import Look
 from matchmaker.report.numbers import percent
-from matchmaker.report.testing_words import OBSTACLES
+from matchmaker.report.testing_words import OBSTACLES, contrary_text, look_text, mate_text
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
@@ -99,18 +98,18 @@ def progeny_sentences(test: ProgenyTest, locus: Locus, sex: Sex, *, more: bool) 
     if test.obstacle is not None:
         return (f"No number of chicks can show that {he} {what}: {OBSTACLES[test.obstacle]}.",)
     fewer, higher = (test.chicks(level) for level in LEVELS)
-    expected, contrary = (look_words(looks, locus) for looks in (test.expected, _contrary(test)))
     chicks = f"{fewer} {'more ' if more else ''}{_chicks(test.judged, fewer or 0)}"
     surer = f" ({higher} for {percent(LEVELS[1])})" if higher is not None else ""
     first = (
-        f"{chicks} by {_mate(test)}, all {expected}, would show with {percent(LEVELS[0])} that "
+        f"{chicks} by a {mate_text(test)}, {look_text(test, locus)}, would show with "
+        f"{percent(LEVELS[0])} that "
         f"{he} {what}{surer}; they can be judged {_days(test.days)}."
     )
     if not test.decisive:
         return (first,)
     return (
         first,
-        f"One {contrary} {_chicks(test.judged, 1)} proves that {he} {_DENIED[test.question]}.",
+        f"{contrary_text(test, locus).capitalize()} proves that {he} {_DENIED[test.question]}.",
     )
 
 
@@ -124,37 +123,10 @@ _DENIED: Final[Mapping[Question, str]] = {
 }
 
 
-def _contrary(test: ProgenyTest) -> frozenset[Look]:
-    return frozenset(Look) - test.expected
-
-
 def _chicks(judged: Sex | None, number: int) -> str:
     one = {Sex.HEN: "daughter", Sex.COCK: "son"}[judged] if judged else "chick"
     return one if number == 1 else f"{one}s"
 
 
-def _mate(test: ProgenyTest) -> str:
-    copies = ("that carries none", "with one copy", "with two copies")[test.mate_copies]
-    return f"a {test.mate} {copies}"
-
-
 def _days(days: int) -> str:
     return "at hatch" if days <= 1 else f"at {days} days of age"
-
-
-def look_words(looks: Iterable[Look], locus: Locus) -> str:
-    """The looks as the keeper writes them.
-
-    Examples
-    --------
-    >>> from matchmaker.genetics.loci.catalogue import catalogue
-    >>> look_words({Look.HIDDEN}, catalogue()["P"])
-    'single'
-    """
-    told = set(looks) if locus.dominance == "incomplete" else set(looks) - {Look.ONE_COPY}
-    words = {
-        Look.SHOWN: (*locus.shown_words, *locus.either_words, f"showing {locus.name.lower()}")[0],
-        Look.ONE_COPY: (*locus.one_copy_words, "showing one copy")[0],
-        Look.HIDDEN: (*locus.hidden_words, f"not showing {locus.name.lower()}")[0],
-    }
-    return " or ".join(words[look] for look in Look if look in told)

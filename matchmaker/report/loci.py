@@ -190,7 +190,8 @@ def _of_the_gene(locus: Locus, known: KnownLoci) -> Iterator[tuple[str, list[str
     yield "Place", [gene_sentence(locus)]
     yield "Other allele", [] if locus.series else [f"{locus.wild_type}, the wild type."]
     yield "Founders", [*stated_frequencies(locus), founders_sentence(locus)]
-    yield "Source", [f"{locus.source} ({SURE[locus.confidence]})."]
+    sure = f" ({SURE[locus.confidence]})" if locus.confidence else ""
+    yield "Source", [f"{locus.source}{sure}."]
 
 
 def loci_document(

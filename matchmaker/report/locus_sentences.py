@@ -161,23 +161,25 @@ def lethal_sentences(locus: Locus) -> list[str]:
 
 def word_lines(locus: Locus) -> Iterator[str]:
     """Words that the tables understand, by what they mean."""
-    if locus.series:
-        for allele in locus.series:
-            if allele.words:
-                yield f"{allele.symbol}: {', '.join(allele.words)}"
-    else:
-        looks = (
-            ("it shows", locus.shown_words),
-            ("one copy shows", locus.one_copy_words),
-            ("one copy or two", locus.either_words),
-            ("it does not show", locus.hidden_words),
-        )
-        for meaning, words in looks:
-            if words:
-                yield f"{meaning}: {', '.join(words)}"
+    told = [(meaning, words) for meaning, words in _word_groups(locus) if words]
+    for meaning, words in told:
+        yield f"{meaning}: {', '.join(words)}"
     first, second = locus.alleles[0], locus.alleles[1]
     genotype = f"{second}/{first}" if not locus.series else f"{first}/{second}"
-    yield f"or: yes, no, 0 copies, 1 copy, 2 copies, carrier, a genotype such as {genotype}"
+    either = "or: " if told else ""
+    yield f"{either}yes, no, 0 copies, 1 copy, 2 copies, carrier, a genotype such as {genotype}"
+
+
+def _word_groups(locus: Locus) -> list[tuple[str, tuple[str, ...]]]:
+    """Words with what they mean; of a series, the words of each allele."""
+    if locus.series:
+        return [(allele.symbol, tuple(allele.words)) for allele in locus.series]
+    return [
+        ("it shows", locus.shown_words),
+        ("one copy shows", locus.one_copy_words),
+        ("one copy or two", locus.either_words),
+        ("it does not show", locus.hidden_words),
+    ]
 
 
 def linkage_sentence(linkage: Linkage, loci: Mapping[str, Locus]) -> str:
@@ -204,8 +206,9 @@ def founders_sentence(locus: Locus) -> str:
         else f"to have it in {share_text(locus.donor_frequency)} of their alleles in other breeds"
     )
     rest = f" The rest {_rest_of_series(locus)}." if locus.series else ""
+    start = "Breeds your settings leave out: taken" if locus.frequency else "Taken"
     return (
-        f"Taken to be free of it in your recurrent breed, {donors}, and half and half where no "
+        f"{start} to be free of it in your recurrent breed, {donors}, and half and half where no "
         f"breed is known.{rest} What you know better goes under [loci.{symbol}.frequency]."
     )
 

@@ -93,10 +93,17 @@ def _table(columns: Sequence[Column], rows: Sequence[Sequence[str]], room: int) 
 def _print_records(
     console: Console, columns: Sequence[Column], rows: Sequence[Sequence[str]]
 ) -> None:
+    """Each row as one paragraph, short cells behind each other and each sentence on a new line."""
     for row in rows:
+        short: list[str] = []
         for column, cell in zip(columns, row, strict=True):
-            if cell:
-                say(console, f"{column.heading}: {cell}")
+            if column.sentence and cell:
+                short.append(f"\n{column.heading}: {cell}\n")
+            elif cell:
+                short.append(f"{column.heading}: {cell}; ".replace(" ", "\u00a0", 1))
+        for line in "".join(short).splitlines():
+            if line:
+                say(console, line.rstrip("; \u00a0"))
         console.print()
 
 

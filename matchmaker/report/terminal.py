@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from matchmaker.genetics.loci.locus import cautions
 from matchmaker.pairs.rules import Rule
@@ -23,6 +23,10 @@ if TYPE_CHECKING:
     from matchmaker.pairs.pair import Pair
     from matchmaker.pairs.table import PairTable
     from matchmaker.verbs import Check
+
+
+ROWS_MAX: Final = 6
+"""Rows named of one fault that stands in many; of more only the number is said."""
 
 
 def print_check(console: Console, found: Check) -> None:
@@ -61,10 +65,27 @@ def print_faults(console: Console, faults: Iterable[Fault], kind: str, what: str
         return
     many = "" if len(faults) == 1 else "s"
     say(console, f"{len(faults)} {kind}{many} ({what}):", style="bold")
-    for fault in faults:
-        say(console, f"{place_text(fault)}: {fault.problem}", indent=2)
-        _print_mend(console, fault.mend)
+    for alike in _together(faults):
+        say(console, f"{place_text(*alike)}: {alike[0].problem}", indent=2)
+        _print_mend(console, alike[0].mend)
     console.print()
+
+
+def _together(faults: Iterable[Fault]) -> list[list[Fault]]:
+    """The faults that differ by their row alone, together; those of the settings come first.
+
+    One wrong key of the settings makes many cells of the tables look wrong.
+    """
+    alike: dict[tuple[str, ...], list[Fault]] = defaultdict(list)
+    for fault in faults:
+        alike[fault.file, fault.column or "", fault.value or "", fault.problem, fault.mend].append(
+            fault
+        )
+    return sorted(alike.values(), key=lambda group: not _in_settings(group[0]))
+
+
+def _in_settings(fault: Fault) -> bool:
+    return fault.file.endswith(".toml")
 
 
 def _print_mend(console: Console, mend: str) -> None:
@@ -75,13 +96,18 @@ def _print_mend(console: Console, mend: str) -> None:
         say(console, line, indent=8)
 
 
-def place_text(fault: Fault) -> str:
-    """File, row and column of a fault, with the value that stands there."""
+def place_text(fault: Fault, *more: Fault) -> str:
+    """File, row and column (or key of the settings) of a fault, with the value that stands there.
+
+    ``more`` are faults of other rows alike in all else.
+    """
+    rows = [str(one.row) for one in (fault, *more) if one.row is not None]
     parts = [fault.file]
-    if fault.row is not None:
-        parts.append(f"row {fault.row}")
+    if rows:
+        beyond = f" and {len(rows) - ROWS_MAX} more" if len(rows) > ROWS_MAX else ""
+        parts.append(f"row{'s' if more else ''} {', '.join(rows[:ROWS_MAX])}{beyond}")
     if fault.column:
-        parts.append(f"column {fault.column}")
+        parts.append(f"{'key' if _in_settings(fault) else 'column'} {fault.column}")
     value = f' "{fault.value}"' if fault.value else ""
     return ", ".join(parts) + value
 

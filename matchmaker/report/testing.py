@@ -25,9 +25,10 @@ if TYPE_CHECKING:
     from matchmaker.tables.records import Sex
 
 LEGEND = (
-    "Adds: what knowing the answer is expected to add to this spring's plan, in wanted chicks, "
-    "over the plan made without it. One test is one bird at one locus, and what several tests add "
-    "does not sum: write an answer into seen.csv (how = dna) and run tests again."
+    "Carries: chance that the bird has at least one copy. Adds: what knowing the answer is "
+    "expected to add to this spring's plan, in wanted chicks, over the plan made without it. One "
+    "test is one bird at one locus, and what several tests add does not sum: write an answer into "
+    "seen.csv (how = dna) and run tests again."
 )
 
 CAUTION = (
@@ -36,7 +37,7 @@ CAUTION = (
     "and keep to your local rules."
 )
 
-LOOK = "Look first: the bird shows it itself, and the tables do not say what was seen."
+LOOK = "Look first: it can be seen on the bird itself, and the tables do not say what was seen."
 
 SAMPLED = "The parentage is too tangled for exact chances: these figures are approximate."
 
@@ -129,7 +130,7 @@ def _print_test(console: Console, ranking: Ranking, test: RankedTest) -> None:
         say(console, SAMPLED, indent=2)
     _print_answers(console, test.bird, bird.sex, test.by_dna)
     if test.trial is None:
-        say(console, "Test chicks: it cannot breed this spring.", indent=2)
+        say(console, f"Test chicks: {test.bird} cannot breed this spring.", indent=2)
         return
     say(console, trial_text(test.trial, locus), indent=2)
     if test.trial.test.obstacle is Obstacle.HARMFUL:
@@ -161,5 +162,5 @@ def _print_rest(console: Console, ranking: Ranking, useful: Sequence[RankedTest]
         say(console, f"Whatever the answer, the pens stay the same: {named}")
     more = ranking.considered - len(ranking.tests)
     if more:
-        what = "no test not listed adds" if useful and not idle else "of those not listed none adds"
+        what = "no other adds" if useful and not idle else "of those not listed none adds"
         say(console, f"{ranking.considered} tests were weighed; {what} more.")

@@ -8,7 +8,7 @@ from matchmaker.genetics.genotypes.progeny import LEVELS
 from matchmaker.report.defaults import defaults_of
 from matchmaker.report.documents import Document, document_head
 from matchmaker.report.sheets import Cell, Sheet
-from matchmaker.report.testing_words import change_text, trial_text
+from matchmaker.report.testing_words import change_text, copies_text, trial_text
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -118,7 +118,8 @@ def _row(ranking: Ranking, test: RankedTest) -> tuple[Cell, ...]:
         "mates": " ".join(chicks.get("mates", ())),
         "in_time": "yes" if chicks.get("in_time") else "no",
         "detail": "; ".join(
-            f"{answer['copies']}: {answer['sentence']}" for answer in entry["dna"]["answers"]
+            f"{copies_text(answer['copies'])}: {answer['sentence']}"
+            for answer in entry["dna"]["answers"]
         ),
     }
     return tuple(flat.get(name) for name in HEADER)

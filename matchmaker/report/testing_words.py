@@ -108,13 +108,15 @@ def trial_text(trial: ChickTrial, locus: Locus) -> str:
 def _proof(trial: ChickTrial, locus: Locus) -> str:
     test = trial.test
     more = test.chicks(LEVELS[1])
+    he = "he" if test.mate is Sex.HEN else "she"
     surer = f" ({more} for {percent(LEVELS[1])})" if more is not None else ""
     proof = (
         f"{_counted(trial.chicks or 0, test)} by a {mate_text(test)}, {look_text(test, locus)}, "
-        f"prove with {percent(LEVELS[0])} that it {proved_text(test)}{surer}"
+        f"prove with {percent(LEVELS[0])} that {he} {proved_text(test)}{surer}"
     )
     other = "carries it" if test.question is Question.FREE else "does not"
-    return f"{proof}; a single other one proves that it {other}." if test.decisive else f"{proof}."
+    contrary = f"; {contrary_text(test, locus)} proves that {he} {other}" if test.decisive else ""
+    return f"{proof}{contrary}."
 
 
 def mate_text(test: ProgenyTest) -> str:
@@ -140,6 +142,16 @@ def look_text(test: ProgenyTest, locus: Locus) -> str:
     return f"none showing {name} as of two copies"
 
 
+def contrary_text(test: ProgenyTest, locus: Locus) -> str:
+    """The chick that settles the question the other way."""
+    one = {None: "chick", Sex.COCK: "son", Sex.HEN: "daughter"}[test.judged]
+    if test.expected == {Look.HIDDEN}:
+        return f"one {one} that shows it"
+    if Look.HIDDEN not in test.expected and locus.dominance != "incomplete":
+        return f"one {one} that does not show it"
+    return f"one {one} that looks otherwise"
+
+
 def _counted(chicks: int, test: ProgenyTest) -> str:
     one, many = {
         None: ("chick", "chicks"),
@@ -161,6 +173,6 @@ def _when(trial: ChickTrial, locus: Locus) -> str:
     if trial.seen_on is None:
         return "No egg would come of it."
     eggs = "1 egg" if trial.eggs == 1 else f"{trial.eggs} eggs"
-    shows = f", which show it at {locus.shows_at_days} days" if locus.shows_at_days > 1 else ""
+    shows = f"; it shows at {locus.shows_at_days} days" if locus.shows_at_days > 1 else ""
     late = "" if trial.in_time or not trial.mates else ": too late for this spring's pens"
     return f"About {eggs}{shows}: known on {trial.seen_on} at the earliest{late}."

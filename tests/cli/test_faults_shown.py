@@ -77,7 +77,8 @@ def test_every_fault_says_what_is_wrong_and_what_to_do(as_json: Ran) -> None:
 def test_the_screen_names_file_row_and_column(on_screen: Ran, kind: str) -> None:
     file, row, column, value = KINDS[kind]
     whole = " ".join(on_screen.out.split())
-    assert f'{file}, row {row}, column {column} "{value}": ' in whole
+    where = "key" if file.endswith(".toml") else "column"
+    assert f'{file}, row {row}, {where} {column} "{value}": ' in whole
 
 
 def test_the_screen_counts_them(on_screen: Ran) -> None:

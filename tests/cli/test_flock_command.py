@@ -56,17 +56,17 @@ def test_a_cock_that_cannot_show_blue_has_his_probability(cock: Ran) -> None:
 
 def test_each_piece_of_evidence_says_what_it_moved(cock: Ran) -> None:
     table = cock.out.partition("Blue eggshell")[2].partition("Pea comb")[0]
-    assert "its parents and the founders' breeds alone" in table
+    assert "parents and the founders' breeds alone" in table
     assert re.search(r"chicks of S25-006 × C12: 3 not blue \(seen\.csv row \d+\) +\d+ %", table)
 
 
 def test_the_daughters_that_would_settle_it_are_counted(cock: Ran) -> None:
     assert re.search(
-        r"\d+ more daughters? by a hen that carries none, all white, would show with 95 % that he "
-        r"does not carry blue eggshell \(\d+ for 99 %\)",
+        r"\d+ more daughters? by a hen with no copy, none showing blue eggshell, would show with "
+        r"95 % that he does not carry blue eggshell \(\d+ for 99 %\)",
         plain(cock),
     )
-    assert "One blue daughter proves that he does carry it." in plain(cock)
+    assert "One daughter that shows it proves that he does carry it." in plain(cock)
 
 
 def test_the_account_ends_at_the_probability_of_the_table(folder: Path) -> None:

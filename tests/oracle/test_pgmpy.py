@@ -1,19 +1,14 @@
 """The engine against pgmpy's variable elimination, on random loopy pedigrees.
 
-The Bayesian network is built here from Mendel's first law alone: one variable a bird, one for
-which of several birds is the sire, one for each thing seen. Birds and sires are drawn so that
+Birds and sires are drawn so that
 relatives mate again and again.
 """
 
 from __future__ import annotations
 
-import importlib
 import itertools
-import logging
 import random
-import warnings
 from dataclasses import dataclass, replace
-from types import SimpleNamespace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -26,11 +21,12 @@ from matchmaker.genetics.genotypes.words import meaning, weights
 from matchmaker.genetics.inference.factors import ContradictionError
 from matchmaker.genetics.loci.locus import Locus
 from matchmaker.tables.records import Sex
+from tests.bayesian import Described, pgmpy
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+    from types import SimpleNamespace
 
-    from numpy.typing import NDArray
 
 AGREEMENT = 1e-9
 
@@ -49,18 +45,7 @@ LOCI = {
 
 @pytest.fixture(scope="module")
 def library() -> SimpleNamespace:
-    """The parts of pgmpy that are used; its import warns of things to come and it chatters."""
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")
-        models = importlib.import_module("pgmpy.models")
-        factors = importlib.import_module("pgmpy.factors.discrete")
-        inference = importlib.import_module("pgmpy.inference")
-    logging.getLogger("pgmpy").setLevel(logging.ERROR)
-    return SimpleNamespace(
-        Network=models.DiscreteBayesianNetwork,
-        Table=factors.TabularCPD,
-        Elimination=inference.VariableElimination,
-    )
+    return pgmpy()
 
 
 @dataclass(frozen=True)
@@ -109,82 +94,6 @@ def seen(rng: random.Random, pedigree: Pedigree, locus: Locus) -> Iterator[Sight
         assert meant is not None
         place = Place(file="seen.csv", row=2, column="what", words=word)
         yield Sighting(bird=bird, weights=weights(locus, meant, dna=dna), place=place)
-
-
-class Described:
-    """The flock as a Bayesian network of the other library."""
-
-    def __init__(self, library: SimpleNamespace, flock: Flock) -> None:
-        self.library, self.flock = library, flock
-        self.model = library.Network()
-        self.observed: dict[str, int] = {}
-        for at in range(len(flock.pedigree.birds)):
-            self.add_bird(at)
-        for number, one in enumerate(flock.evidence):
-            self.add_sighting(number, one)
-
-    def states(self, at: int) -> int:
-        return 2 if self.flock.locus.z_linked and self.flock.pedigree.sexes[at] is Sex.HEN else 3
-
-    def add(self, name: str, table: NDArray[np.float64], parents: dict[str, int]) -> None:
-        """``table``: one axis for each parent, the variable's own last."""
-        self.model.add_node(name)
-        self.model.add_edges_from((parent, name) for parent in parents)
-        size = table.shape[-1]
-        columns = np.moveaxis(table, -1, 0).reshape(size, -1)
-        self.model.add_cpds(
-            self.library.Table(
-                name,
-                size,
-                columns,
-                evidence=list(parents) or None,
-                evidence_card=list(parents.values()) or None,
-            )
-        )
-
-    def add_bird(self, at: int) -> None:
-        pedigree = self.flock.pedigree
-        sires, dams = pedigree.sires[at], pedigree.dams[at]
-        parents = {f"B{node - 2}": self.states(node - 2) for node, _ in sires if node > 1}
-        parents |= {f"B{node - 2}": self.states(node - 2) for node, _ in dams if node > 1}
-        if len(sires) > 1:
-            shares = np.array([share for _, share in sires])
-            self.add(f"sire of B{at}", shares, {})
-            parents[f"sire of B{at}"] = len(sires)
-        table = np.zeros((*parents.values(), self.states(at)))
-        for cell in itertools.product(*map(range, parents.values())):
-            known = dict(zip(parents, cell, strict=True))
-            sire = sires[known.get(f"sire of B{at}", 0)][0]
-            gives = [self.gives(node, known) for node in (sire, dams[0][0])]
-            table[cell] = self.born(at, *gives)
-        self.add(f"B{at}", table, parents)
-
-    def gives(self, node: int, known: dict[str, int]) -> float:
-        """Chance that the gamete of a pool or a bird has the allele."""
-        if node < 2:
-            return FREQUENCY[POOLS[node].breed]
-        return known[f"B{node - 2}"] / (self.states(node - 2) - 1)
-
-    def born(self, at: int, of_sire: float, of_dam: float) -> list[float]:
-        if self.states(at) == 2:
-            return [1 - of_sire, of_sire]
-        one = of_sire * (1 - of_dam) + (1 - of_sire) * of_dam
-        return [(1 - of_sire) * (1 - of_dam), one, of_sire * of_dam]
-
-    def add_sighting(self, number: int, one: Evidence) -> None:
-        assert isinstance(one, Sighting)
-        at = self.flock.pedigree.birds.index(one.bird)
-        cock, hen = one.weights
-        fits = np.array(hen if self.flock.pedigree.sexes[at] is Sex.HEN else cock)
-        self.add(f"seen {number}", np.stack([1 - fits, fits], -1), {one.bird: self.states(at)})
-        self.observed[f"seen {number}"] = 1
-
-    def marginal(self, bird: str) -> NDArray[np.float64]:
-        elimination: Any = self.library.Elimination(self.model)
-        found = elimination.query([bird], evidence=self.observed, show_progress=False)
-        values: NDArray[np.float64] = np.zeros(3)
-        values[: len(found.values)] = found.values
-        return values
 
 
 @pytest.mark.parametrize("kind", LOCI)

@@ -6,10 +6,12 @@ from dataclasses import replace
 from statistics import fmean
 from typing import TYPE_CHECKING
 
+import numpy as np
 import pytest
 
 from matchmaker import verbs
 from matchmaker.genetics.census import Census, DoubtKind, census, flock_doubts
+from matchmaker.genetics.genotypes.draws import Draws
 from tests.builders import HOME, HOME_SEEN, bird, chick, hen, write_flock
 
 if TYPE_CHECKING:
@@ -93,7 +95,12 @@ def test_a_sound_flock_has_no_doubts(tmp_path_factory: pytest.TempPathFactory) -
 
 
 def test_chances_drawn_by_lot_are_doubtful_where_they_are_open(study: Study) -> None:
-    sampled = replace(study.genotypes["O"], method="sampled")
+    exact = study.genotypes["O"]
+    states = exact.posterior.states
+    draws = Draws(
+        probabilities=states, errors=states * 0.01, states=np.zeros((1, len(states)), np.uint8)
+    )
+    sampled = replace(exact, posterior=replace(exact.posterior, draws=draws))
     inferred = replace(study.inferred, genotypes={"O": sampled})
     doubts = flock_doubts(replace(study, inferred=inferred))
     (doubt,) = [one for one in doubts if one.kind is DoubtKind.CHANCES]

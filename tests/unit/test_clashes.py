@@ -238,7 +238,7 @@ def test_an_exchange_and_else_several_mistakes() -> None:
 def test_many_exchanges_of_one_bird_are_one_sentence() -> None:
     pairs = tuple((f"B{n}", "Z") for n in range(10))
     (sentence,) = exchange_sentences(replace(clash([], 1), exchanges=pairs))
-    assert sentence == "bands of Z and B0, B1, B2, B3, B4, B5, B6, B7 or one of 2 more exchanged"
+    assert sentence == "bands of Z and one of B0, B1, B2, B3, B4, B5, B6, B7 or 2 more exchanged"
 
 
 def test_lists_are_free_only_if_every_choice_is_a_correction() -> None:

@@ -295,3 +295,12 @@ def test_rows_and_columns_of_no_known_locus_are_faults() -> None:
         ("birds.csv", 2, "Q"),
         ("seen.csv", 7, "Zz"),
     ]
+
+
+def test_a_hen_has_two_looks_on_the_z_and_an_error_is_a_mistake_for_the_other() -> None:
+    locus = Locus(symbol="X", name="X", z_linked=True, dominance="incomplete", error=0.1)
+    shown, hidden = (meaning(locus, words) for words in ("yes", "no"))
+    assert shown is not None
+    assert hidden is not None
+    assert weights(locus, hidden)[1] == pytest.approx((0.9, 0.1))
+    assert weights(locus, shown)[1] == pytest.approx((0.1, 0.9))

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 
+from matchmaker.flock.pedigree import Pedigree, Pool
 from matchmaker.genetics.kin import gene_drop
 from matchmaker.genetics.kin.founders import (
     Founder,
@@ -19,7 +20,6 @@ from tests.descent_helpers import backcross_chain, flock
 from tests.strategies import Shape, pedigree_by_seed
 
 if TYPE_CHECKING:
-    from matchmaker.flock.pedigree import Pedigree
 
 
 def genes(pedigree: Pedigree, *birds: str, drops: int = 2000) -> FounderGenes:
@@ -124,3 +124,32 @@ def test_nobody_keeps_nothing() -> None:
 def test_equal_founders_are_worth_their_number() -> None:
     assert effective_founders([0.25] * 4) == 4.0
     assert effective_founders([]) == 0.0
+
+
+def clutch_of_four(*, sire_in_the_books: bool) -> Pedigree:
+    """Four chicks of one hen and one cock; the cock is written down, or only their clutch is."""
+    names = (("S",) if sire_in_the_books else ()) + ("D", "W", "X", "Y", "Z")
+    founders = len(names) - 4
+    pool, sire, dam = ((0, 1.0),), ((1, 1.0),), ((founders, 1.0),)
+    return Pedigree(
+        pools=(Pool("sussex"),),
+        bases=((0.0,),),
+        birds=names,
+        sexes=(None,) * len(names),
+        sires=(pool,) * founders + (sire if sire_in_the_books else pool,) * 4,
+        dams=(pool,) * founders + (dam,) * 4,
+        clutches=(None,) * founders + ((None,) * 4 if sire_in_the_books else (0,) * 4),
+    )
+
+
+def test_the_unwritten_sire_of_a_clutch_is_one_founder() -> None:
+    """As much is left of two founders whether the sire has a band or is only known to be one."""
+    chicks = ["W", "X", "Y", "Z"]
+    found = [
+        founder_genes(clutch_of_four(sire_in_the_books=known), chicks, np.random.default_rng(1))
+        for known in (True, False)
+    ]
+    assert [one.effective_founders for one in found] == [2.0, 2.0]
+    for genes in found:
+        assert abs(genes.genomes_left - 1.875) < 5 * genes.genomes_left_error
+    assert {part.founder for part in found[1].parts} == {Founder("D"), Founder("W", "sire")}

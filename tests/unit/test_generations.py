@@ -151,3 +151,17 @@ def test_one_sex_known_stands_for_both() -> None:
 
 def test_founders_have_no_interval() -> None:
     assert generation_interval(TWO_SIRES, DATES, ["A", "B"]).years is None
+
+
+def test_a_bird_less_than_two_generations_deep_tells_nothing_of_the_rate() -> None:
+    """A daughter of a founder dam, put back to her sire: deep enough to be inbred, not to rate."""
+    pool = ((0, 1.0),)
+    flock = Pedigree(
+        pools=(Pool("sussex"),),
+        bases=((0.0,),),
+        birds=("S", "D", "B"),
+        sexes=(None,) * 3,
+        sires=(pool, ((1, 1.0),), ((1, 1.0),)),
+        dams=(pool, pool, ((2, 1.0),)),
+    )
+    assert inbreeding_rate(flock, ["B"]).per_generation is None

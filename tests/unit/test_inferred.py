@@ -77,3 +77,33 @@ def test_linked_loci_that_ask_for_different_sires_clash_together(tmp_path: Path)
     (fault,) = refused.value.faults
     assert fault.kind == "contradiction"
     assert "of O and of P" in fault.problem
+
+
+UNSURE = (
+    cock("C1", "Elm", "araucana"),
+    cock("C2"),
+    hen("H1"),
+    chick("X", "hen", "C1|C2", "H1", "Alder"),
+)
+
+
+def test_an_unsure_sire_is_one_bird_at_both_loci(tmp_path: Path) -> None:
+    """What shows at one locus that the donor cock is the sire says so at the other one too."""
+    top = 'season = 2027\nrecurrent = "sussex"\ntarget = {O = 2, lav = 2}\n'
+    study = judged(tmp_path, UNSURE, top=top, seen=[dna("X", "O", 1)]).study
+    assert study.genotypes["lav"].of("X").tolist() == [0.0, 1.0, 0.0]
+    assert not study.inferred.approximate(["O", "lav"])
+
+
+def test_loci_that_share_an_unsure_sire_beyond_a_pair_are_approximate(tmp_path: Path) -> None:
+    top = 'season = 2027\nrecurrent = "sussex"\ntarget = {O = 2, lav = 2, mo = 2}\n'
+    inferred = judged(tmp_path, UNSURE, top=top).study.inferred
+    assert inferred.approximate(["O", "mo"])
+    assert not inferred.approximate(["mo"])
+
+
+def test_loci_are_worked_out_one_by_one_where_parents_are_sure(tmp_path: Path) -> None:
+    top = 'season = 2027\nrecurrent = "sussex"\ntarget = {O = 2, lav = 2}\n'
+    inferred = judged(tmp_path, BIRDS, top=top).study.inferred
+    assert not inferred.linked
+    assert not inferred.approximate(["O", "lav"])

@@ -139,9 +139,9 @@ class TestEachLocus:
         with pytest.raises(ContradictionError):
             together(pedigree(*COUPLING), egg, COMB, {"B1": "blue"}, {"B1": "single"})
 
-    def test_loci_that_are_not_linked_are_refused(self) -> None:
-        with pytest.raises(ValueError, match="not linked"):
-            together(pedigree(*COUPLING), LOCI["O"], COMB)
+    def test_loci_on_different_kinds_of_chromosomes_are_refused(self) -> None:
+        with pytest.raises(ValueError, match="cannot lie on one chromosome"):
+            together(pedigree(*COUPLING), LOCI["O"], SILVER)
 
 
 class TestOnTheZ:

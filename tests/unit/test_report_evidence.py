@@ -4,14 +4,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-import pytest
-
 from matchmaker.genetics.genotypes.account import Account, Record, Step
 from matchmaker.genetics.genotypes.observed import ChickCount, Evidence, Place, Sighting
 from matchmaker.genetics.genotypes.progeny import Obstacle, Question, progeny_tests
 from matchmaker.genetics.kin.relatives import Kin
 from matchmaker.genetics.loci.catalogue import catalogue
-from matchmaker.report.evidence import Names, look_words, progeny_sentences, step_text
+from matchmaker.report.evidence import Names, progeny_sentences, step_text
 from matchmaker.tables.records import Sex
 
 FREE, CARRIER = (1.0, 0.0, 0.0), (0.0, 1.0, 1.0)
@@ -81,10 +79,10 @@ def sentences(
 def test_daughters_show_blue() -> None:
     first, second = sentences("O", (0.5, 0.5, 0.0), Sex.COCK, Question.FREE)
     assert first == (
-        "5 daughters by a hen that carries none, all white, would show with 95 % that he does not "
-        "carry blue eggshell (7 for 99 %); they can be judged at 180 days of age."
+        "5 daughters by a hen with no copy, none showing blue eggshell, would show with 95 % that "
+        "he does not carry blue eggshell (7 for 99 %); they can be judged at 180 days of age."
     )
-    assert second == "One blue daughter proves that he does carry it."
+    assert second == "One daughter that shows it proves that he does carry it."
 
 
 def test_chicks_counted_before_leave_fewer_to_come() -> None:
@@ -94,15 +92,17 @@ def test_chicks_counted_before_leave_fewer_to_come() -> None:
 
 def test_breeding_true_is_another_question() -> None:
     first, second = sentences("P", (0.0, 2 / 3, 1 / 3), Sex.HEN, Question.BREEDS_TRUE)
-    assert first.startswith("6 chicks by a cock that carries none, all pea, would show with 95 %")
+    assert first.startswith(
+        "6 chicks by a cock with no copy, all showing pea comb, would show with"
+    )
     assert "that she breeds true for pea comb (8 for 99 %)" in first
-    assert second == "One single chick proves that she does not."
+    assert second == "One chick that does not show it proves that she does not."
 
 
 def test_a_recessive_needs_a_mate_that_shows_it() -> None:
     first, second = sentences("lav", (0.5, 0.5, 0.0), Sex.COCK, Question.FREE)
-    assert "by a hen with two copies, all black, would show" in first
-    assert second == "One lavender chick proves that he does carry it."
+    assert "by a hen with two copies, none showing lavender, would show" in first
+    assert second == "One chick that shows it proves that he does carry it."
 
 
 def test_what_no_chick_can_prove_says_why() -> None:
@@ -114,9 +114,3 @@ def test_what_no_chick_can_prove_says_why() -> None:
         "No number of chicks can show that he does not carry pea comb: they look alike whatever "
         "the bird carries."
     )
-
-
-@pytest.mark.parametrize(("symbol", "looks"), [("O", "white"), ("P", "single"), ("lav", "black")])
-def test_looks_are_the_keepers_words(symbol: str, looks: str) -> None:
-    locus = catalogue()[symbol]
-    assert look_words({locus.look_of_dose(0)}, locus) == looks

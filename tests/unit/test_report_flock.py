@@ -160,7 +160,7 @@ class TestBird:
 
     def test_inbreeding_is_shared_out_among_forebears(self, table: PairTable) -> None:
         lines = shown(table, "Q").splitlines()
-        at = lines.index("  inbreeding: 0.125, of it")
+        at = lines.index("  inbreeding: 0.125, of which")
         assert lines[at + 1] == "    0.125 through AH, her sire's dam and her dam's dam"
         assert lines[at + 2].startswith("  mean kinship")
 
@@ -184,7 +184,7 @@ class TestBird:
         lines = shown(table, "K1").splitlines()
         at = next(n for n, line in enumerate(lines) if line.startswith("What is known"))
         assert [re.split(r"\s{2,}", line) for line in lines[at + 2 : at + 5]] == [
-            ["its parents and the founders' breeds alone", "75 %", "25 %"],
+            ["parents and the founders' breeds alone", "75 %", "25 %"],
             ["chicks of SH × K1: 3 not blue (seen.csv row 5)", "20 %", "0 %"],
             ["3 other records", "no change", ""],
         ]
@@ -196,10 +196,11 @@ class TestBird:
     def test_the_test_chicks_that_would_settle_it(self, table: PairTable) -> None:
         text = plain(shown(table, "K1"))
         assert (
-            "3 more daughters by a hen that carries none, all white, would show with 95 % that he "
-            "does not carry blue eggshell (5 for 99 %); they can be judged at 180 days of age."
+            "3 more daughters by a hen with no copy, none showing blue eggshell, would show with "
+            "95 % that he does not carry blue eggshell (5 for 99 %); they can be judged at 180 "
+            "days of age."
         ) in text
-        assert "One blue daughter proves that he does carry it." in text
+        assert "One daughter that shows it proves that he does carry it." in text
 
     def test_the_donors_piece_is_measured_if_it_carries(self, table: PairTable) -> None:
         assert "Donor's piece around it if he carries it: about" in shown(table, "K1")

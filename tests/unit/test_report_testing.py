@@ -77,8 +77,8 @@ def test_each_answer_says_what_it_changes(printed: str) -> None:
 def test_the_test_chicks_are_told_whole(printed: str) -> None:
     assert (
         "Test chicks: 5 daughters by a hen with no copy, none showing blue eggshell, prove with "
-        "95 % that it carries none (7 for 99 %); a single other one proves that it carries it. "
-        "Mates here: SH, SI and SJ. About 28 eggs, which show it at 180 days: known on 2027-07-14 "
+        "95 % that he carries none (7 for 99 %); one daughter that shows it proves that he carries "
+        "it. Mates here: SH, SI and SJ. About 28 eggs; it shows at 180 days: known on 2027-07-14 "
         "at the earliest: too late for this spring's pens." in printed
     )
 
@@ -96,7 +96,7 @@ def test_birds_that_change_nothing_stand_in_one_sentence(tmp_path: Path) -> None
 
 def test_how_many_more_were_weighed(ranking: Ranking) -> None:
     few = rank_tests(ranking.table, birds=1)
-    assert "3 tests were weighed; no test not listed adds more." in screen(few)
+    assert "3 tests were weighed; no other adds more." in screen(few)
 
 
 def test_a_flock_without_questions_says_so(tmp_path: Path) -> None:

@@ -70,8 +70,22 @@ def test_a_sentence_is_wrapped_within_its_column() -> None:
 @pytest.mark.parametrize("width", [20, 30, 40])
 def test_a_narrow_screen_gets_records(width: int) -> None:
     lines = _rows(width, ROWS).splitlines()
-    assert lines[:2] == ["Hen: A26-[b]001", "Kinship: 0.125"]
+    assert " ".join(" ".join(lines).split()).startswith("Hen: A26-[b]001; Kinship: 0.125 Why: ")
     assert "─" not in "".join(lines)
+
+
+def test_short_cells_of_a_record_share_lines() -> None:
+    columns = [Column(heading=one) for one in ("Bird", "Sex", "Line", "Pen")]
+    console, stream = _console(24)
+    print_rows(console, columns, [["A26-001", "hen", "Alder", "1"], ["A26-002", "hen", "Elm", "2"]])
+    assert stream.getvalue().splitlines() == [
+        "Bird: A26-001; Sex: hen;",
+        "  Line: Alder; Pen: 1",
+        "",
+        "Bird: A26-002; Sex: hen;",
+        "  Line: Elm; Pen: 2",
+        "",
+    ]
 
 
 def test_empty_cells_are_left_out_of_records() -> None:

@@ -360,3 +360,11 @@ def test_a_clutch_has_one_sire_one_dam_and_one_year(
         problem,
         f"write the same {column} in both rows, or give them different clutches",
     )
+
+
+def test_possible_parents_of_a_clutch_may_be_written_in_any_order(tmp_path: Path) -> None:
+    rows = [
+        cock("SC2"),
+        *(young(b, sire=s, clutch="a") for b, s in (("Y1", "SC|SC2"), ("Y2", "SC2|SC"))),
+    ]
+    assert checked(tmp_path, [*OLD, *rows]).faults == ()

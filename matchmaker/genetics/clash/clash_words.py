@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 NAMED_MAX: Final = 4
 """Most bands in one sentence; of more only the number is said."""
 
-SETS_MAX: Final = 12
+SETS_MAX: Final = 6
 """Most sets of several mistakes that are written out."""
 
 NUMBERS: Final = {2: "two", 3: "three", 4: "four"}
@@ -36,6 +36,7 @@ class Wording:
         self._tables = tables
         self._locus = locus
         self._recurrent = recurrent
+        self._key = f"say so as frequency under [loci.{locus.symbol}]"
 
     def mend(self, clash: Clash, shared: Mapping[str, Sequence[str]]) -> str:
         """What to check, in lines; ``shared``: what other loci a sentence would explain too."""
@@ -72,8 +73,14 @@ class Wording:
             f"{least}; these together, for example, would explain it:"
             if more
             else f"{least}; any of these together would explain it:",
-            *lines,
+            *self._key_once(lines),
         ]
+
+    def _key_once(self, lines: Sequence[str]) -> list[str]:
+        """Long lines without the key for founders, which is told once below them."""
+        key = f" ({self._key})"
+        told = [f"  {self._key}, if it is the founders"] if any(key in one for one in lines) else []
+        return [*(line.replace(key, "") for line in lines), *told]
 
     def _lists(self, lists: Sequence[Sequence[Supposition]]) -> list[str]:
         return [
@@ -101,7 +108,7 @@ class Wording:
         return f"what was seen of {record.bird} is wrong {where}"
 
     def _impure(self, pool: Pool) -> str:
-        key = f"say so as frequency under [loci.{self._locus.symbol}]"
+        key = self._key
         founders = f"not all founders of the breed {_pool_name(pool)} are"
         taken = self._locus.founder_frequency(pool.breed, self._recurrent)
         if taken in {0.0, 1.0} and not self._locus.series:
@@ -129,7 +136,7 @@ def exchange_sentences(clash: Clash) -> list[str]:
     >>> pairs = (("A", "X"), ("B", "X"), ("C", "D"))
     >>> clash = Clash(records=(), corrections=(), exchanges=pairs, mistakes_min=1)
     >>> exchange_sentences(clash)
-    ['bands of X and A or B exchanged', 'bands of C and D exchanged']
+    ['bands of X and one of A or B exchanged', 'bands of C and D exchanged']
     """
     left = list(clash.exchanges)
     sentences = []
@@ -138,7 +145,11 @@ def exchange_sentences(clash: Clash) -> list[str]:
         often = max(counts, key=lambda band: (counts[band], [-ord(letter) for letter in band]))
         partners = [two if one == often else one for one, two in left if often in {one, two}]
         left = [pair for pair in left if often not in pair]
-        pair = sorted([often, *partners]) if len(partners) == 1 else [often, _any_of(partners)]
+        pair = (
+            sorted([often, *partners])
+            if len(partners) == 1
+            else [often, f"one of {_any_of(partners)}"]
+        )
         sentences.append(f"bands of {pair[0]} and {pair[1]} exchanged")
     return sentences
 
@@ -200,7 +211,7 @@ def _pool_name(pool: Pool) -> str:
 
 def _any_of(bands: Sequence[str]) -> str:
     if len(bands) > 2 * NAMED_MAX:
-        return f"{', '.join(bands[: 2 * NAMED_MAX])} or one of {len(bands) - 2 * NAMED_MAX} more"
+        return f"{', '.join(bands[: 2 * NAMED_MAX])} or {len(bands) - 2 * NAMED_MAX} more"
     return _listed(bands, "or")
 
 

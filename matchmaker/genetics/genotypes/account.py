@@ -69,13 +69,15 @@ class Account:
     """How the probabilities of one bird at one locus came about.
 
     ``start`` rests on the founders' frequencies and the pedigree alone; each step starts where
-    the one before it ended, and the last ends at the probabilities given all evidence.
+    the one before it ended, and the last ends at the probabilities given all evidence. Where the
+    parentage is too tangled to weigh records one by one (not ``weighed``), ``start`` is the end.
     """
 
     bird: str
     symbol: str
     start: Chances
     steps: tuple[Step, ...]
+    weighed: bool = True
 
     @property
     def end(self) -> Chances:
@@ -179,7 +181,9 @@ def account_of(
     >>> [str(step.kin) for step in found.telling], found.quiet_records
     (['own'], 1)
     """
-    start = belief(()) if groups else end
+    start = _tried(belief, ()) if groups else end
+    if start is None:
+        return Account(bird=bird, symbol=symbol, start=end, steps=(), weighed=False)
     steps: list[Step] = []
     at, waiting = start, list[tuple[Kin, tuple[Record, ...]]]()
     taken: list[Record] = []

@@ -41,8 +41,9 @@ class Remarks:
         """A row or column that names no locus."""
         return self._says(
             "unknown-locus",
-            f"{self.place.words or 'nothing'} is not a locus that is known here",
-            f"write one of {', '.join(sorted(known))}, or describe it under [loci]",
+            f"{self.place.words or 'nothing'} is not a locus that this flock follows",
+            f"write one of {', '.join(sorted(known))}, or add [loci.SYMBOL] to the settings: "
+            "empty for a symbol that matchmaker loci lists, else with a few words on it",
         )
 
     def unknown_bird(self, column: str, band: str) -> Fault:
@@ -77,7 +78,7 @@ class Remarks:
         """Words that mean nothing at a locus."""
         return self._says(
             "unknown-class",
-            f"{words!r} says nothing about {locus.name} ({locus.symbol})",
+            f"{words!r} says nothing about {_named(locus)}",
             f"write one of: {accepted(locus)}",
         )
 
@@ -120,3 +121,9 @@ class Remarks:
             problem = f"these chicks{pen} have no hen and no cock named, so they speak of no bird"
             mend = "name both where they are known, or band the chicks and give them their parents"
         return self._says("chicks-without-parents", f"{problem}: not counted", mend)
+
+
+def _named(locus: Locus) -> str:
+    """Name and symbol, once where a locus has no other name."""
+    named = locus.name != locus.symbol
+    return f"{locus.name} ({locus.symbol})" if named else locus.symbol

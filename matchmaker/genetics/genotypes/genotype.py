@@ -1,9 +1,9 @@
-"""Exact genotype probabilities at one locus, from the pedigree and everything seen or tested."""
+"""Genotype probabilities at one locus, from the pedigree and everything seen or tested."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal, TypeAlias
+from typing import TYPE_CHECKING
 
 from matchmaker.genetics.genotypes.naming import genotype_names
 from matchmaker.genetics.genotypes.network import Problem
@@ -22,9 +22,8 @@ if TYPE_CHECKING:
 
     from matchmaker.flock.pedigree import Pedigree
     from matchmaker.genetics.genotypes.observed import Evidence
+    from matchmaker.genetics.genotypes.posterior import Method
     from matchmaker.genetics.loci.locus import Locus
-
-Method: TypeAlias = Literal["exact", "sampled"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -39,7 +38,19 @@ class Genotypes:
     posterior: Posterior
     probabilities: NDArray[np.float64]
     place: int = 0
-    method: Method = "exact"
+
+    @property
+    def method(self) -> Method:
+        """How the probabilities were found."""
+        return self.posterior.method
+
+    def standard_error(self, bird: str) -> float:
+        """Largest standard error of a bird's probabilities; 0 where they are exact.
+
+        An upper bound where several states have the same copies.
+        """
+        view = copies_view(self.problem.stretch, self.place)
+        return float((self.posterior.errors_of(bird) @ view).max())
 
     @property
     def problem(self) -> Problem:
@@ -98,12 +109,13 @@ class Genotypes:
     def joint(self, hens: Sequence[str], cocks: Sequence[str]) -> NDArray[np.float64]:
         """Return P(hen's copies, cock's copies) of every pair, shape (hens, cocks, 3, 3).
 
-        Exact also where hen and cock are related or share uncertain ancestors.
+        Right also where hen and cock are related or share uncertain ancestors; exact or sampled
+        as ``posterior.joint_method`` says.
 
         Raises
         ------
         TooTangledError
-            If the parentage is too tangled for exact work.
+            If the parentage is too tangled even for sampling.
         """
         view = copies_view(self.problem.stretch, self.place)
         return self.posterior.joint(hens, cocks, (view, view))
@@ -112,7 +124,9 @@ class Genotypes:
 def genotype_probabilities(
     pedigree: Pedigree, locus: Locus, evidence: Sequence[Evidence], recurrent: str
 ) -> Genotypes:
-    """Return the exact genotype probabilities of every bird, given all evidence at once.
+    """Return the genotype probabilities of every bird, given all evidence at once.
+
+    Exact wherever that is within reach, else sampled (``Genotypes.method``) with a standard error.
 
     Founders' gametes carry the alleles with ``locus.allele_frequencies`` of their pool's breed.
     Where several parents are possible, those of each bird are drawn independently of those of
@@ -124,7 +138,7 @@ def genotype_probabilities(
     ContradictionError
         If the evidence cannot all be true; ``contradiction`` then names the records.
     TooTangledError
-        If exact work would need too much memory.
+        If the parentage is too tangled even for sampling.
 
     Notes
     -----

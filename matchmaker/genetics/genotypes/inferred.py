@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from matchmaker.errors import ExitCode, MatchmakerError
@@ -13,7 +13,7 @@ from matchmaker.genetics.inference.factors import ContradictionError
 from matchmaker.genetics.loci.linkage import linked_pairs
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from matchmaker.flock.pedigree import Pedigree
     from matchmaker.genetics.genotypes.genotype import Genotypes
@@ -38,9 +38,9 @@ class LociClashError(MatchmakerError):
 class Inferred:
     """What is known of every bird at every locus.
 
-    ``linked`` are the pairs of loci worked out together; ``apart`` those that are linked but are
-    counted as if they were not: a locus can be in one pair only, and two loci together may be too
-    tangled where each alone is not.
+    ``linked`` are the pairs of loci worked out together: neighbours on a chromosome, and, where
+    some bird's parents are ``unsure``, any two others, since whoever the sire is, he is so at both.
+    ``apart`` are linked but counted as if they were not: a locus can be in one pair only.
     """
 
     pedigree: Pedigree
@@ -48,6 +48,7 @@ class Inferred:
     genotypes: Mapping[str, Genotypes]
     linked: Mapping[Link, LinkedGenotypes]
     apart: tuple[Link, ...]
+    unsure: bool
 
     def informed(self, symbol: str, added: Sequence[Evidence]) -> Inferred:
         """Return what would be known with more evidence at one locus.
@@ -67,19 +68,21 @@ class Inferred:
             },
             self.recurrent,
         )
-        return Inferred(
-            pedigree=self.pedigree,
-            recurrent=self.recurrent,
+        others = {one: found for one, found in self.linked.items() if one != pair}
+        return replace(
+            self,
             genotypes={**self.genotypes, **told.genotypes},
-            linked={**self.linked, **told.linked},
-            apart=self.apart,
+            linked={**others, **told.linked},
+            apart=(*self.apart, *told.apart),
         )
 
     def approximate(self, symbols: Iterable[str]) -> bool:
         """Whether chances over these loci together are not exact."""
         kept = set(symbols)
-        sampled = any(self.genotypes[symbol].method != "exact" for symbol in kept)
-        return sampled or any(kept.issuperset(pair) for pair in self.apart)
+        if any(self.genotypes[symbol].method != "exact" for symbol in kept):
+            return True
+        together = len(kept) < 2 or any(kept <= set(pair) for pair in self.linked)
+        return not together and (self.unsure or any(kept.issuperset(pair) for pair in self.apart))
 
 
 def infer(
@@ -100,7 +103,9 @@ def infer(
     """
     work = _Work(pedigree, loci, evidence, recurrent)
     near = linked_pairs(loci)
-    linked = {pair: found for pair in near.pairs if (found := work.together(pair)) is not None}
+    unsure = _unsure(pedigree)
+    pairs = (*near.pairs, *(_any_two(loci, near.pairs) if unsure else ()))
+    linked = {pair: found for pair in pairs if (found := work.together(pair)) is not None}
     genotypes = {s: found.of(s) for pair, found in linked.items() for s in pair}
     clashing = []
     for symbol in loci:
@@ -119,32 +124,45 @@ def infer(
         genotypes={symbol: genotypes[symbol] for symbol in loci},
         linked=linked,
         apart=(*near.left, *(pair for pair in near.pairs if pair not in linked)),
+        unsure=unsure,
     )
 
 
+def _unsure(pedigree: Pedigree) -> bool:
+    """Whether some bird's parent may be one of several, of which one at least is in the books."""
+    return any(
+        len(links) > 1 and any(node >= pedigree.first_bird for node, _ in links)
+        for links in (*pedigree.sires, *pedigree.dams)
+    )
+
+
+def _any_two(loci: Mapping[str, Locus], taken: Iterable[Link]) -> Iterator[Link]:
+    """Pair off the loci that are in no pair yet, in their order, those on the Z by themselves."""
+    done = {symbol for pair in taken for symbol in pair}
+    for on_z in (False, True):
+        left = [s for s, locus in loci.items() if s not in done and locus.z_linked is on_z]
+        yield from zip(left[::2], left[1::2], strict=False)
+
+
+@dataclass(slots=True)
 class _Work:
     """The pieces of one inference; remembers pairs of loci whose records disagree."""
 
-    def __init__(
-        self,
-        pedigree: Pedigree,
-        loci: Mapping[str, Locus],
-        evidence: Mapping[str, Sequence[Evidence]],
-        recurrent: str,
-    ) -> None:
-        self._pedigree, self._loci = pedigree, loci
-        self._evidence, self._recurrent = evidence, recurrent
-        self.disagreeing: list[Link] = []
+    pedigree: Pedigree
+    loci: Mapping[str, Locus]
+    evidence: Mapping[str, Sequence[Evidence]]
+    recurrent: str
+    disagreeing: list[Link] = field(default_factory=list)
 
     def together(self, pair: Link) -> LinkedGenotypes | None:
-        """Two linked loci at once; ``None`` if they are too tangled, or clash."""
+        """Two loci at once; ``None`` if they clash, or are unlinked and too tangled together."""
         one, two = pair
         try:
             return linked_genotypes(
-                self._pedigree,
-                (self._loci[one], self._loci[two]),
-                (self._evidence[one], self._evidence[two]),
-                self._recurrent,
+                self.pedigree,
+                (self.loci[one], self.loci[two]),
+                (self.evidence[one], self.evidence[two]),
+                self.recurrent,
             )
         except TooTangledError:
             return None
@@ -155,5 +173,5 @@ class _Work:
     def alone(self, symbol: str) -> Genotypes:
         """One locus by itself."""
         return genotype_probabilities(
-            self._pedigree, self._loci[symbol], self._evidence[symbol], self._recurrent
+            self.pedigree, self.loci[symbol], self.evidence[symbol], self.recurrent
         )

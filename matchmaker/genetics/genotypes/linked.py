@@ -75,7 +75,7 @@ class LinkedGenotypes:
         Raises
         ------
         TooTangledError
-            If the parentage is too tangled for exact work.
+            If the parentage is too tangled even for sampling.
         """
         stretch = self.posterior.problem.stretch
         gametes = gamete_view(stretch)
@@ -93,20 +93,23 @@ def linked_genotypes(
     evidence: tuple[Sequence[Evidence], Sequence[Evidence]],
     recurrent: str,
 ) -> LinkedGenotypes:
-    """Return the exact probabilities at two linked loci of every bird, given all evidence at once.
+    """Return the probabilities at two linked loci of every bird, given all evidence at once.
 
     The alleles of founders' gametes are combined at random within each breed, so the phase of a
     founder pure at both is known. Cocks and hens recombine alike, but for the Z: a hen passes it
-    on whole. ``evidence`` has what was seen at the first and at the second locus.
+    on whole. ``evidence`` has what was seen at the first and at the second locus. Two loci that are
+    not linked have only their parents in common; they are worked out together only if that is
+    exact.
 
     Raises
     ------
     ContradictionError
         If the evidence cannot all be true.
     TooTangledError
-        If exact work would need too much memory.
+        If the parentage is too tangled even for sampling, or the loci are not linked and it is
+        too tangled for exact work.
     ValueError
-        If the loci are not linked, or lie on different kinds of chromosomes.
+        If the loci lie on different kinds of chromosomes.
 
     Examples
     --------
@@ -134,20 +137,20 @@ def linked_genotypes(
     O P/o+ p+ 0.45
     """
     one, two = loci
-    recombination = recombination_between(one, two)
-    if recombination is None or one.z_linked != two.z_linked:
-        msg = f"{one.symbol} and {two.symbol} are not linked, so they are not worked out together"
+    if one.z_linked != two.z_linked:
+        msg = f"{one.symbol} and {two.symbol} cannot lie on one chromosome"
         raise ValueError(msg)
+    known = recombination_between(one, two)
+    recombination = UNLINKED if known is None else min(known, UNLINKED)
     problem = Problem(
         pedigree=pedigree,
         recurrent=recurrent,
         loci=loci,
         evidence=(tuple(evidence[0]), tuple(evidence[1])),
-        recombination=min(recombination, UNLINKED),
+        recombination=recombination,
     )
-    return LinkedGenotypes(
-        loci=loci, recombination=problem.recombination, posterior=posterior_of(problem)
-    )
+    posterior = posterior_of(problem, sampling=recombination < UNLINKED)
+    return LinkedGenotypes(loci=loci, recombination=recombination, posterior=posterior)
 
 
 @cache

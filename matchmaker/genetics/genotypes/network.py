@@ -8,6 +8,8 @@ from itertools import product
 from math import prod
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from matchmaker.genetics.genotypes.builder import Builder, shared_clutch
 from matchmaker.genetics.genotypes.observed import birds_of
 from matchmaker.genetics.genotypes.transmission import Stretch, inheritance_of
@@ -17,6 +19,8 @@ from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
+
+    from numpy.typing import NDArray
 
     from matchmaker.flock.pedigree import Links, Pedigree
     from matchmaker.genetics.genotypes.observed import Evidence
@@ -270,3 +274,29 @@ def sexes_by_role(pedigree: Pedigree) -> tuple[Sex | None, ...]:
             roles.update(dict.fromkeys((node for node, _ in parents), sex))
     first = pedigree.first_bird
     return tuple(sex or roles.get(first + at) for at, sex in enumerate(pedigree.sexes))
+
+
+def places_among_all(builder: Builder, node: int) -> NDArray[np.intp]:
+    """Return where a bird's own states stand among those of a bird of unknown sex.
+
+    Examples
+    --------
+    A hen's two states on the Z come after a cock's three:
+
+    >>> from matchmaker.flock.pedigree import Pedigree, Pool
+    >>> from matchmaker.genetics.loci.catalogue import catalogue
+    >>> one = Pedigree(
+    ...     pools=(Pool("sussex"),),
+    ...     bases=((0.0,),),
+    ...     birds=("A",),
+    ...     sexes=(Sex.HEN,),
+    ...     sires=(((0, 1.0),),),
+    ...     dams=(((0, 1.0),),),
+    ... )
+    >>> asked = Problem(pedigree=one, recurrent="sussex", loci=(catalogue()["S"],), evidence=((),))
+    >>> [places_among_all(builder, 1).tolist() for builder in networks(asked, [1])]
+    [[3, 4]]
+    """
+    own = builder.states(node)
+    start = 0 if own[0][0] is Sex.COCK else len(builder.stretch.states(Sex.COCK))
+    return np.arange(start, start + len(own))

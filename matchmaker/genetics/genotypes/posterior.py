@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal, TypeAlias
 
 import numpy as np
 
 from matchmaker.genetics.genotypes.descent import genotype_places
-from matchmaker.genetics.genotypes.network import narrowest
+from matchmaker.genetics.genotypes.draws import Draws, draw_states
+from matchmaker.genetics.genotypes.network import narrowest, places_among_all
 from matchmaker.genetics.inference.elimination import TooTangledError
 from matchmaker.genetics.inference.exact import marginals
 from matchmaker.tables.records import Sex
@@ -26,34 +27,61 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 
+Method: TypeAlias = Literal["exact", "sampled"]
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Posterior:
     """Probabilities of the states of every bird, given everything seen.
 
     ``states`` is (birds, states), read-only, over the states of a bird of unknown sex: those of a
-    cock, and on the Z then those of a hen.
+    cock, and on the Z then those of a hen. ``draws`` are set where they had to be sampled.
     """
 
     problem: Problem
     states: Array
     rows: Mapping[str, int]
+    draws: Draws | None = None
+    _pairs: dict[tuple[int, ...], _Given | Draws] = field(default_factory=dict, repr=False)
+    """What was worked out for hens and cocks together, by their nodes."""
+
+    @property
+    def method(self) -> Method:
+        """How the probabilities of single birds were found."""
+        return "exact" if self.draws is None else "sampled"
 
     def of(self, bird: str) -> Array:
         """Return the state probabilities of one bird; ``KeyError`` if there is no such band."""
         row: Array = self.states[self.rows[bird]]
         return row
 
+    def errors_of(self, bird: str) -> Array:
+        """Return the standard errors of those probabilities; 0 where they are exact."""
+        if self.draws is None:
+            return np.zeros(self.states.shape[1])
+        found: Array = self.draws.errors[self.rows[bird]]
+        return found
+
+    def joint_method(self, hens: Sequence[str], cocks: Sequence[str]) -> Method:
+        """How the joint states of these hens and cocks are found."""
+        open_hens, open_cocks = self._uncertain(hens), self._uncertain(cocks)
+        if not (open_hens and open_cocks):
+            return self.method
+        names = [hens[at] for at in open_hens], [cocks[at] for at in open_cocks]
+        return "sampled" if isinstance(self._of_pairs(*names), Draws) else "exact"
+
     def joint(self, hens: Sequence[str], cocks: Sequence[str], views: tuple[Array, Array]) -> Array:
         """Return P(what the hen's state gives, what the cock's gives), shape (hens, cocks, ., .).
 
         ``views`` (of hens, of cocks) have a row for each state, with the chance of each outcome.
-        Exact also where hen and cock are related or share uncertain ancestors: the hens'
-        probabilities are worked out anew for each state an uncertain cock can be in.
+        Right also where hen and cock are related or share uncertain ancestors: the hens'
+        probabilities are worked out anew for each state an uncertain cock can be in, or, where
+        that is out of reach, counted from joint draws (``joint_method``).
 
         Raises
         ------
         TooTangledError
-            If the parentage is too tangled for exact work.
+            If the parentage is too tangled even for sampling.
         """
         hen_rows = self._rows(hens) @ views[0]
         cock_rows = self._rows(cocks) @ views[1]
@@ -62,7 +90,12 @@ class Posterior:
         open_cocks = self._uncertain(cocks)
         if open_hens and open_cocks:
             names = [hens[at] for at in open_hens], [cocks[at] for at in open_cocks]
-            table[np.ix_(open_hens, open_cocks)] = self._of_uncertain(*names, views)
+            found = self._of_pairs(*names)
+            grid = np.ix_(open_hens, open_cocks)
+            if isinstance(found, Draws):
+                table[grid] = self._counted(found, *names, views)
+            else:
+                table[grid] = found.joint(views)
         return table
 
     def _rows(self, birds: Sequence[str]) -> Array:
@@ -72,37 +105,78 @@ class Posterior:
     def _uncertain(self, birds: Sequence[str]) -> list[int]:
         return [at for at, bird in enumerate(birds) if np.count_nonzero(self.of(bird)) > 1]
 
-    def _of_uncertain(
-        self, hens: Sequence[str], cocks: Sequence[str], views: tuple[Array, Array]
-    ) -> Array:
+    def _of_pairs(self, hens: Sequence[str], cocks: Sequence[str]) -> _Given | Draws:
+        """What is known of uncertain hens and cocks together, worked out once."""
         first = self.problem.pedigree.first_bird
         nodes = [first + self.rows[bird] for bird in (*hens, *cocks)]
-        builder, net = narrowest(self.problem, nodes)
-        weights = self._rows(cocks)
+        key = (len(hens), *nodes)
+        if key not in self._pairs:
+            self._pairs[key] = self.draws or self._given(nodes, len(hens), self._rows(cocks))
+        return self._pairs[key]
+
+    def _given(self, nodes: list[int], hens: int, weights: Array) -> _Given | Draws:
+        try:
+            builder, net = narrowest(self.problem, nodes)
+        except TooTangledError:
+            return draw_states(self.problem)
         cock_at, state = np.nonzero(weights)
-        cock_nodes = [nodes[len(hens) + at] for at in cock_at]
+        places = {node: places_among_all(builder, node) for node in nodes[hens:]}
         fixed = [
-            (builder.variable_of[node], int(held) - _offset(builder, node))
-            for node, held in zip(cock_nodes, state, strict=True)
+            (builder.variable_of[node], int(held - places[node][0]))
+            for node, held in (
+                (nodes[hens + at], held) for at, held in zip(cock_at, state, strict=True)
+            )
         ]
         found = marginals(net, fixed)
-        given = np.stack([_spread(builder, node, found) for node in nodes[: len(hens)]]) @ views[0]
-        given_cock = views[1][state] * weights[cock_at, state, None]
-        parts = given[:, :, :, None] * given_cock[None, :, None, :]
-        starts = np.searchsorted(cock_at, np.arange(len(cocks)))
+        return _Given(
+            hens=np.stack([_spread(builder, node, found) for node in nodes[:hens]]),
+            cock_at=cock_at,
+            state=state,
+            weights=weights[cock_at, state],
+        )
+
+    def _counted(
+        self, draws: Draws, hens: Sequence[str], cocks: Sequence[str], views: tuple[Array, Array]
+    ) -> Array:
+        drawn = [
+            view[draws.states[:, [self.rows[bird] for bird in birds]]]
+            for birds, view in ((hens, views[0]), (cocks, views[1]))
+        ]
+        return draws.joint(*drawn)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Given:
+    """Hens' states for every state an uncertain cock can be in.
+
+    ``hens`` is (hens, cases, states); case k is cock number ``cock_at[k]`` in the state
+    ``state[k]``, which has the probability ``weights[k]``.
+    """
+
+    hens: Array
+    cock_at: NDArray[np.intp]
+    state: NDArray[np.intp]
+    weights: Array
+
+    def joint(self, views: tuple[Array, Array]) -> Array:
+        cocks = views[1][self.state] * self.weights[:, None]
+        parts = (self.hens @ views[0])[:, :, :, None] * cocks[None, :, None, :]
+        starts = np.searchsorted(self.cock_at, np.arange(self.cock_at[-1] + 1))
         summed: Array = np.add.reduceat(parts, starts, axis=1)
         return summed
 
 
-def posterior_of(problem: Problem) -> Posterior:
-    """Return the exact state probabilities of every bird of the pedigree.
+def posterior_of(problem: Problem, *, sampling: bool = True) -> Posterior:
+    """Return the state probabilities of every bird: exact, or sampled where that is out of reach.
+
+    Without ``sampling`` what is out of reach is refused.
 
     Raises
     ------
     ContradictionError
         If the evidence cannot all be true.
     TooTangledError
-        If exact work would need too much memory.
+        If the parentage is too tangled even for sampling.
 
     Examples
     --------
@@ -126,12 +200,20 @@ def posterior_of(problem: Problem) -> Posterior:
     pedigree = problem.pedigree
     first = pedigree.first_bird
     nodes = list(range(first, first + len(pedigree.birds)))
-    states = np.zeros((len(nodes), len(problem.stretch.states(None))))
-    for node, row in _by_node(problem, nodes).items():
-        states[node - first] = row
-    states.flags.writeable = False
     rows = {bird: at for at, bird in enumerate(pedigree.birds)}
-    return Posterior(problem=problem, states=states, rows=rows)
+    try:
+        found = _by_node(problem, nodes)
+    except TooTangledError:
+        if not sampling:
+            raise
+        draws = draw_states(problem)
+        return Posterior(
+            problem=problem, states=_read_only(draws.probabilities), rows=rows, draws=draws
+        )
+    states = np.zeros((len(nodes), len(problem.stretch.states(None))))
+    for node, row in found.items():
+        states[node - first] = row
+    return Posterior(problem=problem, states=_read_only(states), rows=rows)
 
 
 def _by_node(problem: Problem, nodes: Sequence[int]) -> dict[int, Array]:
@@ -167,15 +249,8 @@ def _spread(builder: Builder, node: int, found: Sequence[Array]) -> Array:
     if own.shape[1] == states:
         return own
     whole = np.zeros((len(own), states))
-    offset = _offset(builder, node)
-    whole[:, offset : offset + own.shape[1]] = own
+    whole[:, places_among_all(builder, node)] = own
     return whole
-
-
-def _offset(builder: Builder, node: int) -> int:
-    """Where the states of a bird begin among those of a bird of unknown sex."""
-    own = builder.states(node)[0]
-    return 0 if own[0] is Sex.COCK else len(builder.stretch.states(Sex.COCK))
 
 
 @cache

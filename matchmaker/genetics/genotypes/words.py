@@ -179,7 +179,8 @@ def _of_look(locus: Locus, meant: Meaning, genotype: Genotype, seen: tuple[Sex, 
     copies = inheritance_of(locus).copies(genotype)
     if dna:
         return float(locus.look_of_dose(locus.dose(copies, sex)) in meant)
-    kinds = 3 if locus.dominance == "incomplete" else 2
+    hemizygous = locus.z_linked and sex is Sex.HEN
+    kinds = 3 if locus.dominance == "incomplete" and not hemizygous else 2
     look = locus.phenotype(copies, sex)
     true: dict[Look, float] = {look: locus.penetrance, Look.HIDDEN: 1.0 - locus.penetrance}
     if look is Look.HIDDEN:

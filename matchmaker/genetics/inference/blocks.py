@@ -101,6 +101,12 @@ def conditional(plain: Callable[[Array], Array], weights: Array, given: States) 
     """Return the chances (states, batch) of a clique's first variable given all its others.
 
     ``given`` is, per row of the batch, the flat place of the others' states.
+
+    Examples
+    --------
+    >>> weights = np.array([[1.0, 2.0], [3.0, 2.0]])[..., None]
+    >>> conditional(Plain().plain, weights, np.array([0, 1])).tolist()
+    [[0.25, 0.5], [0.75, 0.5]]
     """
     size, batch = weights.shape[0], weights.shape[-1]
     places = given * batch + np.arange(batch) if batch > 1 else given
@@ -123,7 +129,22 @@ def drawn(chances: Array, uniform: Array) -> States:
 
 
 def block(cut: CutSet, factors: Sequence[Factor], sizes: Mapping[int, int]) -> Block:
-    """Prepare the drawing of all variables outside a cut set."""
+    """Prepare the drawing of all variables outside a cut set.
+
+    Examples
+    --------
+    Of two variables that must be alike the second is fixed, in another state in each chain:
+
+    >>> from matchmaker.genetics.inference.cutset import CutSet
+    >>> with np.errstate(divide="ignore"):
+    ...     alike = Factor((0, 1), np.log(np.eye(2)))
+    >>> states = np.array([[0, 0], [0, 1]])
+    >>> chances = block(CutSet((1,), ((0, []),)), [alike], {0: 2, 1: 2}).draw(
+    ...     states, np.random.default_rng(1)
+    ... )
+    >>> states[0].tolist(), chances[0].tolist()
+    ([0, 1], [[1.0, 0.0], [0.0, 1.0]])
+    """
     cliques = tree(cut.steps, sizes)
     place = {clique.scope[0]: at for at, clique in enumerate(cliques)}
     gathered: list[list[Factor]] = [[] for _ in cliques]

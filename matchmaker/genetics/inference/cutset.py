@@ -66,9 +66,10 @@ def cut_set(
     weight: Mapping[int, float],
     wanted_free: Iterable[int],
 ) -> CutSet:
-    """Return variables to fix, rather those of few ``uses``, and the steps for the rest.
+    """Return variables to fix, and the steps that sum out the rest.
 
-    Sum out what is narrow; where nothing is, fix the variable with most neighbours; go on. Of
+    Sum out what is narrow; where nothing is, fix the variable whose neighbours times its
+    ``weight`` are most; go on. Of
     ``wanted_free`` those are never fixed that share no neighbour with an earlier one; where
     nothing else is left to fix, they are summed out however wide that is.
 

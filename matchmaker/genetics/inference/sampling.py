@@ -40,8 +40,11 @@ BLOCKS_MAX = 24
 NARROW = 243
 """Cells of a clique (five variables of three states) up to which sums are taken exactly."""
 
-GROUPS = 64
-"""Chains are pooled into so many groups at most, whose spread gives the standard errors."""
+GROUPS = STARTS
+"""Chains are pooled into so many groups at most, whose spread gives the standard errors.
+
+As many as starting states, so that chains from one start, alike at first, are in one group.
+"""
 
 ERROR_AIM = 0.01
 """Standard error of every probability at which chains stop early."""
@@ -79,13 +82,6 @@ class Sampled:
         """Largest standard error of any probability."""
         return max((float(error.max()) for error in self.errors), default=0.0)
 
-    def joint(self, one: int, two: int) -> Array:
-        """Return the joint probabilities of two variables, counted from the samples."""
-        shape = (len(self.marginals[one]), len(self.marginals[two]))
-        counts = np.zeros(shape)
-        np.add.at(counts, (self.samples[:, one], self.samples[:, two]), 1.0)
-        return counts / len(self.samples)
-
 
 def sampled(
     network: Network,
@@ -99,7 +95,7 @@ def sampled(
 
     What needs no clique of over ``narrow`` cells is summed out exactly beforehand. In the core
     that is left, ``chains`` chains are drawn in large blocks: all variables outside a cut set
-    jointly and exactly given those in it, with cut sets that take turns. The first quarter of all
+    jointly and exactly given those in it, with cut sets that take turns. The first half of all
     sweeps is burn-in. They double until the chains agree and no standard error is over
     ``ERROR_AIM``, or to ``sweeps_max``; between, a block is added that frees what chains disagree
     on. The same network and a generator of the same seed give the same answer.
@@ -221,15 +217,15 @@ class _Core:
 
 
 def _looks(runs: Chains, sweeps_max: int) -> Iterator[Seen]:
-    """Yield the last three quarters of all sweeps so far; then sweep as often again, and so on."""
+    """Yield the later half of all sweeps so far; then sweep as often again, and so on."""
     length = FIRST_SWEEPS
     quarters = [runs.run(length) for _ in range(4)]
-    yield Seen(quarters[1:], runs.sizes)
+    yield Seen(quarters[2:], runs.sizes)
     while 8 * length <= sweeps_max:
         halves = [quarters[0].then(quarters[1]), quarters[2].then(quarters[3])]
         length *= 2
         quarters = halves + [runs.run(length) for _ in range(2)]
-        yield Seen(quarters[1:], runs.sizes)
+        yield Seen(quarters[2:], runs.sizes)
 
 
 def _read(core: _Core, part: Peeled, seen: Seen) -> _Reading:

@@ -1,7 +1,8 @@
 """The founders of a flock: what each gave to the birds of today, and how much of it is left.
 
 A founder is a bird with no parent in the books. Where only one parent of a bird is unwritten,
-that parent is a founder too, of which one allele came in. Only founders that left young in the
+that parent is a founder too, of which one allele came in; one unwritten parent of a whole clutch
+is one bird. Only founders that left young in the
 books or are among the birds asked about are counted; all are taken as unrelated.
 """
 
@@ -13,12 +14,14 @@ from typing import TYPE_CHECKING, Literal, TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
+from matchmaker.genetics.kin.clutch_parents import with_clutch_parents
 from matchmaker.genetics.kin.gene_drop import drop_genes
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from matchmaker.flock.pedigree import Links, Pedigree
+    from matchmaker.genetics.kin.clutch_parents import ClutchParents
 
 Side: TypeAlias = Literal["sire", "dam"]
 SIDES: tuple[Side, Side] = ("sire", "dam")
@@ -90,6 +93,11 @@ def founder_contributions(pedigree: Pedigree, birds: Sequence[str]) -> dict[Foun
     >>> {founder.bird: part for founder, part in founder_contributions(cross, ["D"]).items()}
     {'A': 0.75, 'B': 0.25}
     """
+    whole = with_clutch_parents(pedigree)
+    return {_named(one, whole): part for one, part in _contributions(whole.pedigree, birds).items()}
+
+
+def _contributions(pedigree: Pedigree, birds: Sequence[str]) -> dict[Founder, float]:
     first = pedigree.first_bird
     parts = np.zeros(first + len(pedigree.birds))
     node_of = pedigree.node_of()
@@ -158,9 +166,10 @@ def founder_genes(
     >>> abs(found.genomes_left - 1.75) < 5 * found.genomes_left_error
     True
     """
-    contributions = founder_contributions(pedigree, birds)
-    alleles = _alleles(pedigree, contributions)
-    kept = drop_genes(pedigree, birds, alleles, rng, drops)
+    whole = with_clutch_parents(pedigree)
+    contributions = _contributions(whole.pedigree, birds)
+    alleles = _alleles(whole.pedigree, contributions)
+    kept = drop_genes(whole.pedigree, birds, alleles, rng, drops)
     parts = np.array(list(contributions.values()))
     left, error = kept.rates, np.sqrt(np.diag(kept.covariance))
     weights = np.divide(parts, left, out=np.zeros_like(parts), where=left > 0) ** 2
@@ -169,7 +178,7 @@ def founder_genes(
     return FounderGenes(
         parts=tuple(
             FounderPart(
-                founder=founder,
+                founder=_named(founder, whole),
                 contribution=part,
                 retention=float(left[at]),
                 retention_error=float(error[at]),
@@ -184,6 +193,12 @@ def founder_genes(
         genome_equivalents_error=equivalents**2
         * float(np.sqrt(weights @ kept.covariance @ weights)),
     )
+
+
+def _named(founder: Founder, whole: ClutchParents) -> Founder:
+    """The founder as the books know it: a clutch's parent by the first of its chicks."""
+    chick = whole.chicks.get(founder.bird)
+    return founder if chick is None else Founder(*chick)
 
 
 def _founders(pedigree: Pedigree, birds: set[str]) -> list[Founder]:

@@ -17,8 +17,9 @@ if TYPE_CHECKING:
 
 DAYS_PER_YEAR = 365.25
 
-TOO_SHALLOW = 1.0
-"""A bird of two founders stands at 1: it could not be inbred, so it tells nothing of the rate."""
+SHALLOWEST = 2.0
+"""A bird must stand two generations deep to tell of the rate. At 1 it cannot be inbred, and just
+above it one close mating would be raised to an absurd power."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -153,7 +154,7 @@ def inbreeding_rate(pedigree: Pedigree, birds: Sequence[str]) -> InbreedingRate:
     """
     depth = generation_numbers(pedigree)
     inbreeding = inbreeding_since_founders(pedigree, birds)
-    deep = [bird for bird in birds if depth[bird] > TOO_SHALLOW]
+    deep = [bird for bird in birds if depth[bird] >= SHALLOWEST]
     rates = [1.0 - (1.0 - inbreeding[bird]) ** (1.0 / (depth[bird] - 1.0)) for bird in deep]
     return InbreedingRate(
         per_generation=fmean(rates) if rates else None,
