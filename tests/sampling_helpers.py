@@ -59,6 +59,30 @@ def all_alike(count: int, chance: float) -> Network:
     return network
 
 
+def hidden_mode(leaves: int, seed: int) -> Network:
+    """A hub (variable 0) that half of all weight puts in state 1, which forces 1 on every leaf.
+
+    In its other state the leaves, each linked to each, are nearly free: settled at random before
+    the hub, hardly ever are all of them 1.
+    """
+    rng = np.random.default_rng(seed)
+    links = [(pair, rng.random((2, 2)) + 0.5) for pair in itertools.combinations(range(leaves), 2)]
+
+    def with_weight(weight: float) -> Network:
+        network = Network()
+        hub = network.variable(2)
+        variables = [network.variable(2) for _ in range(leaves)]
+        network.add(Table.of(np.array([1.0, weight])), hub)
+        for leaf in variables:
+            network.add(Table.of(np.array([[1.0, 1.0], [0.0, 1.0]])), hub, leaf)
+        for (one, two), table in links:
+            network.add(Table.of(table), variables[one], variables[two])
+        return network
+
+    free, forced = exact_of(with_weight(1.0))[0]
+    return with_weight(free / forced)
+
+
 def exact_of(network: Network) -> list[NDArray[np.float64]]:
     """The exact probabilities, an array of states for each variable."""
     return [rows[0] for rows in marginals(reduced(network))]

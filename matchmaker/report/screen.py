@@ -98,13 +98,18 @@ def _print_records(
         short: list[str] = []
         for column, cell in zip(columns, row, strict=True):
             if column.sentence and cell:
-                short.append(f"\n{column.heading}: {cell}\n")
+                _say_short(console, short)
+                short = []
+                say(console, f"{column.heading}: {cell}")
             elif cell:
-                short.append(f"{column.heading}: {cell}; ".replace(" ", "\u00a0", 1))
-        for line in "".join(short).splitlines():
-            if line:
-                say(console, line.rstrip("; \u00a0"))
+                short.append(f"{column.heading}:\u00a0{cell}")
+        _say_short(console, short)
         console.print()
+
+
+def _say_short(console: Console, cells: Sequence[str]) -> None:
+    if cells:
+        say(console, "; ".join(cells))
 
 
 def say(console: Console, text: str, *, style: str = "", indent: int = 0) -> None:

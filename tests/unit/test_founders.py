@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 import pytest
 
@@ -18,8 +16,6 @@ from matchmaker.genetics.kin.founders import (
 )
 from tests.descent_helpers import backcross_chain, flock
 from tests.strategies import Shape, pedigree_by_seed
-
-if TYPE_CHECKING:
 
 
 def genes(pedigree: Pedigree, *birds: str, drops: int = 2000) -> FounderGenes:

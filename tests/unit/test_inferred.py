@@ -107,3 +107,9 @@ def test_loci_are_worked_out_one_by_one_where_parents_are_sure(tmp_path: Path) -
     inferred = judged(tmp_path, BIRDS, top=top).study.inferred
     assert not inferred.linked
     assert not inferred.approximate(["O", "lav"])
+
+
+def test_a_link_between_the_z_and_another_chromosome_is_a_fault(tmp_path: Path) -> None:
+    settings = '[loci.P]\nlinked_to = "S"\nrecombination = 0.1\n[loci.S]\n'
+    (fault,) = verbs.check(write_flock(tmp_path, BIRDS, settings)).faults
+    assert (fault.kind, fault.file) == ("impossible-link", "matchmaker.toml")

@@ -15,7 +15,7 @@ from matchmaker.genetics.inference.factors import ContradictionError, Network, T
 from matchmaker.genetics.inference.logfactors import Factor
 from matchmaker.genetics.inference.sampling import ERROR_MAX, Sampled, sampled
 from matchmaker.genetics.inference.starts import NoStartError, starting_states
-from tests.sampling_helpers import all_alike, exact_of, ladder, network_of, tangled
+from tests.sampling_helpers import all_alike, exact_of, hidden_mode, ladder, network_of, tangled
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -88,6 +88,14 @@ def test_a_network_of_nothing_has_no_probabilities() -> None:
 def test_modes_that_no_chain_can_cross_are_refused(chance: float) -> None:
     with pytest.raises(TooTangledError, match="did not agree"):
         run(all_alike(8, chance), narrow=4, sweeps_max=64)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_a_mode_that_random_starts_hardly_come_upon_is_not_overlooked(seed: int) -> None:
+    network = hidden_mode(14, seed)
+    assert exact_of(network)[0] == pytest.approx([0.5, 0.5])
+    with pytest.raises(TooTangledError, match="did not agree"):
+        run(network, seed=seed, narrow=8, sweeps_max=64)
 
 
 def test_modes_narrow_enough_to_sum_are_exact() -> None:
@@ -197,6 +205,16 @@ def test_chains_start_in_different_possible_states() -> None:
     starts = starting_states(ring, dict.fromkeys(range(10), 3), 32, np.random.default_rng(1))
     assert (starts[1:] != starts[:-1]).all()
     assert len({tuple(column) for column in starts.T.tolist()}) > 16
+
+
+def test_every_possible_state_of_a_variable_is_the_start_of_some_chain() -> None:
+    with np.errstate(divide="ignore"):
+        follows = np.log(np.array([[1.0, 1.0], [0.0, 1.0]]))
+    star = [Factor((0, leaf), follows) for leaf in range(1, 30)]
+    starts = starting_states(star, dict.fromkeys(range(30), 2), 8, np.random.default_rng(1))
+    assert (starts.min(axis=1) == 0).all()
+    assert (starts.max(axis=1) == 1).all()
+    assert (starts[1:] >= starts[0]).all()
 
 
 def test_a_ring_that_cannot_be_coloured_gives_no_start() -> None:

@@ -75,17 +75,11 @@ def test_a_narrow_screen_gets_records(width: int) -> None:
 
 
 def test_short_cells_of_a_record_share_lines() -> None:
-    columns = [Column(heading=one) for one in ("Bird", "Sex", "Line", "Pen")]
+    columns = [Column(heading=one) for one in ("Bird", "Sex", "Line", "Pen", "Eggs")]
     console, stream = _console(24)
-    print_rows(console, columns, [["A26-001", "hen", "Alder", "1"], ["A26-002", "hen", "Elm", "2"]])
-    assert stream.getvalue().splitlines() == [
-        "Bird: A26-001; Sex: hen;",
-        "  Line: Alder; Pen: 1",
-        "",
-        "Bird: A26-002; Sex: hen;",
-        "  Line: Elm; Pen: 2",
-        "",
-    ]
+    print_rows(console, columns, [["A26-001", "hen", "Elm", "1", "9"]] * 2)
+    record = ["Bird: A26-001; Sex: hen;", "  Line: Elm; Pen: 1;", "  Eggs: 9", ""]
+    assert stream.getvalue().splitlines() == record * 2
 
 
 def test_empty_cells_are_left_out_of_records() -> None:

@@ -100,6 +100,26 @@ def infer(
         records cannot be true together (they ask for different parents of a bird).
     TooTangledError
         If the parentage is too tangled even for sampling.
+
+    Examples
+    --------
+    The first cross of a donor, at two loci that are not linked:
+
+    >>> from matchmaker.flock.pedigree import Pedigree, Pool
+    >>> from matchmaker.genetics.loci.catalogue import catalogue
+    >>> from matchmaker.tables.records import Sex
+    >>> cross = Pedigree(
+    ...     pools=(Pool("araucana"), Pool("sussex")),
+    ...     bases=((0.0, 0.0), (0.0, 0.0)),
+    ...     birds=("F",),
+    ...     sexes=(Sex.HEN,),
+    ...     sires=(((0, 1.0),),),
+    ...     dams=(((1, 1.0),),),
+    ... )
+    >>> loci = {symbol: catalogue()[symbol] for symbol in ("O", "lav")}
+    >>> found = infer(cross, loci, {"O": (), "lav": ()}, "sussex")
+    >>> [found.genotypes[symbol].carrier_probability("F") for symbol in loci], found.linked
+    ([1.0, 1.0], {})
     """
     work = _Work(pedigree, loci, evidence, recurrent)
     near = linked_pairs(loci)

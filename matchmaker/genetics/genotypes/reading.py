@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from matchmaker.genetics.genotypes.evidence import read_evidence, unknown_loci
+from matchmaker.genetics.loci.linkage import link_faults
 from matchmaker.genetics.loci.settled import resolve_loci
 
 if TYPE_CHECKING:
@@ -34,6 +35,7 @@ def read_loci(tables: FolderTables) -> LocusReading:
     if settings is None:
         return LocusReading(loci={}, evidence={}, faults=(), doubts=())
     loci, faults = resolve_loci(settings, _symbols(settings, tables))
+    faults += link_faults(loci)
     faults = [
         replace(fault, row=tables.setting_place(fault.column or "")["row"]) for fault in faults
     ]

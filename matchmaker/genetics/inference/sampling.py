@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
 CHAINS = 256
 STARTS = 32
-"""Different states that chains start from."""
+"""Different states that most chains start from; a few start in states none of these are in."""
 
 SWEEPS_MAX = 512
 FIRST_SWEEPS = 4
@@ -113,8 +113,10 @@ def sampled(
     Notes
     -----
     Blocked Gibbs sampling on pedigrees (Jensen, Kong and Kjærulff 1995, Int J Hum Comput Stud
-    42:647, from memory). Agreement cannot be proved by sampling: chains start far apart, so that
-    modes they cannot leave show as disagreement.
+    42:647, from memory). Agreement cannot be proved by sampling: chains start far apart, and
+    every state that trimming leaves to a variable of the core is looked for as a start, so that
+    modes they cannot leave show as disagreement. A mode that no single state tells from the
+    others, and that random starts do not come upon, can still be missed.
 
     Examples
     --------
@@ -194,12 +196,15 @@ class _Core:
         """Return chains in possible states, and the blocks that move them."""
         cuts = cut_sets(self.near, self.sizes, self.narrow) if self.sizes else []
         blocks = [block(cut, self.factors, self.sizes) for cut in cuts]
+        usual = min(chains, STARTS)
         try:
-            starts = starting_states(self.factors, self.sizes, min(chains, STARTS), generator)
+            starts = starting_states(self.factors, self.sizes, usual, generator)
         except NoStartError:
             problem = "sampling found no genotypes to start from; "
             raise TooTangledError(CELLS_MAX, problem) from None
-        states = starts[:, np.arange(chains) % STARTS]
+        states = starts[:, np.arange(chains) % usual]
+        rare = starts[:, usual : usual + chains // 2]
+        states[:, chains - rare.shape[1] :] = rare
         return Chains(blocks, list(self.sizes.values()), states, generator)
 
     def freeing(self, unlike: Array, blocks: Sequence[Block]) -> list[Block]:

@@ -21,6 +21,10 @@ TRIES = 40
 """How often chains that ran into a dead end start again, each time in another order."""
 
 
+RARE_MAX = 128
+"""Most starts in states that random starts did not come upon."""
+
+
 class NoStartError(Exception):
     """No possible joint state was found for some chain, though there may be one."""
 
@@ -64,6 +68,14 @@ class _Search:
                 changed.append(variable)
         return changed
 
+    def states(self, generator: np.random.Generator) -> States:
+        """Settle all variables in a random order; return the states of the chains that lived."""
+        self.alive = self.trim(range(len(self.possible)))
+        for variable in generator.permutation(len(self.open)).tolist():
+            self.settle(variable, generator)
+        found: States = self.open.argmax(axis=1)[:, self.alive]
+        return found
+
     def settle(self, variable: int, generator: np.random.Generator) -> None:
         """Give ``variable`` a random open state in every chain.
 
@@ -91,15 +103,17 @@ def starting_states(
     chains: int,
     generator: np.random.Generator,
 ) -> States:
-    """Return a possible state of every variable in every chain, shape (variables, chains).
+    """Return possible states of all variables to start from, shape (variables, starts).
 
-    Variables are settled one by one at random among the states that trimming leaves, however
-    likely these are, so that chains start far apart.
+    Of the first ``chains`` starts, variables are settled one by one at random among the states
+    that trimming leaves, however likely these are, so that they lie far apart. Each state that
+    none of them came upon is then looked for on its own, up to ``RARE_MAX`` of them, and what is
+    found follows: a mode may be heavy and yet hard to come upon.
 
     Raises
     ------
     NoStartError
-        If some chain found none.
+        If one of the first ``chains`` was not found.
 
     Examples
     --------
@@ -112,24 +126,52 @@ def starting_states(
     >>> one.tolist() == two.tolist(), set(one.tolist())
     (True, {0, 1})
     """
-    tables = [(factor.scope, np.isfinite(factor.logs)) for factor in factors]
-    possible = [(scope, table) for scope, table in tables if not table.all()]
-    touching: list[list[int]] = [[] for _ in sizes]
-    for number, (scope, _) in enumerate(possible):
-        for variable in scope:
-            touching[variable].append(number)
-    found = np.zeros((len(sizes), chains), dtype=np.intp)
-    missing = np.arange(chains)
-    states = np.arange(max(sizes.values(), default=1))[None, :, None]
-    every = states < np.array(list(sizes.values()), dtype=np.intp).reshape(-1, 1, 1)
+    hard = _Hard.of(factors, sizes)
+    found = np.zeros((len(sizes), 0), dtype=np.intp)
     for _ in range(TRIES):
-        able = np.repeat(every, len(missing), axis=2)
-        search = _Search(possible, touching, able, np.ones(len(missing), dtype=bool))
-        search.alive = search.trim(range(len(possible)))
-        for variable in generator.permutation(len(sizes)).tolist():
-            search.settle(variable, generator)
-        found[:, missing[search.alive]] = search.open.argmax(axis=1)[:, search.alive]
-        missing = missing[~search.alive]
-        if not len(missing):
-            return found
+        search = hard.search(chains - found.shape[1])
+        found = np.hstack((found, search.states(generator)))
+        if found.shape[1] == chains:
+            return np.hstack((found, _rare(hard, found, generator)))
     raise NoStartError
+
+
+@dataclass(frozen=True, slots=True)
+class _Hard:
+    """The factors that rule something out, and the states that exist, (variables, states)."""
+
+    possible: list[tuple[tuple[int, ...], Bools]]
+    touching: list[list[int]]
+    every: Bools
+
+    @classmethod
+    def of(cls, factors: Sequence[Factor], sizes: Mapping[int, int]) -> _Hard:
+        tables = [(factor.scope, np.isfinite(factor.logs)) for factor in factors]
+        possible = [(scope, table) for scope, table in tables if not table.all()]
+        touching: list[list[int]] = [[] for _ in sizes]
+        for number, (scope, _) in enumerate(possible):
+            for variable in scope:
+                touching[variable].append(number)
+        states = np.arange(max(sizes.values(), default=1))
+        every = states < np.array(list(sizes.values()), dtype=np.intp).reshape(-1, 1)
+        return cls(possible, touching, every)
+
+    def search(self, chains: int) -> _Search:
+        able = np.repeat(self.every[:, :, None], chains, axis=2)
+        return _Search(self.possible, self.touching, able, np.ones(chains, dtype=bool))
+
+
+def _rare(hard: _Hard, found: States, generator: np.random.Generator) -> States:
+    """Return starts in states that none of those found so far is in."""
+    trimmed = hard.search(1)
+    trimmed.trim(range(len(hard.possible)))
+    missing = trimmed.open[:, :, 0].copy()
+    for column in found.T:
+        missing[np.arange(len(column)), column] = False
+    variables, states = np.nonzero(missing)
+    chosen = generator.permutation(len(variables))[:RARE_MAX]
+    search = hard.search(len(chosen))
+    columns = np.arange(len(chosen))
+    search.open[variables[chosen], :, columns] = False
+    search.open[variables[chosen], states[chosen], columns] = True
+    return search.states(generator) if len(chosen) else found[:, :0]
