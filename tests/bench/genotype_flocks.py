@@ -56,6 +56,11 @@ def heavy(birds: int) -> Keeping:
     return Keeping(birds=birds, cocks=cocks, chicks=15 * cocks, sire_seasons=6)
 
 
+def certain(birds: int) -> Keeping:
+    """Return the same flock with every sire known."""
+    return replace(plain(birds), unsure_sires=0.0)
+
+
 def unsure(birds: int) -> Keeping:
     """Return a flock where every dam is one of eight: nobody saw who laid which egg."""
     return replace(plain(birds), unsure_sires=0.0, unsure_dams=1.0, possible=8)

@@ -22,9 +22,16 @@ from matchmaker.genetics.genotypes.genotype import genotype_probabilities
 from matchmaker.genetics.genotypes.network import Problem, narrowest
 from matchmaker.genetics.inference.elimination import TooTangledError
 from tests.bayesian import Described, pgmpy
-from tests.bench.genotype_flocks import Known, flock, heavy, plain, unsure
+from tests.bench.genotype_flocks import (
+    Known,
+    certain,
+    flock,
+    heavy,
+    plain,
+    unsure,
+)
 
-KEEPINGS = {"plain": plain, "heavy": heavy, "unsure": unsure}
+KEEPINGS = {"certain": certain, "plain": plain, "heavy": heavy, "unsure": unsure}
 ASKED = 3
 """Birds that the other library is asked for."""
 
@@ -33,7 +40,7 @@ def main(arguments: list[str]) -> None:
     """Print a line a kind of flock and size, then one beside the other library."""
     parser = argparse.ArgumentParser(prog="python -m tests.bench genotypes")
     parser.add_argument("--sizes", default="50,200,1000,5000")
-    parser.add_argument("--kinds", default="plain,heavy")
+    parser.add_argument("--kinds", default="certain,plain,heavy")
     parser.add_argument("--seeds", type=int, default=5)
     parser.add_argument("--repeats", type=int, default=3)
     parser.add_argument("--beside", default="50,200", help="sizes for the other library")

@@ -92,7 +92,7 @@ def test_modes_that_no_chain_can_cross_are_refused(chance: float) -> None:
 
 @pytest.mark.parametrize("seed", range(6))
 def test_a_mode_that_random_starts_hardly_come_upon_is_not_overlooked(seed: int) -> None:
-    network = hidden_mode(14, seed)
+    network = hidden_mode(18, seed)
     assert exact_of(network)[0] == pytest.approx([0.5, 0.5])
     with pytest.raises(TooTangledError, match="did not agree"):
         run(network, seed=seed, narrow=8, sweeps_max=64)
