@@ -59,7 +59,8 @@ def chicks_by_hand(locus: Locus, cock: int, hen: int, judged: Sex) -> dict[int, 
 def looks_by_hand(locus: Locus, copies: int, judged: Sex) -> dict[Look, float]:
     """What is written down of a chick: it may fail to show, and any look may be miswritten."""
     kinds = [Look.HIDDEN, Look.SHOWN]
-    kinds += [Look.ONE_COPY] * (locus.dominance == "incomplete")
+    hemizygous = locus.z_linked and judged is Sex.HEN
+    kinds += [Look.ONE_COPY] * (locus.dominance == "incomplete" and not hemizygous)
     true = locus.phenotype(copies, judged)
     written = dict.fromkeys(kinds, 0.0)
     for look, chance in ((true, locus.penetrance), (Look.HIDDEN, 1 - locus.penetrance)):
