@@ -14,7 +14,7 @@ from matchmaker.genetics.loci.known import KnownLoci, known_loci
 from matchmaker.genetics.study import Study, share_doubts, study_flock
 from matchmaker.pairs.crossings import Crossing, closed_rows, crossing_faults
 from matchmaker.pairs.table import PairTable, judge_pairs
-from matchmaker.pairs.unread import season_doubts, unused_settings
+from matchmaker.pairs.unread import season_doubts, unheeded_wishes, unused_settings
 from matchmaker.pairs.wishes import sort_wishes
 from matchmaker.plan.score import PlanScore, score_plan
 from matchmaker.plan.season_plan import SeasonPlan, plan_season
@@ -83,6 +83,7 @@ def check(folder: Path) -> Check:
     if table is not None:
         noticed += closed_rows(tables, table.steps)
         noticed += season_doubts(table.study)
+        noticed += unheeded_wishes(table)
         noticed += share_doubts(table.study)
     return Check(tables=tables, faults=in_order(found), doubts=in_order(noticed), table=table)
 

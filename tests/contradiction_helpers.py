@@ -15,7 +15,8 @@ from matchmaker.genetics.clash.suppositions import ParentRight, RecordRight, Sex
 from matchmaker.genetics.genotypes.observed import Evidence, Sighting
 from matchmaker.genetics.loci.catalogue import catalogue
 from matchmaker.tables.records import Sex
-from tests.locus_helpers import evidence, pedigree
+from tests.descent_helpers import pedigree
+from tests.locus_helpers import evidence
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence

@@ -1,4 +1,4 @@
-"""Pedigrees written in a line per bird, for tests of shares, founders and diversity."""
+"""Pedigrees written in a line per bird."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ POOLS = (Pool("donor"), Pool("recurrent"))
 SEXES = {"cock": Sex.COCK, "hen": Sex.HEN, "?": None}
 
 
-def flock(*lines: str) -> Pedigree:
+def pedigree(*lines: str) -> Pedigree:
     """Build a pedigree from lines "band sex sire dam", with a clutch's number after it if any.
 
     A parent is a band, a pool ("donor", "recurrent") or several of them as "A|B:0.3|donor:0.7"
@@ -45,4 +45,4 @@ def backcross_chain(generations: int) -> Pedigree:
     """Return X0 (the first cross), X1, X2 …: each hen goes back to the one recurrent cock R."""
     dams = ["D", *(f"X{at}" for at in range(generations))]
     crosses = [f"X{at} hen R {dam}" for at, dam in enumerate(dams)]
-    return flock("R cock recurrent recurrent", "D hen donor donor", *crosses)
+    return pedigree("R cock recurrent recurrent", "D hen donor donor", *crosses)

@@ -1,4 +1,4 @@
-"""Pedigrees written in a line per bird, and evidence in a keeper's words, for tests of a locus."""
+"""Evidence in a keeper's words, for tests of a locus."""
 
 from __future__ import annotations
 
@@ -6,46 +6,17 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from matchmaker.flock.pedigree import Links, Pedigree, Pool
 from matchmaker.genetics.genotypes.chicks import ChickClasses, chick_distribution
 from matchmaker.genetics.genotypes.evidence import Evidence, read_evidence
 from matchmaker.genetics.loci.catalogue import catalogue
-from matchmaker.tables.records import BirdRecord, SeenRecord, Sex
+from matchmaker.tables.records import BirdRecord, SeenRecord
 
 if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Mapping
 
+    from matchmaker.flock.pedigree import Pedigree
     from matchmaker.genetics.loci.locus import Locus
-
-POOLS = (Pool("donor"), Pool("recurrent"))
-SEXES = {"cock": Sex.COCK, "hen": Sex.HEN, "?": None}
-
-
-def pedigree(*lines: str) -> Pedigree:
-    """Build a pedigree from lines "band sex sire dam".
-
-    A parent is a band, a pool ("donor", "recurrent") or several of them as "A|B:0.3|donor:0.7"
-    (no numbers: equally likely).
-    """
-    rows = [line.split() for line in lines]
-    nodes = {pool.breed: at for at, pool in enumerate(POOLS)}
-    nodes |= {row[0]: len(POOLS) + at for at, row in enumerate(rows)}
-    return Pedigree(
-        pools=POOLS,
-        bases=((0.0, 0.0), (0.0, 0.0)),
-        birds=tuple(row[0] for row in rows),
-        sexes=tuple(SEXES[row[1]] for row in rows),
-        sires=tuple(_links(row[2], nodes) for row in rows),
-        dams=tuple(_links(row[3], nodes) for row in rows),
-    )
-
-
-def _links(cell: str, nodes: Mapping[str, int]) -> Links:
-    parts = [part.split(":") for part in cell.split("|")]
-    return tuple(
-        (nodes[part[0]], float(part[1]) if len(part) > 1 else 1 / len(parts)) for part in parts
-    )
 
 
 def records(flock: Pedigree, seen: Mapping[str, str], symbol: str) -> list[BirdRecord]:

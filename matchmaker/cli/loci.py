@@ -86,7 +86,8 @@ def _named(symbol: str, loci: Mapping[str, Locus]) -> Locus:
         return loci[symbol]
     near = [known for known in loci if known.casefold() == symbol.casefold()]
     near += [locus.symbol for locus in find_loci(symbol, loci)]
-    near += difflib.get_close_matches(symbol, loci, n=3)
+    small = {known.casefold(): known for known in loci}
+    near += [small[one] for one in difflib.get_close_matches(symbol.casefold(), small, n=3)]
     guesses = [f"{one} ({loci[one].name})" for one in dict.fromkeys(near)][:3]
     hint = f" Did you mean {' or '.join(guesses)}?" if guesses else ""
     words = symbol.strip() or "WORDS"

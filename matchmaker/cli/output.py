@@ -66,5 +66,8 @@ def known_bird(table: PairTable, band: str | None) -> str | None:
     if band is None or band in bands:
         return band
     near = difflib.get_close_matches(band, bands, n=1)
-    hint = f" Did you mean {near[0]}?" if near else ""
-    raise UsageError(f"no bird {band} is in the books.{hint}")
+    hint = f"did you mean {near[0]}? " if near else ""
+    raise UsageError(
+        f"no bird {band} is in the books: {hint}matchmaker flock lists the living ones, birds.csv "
+        "has all"
+    )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from matchmaker.errors import Fault, InputError
@@ -22,11 +22,12 @@ from matchmaker.genetics.kin.kinship import KinshipMatrix, kinship_matrix
 from matchmaker.genetics.shares.share import recurrent_shares
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable, Mapping, Sequence
 
     from matchmaker.genetics.genotypes.genotype import Genotypes
     from matchmaker.genetics.genotypes.inferred import Inferred
     from matchmaker.genetics.genotypes.linked import LinkedGenotypes
+    from matchmaker.genetics.genotypes.observed import Evidence
     from matchmaker.genetics.genotypes.reading import LocusReading
     from matchmaker.genetics.loci.locus import Locus
     from matchmaker.genetics.merit import TraitPrediction
@@ -58,6 +59,18 @@ class Study:
     def linked(self) -> Mapping[tuple[str, str], LinkedGenotypes]:
         """Linked loci that are worked out together."""
         return self.inferred.linked
+
+    def informed(self, locus: str, added: Sequence[Evidence]) -> Study:
+        """The study as it would be with more evidence at a locus; relatives learn too.
+
+        Only genotype probabilities change: kinship, shares and merit do not hang on them.
+
+        Raises
+        ------
+        LociClashError
+            If the evidence added cannot be true together with what is known.
+        """
+        return replace(self, inferred=self.inferred.informed(locus, added))
 
     def kinship_with(self, birds: Iterable[str]) -> KinshipMatrix:
         """The kinship of the living birds and of some others, which may be long gone."""

@@ -4,11 +4,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
+from matchmaker.pairs.rules import Rule
+
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from matchmaker.errors import Fault
     from matchmaker.genetics.study import Study
+    from matchmaker.pairs.rules import Broken
+    from matchmaker.pairs.table import PairTable
     from matchmaker.settings import Settings
     from matchmaker.tables.folder import FolderTables
 
@@ -125,3 +129,36 @@ def _sampled(study: Study) -> Iterator[Fault]:
                 f"not exact: their standard error is up to {error:.3f}",
                 mend="name parents, or test the birds that many chicks may descend from",
             )
+
+
+def unheeded_wishes(table: PairTable) -> list[Fault]:
+    """Wishes to allow a pair that no wish can allow: a bird is gone, or chicks would die."""
+    tables = table.study.flock.tables
+    doubts = []
+    for record in tables.wishes:
+        birds = (record.bird, record.partner)
+        pairs = table.by_birds.get(birds) or table.by_birds.get(birds[::-1]) or ()
+        final = [broken for pair in pairs for broken in pair.broken if broken.final]
+        if record.wish == "allow" and final and not any(pair.allowed for pair in pairs):
+            doubts.append(
+                tables.fault(
+                    "wishes",
+                    record.row,
+                    "wish",
+                    kind="wish-unheeded",
+                    value=record.wish,
+                    problem=f"{record.bird} and {record.partner} stay rejected in spite of this "
+                    f"wish: {_why_final(final[0])}",
+                    mend="delete the wish, or choose another mate",
+                )
+            )
+    return doubts
+
+
+def _why_final(broken: Broken) -> str:
+    if broken.rule is Rule.LETHAL_CHICKS:
+        return (
+            f"both carry {broken.facts['locus']}, and {broken.measured:.0%} of the chicks are "
+            "expected to die or suffer from a double dose of it"
+        )
+    return f"{broken.facts['bird']} is {broken.facts['why']}"

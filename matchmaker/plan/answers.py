@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from matchmaker.genetics.genotypes.observed import Place, Sighting
-from matchmaker.genetics.genotypes.transmission import inheritance_of
 from matchmaker.genetics.genotypes.words import weights
 from matchmaker.tables.records import Sex
 
@@ -59,7 +58,7 @@ def chick_answers(
 
 def _for_sex(study: Study, symbol: str, test: ProgenyTest, seen: tuple[float, ...]) -> Weights:
     """Weights as evidence has them: by genotype, for both sexes; the bird is not of the mate's."""
-    inheritance = inheritance_of(study.loci[symbol])
+    inheritance = study.loci[symbol].inheritance
     other = tuple(1.0 for _ in inheritance.genotypes(test.mate))
     sex = Sex.HEN if test.mate is Sex.COCK else Sex.COCK
     own = tuple(seen[inheritance.copies(one)] for one in inheritance.genotypes(sex))

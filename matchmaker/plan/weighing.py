@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Final
 
 from matchmaker import tolerance
 from matchmaker.errors import NoPlanError
-from matchmaker.genetics.genotypes.informed import informed_study
 from matchmaker.pairs.rules import Rule
 from matchmaker.pairs.table import judge_pairs
 from matchmaker.plan.engine import choose_solver, reduced_costs
@@ -120,7 +119,7 @@ def baseline(table: PairTable) -> Baseline:
 
 def outlook(base: Baseline, locus: str, answer: Answer) -> Outlook:
     """The season after an answer: everything that hangs on genotypes is judged anew."""
-    told = judge_pairs(informed_study(base.table.study, locus, (answer.evidence,)))
+    told = judge_pairs(base.table.study.informed(locus, (answer.evidence,)))
     problem = pose_problem(told, fresh=True)
     unchanged = evaluate(problem, _revalued(base.pens, told.pairs)).value
     return Outlook(

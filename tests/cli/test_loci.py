@@ -49,7 +49,12 @@ def test_one_locus_in_full() -> None:
 
 @pytest.mark.parametrize(
     ("typed", "guess"),
-    [("cp", "Cp (Creeper (short legs))"), ("blue", "O (Blue eggshell)"), ("rose", "R (Rose comb)")],
+    [
+        ("cp", "Cp (Creeper (short legs))"),
+        ("cpp", "Cp (Creeper (short legs))"),
+        ("blue", "O (Blue eggshell)"),
+        ("rose", "R (Rose comb)"),
+    ],
 )
 def test_an_unknown_symbol_is_wrong_usage_with_a_guess(typed: str, guess: str) -> None:
     ran = run("loci", typed)

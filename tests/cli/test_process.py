@@ -239,3 +239,10 @@ def test_odd_bands_survive_being_written_and_read_as_the_standing_plan(
     again = run("plan", "--in", folder, "--json").document
     assert again["changes"] == []
     assert again["pens"] == first["pens"]
+
+
+def test_an_unknown_bird_is_refused_with_where_to_look(fen: Path) -> None:
+    ran = run("flock", "C12x", "--in", fen)
+    assert (ran.code, ran.out) == (2, "")
+    said = " ".join(ran.err.split())
+    assert "no bird C12x is in the books: did you mean C12? matchmaker flock lists" in said

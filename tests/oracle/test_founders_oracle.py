@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from matchmaker.genetics.kin.founders import Founder, founder_contributions, founder_genes
-from tests.descent_helpers import flock
+from tests.descent_helpers import pedigree as flock
 from tests.oracle.founder_enumeration import left
 from tests.strategies import Shape, pedigree_by_seed
 

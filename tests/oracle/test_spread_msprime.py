@@ -7,7 +7,7 @@ import numpy as np
 
 from matchmaker.genetics.shares.genome_map import GenomeMap
 from matchmaker.genetics.shares.spread import share_ranges
-from tests.descent_helpers import flock
+from tests.descent_helpers import pedigree as flock
 
 REPLICATES = 2000
 SITES = 10_000

@@ -13,7 +13,8 @@ from matchmaker.genetics.shares.genome_map import GenomeMap
 from matchmaker.genetics.shares.segment import donor_segment, side_length
 from matchmaker.genetics.shares.spread import carrier_shares, share_ranges, z_share_ranges
 from matchmaker.genetics.shares.two_locus import both_from_breed, trace
-from tests.descent_helpers import backcross_chain, flock
+from tests.descent_helpers import backcross_chain
+from tests.descent_helpers import pedigree as flock
 from tests.oracle import two_places
 from tests.oracle.crossovers import Dropper, piece_around, share
 from tests.strategies import Shape, pedigree_by_seed

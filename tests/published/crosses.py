@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from matchmaker.genetics.genotypes.genotype import genotype_probabilities
 from matchmaker.tables.records import Sex
-from tests.locus_helpers import pedigree
+from tests.descent_helpers import pedigree
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -8,7 +8,8 @@ import pytest
 from matchmaker.genetics.genotypes.chicks import lethal_fraction
 from matchmaker.genetics.genotypes.genotype import genotype_probabilities
 from matchmaker.genetics.loci.catalogue import catalogue
-from tests.locus_helpers import chicks_of, evidence, pedigree
+from tests.descent_helpers import pedigree
+from tests.locus_helpers import chicks_of, evidence
 
 CREEPER = catalogue()["Cp"]
 

@@ -13,8 +13,8 @@ from fractions import Fraction
 import pytest
 
 from matchmaker.genetics.kin.kinship import kinship_matrix
-from tests.descent_helpers import flock
-from tests.locus_helpers import pedigree
+from tests.descent_helpers import pedigree
+from tests.descent_helpers import pedigree as flock
 
 PEN = pedigree(
     "A cock recurrent recurrent",

@@ -6,7 +6,8 @@ import pytest
 
 from matchmaker.genetics.genotypes.genotype import genotype_probabilities
 from matchmaker.genetics.loci.catalogue import catalogue
-from tests.locus_helpers import evidence, pedigree
+from tests.descent_helpers import pedigree
+from tests.locus_helpers import evidence
 from tests.published.crosses import chicks
 
 FRIZZLE = catalogue()["F"]

@@ -14,7 +14,7 @@ import pytest
 
 from matchmaker.genetics.genotypes.linked import linked_genotypes
 from matchmaker.genetics.loci.catalogue import catalogue
-from tests.locus_helpers import pedigree
+from tests.descent_helpers import pedigree
 
 if TYPE_CHECKING:
     import numpy as np

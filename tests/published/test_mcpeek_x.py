@@ -15,7 +15,7 @@ import pytest
 
 from matchmaker.genetics.kin.ancestry import ancestry_of, ancestry_of_parents
 from matchmaker.genetics.kin.kinship import inbreeding_of, kinship_matrix
-from tests.descent_helpers import flock
+from tests.descent_helpers import pedigree as flock
 from tests.published.pedigrees import mirrored_z_kinship, printed
 
 FAMILY = printed("F - -", "M - -", "S F M", "D F M")

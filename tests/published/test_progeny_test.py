@@ -19,7 +19,8 @@ from matchmaker.genetics.genotypes.progeny import (
 )
 from matchmaker.genetics.loci.catalogue import catalogue
 from matchmaker.tables.records import Sex
-from tests.locus_helpers import evidence, pedigree, seen_row
+from tests.descent_helpers import pedigree
+from tests.locus_helpers import evidence, seen_row
 
 FLOCK = pedigree(
     "A cock donor donor",

@@ -24,7 +24,8 @@ from matchmaker.genetics.genotypes.posterior import posterior_of
 from matchmaker.genetics.inference.elimination import TooTangledError
 from matchmaker.genetics.kin.relatives import Kin
 from matchmaker.genetics.loci.catalogue import catalogue
-from tests.locus_helpers import evidence, pedigree, seen_row
+from tests.descent_helpers import pedigree
+from tests.locus_helpers import evidence, seen_row
 
 if TYPE_CHECKING:
     from matchmaker.flock.pedigree import Pedigree

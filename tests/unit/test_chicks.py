@@ -11,7 +11,8 @@ from matchmaker.genetics.genotypes.chicks import chick_distribution, lethal_frac
 from matchmaker.genetics.genotypes.genotype import genotype_probabilities
 from matchmaker.genetics.loci.catalogue import catalogue
 from matchmaker.genetics.loci.locus import Locus
-from tests.locus_helpers import chicks_of, evidence, pedigree
+from tests.descent_helpers import pedigree
+from tests.locus_helpers import chicks_of, evidence
 from tests.published.crosses import chi_square
 
 

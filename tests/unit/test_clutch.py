@@ -11,7 +11,8 @@ from matchmaker.genetics.genotypes.genotype import Genotypes, genotype_probabili
 from matchmaker.genetics.genotypes.linked import linked_genotypes
 from matchmaker.genetics.genotypes.network import build
 from matchmaker.genetics.loci.catalogue import catalogue
-from tests.locus_helpers import evidence, pedigree
+from tests.descent_helpers import pedigree
+from tests.locus_helpers import evidence
 
 if TYPE_CHECKING:
     from matchmaker.flock.pedigree import Pedigree

@@ -10,7 +10,8 @@ from matchmaker.genetics.clash.contradiction import contradiction
 from matchmaker.genetics.genotypes.genotype import genotype_probabilities
 from matchmaker.genetics.inference.factors import ContradictionError
 from matchmaker.genetics.loci.catalogue import catalogue
-from tests.locus_helpers import evidence, pedigree, seen_row
+from tests.descent_helpers import pedigree
+from tests.locus_helpers import evidence, seen_row
 
 if TYPE_CHECKING:
     from matchmaker.flock.pedigree import Pedigree

@@ -19,7 +19,8 @@ from matchmaker.genetics.loci.catalogue import catalogue
 from matchmaker.genetics.loci.locus import Allele
 from matchmaker.tables.records import BirdRecord, Sex
 from tests.contradiction_helpers import keys_of
-from tests.locus_helpers import evidence, pedigree, seen_row
+from tests.descent_helpers import pedigree
+from tests.locus_helpers import evidence, seen_row
 
 if TYPE_CHECKING:
     from collections.abc import Iterable

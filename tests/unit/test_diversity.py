@@ -12,7 +12,7 @@ from matchmaker.genetics.kin.diversity import (
     rate_of_size,
 )
 from matchmaker.genetics.kin.kinship import kinship_matrix
-from tests.descent_helpers import flock
+from tests.descent_helpers import pedigree as flock
 from tests.strategies import Shape, pedigree_by_seed
 
 TWO_LINES = flock(

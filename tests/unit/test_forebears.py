@@ -9,7 +9,7 @@ import pytest
 from matchmaker.genetics.kin.forebears import parents, relation, roles
 from matchmaker.tables.records import Sex
 from tests.builders import bird, chick, cock, flock_of, hen
-from tests.locus_helpers import pedigree
+from tests.descent_helpers import pedigree
 
 if TYPE_CHECKING:
     from matchmaker.flock.flock import Flock

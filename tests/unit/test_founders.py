@@ -14,7 +14,8 @@ from matchmaker.genetics.kin.founders import (
     founder_contributions,
     founder_genes,
 )
-from tests.descent_helpers import backcross_chain, flock
+from tests.descent_helpers import backcross_chain
+from tests.descent_helpers import pedigree as flock
 from tests.strategies import Shape, pedigree_by_seed
 
 

@@ -13,7 +13,8 @@ from matchmaker.genetics.kin.generations import (
     inbreeding_rate,
     inbreeding_since_founders,
 )
-from tests.descent_helpers import backcross_chain, flock
+from tests.descent_helpers import backcross_chain
+from tests.descent_helpers import pedigree as flock
 
 
 def full_sib_matings(generations: int) -> Pedigree:

@@ -17,7 +17,8 @@ from matchmaker.genetics.inference.elimination import TooTangledError
 from matchmaker.genetics.inference.factors import ContradictionError
 from matchmaker.genetics.loci.catalogue import catalogue
 from matchmaker.genetics.loci.locus import Locus
-from tests.locus_helpers import evidence, pedigree, seen_row
+from tests.descent_helpers import pedigree
+from tests.locus_helpers import evidence, seen_row
 from tests.oracle.flocks_at_random import draw
 
 LOCI = catalogue()

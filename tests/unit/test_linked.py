@@ -14,7 +14,8 @@ from matchmaker.genetics.genotypes.linked import LinkedGenotypes, linked_genotyp
 from matchmaker.genetics.inference.factors import ContradictionError
 from matchmaker.genetics.loci.catalogue import catalogue
 from matchmaker.genetics.loci.linkage import link_faults, linked_pairs
-from tests.locus_helpers import evidence, pedigree, seen_row
+from tests.descent_helpers import pedigree
+from tests.locus_helpers import evidence, seen_row
 
 if TYPE_CHECKING:
     from matchmaker.flock.pedigree import Pedigree

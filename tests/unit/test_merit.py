@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from matchmaker.genetics.merit import Heredity, Measurement, TraitPrediction, predict_trait
-from tests.locus_helpers import pedigree
+from tests.descent_helpers import pedigree
 
 if TYPE_CHECKING:
     from collections.abc import Iterable

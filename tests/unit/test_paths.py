@@ -9,7 +9,7 @@ import pytest
 from matchmaker.flock.pedigree import Pedigree, Pool
 from matchmaker.genetics.kin.kinship import kinship_matrix
 from matchmaker.genetics.kin.paths import Contribution, Shared, common_ancestors
-from tests.descent_helpers import flock
+from tests.descent_helpers import pedigree as flock
 
 FAMILY = flock(
     "A cock recurrent recurrent",

@@ -12,7 +12,8 @@ from matchmaker.genetics.genotypes import network
 from matchmaker.genetics.genotypes.genotype import genotype_probabilities
 from matchmaker.genetics.loci.catalogue import catalogue
 from tests.builders import chick, cock, hen, of_kind, write_flock
-from tests.locus_helpers import evidence, pedigree
+from tests.descent_helpers import pedigree
+from tests.locus_helpers import evidence
 
 if TYPE_CHECKING:
     from pathlib import Path

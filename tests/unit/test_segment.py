@@ -16,7 +16,8 @@ from matchmaker.genetics.shares.segment import (
     place_of,
     side_length,
 )
-from tests.descent_helpers import backcross_chain, flock
+from tests.descent_helpers import backcross_chain
+from tests.descent_helpers import pedigree as flock
 
 PLAIN = Locus(symbol="X", name="X")
 ON_Z = Locus(symbol="S", name="S", z_linked=True)

@@ -14,7 +14,8 @@ from matchmaker.genetics.genotypes.words import accepted, meaning, weights
 from matchmaker.genetics.loci.catalogue import catalogue
 from matchmaker.genetics.loci.locus import Allele, Dominance, Locus, Look
 from matchmaker.tables.records import BirdRecord, Sex
-from tests.locus_helpers import evidence, pedigree, seen_row
+from tests.descent_helpers import pedigree
+from tests.locus_helpers import evidence, seen_row
 
 DOWN = Locus(
     symbol="eWh",

@@ -8,7 +8,7 @@ import pytest
 
 from matchmaker.genetics.shares.share import breed_shares, recurrent_shares
 from tests.builders import Row, bird, chick, cock, flock_of, hen
-from tests.locus_helpers import pedigree
+from tests.descent_helpers import pedigree
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -17,7 +17,8 @@ from matchmaker.genetics.shares.spread import (
     share_spread,
     z_share_ranges,
 )
-from tests.descent_helpers import backcross_chain, flock
+from tests.descent_helpers import backcross_chain
+from tests.descent_helpers import pedigree as flock
 from tests.strategies import Shape, pedigrees
 
 if TYPE_CHECKING:

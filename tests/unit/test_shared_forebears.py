@@ -11,7 +11,7 @@ from matchmaker.genetics.kin.kinship import kinship_matrix
 from matchmaker.genetics.kin.paths import Shared
 from matchmaker.genetics.kin.shared_forebears import shared_forebears
 from matchmaker.start import examples_folder
-from tests.locus_helpers import pedigree
+from tests.descent_helpers import pedigree
 
 if TYPE_CHECKING:
     from matchmaker.flock.pedigree import Pedigree

@@ -10,7 +10,6 @@ import numpy as np
 import pytest
 
 from matchmaker import verbs
-from matchmaker.genetics.genotypes.informed import informed_study
 from matchmaker.genetics.genotypes.progeny import Obstacle
 from matchmaker.plan.answers import chick_answers, dna_answers
 from matchmaker.plan.keeping import cocks_of, keep_most
@@ -91,7 +90,7 @@ def test_an_answer_is_certain_and_relatives_learn(tmp_path: Path) -> None:
     study = doubtful(tmp_path, birds=birds).study
     assert study.genotypes["O"].carrier_probability("A1") == pytest.approx(0.5)
     carrier = dna_answers(study, "A6", "O")[1]
-    told = informed_study(study, "O", [carrier.evidence])
+    told = study.informed("O", [carrier.evidence])
     assert told.genotypes["O"].carrier_probability("A6") == pytest.approx(1)
     assert told.genotypes["O"].carrier_probability("A1") == pytest.approx(1)
     assert told.kinship is study.kinship
@@ -102,7 +101,7 @@ def test_what_test_chicks_tell_averages_to_what_is_known(table: PairTable, chick
     test = trial_of(table, "A1").test
     answers = chick_answers(table.study, "A1", "O", test, chicks)
     assert sum(one.chance for one in answers) == pytest.approx(1)
-    told = [informed_study(table.study, "O", [one.evidence]) for one in answers]
+    told = [table.study.informed("O", [one.evidence]) for one in answers]
     for band in ("A1", "A2", "SH"):
         mean = sum(
             one.chance * study.genotypes["O"].of(band)
@@ -114,9 +113,9 @@ def test_what_test_chicks_tell_averages_to_what_is_known(table: PairTable, chick
 def test_clean_chicks_leave_what_the_trial_says(table: PairTable) -> None:
     trial = trial_of(table, "A1")
     clean, other = chick_answers(table.study, "A1", "O", trial.test, 5)
-    told = informed_study(table.study, "O", [clean.evidence]).genotypes["O"]
+    told = table.study.informed("O", [clean.evidence]).genotypes["O"]
     assert told.of("A1")[0] == pytest.approx(trial.test.proof(5))
-    proved = informed_study(table.study, "O", [other.evidence]).genotypes["O"]
+    proved = table.study.informed("O", [other.evidence]).genotypes["O"]
     assert proved.carrier_probability("A1") == pytest.approx(1)
 
 
@@ -314,7 +313,7 @@ def test_an_answer_of_test_chicks_in_a_series_speaks_of_all_its_genotypes(tmp_pa
     study = doubtful(tmp_path, settings, seen=seen).study
     test = trial_of(doubtful(tmp_path, settings, seen=seen), "A1", "E").test
     clean, _ = chick_answers(study, "A1", "E", test, 5)
-    told = informed_study(study, "E", [clean.evidence]).genotypes["E"]
+    told = study.informed("E", [clean.evidence]).genotypes["E"]
     assert told.of("A1")[0] == pytest.approx(test.proof(5))
 
 

@@ -7,7 +7,8 @@ import itertools
 import numpy as np
 import pytest
 
-from matchmaker.genetics.genotypes.transmission import Inheritance, Stretch, chick_table
+from matchmaker.genetics.genotypes.transmission import Stretch, chick_table
+from matchmaker.genetics.loci.inheritance import Inheritance
 from matchmaker.tables.records import Sex
 
 PLAIN, ON_Z = Inheritance(z_linked=False), Inheritance(z_linked=True)

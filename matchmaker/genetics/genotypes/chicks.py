@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from matchmaker.genetics.genotypes.transmission import Inheritance, Stretch, chick_table
+from matchmaker.genetics.genotypes.transmission import Stretch, chick_table
+from matchmaker.genetics.loci.inheritance import Inheritance
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:

@@ -31,7 +31,8 @@ def descent_table(stretch: Stretch, sex: Sex | None, sires: Chances, dams: Chanc
     --------
     A cock of known genotype, or with equal chance his brother, on a hen out of a plain pool:
 
-    >>> from matchmaker.genetics.genotypes.transmission import Inheritance, Stretch
+    >>> from matchmaker.genetics.loci.inheritance import Inheritance
+    >>> from matchmaker.genetics.genotypes.transmission import Stretch
     >>> one = Stretch((Inheritance(z_linked=False),))
     >>> cocks = ((one.gametes(Sex.COCK), 0.5),) * 2
     >>> descent_table(one, Sex.HEN, cocks, ((((1.0, 0.0),), 1.0),)).values[2, 0].tolist()
@@ -101,7 +102,8 @@ def founder_chances(
 
     Examples
     --------
-    >>> from matchmaker.genetics.genotypes.transmission import Inheritance, Stretch
+    >>> from matchmaker.genetics.loci.inheritance import Inheritance
+    >>> from matchmaker.genetics.genotypes.transmission import Stretch
     >>> one = Stretch((Inheritance(z_linked=False),))
     >>> founder_chances(one, Sex.HEN, (((0.5, 0.5), 0.5), ((1.0, 0.0), 0.5)))
     (0.625, 0.25, 0.125)
@@ -122,7 +124,8 @@ def genotype_places(stretch: Stretch, sex: Sex | None, place: int) -> tuple[tupl
     --------
     The ten phased states of a bird, by its genotype at the first of two loci:
 
-    >>> from matchmaker.genetics.genotypes.transmission import Inheritance, Stretch
+    >>> from matchmaker.genetics.loci.inheritance import Inheritance
+    >>> from matchmaker.genetics.genotypes.transmission import Stretch
     >>> both = Stretch((Inheritance(z_linked=False),) * 2, 0.1)
     >>> [number for _, number in genotype_places(both, None, 0)]
     [0, 0, 1, 1, 0, 1, 1, 2, 2, 2]
@@ -140,7 +143,8 @@ def sight_table(weights: Weights, stretch: Stretch, sex: Sex | None, place: int)
 
     Examples
     --------
-    >>> from matchmaker.genetics.genotypes.transmission import Inheritance, Stretch
+    >>> from matchmaker.genetics.loci.inheritance import Inheritance
+    >>> from matchmaker.genetics.genotypes.transmission import Stretch
     >>> on_the_z = Stretch((Inheritance(z_linked=True),))
     >>> shown = ((0.0, 1.0, 1.0), (0.0, 1.0))
     >>> sight_table(shown, on_the_z, None, 0).values.tolist()
@@ -175,7 +179,8 @@ def count_table(
     One plain chick of a hen without the allele speaks against a cock with one or two copies:
 
     >>> from matchmaker.genetics.genotypes.observed import ChickCount, Place
-    >>> from matchmaker.genetics.genotypes.transmission import Inheritance, Stretch
+    >>> from matchmaker.genetics.loci.inheritance import Inheritance
+    >>> from matchmaker.genetics.genotypes.transmission import Stretch
     >>> plain = ((1.0, 0.0, 0.0), (1.0, 0.0, 0.0))
     >>> place = Place(file="seen.csv", row=2, column="what", words="1 plain")
     >>> count = ChickCount(hen="H", cock="C", classes=((plain, 1),), place=place)

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from matchmaker.genetics.genotypes.network import networks, places_among_all
-from matchmaker.genetics.inference.elimination import TooTangledError
 from matchmaker.genetics.inference.sampling import sampled
 
 if TYPE_CHECKING:
@@ -77,23 +76,16 @@ def draw_states(problem: Problem) -> Draws:
     [[1.0, 0.0, 0.0]]
     """
     first, birds = problem.pedigree.first_bird, len(problem.pedigree.birds)
-    refused: TooTangledError | None = None
-    # Through selectors first: given who the parents are, the rest is narrow.
-    for builder in reversed(list(networks(problem, range(first, first + birds)))):
-        try:
-            found = sampled(builder.network, np.random.default_rng(SEED))
-        except TooTangledError as error:
-            refused = error
-            continue
-        probabilities = np.zeros((birds, len(problem.stretch.states(None))))
-        errors = np.zeros_like(probabilities)
-        states = np.zeros((len(found.samples), birds), dtype=np.uint8)
-        for at in range(birds):
-            variable = builder.variable_of[first + at]
-            places = places_among_all(builder, first + at)
-            probabilities[at, places] = found.marginals[variable]
-            errors[at, places] = found.errors[variable]
-            states[:, at] = places[found.samples[:, variable]]
-        return Draws(probabilities=probabilities, errors=errors, states=states)
-    assert refused is not None  # noqa: S101  there is always one network at least
-    raise refused
+    # The last form, through selectors: given who the parents are, the rest is narrow.
+    *_, builder = networks(problem, range(first, first + birds))
+    found = sampled(builder.network, np.random.default_rng(SEED))
+    probabilities = np.zeros((birds, len(problem.stretch.states(None))))
+    errors = np.zeros_like(probabilities)
+    states = np.zeros((len(found.samples), birds), dtype=np.uint8)
+    for at in range(birds):
+        variable = builder.variable_of[first + at]
+        places = places_among_all(builder, first + at)
+        probabilities[at, places] = found.marginals[variable]
+        errors[at, places] = found.errors[variable]
+        states[:, at] = places[found.samples[:, variable]]
+    return Draws(probabilities=probabilities, errors=errors, states=states)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from matchmaker.genetics.genotypes.transmission import Genotype
+    from matchmaker.genetics.loci.inheritance import Genotype
     from matchmaker.genetics.loci.locus import Locus
 
 NO_SECOND_Z = "W"

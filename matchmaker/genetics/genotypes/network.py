@@ -12,7 +12,7 @@ import numpy as np
 
 from matchmaker.genetics.genotypes.builder import Builder, shared_clutch
 from matchmaker.genetics.genotypes.observed import birds_of
-from matchmaker.genetics.genotypes.transmission import Stretch, inheritance_of
+from matchmaker.genetics.genotypes.transmission import Stretch
 from matchmaker.genetics.inference.elimination import CELLS_MAX, EASY_CELLS, TooTangledError
 from matchmaker.genetics.inference.exact import reduced
 from matchmaker.tables.records import Sex
@@ -45,7 +45,7 @@ class Problem:
     @property
     def stretch(self) -> Stretch:
         """How the loci pass on."""
-        return Stretch(tuple(inheritance_of(locus) for locus in self.loci), self.recombination)
+        return Stretch(tuple(locus.inheritance for locus in self.loci), self.recombination)
 
     def frequencies(self) -> tuple[tuple[float, ...], ...]:
         """Haplotype frequencies in the gametes of each pool, alleles combined at random in it."""

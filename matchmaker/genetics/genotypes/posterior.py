@@ -259,7 +259,8 @@ def copies_view(stretch: Stretch, place: int) -> Array:
 
     Examples
     --------
-    >>> from matchmaker.genetics.genotypes.transmission import Inheritance, Stretch
+    >>> from matchmaker.genetics.loci.inheritance import Inheritance
+    >>> from matchmaker.genetics.genotypes.transmission import Stretch
     >>> copies_view(Stretch((Inheritance(z_linked=False),)), 0).astype(int).tolist()
     [[1, 0, 0], [0, 1, 0], [0, 0, 1]]
     """
@@ -274,7 +275,8 @@ def genotype_view(stretch: Stretch, place: int) -> Array:
 
     Examples
     --------
-    >>> from matchmaker.genetics.genotypes.transmission import Inheritance, Stretch
+    >>> from matchmaker.genetics.loci.inheritance import Inheritance
+    >>> from matchmaker.genetics.genotypes.transmission import Stretch
     >>> genotype_view(Stretch((Inheritance(z_linked=True),)), 0).shape
     (5, 5)
     """
@@ -294,7 +296,8 @@ def gamete_view(stretch: Stretch) -> Array:
 
     Examples
     --------
-    >>> from matchmaker.genetics.genotypes.transmission import Inheritance, Stretch
+    >>> from matchmaker.genetics.loci.inheritance import Inheritance
+    >>> from matchmaker.genetics.genotypes.transmission import Stretch
     >>> gamete_view(Stretch((Inheritance(z_linked=True),))).tolist()
     [[1.0, 0.0], [0.5, 0.5], [0.0, 1.0], [1.0, 0.0], [0.0, 1.0]]
     """

@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from matchmaker.genetics.genotypes.chicks import chick_distribution
-from matchmaker.genetics.genotypes.transmission import inheritance_of
 from matchmaker.genetics.genotypes.words import weights
 from matchmaker.tables.records import Sex
 
@@ -223,7 +222,7 @@ class _Bird:
     def seen(self, looks: frozenset[Look], judged: Sex) -> list[float]:
         """Chance, by its copies, that a chick is written down as one of these looks."""
         rows = weights(self.locus, looks)[0 if judged is Sex.COCK else 1]
-        inheritance = inheritance_of(self.locus)
+        inheritance = self.locus.inheritance
         genotypes = [inheritance.copies(one) for one in inheritance.genotypes(judged)]
         return [rows[genotypes.index(copies)] for copies in self.locus.copy_numbers(judged)]
 

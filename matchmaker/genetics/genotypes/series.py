@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from collections.abc import Collection
     from collections.abc import Set as AbstractSet
 
-    from matchmaker.genetics.genotypes.transmission import Genotype
+    from matchmaker.genetics.loci.inheritance import Genotype
     from matchmaker.genetics.loci.locus import Allele, Locus
     from matchmaker.tables.records import Sex
 

@@ -19,10 +19,7 @@ from matchmaker.tables.records import Sex
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from matchmaker.genetics.loci.locus import Locus
-
-Genotype: TypeAlias = tuple[int, ...]
-"""Numbers of the alleles a bird has at one locus, ascending: two, or the one of a hen's Z."""
+    from matchmaker.genetics.loci.inheritance import Genotype, Inheritance
 
 Held: TypeAlias = tuple[int, ...]
 """Numbers of the haplotypes a bird holds, ascending: two (phase known), or the one of a hen's Z."""
@@ -31,56 +28,6 @@ State: TypeAlias = tuple[Sex, Held]
 
 Gametes: TypeAlias = tuple[tuple[float, ...], ...]
 """Chance of each haplotype in a gamete: one row for each state a parent can be in."""
-
-
-@dataclass(frozen=True, slots=True)
-class Inheritance:
-    """What decides how one locus passes on: where it sits, its alleles, and which doses die.
-
-    ``named`` is the number of the allele whose copies are counted; ``dies`` are doses of it.
-    """
-
-    z_linked: bool
-    dies: tuple[int, ...] = ()
-    alleles: int = 2
-    named: int = 1
-
-    def genotypes(self, sex: Sex) -> tuple[Genotype, ...]:
-        """Genotypes a bird of this sex can have; with two alleles, in the order of copies.
-
-        Examples
-        --------
-        >>> Inheritance(z_linked=True).genotypes(Sex.COCK), Inheritance(True).genotypes(Sex.HEN)
-        (((0, 0), (0, 1), (1, 1)), ((0,), (1,)))
-        """
-        ploidy = 1 if self.z_linked and sex is Sex.HEN else 2
-        return tuple(combinations_with_replacement(range(self.alleles), ploidy))
-
-    def copies(self, genotype: Genotype) -> int:
-        """Copies of the named allele."""
-        return genotype.count(self.named)
-
-    def dose(self, sex: Sex, copies: int) -> int:
-        """Copies as the body feels them; a hen's only allele on the Z counts double."""
-        return 2 * copies if self.z_linked and sex is Sex.HEN else copies
-
-    def lives(self, sex: Sex, genotype: Genotype) -> bool:
-        """Whether a chick of this genotype can live to be banded."""
-        return self.dose(sex, self.copies(genotype)) not in self.dies
-
-
-def inheritance_of(locus: Locus) -> Inheritance:
-    """Return how a locus passes on, with all its alleles.
-
-    Examples
-    --------
-    >>> from matchmaker.genetics.loci.catalogue import catalogue
-    >>> inheritance_of(catalogue()["S"])
-    Inheritance(z_linked=True, dies=(), alleles=2, named=1)
-    """
-    alleles = locus.alleles
-    named = alleles.index(locus.symbol) if locus.series else 1
-    return Inheritance(locus.z_linked, locus.dies, len(alleles), named)
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +41,7 @@ class Stretch:
     --------
     A cock with two loci in coupling gives each parental gamete in (1 − 0.1) / 2 of cases:
 
+    >>> from matchmaker.genetics.loci.inheritance import Inheritance
     >>> pair = Stretch((Inheritance(z_linked=False), Inheritance(z_linked=False)), 0.1)
     >>> pair.haplotypes
     ((0, 0), (0, 1), (1, 0), (1, 1))
@@ -121,6 +69,7 @@ class Stretch:
 
         Examples
         --------
+        >>> from matchmaker.genetics.loci.inheritance import Inheritance
         >>> on_the_z = Stretch((Inheritance(z_linked=True),))
         >>> [(str(sex), held) for sex, held in on_the_z.states(Sex.HEN)]
         [('hen', (0,)), ('hen', (1,))]
@@ -185,6 +134,7 @@ def chick_table(
 
     Examples
     --------
+    >>> from matchmaker.genetics.loci.inheritance import Inheritance
     >>> one = Stretch((Inheritance(z_linked=False),))
     >>> both = one.gametes(Sex.COCK)
     >>> chick_table(one, None, both, both)[1, 1].tolist()

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, TypeAlias
 
 from matchmaker.genetics.genotypes.naming import genotype_names, written_genotype
 from matchmaker.genetics.genotypes.series import TopAllele, as_series, series_chance, series_meaning
-from matchmaker.genetics.genotypes.transmission import Genotype, inheritance_of
+from matchmaker.genetics.loci.inheritance import Genotype
 from matchmaker.genetics.loci.locus import Locus, Look
 from matchmaker.tables.records import Sex
 
@@ -161,7 +161,7 @@ def weights(locus: Locus, meant: Meaning, *, dna: bool = False) -> Weights:
     cock, hen = (
         tuple(
             chance(locus, meant, genotype, (sex, dna))
-            for genotype in inheritance_of(locus).genotypes(sex)
+            for genotype in locus.inheritance.genotypes(sex)
         )
         for sex in (Sex.COCK, Sex.HEN)
     )
@@ -169,14 +169,14 @@ def weights(locus: Locus, meant: Meaning, *, dna: bool = False) -> Weights:
 
 
 def _certain(locus: Locus, meant: Meaning, genotype: Genotype, _seen: tuple[Sex, bool]) -> float:
-    return float(genotype in meant or inheritance_of(locus).copies(genotype) in meant)
+    return float(genotype in meant or locus.inheritance.copies(genotype) in meant)
 
 
 def _of_look(locus: Locus, meant: Meaning, genotype: Genotype, seen: tuple[Sex, bool]) -> float:
     """P(look written | copies): the true look through penetrance, then through the error."""
     sex, dna = seen
     meant = _for_sex(locus, meant, sex)
-    copies = inheritance_of(locus).copies(genotype)
+    copies = locus.inheritance.copies(genotype)
     if dna:
         return float(locus.look_of_dose(locus.dose(copies, sex)) in meant)
     hemizygous = locus.z_linked and sex is Sex.HEN

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
-from matchmaker.genetics.genotypes.transmission import Inheritance
+from matchmaker.genetics.loci.inheritance import Inheritance
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
