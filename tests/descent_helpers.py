@@ -21,6 +21,7 @@ def pedigree(*lines: str) -> Pedigree:
     (no numbers: equally likely).
     """
     rows = [line.split() for line in lines]
+    clutches = tuple(int(row[4]) if len(row) > 4 else None for row in rows)
     nodes = {pool.breed: at for at, pool in enumerate(POOLS)}
     nodes |= {row[0]: len(POOLS) + at for at, row in enumerate(rows)}
     return Pedigree(
@@ -30,7 +31,7 @@ def pedigree(*lines: str) -> Pedigree:
         sexes=tuple(SEXES[row[1]] for row in rows),
         sires=tuple(_links(row[2], nodes) for row in rows),
         dams=tuple(_links(row[3], nodes) for row in rows),
-        clutches=tuple(int(row[4]) if len(row) > 4 else None for row in rows),
+        clutches=clutches if any(clutch is not None for clutch in clutches) else (),
     )
 
 

@@ -66,8 +66,8 @@ def known_bird(table: PairTable, band: str | None) -> str | None:
     if band is None or band in bands:
         return band
     near = difflib.get_close_matches(band, bands, n=1)
-    hint = f"did you mean {near[0]}? " if near else ""
+    hint = f" Did you mean {near[0]}?" if near else ""
     raise UsageError(
-        f"no bird {band} is in the books: {hint}matchmaker flock lists the living ones, birds.csv "
+        f"no bird {band} is in the books.{hint} matchmaker flock lists the living ones; birds.csv "
         "has all"
     )

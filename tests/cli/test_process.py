@@ -245,4 +245,4 @@ def test_an_unknown_bird_is_refused_with_where_to_look(fen: Path) -> None:
     ran = run("flock", "C12x", "--in", fen)
     assert (ran.code, ran.out) == (2, "")
     said = " ".join(ran.err.split())
-    assert "no bird C12x is in the books: did you mean C12? matchmaker flock lists" in said
+    assert "no bird C12x is in the books. Did you mean C12? matchmaker flock lists" in said
