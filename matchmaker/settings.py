@@ -106,14 +106,21 @@ class LocusSettings(Section):
 
 
 class TraitSettings(Section):
-    """A scored trait: which way is better, how much it counts, how heritable it is."""
+    """A scored trait: which way is better, how much it counts, how heritable it is.
+
+    ``h2`` may be left to the flock's own scores by ``"estimate"``. ``depression`` is what every
+    10 % of inbreeding changes, in the trait's unit; ``like`` names a published trait whose numbers
+    serve where none are given.
+    """
 
     direction: Literal["up", "down"] | None = None
     optimum: float | None = None
     floor: float | None = None
     weight: NotNegative | Literal["must improve", "must not fall", "ignore"] | None = None
-    h2: Probability | None = None
+    h2: Probability | Literal["estimate"] | None = None
     repeatability: Probability | None = None
+    depression: float | None = None
+    like: Word | None = None
     unit: str = ""
     sex: SexWord | None = None
 
@@ -123,6 +130,26 @@ class TraitSettings(Section):
             msg = "give either direction or optimum, not both"
             raise ValueError(msg)
         return self
+
+
+class CorrelationSettings(Section):
+    """How the genes for two traits go together, from −1 (against each other) to 1 (alike)."""
+
+    traits: Annotated[tuple[Word, ...], Field(min_length=1)]
+    genetic: Annotated[float, Field(ge=-1.0, le=1.0)]
+
+    @field_validator("traits")
+    @classmethod
+    def _two_traits(cls, traits: tuple[str, ...]) -> tuple[str, ...]:
+        if len(traits) != 2 or traits[0] == traits[1]:
+            msg = "a correlation is between two different traits: list two"
+            raise ValueError(msg)
+        return traits
+
+    @property
+    def pair(self) -> frozenset[str]:
+        """The two traits, in no order."""
+        return frozenset(self.traits)
 
 
 class WeightSettings(Section):
@@ -236,6 +263,7 @@ class Settings(Section):
     sources: dict[str, SourceSettings] = {}
     loci: dict[str, LocusSettings] = {}
     traits: dict[str, TraitSettings] = {}
+    correlations: tuple[CorrelationSettings, ...] = ()
     weights: WeightSettings = WeightSettings()
     limits: LimitSettings = LimitSettings()
     lines: dict[str, LineSettings] = {}

@@ -12,6 +12,9 @@ from matchmaker.genetics.genotypes.reading import read_loci
 from matchmaker.genetics.loci.catalogue import catalogue
 from matchmaker.genetics.loci.known import KnownLoci, known_loci
 from matchmaker.genetics.study import Study, share_doubts, study_flock
+from matchmaker.genetics.traits.doubts import trait_doubts
+from matchmaker.genetics.traits.emphasis import weight_doubts
+from matchmaker.genetics.traits.faults import trait_faults
 from matchmaker.pairs.crossings import Crossing, closed_rows, crossing_faults
 from matchmaker.pairs.table import PairTable, judge_pairs
 from matchmaker.pairs.unread import season_doubts, unheeded_wishes, unused_settings
@@ -69,7 +72,7 @@ def check(folder: Path) -> Check:
     tables = _tables(folder)
     faults, doubts = check_flock(tables)
     reading = read_loci(tables)
-    found = [*faults, *reading.faults, *crossing_faults(tables)]
+    found = [*faults, *reading.faults, *trait_faults(tables), *crossing_faults(tables)]
     told = {(fault.file, fault.row) for fault in faults}
     wishes = sort_wishes(tables, sexes_of(tables))[1]
     found += [fault for fault in wishes if (fault.file, fault.row) not in told]
@@ -85,6 +88,8 @@ def check(folder: Path) -> Check:
         noticed += season_doubts(table.study)
         noticed += unheeded_wishes(table)
         noticed += share_doubts(table.study)
+        noticed += trait_doubts(table.study.forecast, tables)
+        noticed += weight_doubts(table.study)
     return Check(tables=tables, faults=in_order(found), doubts=in_order(noticed), table=table)
 
 

@@ -2,43 +2,51 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from matchmaker.errors import Fault, InputError
 from matchmaker.flock.flock import Flock, in_order
 from matchmaker.genetics.clash.clashes import clash_faults
 from matchmaker.genetics.genotypes.inferred import LociClashError, infer
 from matchmaker.genetics.genotypes.reading import read_loci
-from matchmaker.genetics.index import (
-    TraitAim,
-    merit_of,
-    predict_traits,
-    trait_aims,
-    trait_defaults,
-    trait_gains,
-)
 from matchmaker.genetics.kin.kinship import KinshipMatrix, kinship_matrix
 from matchmaker.genetics.shares.share import recurrent_shares
+from matchmaker.genetics.traits.aims import trait_defaults
+from matchmaker.genetics.traits.doubts import forecast_defaults
+from matchmaker.genetics.traits.forecast import forecast
+from matchmaker.genetics.traits.prospects import Prospects
+from matchmaker.genetics.traits.standing import Standing
+from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
+    from matchmaker.flock.bird import Bird
     from matchmaker.genetics.genotypes.genotype import Genotypes
     from matchmaker.genetics.genotypes.inferred import Inferred
     from matchmaker.genetics.genotypes.linked import LinkedGenotypes
     from matchmaker.genetics.genotypes.observed import Evidence
     from matchmaker.genetics.genotypes.reading import LocusReading
     from matchmaker.genetics.loci.locus import Locus
-    from matchmaker.genetics.merit import TraitPrediction
+    from matchmaker.genetics.traits.aims import TraitAim
+    from matchmaker.genetics.traits.forecast import Forecast
+
+RECENT_DAYS: Final = 365
+"""Birds that left no longer ago than this still belong to those that a pair is measured against."""
+
+LIFE_DAYS: Final = 6 * 365
+"""Few breeding birds are kept longer than this."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Study:
     """Kinship, shares, genotype probabilities and merit of the birds of a flock.
 
-    ``kinship`` covers the living birds and those of the standing plan; shares, genotypes and
-    predictions cover every bird of the books.
+    ``kinship`` covers the living birds and those of the standing plan; shares, genotypes, the
+    forecast of traits and the birds' own standing cover every bird of the books. ``prospects``
+    are those of the chicks of all hens and cocks in view and of all recent ones.
     """
 
     flock: Flock
@@ -46,9 +54,15 @@ class Study:
     recurrent_share: Mapping[str, float]
     loci: Mapping[str, Locus]
     inferred: Inferred
-    aims: tuple[TraitAim, ...]
-    predictions: Mapping[str, TraitPrediction]
+    forecast: Forecast
+    standing: Standing
+    prospects: Prospects
     defaults: tuple[str, ...]
+
+    @property
+    def aims(self) -> tuple[TraitAim, ...]:
+        """The aims of all traits that have scores and settings."""
+        return tuple(trait.aim for trait in self.forecast.traits)
 
     @property
     def genotypes(self) -> Mapping[str, Genotypes]:
@@ -79,21 +93,13 @@ class Study:
             return self.kinship
         return kinship_matrix(self.flock.pedigree, [*self.kinship.birds, *missing])
 
-    def gains(self, hen: str, cock: str) -> dict[str, float]:
-        """Expected worth of a pair's chicks per trait, in genetic SDs."""
-        return trait_gains(hen, cock, self.aims, self.predictions)
-
     def merit(self, bird: str) -> float:
-        """A bird's own merit: its weighted sum of standardised predictions."""
-        return merit_of(self.gains(bird, bird), self.aims)
+        """A bird's own merit: how much more, or less, a wanted chick like it counts."""
+        return float(self.standing.merit[self.forecast.position(bird)])
 
     def reliability(self, bird: str) -> float:
-        """How far to trust the merit: the mean reliability over the traits, by their weights."""
-        weights = {aim.trait: aim.weight for aim in self.aims}
-        total = sum(weights.values())
-        if total == 0:
-            return 0.0
-        return sum(w * self.predictions[t].reliability[bird] for t, w in weights.items()) / total
+        """How far to trust the merit, 0 to 1."""
+        return float(self.standing.reliability[self.forecast.position(bird)])
 
 
 def study_flock(flock: Flock, also: Iterable[str] = ()) -> Study:
@@ -114,17 +120,57 @@ def study_flock(flock: Flock, also: Iterable[str] = ()) -> Study:
     except LociClashError as error:
         raise InputError(in_order(_clashes(flock, reading, error))) from None
     settings, tables = flock.settings, flock.tables
-    aims = trait_aims(settings, tables.traits)
+    found = forecast(flock)
+    view = _in_view(flock, set(also))
+    kinship = kinship_matrix(flock.pedigree, _with_recent(flock, view))
     return Study(
         flock=flock,
-        kinship=kinship_matrix(flock.pedigree, _in_view(flock, set(also))),
+        kinship=_part_of(kinship, view),
         recurrent_share=recurrent_shares(flock.pedigree, settings.recurrent),
         loci=reading.loci,
         inferred=inferred,
-        aims=aims,
-        predictions=predict_traits(flock, aims),
-        defaults=(*flock.defaults, *trait_defaults(settings, tables.traits)),
+        forecast=found,
+        standing=Standing.of(found),
+        prospects=Prospects.of(found, flock.pedigree, kinship, _by_sex(flock, kinship.birds)),
+        defaults=(
+            *flock.defaults,
+            *trait_defaults(settings, tables.traits),
+            *forecast_defaults(found),
+        ),
     )
+
+
+def is_recent(flock: Flock, bird: Bird) -> bool:
+    """Whether a bird was here within the year before the pens are made up.
+
+    One that is gone, nobody having written when, may have been as long as it can have lived.
+    """
+    if bird.alive_here:
+        return True
+    left, days = bird.record.left_on, RECENT_DAYS
+    if left is None:
+        left, days = bird.hatched, LIFE_DAYS
+    return left is None or left >= flock.settings.pen_up - dt.timedelta(days=days)
+
+
+def _with_recent(flock: Flock, view: Sequence[str]) -> list[str]:
+    """The birds in view, and behind them the others of known sex that were here of late."""
+    seen = set(view)
+    recent = (bird for bird in flock.birds if bird.sex and is_recent(flock, bird))
+    return [*view, *(bird.band for bird in recent if bird.band not in seen)]
+
+
+def _part_of(kinship: KinshipMatrix, birds: Sequence[str]) -> KinshipMatrix:
+    """The first rows and columns of a matrix, which are those of ``birds``."""
+    values = kinship.values[: len(birds), : len(birds)]
+    return KinshipMatrix(birds=tuple(birds), values=values)
+
+
+def _by_sex(flock: Flock, bands: Iterable[str]) -> tuple[list[str], list[str]]:
+    """Hens and cocks, each in order of their bands."""
+    birds, chosen = flock.by_band(), sorted(bands)
+    hens, cocks = ([b for b in chosen if birds[b].sex is sex] for sex in (Sex.HEN, Sex.COCK))
+    return hens, cocks
 
 
 def _clashes(flock: Flock, reading: LocusReading, error: LociClashError) -> list[Fault]:

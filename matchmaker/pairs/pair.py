@@ -18,9 +18,11 @@ class Pair:
     """A pair with every rule it breaks and every term of its value.
 
     ``crossing`` is ``None`` where no row is open for the two lines; then nothing that depends on
-    a row (wanted chance, worth, value) is known and stays ``None``. ``waived`` says that a
-    written wish allows the pair in spite of ``broken``. Probabilities are per chick hatched;
-    ``chicks`` are chicks raised in the season; ``value`` is in wanted chicks.
+    a row (wanted chance, worth, value) is known and stays ``None``. ``gains`` are what its chicks
+    are expected to be worth in each trait that counts, in genetic SDs, more being better, and
+    ``merit`` is their weighted sum. ``waived`` says that a written wish allows the pair in spite of
+    ``broken``. Probabilities are per chick hatched; ``chicks`` are chicks raised in the season;
+    ``value`` is in wanted chicks.
     """
 
     hen: str

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from dataclasses import dataclass, replace
 from functools import cached_property
-from statistics import fmean
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from matchmaker.errors import InputError
-from matchmaker.genetics.index import merit_of
+from matchmaker.genetics.study import is_recent
 from matchmaker.pairs.chances import WantedChance, chick_table
 from matchmaker.pairs.crossings import (
     Crossing,
@@ -31,6 +29,7 @@ from matchmaker.tables.records import Sex
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
+    from matchmaker.genetics.kin.ancestry import Nodes
     from matchmaker.genetics.study import Study
 
 
@@ -131,7 +130,7 @@ def _terms(judge: Judge, hen_at: int, cock_at: int) -> Pair:
     """The terms of a pair that no row changes."""
     study, hen, cock = judge.study, judge.hens[hen_at], judge.cocks[cock_at]
     kinship = float(judge.kinship[hen_at, cock_at])
-    gains = study.gains(hen.band, cock.band)
+    at = study.prospects.at(hen.band, cock.band)
     share = study.recurrent_share
     return Pair(
         hen=hen.band,
@@ -139,8 +138,8 @@ def _terms(judge: Judge, hen_at: int, cock_at: int) -> Pair:
         crossing=None,
         kinship=kinship,
         recurrent_share=(share[hen.band] + share[cock.band]) / 2,
-        gains=gains,
-        merit=merit_of(gains, study.aims),
+        gains={a.trait: float(study.prospects.gains[a.trait][at]) for a in study.aims if a.weight},
+        merit=float(study.prospects.merit[at]),
         chicks=chicks_raised(hen, cock, kinship, study.flock.settings),
     )
 
@@ -201,31 +200,33 @@ def _valued(
 def line_centres(study: Study, crossings: Sequence[Crossing]) -> dict[str, Centre]:
     """Mean merit and recurrent share over the pairs that each line's rows could have.
 
-    Every hen and cock of the rows counts that was here within the year, allowed or not: selling a
-    cock or lowering a limit must not make the pairs that are left look better.
+    Allowed or not, and of birds that have left of late too: selling a cock or lowering a limit must
+    not make the pairs that are left look better.
     """
-    merits: dict[str, list[tuple[float, float, int]]] = {}
+    means: dict[str, list[tuple[float, float, int]]] = {}
     for crossing in crossings:
-        hens = _contemporaries(study, Sex.HEN, crossing.hens)
-        cocks = _contemporaries(study, Sex.COCK, crossing.cocks)
-        if hens and cocks:
-            merit = (fmean(map(study.merit, hens)) + fmean(map(study.merit, cocks))) / 2
-            share = study.recurrent_share
-            mean_share = (fmean(share[b] for b in hens) + fmean(share[b] for b in cocks)) / 2
-            merits.setdefault(crossing.chicks, []).append(
-                (merit, mean_share, len(hens) * len(cocks))
-            )
-    return {line: _weighted_centre(rows) for line, rows in merits.items()}
+        block = row_block(study, crossing)
+        merit, share = study.prospects.merit[block], study.prospects.matings.shares[block]
+        if merit.size:
+            row = (float(merit.mean()), float(share.mean()), merit.size)
+            means.setdefault(crossing.chicks, []).append(row)
+    return {line: _weighted_centre(rows) for line, rows in means.items()}
 
 
-def _contemporaries(study: Study, sex: Sex, lines: Sequence[str]) -> list[str]:
-    since = study.flock.settings.pen_up - dt.timedelta(days=365)
+def row_block(study: Study, crossing: Crossing) -> tuple[Nodes, Nodes]:
+    """Where the pairs stand among the prospects that a row of crossings could have.
+
+    Every hen and cock of its lines that was here within the year counts, allowed or not.
+    """
+    hens = _recent(study, Sex.HEN, crossing.hens)
+    return study.prospects.block(hens, _recent(study, Sex.COCK, crossing.cocks))
+
+
+def _recent(study: Study, sex: Sex, lines: Sequence[str]) -> list[str]:
     return sorted(
         bird.band
         for bird in study.flock.birds
-        if bird.sex is sex
-        and bird.line in lines
-        and (bird.alive_here or bird.record.left_on is None or bird.record.left_on >= since)
+        if bird.sex is sex and bird.line in lines and is_recent(study.flock, bird)
     )
 
 

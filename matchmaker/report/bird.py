@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 from matchmaker.genetics.kin.forebears import relation
 from matchmaker.genetics.kin.relatives import Kin
 from matchmaker.genetics.portrait import portrait
+from matchmaker.report.bird_traits import print_bird_traits
 from matchmaker.report.evidence import Names, progeny_sentences, step_text
 from matchmaker.report.flock import NO_SPREAD
 from matchmaker.report.lineage import (
@@ -17,7 +18,7 @@ from matchmaker.report.lineage import (
     pronoun,
     through_text,
 )
-from matchmaker.report.numbers import kinship_text, percent, share_text, signed
+from matchmaker.report.numbers import kinship_text, percent, share_text
 from matchmaker.report.screen import Column, print_rows, say
 from matchmaker.report.wording import rule_sentence
 from matchmaker.tables.records import Sex
@@ -50,7 +51,7 @@ def print_bird(console: Console, table: PairTable, band: str) -> None:
     _print_kin(console, study, facts)
     for locus in facts.loci:
         _print_locus(console, study, facts, locus)
-    _print_traits(console, study, band)
+    print_bird_traits(console, study, band)
     for broken in table.of_birds.get(band, ()):
         say(console, f"rejected, whatever the mate: {rule_sentence(broken)}", indent=2)
 
@@ -234,43 +235,3 @@ def _print_account(console: Console, names: Names, found: Account) -> None:
 def _row(words: str, chances: Sequence[float], *, double: bool) -> list[str]:
     cells = [words, percent(min(1.0, chances[1] + chances[2]))]
     return [*cells, percent(chances[2])] if double else cells
-
-
-def _print_traits(console: Console, study: Study, band: str) -> None:
-    """What the bird is expected to pass on of each trait, and its merit."""
-    console.print()
-    units = {aim.trait: aim.unit for aim in study.aims}
-    rows = [
-        [
-            trait,
-            _level(found.expected(band), units.get(trait, "")),
-            signed(found.standardised[band]),
-            percent(found.reliability[band]),
-        ]
-        for trait, found in sorted(study.predictions.items())
-    ]
-    headings = ("Breeds at", "Against flock", "Trust")
-    columns = [Column(heading="Trait"), *(Column(heading=h, number=True) for h in headings)]
-    if rows:
-        print_rows(console, columns, rows)
-    say(console, _traits_legend(study, study.flock.by_band()[band]))
-
-
-def _traits_legend(study: Study, bird: Bird) -> str:
-    """What the figures on traits mean."""
-    band, sex = bird.band, bird.sex
-    like = {Sex.COCK: "him", Sex.HEN: "her"}[sex] if sex else "it"
-    optimum = [aim.trait for aim in study.aims if aim.optimum is not None]
-    away = f", being away from the optimum ({', '.join(optimum)}) counting against {like}"
-    return (
-        f"Merit: {signed(study.merit(band))} (how much more, or less, a wanted chick like {like} "
-        f"counts{away if optimum else ''}). Breeds at: the level {possessive(sex)} genes stand "
-        "for. Against flock: the same, in genetic standard deviations above (+) or below (−) "
-        f"{possessive(sex)} contemporaries. Trust: how far to trust it."
-    )
-
-
-def _level(level: float, unit: str) -> str:
-    """A trait's level with three figures and its unit."""
-    text = f"{level:.0f}" if abs(level) >= 100 else f"{level:.1f}"
-    return f"{text} {unit}".rstrip()

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from matchmaker import __version__
 from matchmaker.genetics.loci.locus import cautions
 from matchmaker.report.defaults import defaults_of
+from matchmaker.report.response import response_entries
 from matchmaker.report.wording import (
     change_sentence,
     crossing_sentence,
@@ -124,6 +125,7 @@ def pair_entry(pair: Pair) -> Document:
         "wanted_by_sex": _by_sex(pair.wanted_by_sex),
         "wanted_by_sex_untold": _by_sex(pair.true_by_sex),
         "merit": pair.merit,
+        "gains": dict(pair.gains),
         "chicks": pair.chicks,
         "worth": pair.worth,
         "value": pair.value,
@@ -162,6 +164,7 @@ def plan_document(plan: SeasonPlan) -> Document:
         "unused": [{"bird": unused.bird, "why": unused_sentence(unused)} for unused in plan.unused],
         "spares": [{"line": line, "cock": cock} for line, cock in plan.spares],
         "lines": line_entries(plan),
+        "response": response_entries(plan),
         "flock": {
             "mean_inbreeding": plan.figures.mean_inbreeding,
             "group_kinship": plan.figures.group_kinship,
@@ -191,7 +194,7 @@ def no_plan_document(table: PairTable, conflict: Iterable[str]) -> Document:
         "outcome": "none",
         **dict.fromkeys(("value", "best_value", "bound", "gap", "solver", "solver_version")),
         "seconds": None,
-        **{key: [] for key in ("pens", "unused", "spares", "lines", "changes")},
+        **{key: [] for key in ("pens", "unused", "spares", "lines", "response", "changes")},
         "flock": None,
         "conflict": {"rows": list(conflict), "relax": []},
     }

@@ -8,6 +8,7 @@ from matchmaker.genetics.census import DoubtKind, census
 from matchmaker.genetics.shares.spread import share_ranges
 from matchmaker.report.numbers import kinship_text, percent, share_text, signed
 from matchmaker.report.screen import Column, print_rows, say
+from matchmaker.report.traits import print_traits
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -33,6 +34,7 @@ def print_flock(console: Console, table: PairTable) -> None:
     found = census(study)
     _print_birds(console, study)
     _print_lines(console, study, found.lines)
+    print_traits(console, study)
     if found.founders is not None:
         _print_founders(console, found.founders)
     _print_rates(console, found.rates)
@@ -74,7 +76,8 @@ def _print_birds(console: Console, study: Study) -> None:
         "Inbr.: inbreeding (0 to 1). Kin.: mean kinship to the living breeders. "
         f"{recurrent}: expected share of that breed; 19 of 20 such birds lie within ±. "
         + "".join(f"{s}: chance of carrying {study.loci[s].name.lower()}. " for s in symbols)
-        + "Merit: how much more a chick counts by its scores. Trust: how far to trust the merit.",
+        + "Merit: how much more a wanted chick like it counts, by the scores of the bird and its "
+        "kin. Trust: how far to trust the merit.",
     )
 
 

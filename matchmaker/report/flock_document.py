@@ -10,8 +10,10 @@ from matchmaker.genetics.genotypes.observed import birds_of
 from matchmaker.genetics.genotypes.progeny import LEVELS
 from matchmaker.genetics.portrait import portrait
 from matchmaker.genetics.shares.spread import share_ranges
+from matchmaker.report.bird_traits import detail_entries, in_sds, origin_entries
 from matchmaker.report.defaults import defaults_of
 from matchmaker.report.documents import document_head, rule_entry
+from matchmaker.report.traits import trait_entries
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -42,6 +44,7 @@ def flock_document(table: PairTable, band: str | None = None) -> Document:
     return {
         **head,
         "birds": bird_entries(study, study.flock.living),
+        "traits": trait_entries(study),
         "lines": [asdict(line) for line in found.lines],
         "founders": found.founders and founders_entry(found.founders),
         "rates": rates_entry(found.rates),
@@ -97,6 +100,7 @@ def bird_entries(study: Study, birds: Sequence[Bird]) -> list[Document]:
     breeders = [bird.band for bird in study.flock.breeders]
     mean_kinship, inbreeding = kinship.mean_with(breeders), kinship.inbreeding()
     ranges = share_ranges(study.flock.pedigree, study.flock.settings.recurrent, bands)
+    details = detail_entries(study, bands)
     return [
         {
             "bird": bird.band,
@@ -111,9 +115,10 @@ def bird_entries(study: Study, birds: Sequence[Bird]) -> list[Document]:
             "merit": study.merit(bird.band),
             "reliability": study.reliability(bird.band),
             "traits": {
-                trait: found.standardised[bird.band]
-                for trait, found in sorted(study.predictions.items())
+                trait.aim.trait: in_sds(trait, study.forecast.position(bird.band))
+                for trait in study.forecast.traits
             },
+            "trait_details": details[bird.band],
         }
         for bird in birds
     ]
@@ -150,6 +155,7 @@ def depth_entry(table: PairTable, band: str) -> Document:
             {"bird": one.band, "kinship": one.kinship, "relation": one.relation or None}
             for one in facts.nearest
         ],
+        "trait_origins": origin_entries(table.study, band),
         "loci": {of.locus.symbol: locus_entry(of, table.study.flock.tables) for of in facts.loci},
         "rules": [rule_entry(broken) for broken in table.of_birds.get(band, ())],
     }

@@ -66,3 +66,44 @@ def signed(number: float) -> str:
     if round(number, 2) == 0:
         return "0.00"
     return f"{'+' if number > 0 else '−'}{abs(number):.2f}"
+
+
+def digits_of(scale: float) -> int:
+    """Decimals that tell a tenth of ``scale`` apart, two at most.
+
+    Examples
+    --------
+    >>> digits_of(180.0), digits_of(4.0), digits_of(0.5)
+    (0, 1, 2)
+    """
+    return 0 if scale >= 20 else 1 if scale >= 2 else 2
+
+
+def amount(number: float, scale: float, unit: str = "") -> str:
+    """An amount of a trait with the digits that tell a tenth of ``scale`` apart, and its unit.
+
+    ``scale`` is a step that matters, such as the trait's genetic SD.
+
+    Examples
+    --------
+    >>> amount(56.127, 4.0, "eggs"), amount(2439.3, 180.0, "g"), amount(3.317, 0.5)
+    ('56.1 eggs', '2439 g', '3.32')
+    """
+    text = f"{number:.{digits_of(scale)}f}".replace("-", "−")
+    if float(text.replace("−", "-")) == 0:
+        text = text.removeprefix("−")
+    return f"{text} {unit}".rstrip()
+
+
+def change_text(number: float, scale: float, unit: str = "") -> str:
+    """A change of a trait with its sign, the digits as in ``amount``; a nothing stays 0.
+
+    Examples
+    --------
+    >>> change_text(1.234, 4.0, "eggs"), change_text(-12.3, 180.0), change_text(0.001, 4.0)
+    ('+1.2 eggs', '−12', '0')
+    """
+    text = amount(abs(number), scale)
+    if float(text) == 0:
+        return f"0 {unit}".rstrip()
+    return f"{'+' if number > 0 else '−'}{text} {unit}".rstrip()

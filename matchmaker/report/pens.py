@@ -10,6 +10,7 @@ from matchmaker import tolerance
 from matchmaker.plan.changes import MOST_PRICED, Cause
 from matchmaker.plan.result import Outcome, Proof
 from matchmaker.report.numbers import chicks_text, kinship_text, percent, share_text, signed
+from matchmaker.report.response import print_response
 from matchmaker.report.screen import Column, print_rows, say
 from matchmaker.report.terminal import print_defaults
 from matchmaker.report.wording import (
@@ -56,6 +57,7 @@ def print_plan(console: Console, plan: SeasonPlan) -> None:
     say(console, _legend(settings.recurrent.capitalize()))
     console.print()
     _print_lines(console, plan)
+    print_response(console, plan)
     _print_warnings(console, plan)
     _print_spares(console, plan)
     _print_unused(console, plan)
@@ -108,8 +110,9 @@ def _hen_row(pair: Pair, line: str) -> list[str]:
 def _legend(breed: str) -> str:
     return (
         f"Kinship: of hen and cock, which is the inbreeding of their chicks. {breed}: expected "
-        "share of that breed in the chicks. Merit: how much more a wanted chick counts by its "
-        "parents' scores. Wanted: chance that a chick is worth keeping for its line. Raised: "
+        "share of that breed in the chicks. Merit: how much more a wanted chick counts by the "
+        "scores of its parents and their kin. Wanted: chance that a chick is worth keeping for its "
+        "line. Raised: "
         "chicks a hen can raise this season if every egg is set."
     )
 

@@ -43,16 +43,26 @@ def findings_sheet(faults: Sequence[Fault], doubts: Sequence[Fault]) -> Sheet:
 
 
 def flock_sheet(table: PairTable, band: str | None = None) -> Sheet:
-    """One living bird a row (or only ``band``); per locus the chance of carrying it."""
+    """One living bird a row (or only ``band``); per locus the chance of carrying it.
+
+    Per trait what its genes count, in the trait's unit, and how far to trust that.
+    """
     symbols = list(table.study.loci)
     plain = ("bird", "sex", "line", "status", "inbreeding", "mean_kinship", "recurrent_share")
     birds = table.study.flock
     chosen = birds.living if band is None else [birds.by_band()[band]]
+    traits = [trait.aim.trait for trait in table.study.forecast.traits]
     entries = []
     for bird in bird_entries(table.study, chosen):
         carries = {s: table.study.genotypes[s].carrier_probability(bird["bird"]) for s in symbols}
-        entries.append({**bird, **{f"carries_{s}": chance for s, chance in carries.items()}})
-    header = (*plain, "share_spread", *(f"carries_{s}" for s in symbols), "merit", "reliability")
+        row = {**bird, **{f"carries_{s}": chance for s, chance in carries.items()}}
+        for trait in traits:
+            row[f"genes_{trait}"] = bird["trait_details"][trait]["prediction"]
+            row[f"trust_{trait}"] = bird["trait_details"][trait]["reliability"]
+        entries.append(row)
+    of_traits = (f"{what}_{trait}" for trait in traits for what in ("genes", "trust"))
+    of_loci = (f"carries_{symbol}" for symbol in symbols)
+    header = (*plain, "share_spread", *of_loci, "merit", "reliability", *of_traits)
     return _sheet(header, entries)
 
 

@@ -28,6 +28,8 @@ def with_settings(tables: FolderTables, found: Findings) -> None:
         found.faults += _mating_lines(tables, settings)
         found.faults += _pen_lines(tables, settings)
         found.doubts += _idle_sections(tables, settings)
+    found.faults += _correlated_traits(tables, settings)
+    found.faults += _correlated_twice(tables, settings)
     found.doubts += _traits(tables, settings)
 
 
@@ -139,4 +141,33 @@ def _traits(tables: FolderTables, settings: Settings) -> Iterator[Fault]:
                 mend=did_you_mean(
                     name, settings.traits, f'write [traits.{name}] with direction = "up" or "down"'
                 ),
+            )
+
+
+def _correlated_traits(tables: FolderTables, settings: Settings) -> Iterator[Fault]:
+    """Correlations of traits that neither the settings nor the scores know."""
+    known = sorted({*settings.traits, *tables.traits})
+    for at, correlation in enumerate(settings.correlations):
+        for trait in (trait for trait in correlation.traits if trait not in known):
+            yield tables.setting_fault(
+                f"correlations.{at}.traits",
+                kind="unknown-trait",
+                value=trait,
+                problem=f"there is no trait {trait}",
+                mend=did_you_mean(trait, known, f"write [traits.{trait}], or take it out here"),
+            )
+
+
+def _correlated_twice(tables: FolderTables, settings: Settings) -> Iterator[Fault]:
+    first: dict[frozenset[str], int] = {}
+    for at, correlation in enumerate(settings.correlations):
+        earlier = first.setdefault(correlation.pair, at)
+        if earlier != at:
+            row = tables.setting_place(f"correlations.{earlier}")["row"]
+            yield tables.setting_fault(
+                f"correlations.{at}.traits",
+                kind="repeated-setting",
+                value=", ".join(correlation.traits),
+                problem=f"the correlation of these two is given already, in line {row}",
+                mend="delete one of the two",
             )

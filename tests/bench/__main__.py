@@ -1,11 +1,11 @@
-"""Run one benchmark beside its peer: ``python -m tests.bench plan|kinship|genotypes ...``."""
+"""Run one benchmark beside its peer: ``python -m tests.bench plan|kinship|genotypes|merit ...``."""
 
 from __future__ import annotations
 
 import importlib
 import sys
 
-BENCHMARKS = ("plan", "kinship", "genotypes")
+BENCHMARKS = ("plan", "kinship", "genotypes", "merit")
 
 
 def main() -> None:

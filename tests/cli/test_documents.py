@@ -17,11 +17,12 @@ if TYPE_CHECKING:
 HEAD = {"schema", "version", "inputs", "defaults"}
 KEYS = {
     "check": {"faults", "doubts", "crossings"},
-    "flock": {"birds"},
+    "flock": {"birds", "traits"},
     "pairs": {"pairs"},
     "plan": {
         *("outcome", "value", "best_value", "bound", "gap", "solver", "solver_version"),
         *("seconds", "pens", "unused", "spares", "lines", "flock", "changes", "conflict"),
+        "response",
     },
 }
 ENTRIES = {
@@ -29,12 +30,24 @@ ENTRIES = {
     ("check", "doubts"): {"kind", "file", "row", "column", "value", "problem", "mend"},
     ("flock", "birds"): {
         *("bird", "sex", "line", "status", "inbreeding", "mean_kinship", "recurrent_share"),
-        *("genotypes", "merit", "reliability", "traits"),
+        *("genotypes", "merit", "reliability", "traits", "trait_details"),
+    },
+    ("flock", "traits"): {
+        *("trait", "unit", "direction", "optimum", "floor", "weight", "heritability"),
+        *("heritability_source", "heritability_interval", "repeatability", "birds_scored"),
+        *("genetic_sd", "pure_level", "told", "share_slope", "share_slope_error", "vigour"),
+        *("vigour_error", "depression", "mean_reliability", "share_of_merit", "looks_best"),
+        *("response_per_merit_sd", "direct_response", "correlated_response"),
     },
     ("pairs", "pairs"): {
         *("hen", "cock", "row", "purpose", "line", "allowed", "rules", "kinship"),
         *("recurrent_share", "wanted_chance", "wanted_by_sex", "merit", "chicks", "worth"),
-        "value",
+        *("value", "gains"),
+    },
+    ("plan", "response"): {
+        *("trait", "unit", "direction", "optimum", "weight", "level", "change", "change_error"),
+        *("by_genes", "by_breed_and_vigour", "by_inbreeding", "genetic_sd", "loses", "sentence"),
+        *("change_in_genetic_sds", "gain_in_genetic_sds", "distance_change"),
     },
     ("plan", "pens"): {"pen", "line", "cock", "hens"},
     ("plan", "unused"): {"bird", "why"},

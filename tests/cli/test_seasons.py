@@ -19,6 +19,9 @@ if TYPE_CHECKING:
     from matchmaker.plan.season_plan import SeasonPlan
 
 RECURRENT_COCKS = {"H24-001", "H24-006", "H25-001", "H26-002", "H26-004", "H26-007", "H26-008"}
+LOW_CAP = 0.017
+"""A kinship limit that the example's best plan breaks: with close kin costing eggs it has few."""
+
 CHOCOLATE_HENS = {"OR25-001", "OR25-002", "OR25-003"}
 
 
@@ -132,7 +135,7 @@ def _sell_cock(folder: Path) -> None:
 
 
 def _lower_cap(folder: Path) -> None:
-    edit_text(folder / "matchmaker.toml", "kinship_max = 0.125", "kinship_max = 0.05")
+    edit_text(folder / "matchmaker.toml", "kinship_max = 0.125", f"kinship_max = {LOW_CAP}")
 
 
 def _raise_minimum(folder: Path) -> None:
@@ -183,8 +186,8 @@ def test_a_lower_cap_holds_pair_by_pair(
     farm_plan: SeasonPlan, tightened: Mapping[str, SeasonPlan]
 ) -> None:
     plan = tightened["lower_cap"]
-    assert max(pair.kinship for pen in farm_plan.pens for pair in pen.pairs) > 0.05
-    assert max(pair.kinship for pen in plan.pens for pair in pen.pairs) <= 0.05
+    assert max(pair.kinship for pen in farm_plan.pens for pair in pen.pairs) > LOW_CAP
+    assert max(pair.kinship for pen in plan.pens for pair in pen.pairs) <= LOW_CAP
 
 
 def test_a_higher_minimum_is_met(

@@ -6,7 +6,9 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, TypeAlias
 
 from matchmaker.flock.pedigree import Pedigree, Pool
+from matchmaker.genetics.kin.ancestry import ancestry_of
 from matchmaker.genetics.kin.kinship import kinship_matrix
+from matchmaker.genetics.traits.kindred import kindred_of
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
@@ -85,6 +87,20 @@ def inverse(matrix: Matrix) -> Matrix:
 def relationship(rows: Iterable[Parents]) -> Matrix:
     """Return the numerator relationship matrix, which is twice the kinship."""
     return [[2 * cell for cell in row] for row in kinship(rows)]
+
+
+def by_elimination(rows: Iterable[Parents]) -> Matrix:
+    """Return the inverse of the relationships, from the relationships."""
+    return inverse(relationship(rows))
+
+
+def by_descent(rows: Iterable[Parents]) -> Matrix:
+    """Return it as merit has it, from what each animal owes its parents, with no relationships."""
+    values = kindred_of(ancestry_of(pedigree_of(rows))).dense_inverse()
+    return [[Fraction(cell) for cell in row] for row in values.tolist()]
+
+
+INVERSES = (by_elimination, by_descent)
 
 
 def rounded(matrix: Matrix, digits: int) -> Matrix:

@@ -8,17 +8,22 @@ own exact arithmetic, worked out apart from this project. Generation 1 are the f
 from __future__ import annotations
 
 from fractions import Fraction
+from typing import TYPE_CHECKING
 
 import pytest
 
 from tests.published.pedigrees import (
+    INVERSES,
+    Matrix,
     Parents,
     fractions,
     inbreeding,
-    inverse,
     printed,
     relationship,
 )
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
 
 EIGHT = printed("1 - -", "2 - -", "3 - -", "4 - -", "5 1 2", "6 1 2", "7 3 4", "8 5 6")
 
@@ -36,8 +41,9 @@ def test_relationships() -> None:
     )
 
 
-def test_inverse() -> None:
-    assert inverse(relationship(EIGHT)) == fractions(
+@pytest.mark.parametrize("inverse_of", INVERSES)
+def test_inverse(inverse_of: Callable[[list[Parents]], Matrix]) -> None:
+    assert inverse_of(EIGHT) == fractions(
         "2 1 0 0 -1 -1 0 0",
         "1 2 0 0 -1 -1 0 0",
         "0 0 1.5 .5 0 0 -1 0",

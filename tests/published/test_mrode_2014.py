@@ -11,6 +11,7 @@ Methods: Henderson 1976, Biometrics 32:69; Quaas 1976, Biometrics 32:949.
 from __future__ import annotations
 
 from fractions import Fraction
+from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
 import pytest
@@ -18,7 +19,10 @@ import pytest
 from matchmaker.genetics.kin.ancestry import ancestry_of
 from matchmaker.genetics.kin.layers import layers_of
 from matchmaker.genetics.kin.sweeps import decomposition_of
+from matchmaker.genetics.traits.kindred import kindred_of
 from tests.published.pedigrees import (
+    INVERSES,
+    Parents,
     fractions,
     inbreeding,
     inverse,
@@ -28,6 +32,13 @@ from tests.published.pedigrees import (
     relationship,
     rounded,
 )
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from tests.published.pedigrees import Matrix
+
+Inverse: TypeAlias = "Callable[[list[Parents]], Matrix]"
 
 TABLE_2_1 = printed("1 - -", "2 - -", "3 1 2", "4 1 -", "5 4 3", "6 5 2")
 EXAMPLE_3_1 = printed("1 - -", "2 - -", "3 - -", "4 1 -", "5 3 2", "6 1 2", "7 4 5", "8 3 6")
@@ -72,6 +83,7 @@ def test_the_printed_factors_themselves() -> None:
     place = layers.place_of[ancestry.birds]
     off = np.eye(layers.size) - taken_apart.weights().toarray()
     assert (2 * taken_apart.within[place]).tolist() == [1, 1, 0.5, 0.75, 0.5, 15 / 32]
+    assert kindred_of(ancestry).within.tolist() == [1, 1, 0.5, 0.75, 0.5, 15 / 32]
     assert np.linalg.inv(off)[np.ix_(place, place)][5].tolist() == [0.25, 0.625, 0.25, 0.25, 0.5, 1]
 
 
@@ -90,8 +102,9 @@ def test_a_chick_of_5_and_6_would_be_eleven_thirtyseconds_inbred() -> None:
     assert inbreeding([*TABLE_2_1, ("7", "5", "6")])["7"] == Fraction(11, 32)
 
 
-def test_inverse_of_table_2_1_with_inbreeding() -> None:
-    assert rounded(inverse(relationship(TABLE_2_1)), 4) == fractions(
+@pytest.mark.parametrize("inverse_of", INVERSES)
+def test_inverse_of_table_2_1_with_inbreeding(inverse_of: Inverse) -> None:
+    assert rounded(inverse_of(TABLE_2_1), 4) == fractions(
         "1.8333 .5 -1 -.6667 0 0",
         ".5 2.0333 -1 0 .5333 -1.0667",
         "-1 -1 2.5 .5 -1 0",
@@ -101,6 +114,7 @@ def test_inverse_of_table_2_1_with_inbreeding() -> None:
     )
 
 
+@pytest.mark.parametrize("inverse_of", INVERSES)
 @pytest.mark.parametrize(
     ("rows", "digits", "matrix"),
     [
@@ -137,9 +151,9 @@ def test_inverse_of_table_2_1_with_inbreeding() -> None:
     ],
 )
 def test_printed_inverses(
-    rows: list[tuple[str, str, str]], digits: int, matrix: tuple[str, ...]
+    rows: list[Parents], digits: int, matrix: tuple[str, ...], inverse_of: Inverse
 ) -> None:
-    assert rounded(inverse(relationship(rows)), digits) == fractions(*matrix)
+    assert rounded(inverse_of(rows), digits) == fractions(*matrix)
 
 
 GRANDSIRES = printed("1 - -", "2 - -", "3 1 -", "4 2 1", "5 3 2", "6 2 3")

@@ -28,8 +28,11 @@ from matchmaker.report.sheets import (
     plan_sheet,
 )
 from tests.builders import HOME, HOME_SEEN, bird, hen, write_flock
+from tests.scored_flocks import scored
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from matchmaker.plan.season_plan import SeasonPlan
 
 FAULT = Fault(
@@ -147,3 +150,15 @@ def test_crossings_of_a_sound_folder_are_in_its_document(
         "Alder cocks",
     ]
     assert document["faults"] == []
+
+
+def test_birds_carry_what_their_genes_count(tmp_path: Path) -> None:
+    table = scored(tmp_path)
+    sheet = flock_sheet(table)
+    rows = {str(row[0]): dict(zip(sheet.header, row, strict=True)) for row in sheet.rows}
+    forecast = table.study.forecast
+    for trait in forecast.traits:
+        for band in ("H0", "S1"):
+            at = forecast.position(band)
+            assert rows[band][f"genes_{trait.aim.trait}"] == trait.values[at]
+            assert rows[band][f"trust_{trait.aim.trait}"] == trait.reliability[at]

@@ -178,19 +178,32 @@ def inbreeding_of(
     """
     source = on_the_z(ancestry) if z_linked else ancestry
     rows = slice(None) if nodes is None else _rows_of(ancestry, nodes)
-    sires, dams = source.sires[rows], source.dams[rows]
-    asked = np.concatenate((sires, dams))
-    layers = layers_of(source, with_ancestors(source, asked))
-    question = Question(
-        kept=np.empty(0, dtype=np.int64),
-        firsts=layers.place_of[sires],
-        seconds=layers.place_of[dams],
-    )
-    kinship = _answer(layers, question).pairs
+    kinship = kinship_of_pairs(source, source.sires[rows], source.dams[rows])
     if source.dam_shares is None:
         return kinship
     dam = source.dam_shares[rows]
     return 1 - 2 * dam + 2 * dam * kinship
+
+
+def kinship_of_pairs(ancestry: Ancestry, firsts: Nodes, seconds: Nodes) -> Matrix:
+    """Kinship of each of ``firsts`` with the node at its place in ``seconds``, shape (pairs,).
+
+    Mixtures are nodes too; one with itself has the kinship of two parents drawn from it anew.
+
+    Examples
+    --------
+    >>> from matchmaker.genetics.kin.ancestry import ancestry_of_parents
+    >>> sibs = ancestry_of_parents([-1, -1, 0, 0], [-1, -1, 1, 1])
+    >>> kinship_of_pairs(sibs, np.array([3, 3, 1]), np.array([4, 3, 2]))
+    array([0.25, 0.5 , 0.  ])
+    """
+    layers = layers_of(ancestry, with_ancestors(ancestry, np.concatenate((firsts, seconds))))
+    question = Question(
+        kept=np.empty(0, dtype=np.int64),
+        firsts=layers.place_of[firsts],
+        seconds=layers.place_of[seconds],
+    )
+    return _answer(layers, question).pairs
 
 
 def _kinship_of_distinct(ancestry: Ancestry, asked: Nodes) -> Matrix:

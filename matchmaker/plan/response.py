@@ -1,0 +1,168 @@
+"""What a plan's chicks are expected to be, trait by trait, against what any pairs would give."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from matchmaker.pairs.table import row_block
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from matchmaker.genetics.kin.ancestry import Matrix
+    from matchmaker.genetics.traits.aims import TraitAim
+    from matchmaker.genetics.traits.forecast import TraitForecast
+    from matchmaker.genetics.traits.prospects import Prospects
+    from matchmaker.pairs.pair import Pair
+    from matchmaker.pairs.table import PairTable
+    from matchmaker.plan.season_plan import SeasonPlan
+
+LEAST_LOSS: Final = 0.05
+"""A trait that loses less than this many genetic SDs is not said to lose."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TraitResponse:
+    """One trait among a plan's wanted chicks.
+
+    In the trait's unit: ``level`` is where the chicks are expected, ``change`` how far that is from
+    the chicks of average pairs, and ``by_genes``, ``by_breed`` (the breed's share and the vigour
+    of a cross) and ``by_inbreeding`` are its parts, which sum up. ``error`` is the standard error
+    of ``change``. ``gain`` is what one chick is worth more than that of an average pair as the
+    plan counts it, in genetic SDs, more being better; ``distance`` the change in the mean distance
+    from the optimum, in the trait's unit, ``None`` without an optimum.
+    """
+
+    aim: TraitAim
+    genetic_sd: float
+    level: float
+    change: float
+    by_genes: float
+    by_breed: float
+    by_inbreeding: float
+    error: float
+    gain: float
+    distance: float | None
+
+    @property
+    def change_in_sds(self) -> float:
+        """The change in genetic standard deviations."""
+        return self.change / self.genetic_sd
+
+    @property
+    def toward(self) -> float | None:
+        """How far the chicks go the wanted way, in genetic SDs; ``None`` if no way is wanted."""
+        if self.distance is not None:
+            return -self.distance / self.genetic_sd
+        return self.aim.sign * self.change_in_sds if self.aim.sign else None
+
+    @property
+    def loses(self) -> bool:
+        """Whether the chicks are expected to be worse than those of average pairs."""
+        return self.toward is not None and self.toward < -LEAST_LOSS
+
+
+def plan_response(plan: SeasonPlan) -> tuple[TraitResponse, ...]:
+    """The response of every trait that is predicted, in order of their names.
+
+    Notes
+    -----
+    Each pair counts by its wanted chicks, at most as many as the plan's value counts of one pair,
+    and is measured against the mean of all pairs that the rows of its chicks' line could have, as
+    in its worth. The difference is a sum of predictions times what each bird gives more (or less)
+    than on average; its error is that of this sum with the errors of the slopes of breed share and
+    vigour, taken as independent of it.
+    """
+    pairs = [pair for pen in plan.pens for pair in pen.pairs]
+    counted = _counted(plan.table, pairs)
+    if not counted.any():
+        return ()
+    against = counted - _average(plan.table, pairs)
+    prospects = plan.table.study.prospects
+    return tuple(
+        _response(prospects, trait, counted, against)
+        for trait in plan.table.study.forecast.traits
+        if trait.genetic_sd > 0
+    )
+
+
+def _shares(table: PairTable, pairs: list[Pair]) -> Iterator[tuple[Pair, float]]:
+    """Each pair with its part of the plan's wanted chicks; the parts sum to 1, or are all 0."""
+    most = {line: needs.most_per_pair for line, needs in table.needs.items()}
+    chicks = [min(pair.wanted, most.get(pair.line or "", pair.wanted)) for pair in pairs]
+    total = sum(chicks)
+    for pair, count in zip(pairs, chicks, strict=True):
+        yield pair, count / total if total > 0 else 0.0
+
+
+def _counted(table: PairTable, pairs: list[Pair]) -> Matrix:
+    """What each hen × cock in view adds to the plan's chicks, shape (hens, cocks)."""
+    prospects = table.study.prospects
+    counted = np.zeros_like(prospects.merit)
+    for pair, share in _shares(table, pairs):
+        counted[prospects.at(pair.hen, pair.cock)] += share
+    return counted
+
+
+def _average(table: PairTable, pairs: list[Pair]) -> Matrix:
+    """The same chicks if each line's came from all pairs of its rows alike; sums as high.
+
+    A pair of a line that no row feeds is measured against itself.
+    """
+    prospects, averages = table.study.prospects, _line_averages(table)
+    found = np.zeros_like(prospects.merit)
+    for pair, share in _shares(table, pairs):
+        average = averages.get(pair.line or "")
+        if average is None:
+            found[prospects.at(pair.hen, pair.cock)] += share
+        else:
+            found += share * average
+    return found
+
+
+def _line_averages(table: PairTable) -> Mapping[str, Matrix]:
+    """Per line, the part of each hen × cock in the mean of its rows' pairs; each sums to 1."""
+    sums: dict[str, Matrix] = {}
+    for crossing in table.crossings:
+        block = row_block(table.study, crossing)
+        if block[0].size and block[1].size:
+            empty = np.zeros_like(table.study.prospects.merit)
+            sums.setdefault(crossing.chicks, empty)[block] += 1
+    return {line: counts / counts.sum() for line, counts in sums.items()}
+
+
+def _response(
+    prospects: Prospects, trait: TraitForecast, counted: Matrix, against: Matrix
+) -> TraitResponse:
+    matings = prospects.matings
+    levels, nothing = matings.levels(trait), np.zeros_like(against)
+    breed = trait.chick_level(matings.shares, matings.heterozygosity, nothing, nothing)
+    gain = float((against * prospects.gains[trait.aim.trait]).sum())
+    return TraitResponse(
+        aim=trait.aim,
+        genetic_sd=trait.genetic_sd,
+        level=float((counted * levels).sum()),
+        change=float((against * levels).sum()),
+        by_genes=float((against * matings.middle(trait)).sum()),
+        by_breed=float((against * breed).sum()),
+        by_inbreeding=trait.depression * float((against * matings.kinship).sum()),
+        error=_error(prospects, trait, against),
+        gain=gain,
+        distance=None if trait.aim.optimum is None else -gain * trait.genetic_sd,
+    )
+
+
+def _error(prospects: Prospects, trait: TraitForecast, against: Matrix) -> float:
+    """Standard error of the change: of the predictions and of the two slopes."""
+    matings = prospects.matings
+    given = np.concatenate((against.sum(axis=1), against.sum(axis=0))) / 2
+    birds = np.concatenate((matings.hens, matings.cocks))
+    variance = 0.0
+    if trait.prediction is not None:
+        variance = float(given @ trait.prediction.solved.errors(birds) @ given)
+    share = float((against * matings.shares).sum()) * trait.share_error
+    vigour = float((against * matings.heterozygosity).sum()) * trait.vigour_error
+    return float(np.sqrt(max(variance, 0.0) + share**2 + vigour**2))

@@ -1,0 +1,49 @@
+"""Predictions against the animal model written out with every covariance as a matrix."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from matchmaker.genetics.kin.ancestry import ancestry_of
+from matchmaker.genetics.traits.kindred import kindred_of
+from matchmaker.genetics.traits.model import predict
+from matchmaker.genetics.traits.records import Heredity
+from tests.oracle.animal_model import random_records, relationship, tangled_pedigree, written_out
+
+HEREDITIES = (
+    Heredity(h2=0.3, repeatability=0.5),
+    Heredity(h2=0.25, repeatability=0.25),
+    Heredity(h2=0.05, repeatability=0.9),
+    Heredity(h2=0.8, repeatability=0.85),
+)
+
+
+@pytest.mark.parametrize("seed", range(12))
+@pytest.mark.parametrize("heredity", HEREDITIES, ids=str)
+def test_predictions_and_their_errors(seed: int, heredity: Heredity) -> None:
+    pedigree = tangled_pedigree(seed)
+    records = random_records(seed, len(pedigree.birds), covariates=seed % 3)
+    expected = written_out(relationship(pedigree), records, heredity)
+    found = predict(kindred_of(ancestry_of(pedigree)), records, heredity)
+    assert found.phenotypic_sd == pytest.approx(expected.phenotypic_sd, abs=1e-8)
+    effects = np.concatenate((found.levels, found.slopes))
+    np.testing.assert_allclose(effects, expected.effects, atol=1e-8)
+    np.testing.assert_allclose(
+        found.slope_errors, expected.effect_errors[records.group_count :], atol=1e-8
+    )
+    np.testing.assert_allclose(found.values, expected.values, atol=1e-8)
+    np.testing.assert_allclose(found.reliability, expected.reliability, atol=1e-8)
+    np.testing.assert_allclose(found.deviations, expected.deviations, atol=1e-8)
+    np.testing.assert_allclose(
+        found.solved.errors(np.arange(len(pedigree.birds))), expected.errors, atol=1e-8
+    )
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_weights_times_deviations_are_the_prediction(seed: int) -> None:
+    pedigree = tangled_pedigree(seed)
+    records = random_records(seed, len(pedigree.birds))
+    found = predict(kindred_of(ancestry_of(pedigree)), records, HEREDITIES[0])
+    again = [found.solved.weights(bird) @ found.deviations for bird in range(len(pedigree.birds))]
+    np.testing.assert_allclose(again, found.values, atol=1e-9)

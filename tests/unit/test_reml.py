@@ -1,0 +1,105 @@
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from matchmaker.genetics.kin.ancestry import ancestry_of_parents
+from matchmaker.genetics.traits import reml
+from matchmaker.genetics.traits.kindred import kindred_of
+from matchmaker.genetics.traits.records import Heredity, Records
+from matchmaker.genetics.traits.reml import Reason, estimate_heredity
+from tests.breeding_values import scores_of, true_values
+from tests.kinship_helpers import simulated_flock
+
+FLOCK = simulated_flock(320, seed=2)
+KINDRED = kindred_of(FLOCK.ancestry)
+GROUPS = np.arange(320) // 40
+
+
+def of(heredity: Heredity, *, repeats: int = 1, seed: int = 3) -> Records:
+    rng = np.random.default_rng(seed)
+    values = true_values(FLOCK, rng)
+    return scores_of(values, heredity, rng, groups=GROUPS, repeats=repeats)
+
+
+def test_a_heritable_trait_is_found_heritable() -> None:
+    found = estimate_heredity(KINDRED, of(Heredity(h2=0.7, repeatability=0.7)), repeated=False)
+    assert found.enough
+    assert found.low < 0.7 < found.high
+    assert found.loglik > found.loglik_without
+    assert found.repeatability == found.h2
+
+
+def test_what_is_not_inherited_is_not_found() -> None:
+    found = estimate_heredity(KINDRED, of(Heredity(h2=0.0, repeatability=0.0)), repeated=False)
+    assert found.low == 0
+    assert found.h2 < 0.2
+    assert found.loglik == pytest.approx(found.loglik_without, abs=2)
+
+
+def test_what_lasts_is_told_from_genes() -> None:
+    records = of(Heredity(h2=0.1, repeatability=0.7), repeats=3)
+    found = estimate_heredity(KINDRED, records, repeated=True)
+    assert found.repeatability == pytest.approx(0.7, abs=0.1)
+    assert found.high < 0.6
+    taken_alike = estimate_heredity(KINDRED, records, repeated=False)
+    assert taken_alike.loglik < found.loglik
+    assert taken_alike.h2 == taken_alike.repeatability > found.h2
+
+
+def test_single_scores_say_nothing_of_repeatability() -> None:
+    records = of(Heredity(h2=0.4, repeatability=0.6))
+    assert estimate_heredity(KINDRED, records, repeated=True) == estimate_heredity(
+        KINDRED, records, repeated=False
+    )
+
+
+def test_the_unit_does_not_matter() -> None:
+    records = of(Heredity(h2=0.4, repeatability=0.6))
+    found = estimate_heredity(KINDRED, records, repeated=False)
+    grams = estimate_heredity(
+        KINDRED, replace(records, values=1000 * records.values), repeated=False
+    )
+    assert grams.h2 == pytest.approx(found.h2, abs=1e-6)
+    assert grams.phenotypic_sd == pytest.approx(1000 * found.phenotypic_sd, rel=1e-6)
+
+
+class TestNotEnough:
+    def test_few_birds(self) -> None:
+        records = of(Heredity(h2=0.4, repeatability=0.4))
+        few = first(records, 49)
+        found = estimate_heredity(KINDRED, few, repeated=False)
+        assert (found.reason, found.enough, found.birds) == (Reason.FEW_BIRDS, False, 49)
+        found = estimate_heredity(KINDRED, first(records, 50), repeated=False)
+        assert found.reason is not Reason.FEW_BIRDS
+
+    def test_many_birds(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        records = of(Heredity(h2=0.4, repeatability=0.4))
+        monkeypatch.setattr(reml, "MOST_BIRDS", 100)
+        found = estimate_heredity(KINDRED, records, repeated=False)
+        assert found.reason is Reason.MANY_BIRDS
+
+    def test_scores_all_alike(self) -> None:
+        records = of(Heredity(h2=0.4, repeatability=0.4))
+        flat = replace(records, values=3.0 + records.groups)
+        found = estimate_heredity(KINDRED, flat, repeated=False)
+        assert found.reason is Reason.NO_SPREAD
+
+    def test_strangers_tell_anything(self) -> None:
+        strangers = kindred_of(ancestry_of_parents([-1] * 80, [-1] * 80))
+        records = first(of(Heredity(h2=0.4, repeatability=0.4)), 80)
+        found = estimate_heredity(strangers, records, repeated=False)
+        assert found.reason is Reason.WIDE
+        assert (found.low, found.high) == (0.0, reml.HIGHEST)
+
+
+def first(records: Records, count: int) -> Records:
+    return replace(
+        records,
+        birds=records.birds[:count],
+        values=records.values[:count],
+        groups=records.groups[:count],
+        covariates=records.covariates[:count],
+    )
