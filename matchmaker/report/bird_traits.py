@@ -129,7 +129,7 @@ def _print_scores(console: Console, study: Study, band: str) -> None:
     breed = "share of breed, with the vigour of a cross" if together else "share of breed"
     say(
         console,
-        f"Score less mean of all scores, in parts: hatch with keeping and age, {breed}, "
+        f"Score less the mean of its sex, in parts: hatch with keeping and age, {breed}, "
         f"{'' if together else 'vigour of a cross, '}inbreeding, genes, and the rest: luck and "
         "what was given to this bird alone.",
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.genetics.traits.adjusted import Adjusted
@@ -14,13 +14,14 @@ from matchmaker.report.screen import Column, print_rows, say
 from matchmaker.report.wording import listed
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
     from rich.console import Console
 
     from matchmaker.genetics.study import Study
     from matchmaker.genetics.traits.forecast import TraitForecast
     from matchmaker.report.documents import Document
+    from matchmaker.tables.records import Sex
 
 LEGEND: Final = (
     "Herit.: heritability, how much of the differences between contemporaries is inherited. "
@@ -107,8 +108,7 @@ def trait_sentences(study: Study) -> Iterator[str]:
     yield from _estimates(traits)
     yield from _confounded(traits)
     for trait in traits:
-        found = looks_best(study, trait)
-        if found is not None:
+        for found in looks_best(study, trait):
             yield looks_best_sentence(trait, found)
 
 
@@ -155,11 +155,13 @@ def _of_first_cross(trait: TraitForecast) -> str:
 class LooksBest:
     """A living bird whose raw scores are the best though another is predicted better.
 
-    It is number ``rank`` by prediction of the ``birds`` living ones that are scored; ``best`` is
-    the one predicted best, at ``best_value`` in the trait's unit.
+    It is number ``rank`` by prediction of the ``birds`` living ones of its sex that are scored;
+    ``best`` is the one of them predicted best, at ``best_value`` in the trait's unit. ``sex`` is
+    ``None`` where only one sex is scored.
     """
 
     band: str
+    sex: Sex | None
     parts: Adjusted
     rank: int
     birds: int
@@ -167,16 +169,27 @@ class LooksBest:
     best_value: float
 
 
-def looks_best(study: Study, trait: TraitForecast) -> LooksBest | None:
-    """The bird that only looks best in a trait with a direction, if there is one.
+def looks_best(study: Study, trait: TraitForecast) -> Iterator[LooksBest]:
+    """The bird that only looks best in a trait with a direction, if there is one; of each sex.
 
     Where several have the same best score nobody stands out.
     """
-    number = {bird.band: study.forecast.position(bird.band) for bird in study.flock.living}
     scored = Adjusted.of_all(study.forecast, trait)
-    sign, living = trait.aim.sign, [band for band, at in number.items() if at in scored]
-    if not sign or not living:
-        return None
+    by_sex: dict[Sex | None, list[str]] = {}
+    for bird in study.flock.living:
+        if trait.aim.sign and study.forecast.position(bird.band) in scored:
+            by_sex.setdefault(bird.sex, []).append(bird.band)
+    for sex, living in sorted(by_sex.items(), key=lambda item: str(item[0])):
+        found = _only_looks_best(study, trait, living, scored)
+        if found is not None:
+            yield replace(found, sex=sex if len(by_sex) > 1 else None)
+
+
+def _only_looks_best(
+    study: Study, trait: TraitForecast, living: Sequence[str], scored: Mapping[int, Adjusted]
+) -> LooksBest | None:
+    number = {band: study.forecast.position(band) for band in living}
+    sign = trait.aim.sign
     ranked = sorted(living, key=lambda band: (-sign * trait.values[number[band]], band))
     top = max(sign * scored[number[band]].raw for band in living)
     tops = [band for band in ranked if sign * scored[number[band]].raw == top]
@@ -184,6 +197,7 @@ def looks_best(study: Study, trait: TraitForecast) -> LooksBest | None:
         return None
     return LooksBest(
         band=tops[0],
+        sex=None,
         parts=scored[number[tops[0]]],
         rank=ranked.index(tops[0]) + 1,
         birds=len(living),
@@ -198,12 +212,15 @@ def looks_best_sentence(trait: TraitForecast, found: LooksBest) -> str:
     away = parts.raw - parts.mean
     *others, (genes, _) = score_parts(trait, parts)
     first = ", ".join(f"{number} from {words}" for number, words in others)
+    among = f" of the {found.sex}s" if found.sex else ""
+    birds = f"{found.sex}s" if found.sex else "birds"
+    mean = "their mean" if found.sex else "the mean"
     return (
-        f"{found.band} has the {'highest' if aim.sign > 0 else 'lowest'} {aim.trait} score, "
+        f"{found.band} has the {'highest' if aim.sign > 0 else 'lowest'} {aim.trait} score{among}, "
         f"{parts.raw:.4g} {aim.unit}".rstrip()
-        + f". Of the {amount(abs(away), sd)} {'above' if away > 0 else 'below'} the mean come "
+        + f". Of the {amount(abs(away), sd)} {'above' if away > 0 else 'below'} {mean} come "
         f"{first} and {genes} from its genes, by which it is number {found.rank} of the "
-        f"{found.birds} living birds scored. Best by genes is {found.best} "
+        f"{found.birds} living {birds} scored. Best by genes is {found.best} "
         f"({change_text(found.best_value, sd)})."
     )
 
@@ -255,7 +272,7 @@ def trait_entries(study: Study) -> list[Document]:
             "depression": trait.depression,
             "mean_reliability": _trust(study, trait),
             **_implied_entry(of_merit.get(trait.aim.trait)),
-            "looks_best": _looks_best_entry(study, trait),
+            "looks_best": _looks_best_entries(study, trait),
         }
         for trait in study.forecast.traits
     ]
@@ -283,19 +300,20 @@ def _implied_entry(implied: TraitEmphasis | None) -> Document:
     }
 
 
-def _looks_best_entry(study: Study, trait: TraitForecast) -> Document | None:
-    found = looks_best(study, trait)
-    if found is None:
-        return None
-    return {
-        "bird": found.band,
-        "rank": found.rank,
-        "of": found.birds,
-        "best": found.best,
-        "best_prediction": found.best_value,
-        **parts_entry(found.parts),
-        "sentence": looks_best_sentence(trait, found),
-    }
+def _looks_best_entries(study: Study, trait: TraitForecast) -> list[Document]:
+    return [
+        {
+            "bird": found.band,
+            "sex": found.sex and str(found.sex),
+            "rank": found.rank,
+            "of": found.birds,
+            "best": found.best,
+            "best_prediction": found.best_value,
+            **parts_entry(found.parts),
+            "sentence": looks_best_sentence(trait, found),
+        }
+        for found in looks_best(study, trait)
+    ]
 
 
 def parts_entry(parts: Adjusted) -> Document:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import re
 from typing import TYPE_CHECKING, Any
 
@@ -57,7 +58,7 @@ def pairs(document: dict[str, Any]) -> set[tuple[str, str]]:
 def test_the_pullet_with_most_eggs_is_a_first_cross_and_not_the_best(
     folder: Path, flock: dict[str, Any]
 ) -> None:
-    found = of_trait(flock, "traits", "eggs_12wk")["looks_best"]
+    (found,) = of_trait(flock, "traits", "eggs_12wk")["looks_best"]
     share = {bird["bird"]: bird["recurrent_share"] for bird in flock["birds"]}
     predicted = {bird["bird"]: bird["traits"]["eggs_12wk"] for bird in flock["birds"]}
     assert share[found["bird"]] == 0.5
@@ -67,6 +68,25 @@ def test_the_pullet_with_most_eggs_is_a_first_cross_and_not_the_best(
     text = plain(run("flock", "--in", folder))
     assert found["sentence"] in text
     assert f"{found['bird']} has the highest eggs_12wk score" in text
+
+
+def test_cocks_and_hens_are_not_ranked_together(folder: Path, flock: dict[str, Any]) -> None:
+    """Body weight is scored on both; each is held against the mean of its own sex."""
+    found = of_trait(flock, "traits", "weight_20wk")["looks_best"]
+    assert [one["sex"] for one in found] == ["cock", "hen"]
+    with (folder / "birds.csv").open(encoding="utf-8") as stream:
+        sexes = {row["bird"]: row["sex"] for row in csv.DictReader(stream)}
+    with (folder / "scores.csv").open(encoding="utf-8") as stream:
+        scores = [(row["bird"], row["weight_20wk"]) for row in csv.DictReader(stream)]
+    for one in found:
+        own = [float(weight) for band, weight in scores if weight and sexes[band] == one["sex"]]
+        assert one["raw"] == max(
+            float(weight)
+            for band, weight in scores
+            if weight and band in {b["bird"] for b in flock["birds"] if b["sex"] == one["sex"]}
+        )
+        assert one["mean"] == pytest.approx(sum(own) / len(own))
+        assert f"score of the {one['sex']}s" in one["sentence"]
 
 
 def test_merit_stands_with_its_reliability(flock: dict[str, Any]) -> None:

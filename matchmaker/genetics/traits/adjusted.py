@@ -8,14 +8,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 if TYPE_CHECKING:
-    from matchmaker.genetics.kin.ancestry import Matrix
+    from matchmaker.genetics.kin.ancestry import Matrix, Nodes
     from matchmaker.genetics.traits.forecast import Forecast, TraitForecast
     from matchmaker.genetics.traits.prediction import Prediction
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Adjusted:
-    """The mean of a bird's scores in one trait, and what it differs from the mean of all scores by.
+    """The mean of a bird's scores in one trait, and what it differs from the mean of its sex by.
 
     All but ``scores``, their number, are in the trait's unit; ``hatch``, ``breed`` (its share of
     the recurrent breed), ``vigour`` of a cross, ``inbreeding``, ``genes`` (its prediction) and
@@ -39,38 +39,52 @@ class Adjusted:
         found = trait.prediction
         if found is None:
             return {}
-        raw = trait.scored.raw
+        raw, sexes = trait.scored.raw, _sexes(trait)
         birds, inverse = np.unique(trait.scored.records.birds, return_inverse=True)
         counts = np.bincount(inverse)
         columns = {
             name: np.bincount(inverse, values) / counts
-            for name, values in {"raw": raw, **_parts(forecast, trait, found)}.items()
+            for name, values in {
+                "raw": raw,
+                "mean": _means(raw, sexes),
+                **_parts(forecast, trait, found, sexes),
+            }.items()
         }
         return {
             int(bird): cls(
                 scores=int(counts[at]),
-                mean=float(raw.mean()),
                 **{name: float(values[at]) for name, values in columns.items()},
             )
             for at, bird in enumerate(birds)
         }
 
 
-def _parts(forecast: Forecast, trait: TraitForecast, found: Prediction) -> dict[str, Matrix]:
-    """Parts of every score, each against its mean over all scores, but the prediction as it is."""
+def _sexes(trait: TraitForecast) -> Nodes:
+    """A number for the sex whose score each is, shape (records,)."""
+    contemporaries = trait.scored.contemporaries
+    _, codes = np.unique([str(sex) for sex in contemporaries.sexes], return_inverse=True)
+    return np.asarray(codes, dtype=np.int64)[trait.scored.records.groups]
+
+
+def _means(values: Matrix, sexes: Nodes) -> Matrix:
+    """For each score the mean of the values over all scores of its sex, shape (records,)."""
+    counts = np.maximum(np.bincount(sexes), 1)
+    return np.asarray((np.bincount(sexes, values) / counts)[sexes])
+
+
+def _parts(
+    forecast: Forecast, trait: TraitForecast, found: Prediction, sexes: Nodes
+) -> dict[str, Matrix]:
+    """Parts of every score, each against its mean over its sex, but the prediction as it is."""
     records = trait.scored.records
     birds = records.birds
     genes = trait.values[birds]
-    return {
-        "hatch": _against_mean(found.levels[records.groups]),
-        "breed": _against_mean(trait.share_slope * forecast.shares[birds]),
-        "vigour": _against_mean(trait.vigour * forecast.heterozygosity[birds]),
-        "inbreeding": _against_mean(trait.depression * forecast.inbreeding[birds]),
-        "genes": genes,
-        "rest": _against_mean(found.deviations) - genes,
+    against = {
+        "hatch": found.levels[records.groups],
+        "breed": trait.share_slope * forecast.shares[birds],
+        "vigour": trait.vigour * forecast.heterozygosity[birds],
+        "inbreeding": trait.depression * forecast.inbreeding[birds],
+        "rest": found.deviations,
     }
-
-
-def _against_mean(values: Matrix) -> Matrix:
-    against: Matrix = values - values.mean()
-    return against
+    parts = {name: values - _means(values, sexes) for name, values in against.items()}
+    return {**parts, "genes": genes, "rest": parts["rest"] - genes}
