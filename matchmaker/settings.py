@@ -33,6 +33,15 @@ Words = Annotated[tuple[Word, ...], BeforeValidator(_one_or_many), Field(min_len
 LineNames = Annotated[tuple[str, ...], BeforeValidator(_one_or_many), Field(min_length=1)]
 
 
+class SettingError(ValueError):
+    """A value that cannot be meant: what is wrong, how to mend it and at which key it stands."""
+
+    def __init__(self, problem: str, mend: str, key: str) -> None:
+        super().__init__(problem)
+        self.mend = mend
+        self.key = key
+
+
 class Section(BaseModel):
     """A section of the file: unknown keys are refused, values do not change after reading."""
 
@@ -110,7 +119,8 @@ class TraitSettings(Section):
 
     ``h2`` may be left to the flock's own scores by ``"estimate"``. ``depression`` is what every
     10 % of inbreeding changes, in the trait's unit; ``like`` names a published trait whose numbers
-    serve where none are given.
+    serve where none are given. A trait with a weight has a direction or an optimum; without
+    either, one that ``"must not fall"`` is taken to be wanted up.
     """
 
     direction: Literal["up", "down"] | None = None
@@ -127,9 +137,29 @@ class TraitSettings(Section):
     @model_validator(mode="after")
     def _one_aim(self) -> TraitSettings:
         if self.direction is not None and self.optimum is not None:
-            msg = "give either direction or optimum, not both"
-            raise ValueError(msg)
+            raise SettingError(
+                "give either direction or optimum, not both",
+                "delete one of the two lines",
+                "optimum",
+            )
+        if self.way is None and self.optimum is None and self._counts:
+            raise SettingError(
+                "the trait shall count, but which way of it is better is not said",
+                'write direction = "up" or "down", or an optimum, beside it',
+                "weight",
+            )
         return self
+
+    @property
+    def way(self) -> Literal["up", "down"] | None:
+        """The direction given; what "must not fall" alone is wanted up."""
+        if self.weight == "must not fall" and self.optimum is None:
+            return self.direction or "up"
+        return self.direction
+
+    @property
+    def _counts(self) -> bool:
+        return self.weight not in (None, "ignore", 0.0)
 
 
 class CorrelationSettings(Section):

@@ -6,11 +6,12 @@ import difflib
 import shutil
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 import matchmaker
 from matchmaker.errors import UsageError, WouldOverwriteError
 from matchmaker.genetics.loci.catalogue import catalogue
+from matchmaker.tables.toml_names import section, toml_key, toml_text
 from matchmaker.tables.write import write_text_atomically
 
 if TYPE_CHECKING:
@@ -72,7 +73,7 @@ def _stems(words: str) -> set[str]:
 
 
 def start_folder(folder: Path, answers: Answers) -> None:
-    """Write ``matchmaker.toml``, ``birds.csv`` and ``pens.csv`` for a new flock.
+    """Write ``matchmaker.toml`` and the tables of birds, pens and scores for a new flock.
 
     Raises
     ------
@@ -87,6 +88,7 @@ def start_folder(folder: Path, answers: Answers) -> None:
         folder / "birds.csv", f"bird,sex,hatched,sire,dam,line,breed,status,{symbol}\n"
     )
     write_text_atomically(folder / "pens.csv", "pen,hens_max,dam_known\n")
+    write_text_atomically(folder / "scores.csv", "bird,date,group\n")
 
 
 def copy_example(folder: Path, name: str) -> None:
@@ -134,33 +136,33 @@ def _configuration(answers: Answers) -> str:
 season = {season}
 
 # The breed the flock shall be in the end.
-recurrent = {_quoted(answers.breed)}
+recurrent = {toml_text(answers.breed)}
 
 # The gene to bring in and the copies wanted in the end.
 # {answers.locus} is {locus.name.lower()}.
-target = {{{_key(answers.locus)} = {answers.copies}}}
+target = {{{toml_key(answers.locus)} = {answers.copies}}}
 
 # How dates are written in your tables: iso (2027-02-01), day-first or month-first.
 dates = "{answers.dates}"
 
 # Where the allele is found before the project: 1 = every bird of that breed is pure for it.
-[loci.{_key(answers.locus)}.frequency]
-{_quoted(answers.breed)} = 0
-{_line_sections(answers.lines)}"""
+{section("loci", answers.locus, "frequency")}
+{toml_key(answers.breed)} = 0
+{_line_sections(answers.lines)}{_TRAITS}"""
+
+
+_TRAITS: Final = """
+# What you weigh, count and judge goes to scores.csv: a row for each bird and day, with
+# bird, date, group (who was kept together) and a column for each trait. Say here what you
+# want of a trait, without the # in front; a name with blanks stands in quotation marks:
+# [traits.eggs_12wk]
+# direction = "up"   # or "down"; where the middle is best, optimum = 58 in its place
+# weight = 0.3       # 1 is as much as a wanted chick; or "must improve", "must not fall"
+"""
 
 
 def _line_sections(lines: Sequence[str]) -> str:
     return "".join(
-        f"\n[lines.{_key(line)}]\nimportance = 1  # raise it for a line that must not be lost\n"
+        f"\n{section('lines', line)}\nimportance = 1  # raise it for a line that must not be lost\n"
         for line in lines
     )
-
-
-def _quoted(text: str) -> str:
-    escaped = text.replace("\\", "\\\\").replace('"', '\\"')
-    return f'"{escaped}"'
-
-
-def _key(text: str) -> str:
-    plain = text.replace("-", "").replace("_", "")
-    return text if plain.isascii() and plain.isalnum() else _quoted(text)

@@ -19,6 +19,7 @@ from matchmaker.genetics.traits.forecast import forecast
 from matchmaker.genetics.traits.prospects import Prospects
 from matchmaker.genetics.traits.standing import Standing
 from matchmaker.tables.records import Sex
+from matchmaker.tables.toml_names import section
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -185,7 +186,7 @@ def _clashes(flock: Flock, reading: LocusReading, error: LociClashError) -> list
             problem=f"what was seen of {one} and of {two} cannot all be true of the same parents, "
             "though it can of each alone",
             mend="check the birds with several possible parents, and the breeds' frequencies "
-            f"under [loci.{one}] and [loci.{two}]",
+            f"under {section('loci', one)} and {section('loci', two)}",
         )
     ]
 

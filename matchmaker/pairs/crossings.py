@@ -103,6 +103,19 @@ def open_crossings(
     return tuple(_derived(settings, steps, loci))
 
 
+def all_crossings(
+    settings: Settings, steps: Steps, loci: Mapping[str, Locus]
+) -> tuple[Crossing, ...]:
+    """The crossings of every season: written rows whose turn it is not now are among them."""
+    if settings.matings:
+        return tuple(
+            _written(row, at, steps.hold)
+            for at, row in enumerate(settings.matings)
+            if row.purpose != "test"
+        )
+    return tuple(_derived(settings, steps, loci))
+
+
 def is_open(row: MatingSettings, settings: Settings) -> bool:
     """Whether a written row is open this season and can be planned by this version."""
     since = settings.season - (row.start or settings.season)

@@ -14,6 +14,7 @@ from matchmaker.pairs.chances import WantedChance, chick_table
 from matchmaker.pairs.crossings import (
     Crossing,
     Steps,
+    all_crossings,
     crossing_by_wish,
     line_steps,
     open_crossings,
@@ -37,12 +38,14 @@ if TYPE_CHECKING:
 class PairTable:
     """All pairs of the living birds (and of the standing plan), in order of hen, cock and row.
 
-    ``of_birds`` holds, for each hen and cock, the rules that reject it whatever its mate.
+    ``crossings`` are open this season, ``scheme`` holds those of other seasons too. ``of_birds``
+    holds, for each hen and cock, the rules that reject it whatever its mate.
     """
 
     study: Study
     steps: Steps
     crossings: tuple[Crossing, ...]
+    scheme: tuple[Crossing, ...]
     needs: Mapping[str, LineNeeds]
     wishes: Wishes
     of_birds: Mapping[str, tuple[Broken, ...]]
@@ -76,6 +79,7 @@ def judge_pairs(study: Study) -> PairTable:
         raise InputError(tuple(faults))
     steps = line_steps(flock, study.recurrent_share)
     crossings = open_crossings(flock.settings, steps, study.loci)
+    scheme = all_crossings(flock.settings, steps, study.loci)
     judge = _judge(study, wishes)
     needs = line_needs(flock, crossings)
     pairs = sorted(_all_pairs(judge, crossings, steps), key=lambda pair: pair.key)
@@ -83,11 +87,12 @@ def judge_pairs(study: Study) -> PairTable:
         study=study,
         steps=steps,
         crossings=crossings,
+        scheme=scheme,
         needs=needs,
         wishes=wishes,
         of_birds=judge.of_birds,
         pairs=tuple(
-            _valued(pairs, needs, line_centres(study, crossings), share_weight(flock.settings))
+            _valued(pairs, needs, line_centres(study, scheme), share_weight(flock.settings))
         ),
     )
 
@@ -200,8 +205,9 @@ def _valued(
 def line_centres(study: Study, crossings: Sequence[Crossing]) -> dict[str, Centre]:
     """Mean merit and recurrent share over the pairs that each line's rows could have.
 
-    Allowed or not, and of birds that have left of late too: selling a cock or lowering a limit must
-    not make the pairs that are left look better.
+    Allowed or not, of birds that have left of late too, and of rows whose turn it is not now:
+    selling a cock, lowering a limit or closing a row must not make the pairs that are left look
+    better.
     """
     means: dict[str, list[tuple[float, float, int]]] = {}
     for crossing in crossings:

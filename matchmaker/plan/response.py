@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from matchmaker.genetics.traits.scores import SHARE, VIGOUR
 from matchmaker.pairs.table import row_block
 
 if TYPE_CHECKING:
@@ -32,8 +33,7 @@ class TraitResponse:
     the chicks of average pairs, and ``by_genes``, ``by_breed`` (the breed's share and the vigour
     of a cross) and ``by_inbreeding`` are its parts, which sum up. ``error`` is the standard error
     of ``change``. ``gain`` is what one chick is worth more than that of an average pair as the
-    plan counts it, in genetic SDs, more being better; ``distance`` the change in the mean distance
-    from the optimum, in the trait's unit, ``None`` without an optimum.
+    plan counts it, in genetic SDs, more being better.
     """
 
     aim: TraitAim
@@ -45,7 +45,16 @@ class TraitResponse:
     by_inbreeding: float
     error: float
     gain: float
-    distance: float | None
+
+    @property
+    def distance(self) -> float | None:
+        """How much further from the optimum the chicks are expected, in the trait's unit.
+
+        That of their level, against that of the chicks of average pairs; ``None`` without an
+        optimum. The spread of the chicks about their level, which ``gain`` counts too, is left out.
+        """
+        optimum = self.aim.optimum
+        return None if optimum is None else further_off(self.level, self.change, optimum)
 
     @property
     def change_in_sds(self) -> float:
@@ -63,6 +72,17 @@ class TraitResponse:
     def loses(self) -> bool:
         """Whether the chicks are expected to be worse than those of average pairs."""
         return self.toward is not None and self.toward < -LEAST_LOSS
+
+
+def further_off(level: float, change: float, optimum: float) -> float:
+    """How much further from an optimum a level lies after a change than before it.
+
+    Examples
+    --------
+    >>> further_off(52.5, 0.5, 50.0), further_off(49.5, 2.0, 50.0)
+    (0.5, -2.0)
+    """
+    return abs(level - optimum) - abs(level - change - optimum)
 
 
 def plan_response(plan: SeasonPlan) -> tuple[TraitResponse, ...]:
@@ -126,7 +146,7 @@ def _average(table: PairTable, pairs: list[Pair]) -> Matrix:
 def _line_averages(table: PairTable) -> Mapping[str, Matrix]:
     """Per line, the part of each hen × cock in the mean of its rows' pairs; each sums to 1."""
     sums: dict[str, Matrix] = {}
-    for crossing in table.crossings:
+    for crossing in table.scheme:
         block = row_block(table.study, crossing)
         if block[0].size and block[1].size:
             empty = np.zeros_like(table.study.prospects.merit)
@@ -140,7 +160,6 @@ def _response(
     matings = prospects.matings
     levels, nothing = matings.levels(trait), np.zeros_like(against)
     breed = trait.chick_level(matings.shares, matings.heterozygosity, nothing, nothing)
-    gain = float((against * prospects.gains[trait.aim.trait]).sum())
     return TraitResponse(
         aim=trait.aim,
         genetic_sd=trait.genetic_sd,
@@ -150,19 +169,18 @@ def _response(
         by_breed=float((against * breed).sum()),
         by_inbreeding=trait.depression * float((against * matings.kinship).sum()),
         error=_error(prospects, trait, against),
-        gain=gain,
-        distance=None if trait.aim.optimum is None else -gain * trait.genetic_sd,
+        gain=float((against * prospects.gains[trait.aim.trait]).sum()),
     )
 
 
 def _error(prospects: Prospects, trait: TraitForecast, against: Matrix) -> float:
-    """Standard error of the change: of the predictions and of the two slopes."""
+    """Standard error of the change: of the predictions and of the slopes, taken together."""
+    if trait.prediction is None:
+        return 0.0
     matings = prospects.matings
     given = np.concatenate((against.sum(axis=1), against.sum(axis=0))) / 2
     birds = np.concatenate((matings.hens, matings.cocks))
-    variance = 0.0
-    if trait.prediction is not None:
-        variance = float(given @ trait.prediction.solved.errors(birds) @ given)
-    share = float((against * matings.shares).sum()) * trait.share_error
-    vigour = float((against * matings.heterozygosity).sum()) * trait.vigour_error
-    return float(np.sqrt(max(variance, 0.0) + share**2 + vigour**2))
+    of_slopes = {SHARE: matings.shares, VIGOUR: matings.heterozygosity}
+    names = trait.scored.records.names
+    slopes = np.array([float((against * of_slopes[name]).sum()) for name in names])
+    return float(np.sqrt(max(trait.prediction.solved.spread(birds, given, slopes), 0.0)))

@@ -9,9 +9,11 @@ from matchmaker.genetics.traits.adjusted import Adjusted
 from matchmaker.genetics.traits.origin import Origin, Source, origin
 from matchmaker.genetics.traits.scores import Told
 from matchmaker.report.lineage import possessive
-from matchmaker.report.numbers import amount, change_text, percent, signed
+from matchmaker.report.looks_best import parts_entry
+from matchmaker.report.numbers import amount, change_text, percent, signed, without_dust
+from matchmaker.report.odd_scores import odd_of_bird
 from matchmaker.report.screen import Column, print_rows, say
-from matchmaker.report.traits import parts_entry, too_few
+from matchmaker.report.traits import too_few
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
@@ -28,10 +30,13 @@ FROM: Final[Mapping[Source, str]] = {
     Source.OWN: "Own",
     Source.PARENTS: "Parents",
     Source.SIBS: "Sibs",
-    Source.PROGENY: "Chicks",
+    Source.PROGENY: "Offspring",
     Source.OTHERS: "Others",
 }
 """Headings of the table, by whose scores a prediction comes from."""
+
+
+_PARTS: Final = ("Score", "Mean", "Hatch", "Breed", "Vigour", "Inbr.", "Genes", "Rest")
 
 
 def origins_of(study: Study, band: str) -> dict[str, Origin]:
@@ -56,8 +61,10 @@ def print_bird_traits(console: Console, study: Study, band: str) -> None:
         say(console, sentence)
     say(console, _merit_sentence(study, bird))
     if known:
-        say(console, _legend(bird, _tied(known, found)))
+        say(console, _legend(bird, known, found))
     _print_scores(console, study, band)
+    for sentence in odd_of_bird(study, band):
+        say(console, sentence, style="bold")
 
 
 def _print_predictions(
@@ -69,7 +76,10 @@ def _print_predictions(
 ) -> None:
     at = study.forecast.position(band)
     headings = ("Breeds at", "Trust", "Genes", *FROM.values())
-    columns = [Column(heading="Trait"), *(Column(heading=h, number=True) for h in headings)]
+    columns = [
+        Column(heading="Trait", name=True),
+        *(Column(heading=h, number=True) for h in headings),
+    ]
     rows = []
     for trait in known:
         of, sd = found[trait.aim.trait], trait.genetic_sd
@@ -99,21 +109,39 @@ def _tied(known: Iterable[TraitForecast], found: Mapping[str, Origin]) -> str:
 
 def _merit_sentence(study: Study, bird: Bird) -> str:
     like = {Sex.COCK: "him", Sex.HEN: "her"}[bird.sex] if bird.sex else "it"
-    optimum = [aim.trait for aim in study.aims if aim.optimum is not None and aim.weight]
-    away = f", being nearer to the optimum ({', '.join(optimum)}) counting for {like}"
+    nearer = "".join(
+        f" For {aim.trait}, nearer to {aim.optimum:g} {aim.unit}".rstrip() + " counts as better."
+        for aim in study.aims
+        if aim.optimum is not None and aim.weight
+    )
     return (
         f"Merit: {signed(study.merit(bird.band))}, trust {percent(study.reliability(bird.band))} "
-        f"(how much more, or less, a wanted chick like {like} counts{away if optimum else ''})."
+        f"(how much more, or less, a wanted chick like {like} counts).{nearer}"
     )
 
 
-def _legend(bird: Bird, tied: str) -> str:
+def _legend(bird: Bird, known: list[TraitForecast], found: Mapping[str, Origin]) -> str:
     own = possessive(bird.sex)
     return (
-        f"Breeds at: the level {own} genes stand for in a pure bird. Trust: how far to trust it. "
-        f"Genes: how far that is from average, the sum of what {own} own scores, {own} parents', "
-        f"sibs' (half and full), chicks' and others' say.{tied}"
+        f"Breeds at: the level {own} genes stand for in a pure {_of_whom(known)}. Trust: how far "
+        "to trust that; 100 % would be certain, 0 % nothing known. Genes: how far that is from an "
+        f"average pure bird ({_averages(known)}), the sum of what {own} own scores, {own} "
+        f"parents', sibs' (half and full), offspring's and others' say.{_tied(known, found)}"
     )
+
+
+def _of_whom(known: Iterable[TraitForecast]) -> str:
+    """Whose levels the table has: those of hens wherever hens are scored."""
+    sexes = [set(trait.scored.contemporaries.sexes) for trait in known]
+    if all(Sex.HEN in scored for scored in sexes):
+        return "hen"
+    return "bird"
+
+
+def _averages(known: Iterable[TraitForecast]) -> str:
+    """The levels of average pure birds."""
+    levels = (amount(trait.pure_level, trait.genetic_sd, trait.aim.unit) for trait in known)
+    return ", ".join(f"{t.aim.trait} {level}" for t, level in zip(known, levels, strict=True))
 
 
 def _print_scores(console: Console, study: Study, band: str) -> None:
@@ -123,13 +151,18 @@ def _print_scores(console: Console, study: Study, band: str) -> None:
         return
     console.print()
     together = any(trait.told is Told.CONFOUNDED for trait, _ in scores)
-    headings = ("Score", "Mean", "Hatch", "Breed", "Vigour", "Inbr.", "Genes", "Rest")
-    columns = [Column(heading="Scored"), *(Column(heading=h, number=True) for h in headings)]
-    print_rows(console, columns, [_score_row(trait, parts) for trait, parts in scores])
+    several = any(parts.scores > 1 for _, parts in scores)
+    columns = [
+        Column(heading="Scored", name=True),
+        *([Column(heading="n", number=True)] if several else []),
+        *(Column(heading=heading, number=True) for heading in _PARTS),
+    ]
+    print_rows(console, columns, [_score_row(*one, several=several) for one in scores])
     breed = "share of breed, with the vigour of a cross" if together else "share of breed"
+    mean = "n: how many scores, of which Score is the mean. " if several else ""
     say(
         console,
-        f"Score less the mean of its sex, in parts: hatch with keeping and age, {breed}, "
+        f"{mean}Score less the mean of its sex, in parts: hatch with keeping and age, {breed}, "
         f"{'' if together else 'vigour of a cross, '}inbreeding, genes, and the rest: luck and "
         "what was given to this bird alone.",
     )
@@ -143,13 +176,13 @@ def _scores_of(study: Study, band: str) -> list[tuple[TraitForecast, Adjusted]]:
     return [(trait, parts) for trait, parts in found if parts is not None]
 
 
-def _score_row(trait: TraitForecast, parts: Adjusted) -> list[str]:
+def _score_row(trait: TraitForecast, parts: Adjusted, *, several: bool) -> list[str]:
     sd = trait.genetic_sd
-    several = f" ({parts.scores} scores)" if parts.scores > 1 else ""
     told = trait.told in (Told.BOTH, Told.VIGOUR_ONLY)
-    columns = (parts.inbreeding, parts.genes, parts.rest)
+    columns = (parts.inbreeding, parts.genes, parts.rest + parts.pulled_in)
     return [
-        trait.aim.trait + several,
+        trait.aim.trait,
+        *([str(parts.scores)] if several else []),
         f"{parts.raw:.4g} {trait.aim.unit}".rstrip(),
         amount(parts.mean, sd),
         change_text(parts.hatch, sd),
@@ -161,7 +194,7 @@ def _score_row(trait: TraitForecast, parts: Adjusted) -> list[str]:
 
 def in_sds(trait: TraitForecast, at: int) -> float:
     """The prediction of bird number ``at``, in genetic SDs; 0 where nothing is predicted."""
-    return float(trait.values[at] / trait.genetic_sd) if trait.genetic_sd else 0.0
+    return without_dust(float(trait.values[at] / trait.genetic_sd)) if trait.genetic_sd else 0.0
 
 
 def detail_entries(study: Study, bands: Iterable[str]) -> dict[str, Document]:
@@ -178,10 +211,10 @@ def _detail_entry(study: Study, at: int, scored: Mapping[str, Mapping[int, Adjus
         name = trait.aim.trait
         parts = scored[name].get(at)
         entry[name] = {
-            "prediction": float(trait.values[at]),
+            "prediction": without_dust(float(trait.values[at])),
             "level": float(trait.levels[at]),
-            "reliability": float(trait.reliability[at]),
-            "gain_in_genetic_sds": float(study.standing.gains[name][at]),
+            "reliability": without_dust(float(trait.reliability[at])),
+            "gain_in_genetic_sds": without_dust(float(study.standing.gains[name][at])),
             "score": parts and parts_entry(parts),
         }
     return entry
@@ -192,10 +225,14 @@ def origin_entries(study: Study, band: str) -> Document:
     return {
         name: {
             **{
-                str(source): {"value": part.value, "birds": part.birds, "scores": part.scores}
+                str(source): {
+                    "value": without_dust(part.value),
+                    "birds": part.birds,
+                    "scores": part.scores,
+                }
                 for source, part in of.parts.items()
             },
-            "other_traits": of.other_traits,
+            "other_traits": without_dust(of.other_traits),
         }
         for name, of in origins_of(study, band).items()
     }

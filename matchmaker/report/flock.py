@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 from matchmaker.genetics.census import DoubtKind, census
 from matchmaker.genetics.shares.spread import share_ranges
 from matchmaker.report.numbers import kinship_text, percent, share_text, signed
+from matchmaker.report.odd_scores import odd_sentences
 from matchmaker.report.screen import Column, print_rows, say
 from matchmaker.report.traits import print_traits
 
@@ -77,7 +78,7 @@ def _print_birds(console: Console, study: Study) -> None:
         f"{recurrent}: expected share of that breed; 19 of 20 such birds lie within ±. "
         + "".join(f"{s}: chance of carrying {study.loci[s].name.lower()}. " for s in symbols)
         + "Merit: how much more a wanted chick like it counts, by the scores of the bird and its "
-        "kin. Trust: how far to trust the merit.",
+        "kin. Trust: how far to trust that; 100 % would be certain, 0 % nothing known.",
     )
 
 
@@ -221,10 +222,13 @@ def rate_sentences(rates: Rates) -> Iterator[str]:
 
 
 def _print_doubts(console: Console, study: Study, doubts: Sequence[FlockDoubt]) -> None:
-    if not doubts:
+    odd = odd_sentences(study)
+    if not doubts and not odd:
         return
     console.print()
     say(console, "What is doubtful", style="bold")
+    for sentence in odd:
+        say(console, f"odd score: {sentence}", indent=2)
     for doubt in doubts:
         say(console, doubt_text(doubt, study), indent=2)
 

@@ -13,6 +13,7 @@ from matchmaker.genetics.shares.spread import share_ranges
 from matchmaker.report.bird_traits import detail_entries, in_sds, origin_entries
 from matchmaker.report.defaults import defaults_of
 from matchmaker.report.documents import document_head, rule_entry
+from matchmaker.report.odd_scores import odd_entries
 from matchmaker.report.traits import trait_entries
 
 if TYPE_CHECKING:
@@ -39,12 +40,17 @@ def flock_document(table: PairTable, band: str | None = None) -> Document:
     head = document_head("flock", study.flock.tables, defaults_of(table))
     if band is not None:
         entries = bird_entries(study, [study.flock.by_band()[band]])
-        return {**head, "birds": [{**entries[0], **depth_entry(table, band)}]}
+        return {
+            **head,
+            "birds": [{**entries[0], **depth_entry(table, band)}],
+            "odd_scores": odd_entries(study, band),
+        }
     found = census(study)
     return {
         **head,
         "birds": bird_entries(study, study.flock.living),
         "traits": trait_entries(study),
+        "odd_scores": odd_entries(study),
         "lines": [asdict(line) for line in found.lines],
         "founders": found.founders and founders_entry(found.founders),
         "rates": rates_entry(found.rates),

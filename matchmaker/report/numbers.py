@@ -2,6 +2,11 @@
 
 from __future__ import annotations
 
+from typing import Final
+
+DUST: Final = 1e-12
+"""Smaller than this is what sums of floating-point numbers leave over."""
+
 
 def percent(share: float, digits: int = 0) -> str:
     """A share or probability in percent; never rounded to 0 or 100 unless it is exactly that.
@@ -107,3 +112,14 @@ def change_text(number: float, scale: float, unit: str = "") -> str:
     if float(text) == 0:
         return f"0 {unit}".rstrip()
     return f"{'+' if number > 0 else '−'}{text} {unit}".rstrip()
+
+
+def without_dust(number: float) -> float:
+    """The number itself, or 0 where it is no more than sums leave over of nothing.
+
+    Examples
+    --------
+    >>> without_dust(-3.6e-15), without_dust(0.25)
+    (0.0, 0.25)
+    """
+    return 0.0 if abs(number) < DUST else number

@@ -10,6 +10,7 @@ from matchmaker import tolerance
 from matchmaker.plan.changes import MOST_PRICED, Cause
 from matchmaker.plan.result import Outcome, Proof
 from matchmaker.report.numbers import chicks_text, kinship_text, percent, share_text, signed
+from matchmaker.report.odd_scores import print_odd_scores
 from matchmaker.report.response import print_response
 from matchmaker.report.screen import Column, print_rows, say
 from matchmaker.report.terminal import print_defaults
@@ -42,8 +43,11 @@ SURPLUS_CAUTION = (
 VALUE_LEGEND = (
     "Value is counted in wanted chicks, weighted by merit, breed share and the importance of their "
     "line. One hen counts at most for one family (a quarter of what her line asks for, unless "
-    "set): no line shall hang on one hen. What a line gets beyond what it asked for counts a "
-    "quarter, beyond twice that nothing."
+    "set): no line shall hang on one hen."
+)
+
+SURPLUS_LEGEND = (
+    "What a line gets beyond what it asked for counts a quarter, beyond twice that nothing."
 )
 
 
@@ -54,10 +58,11 @@ def print_plan(console: Console, plan: SeasonPlan) -> None:
     console.print()
     for pen in plan.pens:
         _print_pen(console, plan, pen)
-    say(console, _legend(settings.recurrent.capitalize()))
+    say(console, _legend(settings.recurrent.capitalize(), merit=_merit_counts(plan)))
     console.print()
     _print_lines(console, plan)
     print_response(console, plan)
+    print_odd_scores(console, plan.table.study)
     _print_warnings(console, plan)
     _print_spares(console, plan)
     _print_unused(console, plan)
@@ -78,42 +83,51 @@ def _print_pen(console: Console, plan: SeasonPlan, pen: FilledPen) -> None:
         f"({', '.join(purposes)})",
         style="bold",
     )
-    birds = plan.table.study.flock.by_band()
+    merit = _merit_counts(plan)
     columns = [
         Column(heading="Hen"),
         Column(heading="Of line"),
         Column(heading="Chicks join"),
         Column(heading="Kinship", number=True),
         Column(heading=breed, number=True),
-        Column(heading="Merit", number=True),
+        *([Column(heading="Merit", number=True)] if merit else []),
         Column(heading="Wanted", number=True),
         Column(heading="Raised", number=True),
     ]
-    rows = [_hen_row(pair, birds[pair.hen].line) for pair in pen.pairs]
+    birds = plan.table.study.flock.by_band()
+    rows = [_hen_row(pair, birds[pair.hen].line, merit=merit) for pair in pen.pairs]
     print_rows(console, columns, rows)
     console.print()
 
 
-def _hen_row(pair: Pair, line: str) -> list[str]:
+def _merit_counts(plan: SeasonPlan) -> bool:
+    """Whether any trait that is predicted has a weight; else the merit of all birds is 0."""
+    return any(one.aim.weight and one.genetic_sd for one in plan.table.study.forecast.traits)
+
+
+def _hen_row(pair: Pair, line: str, *, merit: bool) -> list[str]:
     return [
         pair.hen,
         line,
         pair.line or "",
         kinship_text(pair.kinship),
         share_text(pair.recurrent_share),
-        signed(pair.merit),
+        *([signed(pair.merit)] if merit else []),
         percent(pair.wanted_chance or 0.0),
         chicks_text(pair.chicks),
     ]
 
 
-def _legend(breed: str) -> str:
+def _legend(breed: str, *, merit: bool) -> str:
+    counts = (
+        "Merit: how much more a wanted chick counts, the mean of its parents' less what inbreeding "
+        "takes. "
+    )
     return (
         f"Kinship: of hen and cock, which is the inbreeding of their chicks. {breed}: expected "
-        "share of that breed in the chicks. Merit: how much more a wanted chick counts by the "
-        "scores of its parents and their kin. Wanted: chance that a chick is worth keeping for its "
-        "line. Raised: "
-        "chicks a hen can raise this season if every egg is set."
+        f"share of that breed in the chicks. {counts if merit else ''}Wanted: chance that a chick "
+        "is worth keeping for its line. Raised: chicks a hen can raise this season if every egg is "
+        "set."
     )
 
 
@@ -140,7 +154,8 @@ def _print_lines(console: Console, plan: SeasonPlan) -> None:
     ]
     say(console, "Lines", style="bold")
     print_rows(console, columns, rows)
-    say(console, VALUE_LEGEND)
+    beyond = any(t.wanted > goals[t.line].chicks_wanted for t in plan.solution.lines)
+    say(console, f"{VALUE_LEGEND} {SURPLUS_LEGEND}" if beyond else VALUE_LEGEND)
 
 
 def _print_warnings(console: Console, plan: SeasonPlan) -> None:
@@ -168,6 +183,7 @@ def _print_spares(console: Console, plan: SeasonPlan) -> None:
         lines: dict[str, list[str]] = defaultdict(list)
         for line, cock in plan.spares:
             lines[cock].append(line)
+        console.print()
         spares = "; ".join(f"{cock} for {listed(served)}" for cock, served in lines.items())
         say(console, f"Best spare cocks: {spares}")
 
@@ -248,7 +264,7 @@ def print_score(console: Console, score: PlanScore, best: float) -> None:
     say(
         console,
         f"Value of this plan: {score.value:.3f} ({hens}); the best plan is worth "
-        f"{best:.3f}. {VALUE_LEGEND}",
+        f"{best:.3f}. {VALUE_LEGEND} {SURPLUS_LEGEND}",
     )
     if score.rejected or score.broken:
         say(console, "It breaks:", style="bold")

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.plan.response import plan_response
-from matchmaker.report.numbers import amount, change_text
+from matchmaker.genetics.traits.scores import Told
+from matchmaker.plan.response import LEAST_LOSS, further_off, plan_response
+from matchmaker.report.numbers import amount, change_text, digits_of, without_dust
 from matchmaker.report.screen import Column, print_rows, say
+from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -14,25 +16,24 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from matchmaker.genetics.traits.aims import TraitAim
+    from matchmaker.genetics.traits.forecast import Forecast, TraitForecast
     from matchmaker.plan.response import TraitResponse
     from matchmaker.plan.season_plan import SeasonPlan
     from matchmaker.report.documents import Document
     from matchmaker.settings import Settings
 
-LEGEND: Final = (
-    "Chicks at: where the wanted chicks of this plan are expected (as hens). Change: against the "
-    "chicks of average pairs of the same crossings, ± its standard error; of that by genes, by the "
-    "breed's share with the vigour of a cross, and by inbreeding."
-)
+MUST_NOT_FALL: Final = "must not fall"
 
 _COLUMNS: Final = (
-    Column(heading="Trait"),
-    Column(heading="Wanted"),
+    Column(heading="Trait", name=True),
+    Column(heading="Aim"),
     *(
         Column(heading=heading, number=True)
-        for heading in ("Weight", "Chicks at", "Change", "±", "Genes", "Breed", "Inbr.")
+        for heading in ("Counts", "Chicks at", "Change", "±", "Genes", "Breed", "Inbr.")
     ),
 )
+_SELDOM: Final = ("Breed", "Inbr.")
+"""Columns that are left out where they would hold nothing."""
 
 
 def print_response(console: Console, plan: SeasonPlan) -> None:
@@ -42,16 +43,30 @@ def print_response(console: Console, plan: SeasonPlan) -> None:
         return
     console.print()
     say(console, "Expected of the chicks", style="bold")
-    print_rows(console, _COLUMNS, [_row(one) for one in found])
-    say(console, LEGEND)
-    for sentence in losing_sentences(found, plan.table.study.flock.settings):
-        say(console, sentence, style="bold")
+    _print_table(console, plan.table.study.forecast, found)
+    for one in found:
+        sentence = response_sentence(one, plan.table.study.flock.settings)
+        if sentence:
+            say(console, sentence, style="bold" if one.loses else "")
+
+
+def _print_table(console: Console, forecast: Forecast, found: Sequence[TraitResponse]) -> None:
+    rows = [_row(one) for one in found]
+    shown = [
+        at
+        for at, column in enumerate(_COLUMNS)
+        if column.heading not in _SELDOM or any(row[at] != "0" for row in rows)
+    ]
+    columns = [_COLUMNS[at] for at in shown]
+    print_rows(console, columns, [[row[at] for at in shown] for row in rows])
+    traits = [forecast.trait(one.aim.trait) for one in found]
+    say(console, response_legend(traits, [column.heading for column in columns]))
 
 
 def _row(one: TraitResponse) -> list[str]:
     return [
         one.aim.trait,
-        wanted_text(one.aim),
+        aim_text(one.aim),
         f"{one.aim.weight:.2f}",
         amount(one.level, one.genetic_sd, one.aim.unit),
         change_text(one.change, one.genetic_sd),
@@ -63,14 +78,37 @@ def _row(one: TraitResponse) -> list[str]:
     ]
 
 
-def wanted_text(aim: TraitAim) -> str:
+def response_legend(traits: Sequence[TraitForecast], shown: Sequence[str]) -> str:
+    """What the headings of the table mean, those of ``shown`` that it need not have included."""
+    hens = " (hens' figure)" if any(map(on_both_sexes, traits)) else ""
+    crosses = any(t.vigour or t.told is Told.CONFOUNDED for t in traits)
+    words = {
+        "Genes": "genes",
+        "Breed": f"the breed's share{' with the vigour of a cross' if crosses else ''}",
+        "Inbr.": "inbreeding",
+    }
+    parts = [f"by {said}" for heading, said in words.items() if heading in shown]
+    return (
+        "Counts: what one genetic standard deviation more counts, in wanted chicks. Chicks at: "
+        f"where this plan's wanted chicks are expected{hens}. Change: against the chicks of "
+        "average pairs of the same crossings, ± its standard error"
+        f"{'; of that ' + ', '.join(parts) if parts[1:] else ''}."
+    )
+
+
+def on_both_sexes(trait: TraitForecast) -> bool:
+    """Whether cocks and hens are scored for a trait; its levels are then those of hens."""
+    return {Sex.COCK, Sex.HEN} <= set(trait.scored.contemporaries.sexes)
+
+
+def aim_text(aim: TraitAim) -> str:
     """Which way a trait shall go.
 
     Examples
     --------
     >>> from types import SimpleNamespace
     >>> up, best = (SimpleNamespace(sign=s, optimum=o) for s, o in ((1, None), (0, 58.0)))
-    >>> wanted_text(up), wanted_text(best)
+    >>> aim_text(up), aim_text(best)
     ('up', '58')
     """
     if aim.optimum is not None:
@@ -78,18 +116,22 @@ def wanted_text(aim: TraitAim) -> str:
     return {1: "up", -1: "down", 0: "–"}[aim.sign]
 
 
-def losing_sentences(found: Sequence[TraitResponse], settings: Settings) -> list[str]:
-    """What is about to be given up, and what would hold it."""
-    return [f"{_loss(one)}{_doubt(one)}{_help(one, settings)}" for one in found if one.loses]
+def response_sentence(one: TraitResponse, settings: Settings) -> str | None:
+    """What is about to be given up and what would hold it; ``None`` if nothing need be said."""
+    if one.loses:
+        return f"{_loss(one)}{_doubt(one)}{_help(one, settings)}"
+    if settings.traits[one.aim.trait].weight == MUST_NOT_FALL:
+        return _slight(one)
+    return None
 
 
 def _loss(one: TraitResponse) -> str:
     aim, sd = one.aim, one.genetic_sd
-    if one.distance is not None:
-        off = amount(one.distance, sd, aim.unit)
+    if aim.optimum is not None:
         return (
-            f"You are about to lose ground in {aim.trait}: the chicks will lie {off} further from "
-            f"the {aim.optimum:g} you want than those of average pairs."
+            f"You are about to lose ground in {aim.trait}: the chicks are expected at "
+            f"{amount(one.level, sd, aim.unit)}, {amount(_further(one), sd, aim.unit)} further "
+            f"from the {aim.optimum:g} you want than those of average pairs."
         )
     lost = amount(abs(one.change), sd, aim.unit)
     if aim.sign < 0:
@@ -97,15 +139,28 @@ def _loss(one: TraitResponse) -> str:
     return f"You are about to give up {lost} of {aim.trait}{_cause(one)}."
 
 
+def _further(one: TraitResponse) -> float:
+    """How much further from the optimum, by the figures of the table as they are printed.
+
+    Where rounding leaves nothing of it, as it is.
+    """
+    assert one.aim.optimum is not None  # noqa: S101  asked of an optimum only
+    digits = digits_of(one.genetic_sd)
+    printed = further_off(round(one.level, digits), round(one.change, digits), one.aim.optimum)
+    return printed if round(printed, digits) > 0 else one.distance or 0.0
+
+
 def _cause(one: TraitResponse) -> str:
-    """What a loss comes from above all, if not from genes."""
+    """What a loss comes from, where that is clearly more than what genes cost; else nothing."""
     parts = {
-        "": one.by_genes,
         "the breed's share and less vigour": one.by_breed,
         "inbreeding": one.by_inbreeding,
     }
     words, part = min(parts.items(), key=lambda item: one.aim.sign * item[1])
-    return f", above all by {words} ({change_text(part, one.genetic_sd)})" if words else ""
+    more = one.aim.sign * (one.by_genes - part) / one.genetic_sd
+    if more <= LEAST_LOSS:
+        return ""
+    return f", above all by {words} ({change_text(part, one.genetic_sd)})"
 
 
 def _doubt(one: TraitResponse) -> str:
@@ -115,37 +170,48 @@ def _doubt(one: TraitResponse) -> str:
 
 def _help(one: TraitResponse, settings: Settings) -> str:
     aim = one.aim
-    wanted = settings.traits[aim.trait].weight
-    if wanted == "must not fall":
+    if settings.traits[aim.trait].weight == MUST_NOT_FALL:
         return f" You wrote that it must not fall: it counts {aim.weight:g}, give it more."
+    if aim.optimum is not None and aim.weight and one.gain >= 0:
+        return " Pair by pair, with the spread of the chicks, the plan counts no loss."
     if not aim.weight:
         return " It counts nothing in this plan."
     return f" Its weight of {aim.weight:g} does not outweigh the rest."
 
 
+def _slight(one: TraitResponse) -> str | None:
+    """What is said of a trait that must not fall and does, by too little to be called a loss."""
+    lost = amount(abs(one.change), one.genetic_sd, one.aim.unit)
+    if one.aim.sign * one.change >= 0 or change_text(one.change, one.genetic_sd) == "0":
+        return None
+    moves = "falls" if one.change < 0 else "rises"
+    within = "within chance" if abs(one.change) < one.error else "too little to matter"
+    return f"{one.aim.trait} {moves} by {lost} although it must not: {within}."
+
+
 def response_entries(plan: SeasonPlan) -> list[Document]:
     """The same for ``plan --json``, in the traits' units unless the key says genetic SDs."""
     settings = plan.table.study.flock.settings
-    found = plan_response(plan)
-    return [
-        {
-            "trait": one.aim.trait,
-            "unit": one.aim.unit,
-            "direction": {1: "up", -1: "down", 0: None}[one.aim.sign],
-            "optimum": one.aim.optimum,
-            "weight": one.aim.weight,
-            "level": one.level,
-            "change": one.change,
-            "change_error": one.error,
-            "by_genes": one.by_genes,
-            "by_breed_and_vigour": one.by_breed,
-            "by_inbreeding": one.by_inbreeding,
-            "genetic_sd": one.genetic_sd,
-            "change_in_genetic_sds": one.change_in_sds,
-            "gain_in_genetic_sds": one.gain,
-            "distance_change": one.distance,
-            "loses": one.loses,
-            "sentence": next(iter(losing_sentences([one], settings)), None),
-        }
-        for one in found
-    ]
+    return [_entry(one, settings) for one in plan_response(plan)]
+
+
+def _entry(one: TraitResponse, settings: Settings) -> Document:
+    return {
+        "trait": one.aim.trait,
+        "unit": one.aim.unit,
+        "direction": {1: "up", -1: "down", 0: None}[one.aim.sign],
+        "optimum": one.aim.optimum,
+        "weight": one.aim.weight,
+        "level": one.level,
+        "change": without_dust(one.change),
+        "change_error": one.error,
+        "by_genes": without_dust(one.by_genes),
+        "by_breed_and_vigour": without_dust(one.by_breed),
+        "by_inbreeding": without_dust(one.by_inbreeding),
+        "genetic_sd": one.genetic_sd,
+        "change_in_genetic_sds": without_dust(one.change_in_sds),
+        "gain_in_genetic_sds": without_dust(one.gain),
+        "distance_change": None if one.distance is None else without_dust(one.distance),
+        "loses": one.loses,
+        "sentence": response_sentence(one, settings),
+    }

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import sys
 from dataclasses import dataclass
 from textwrap import fill
@@ -32,11 +33,15 @@ HEADED = box.Box("    \n    \n ── \n    \n    \n    \n    \n    \n")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Column:
-    """A heading, and whether its cells are numbers (set to the right) or sentences (wrapped)."""
+    """A heading, and whether its cells are numbers (set to the right) or sentences (wrapped).
+
+    The cells of a ``name`` go over several lines only where the screen is too narrow for them.
+    """
 
     heading: str
     number: bool = False
     sentence: bool = False
+    name: bool = False
 
 
 def console_for(stream: IO[str] | None = None) -> Console:
@@ -56,18 +61,53 @@ def _told_width() -> int:
 
 def print_rows(console: Console, columns: Sequence[Column], rows: Sequence[Sequence[str]]) -> None:
     """Print rows as a table if it fits the width, else as records; no cell is ever cut."""
+    whole, rows = rows, _names_wrapped(columns, rows, console.width)
     room = console.width - _width(columns, rows)
     sentences = sum(column.sentence for column in columns)
     if room < sentences * LEAST_SENTENCE:
-        _print_records(console, columns, rows)
+        _print_records(console, columns, whole)
     else:
         console.print(_table(columns, rows, room // sentences if sentences else 0))
+
+
+def _names_wrapped(
+    columns: Sequence[Column], rows: Sequence[Sequence[str]], width: int
+) -> Sequence[Sequence[str]]:
+    """The rows with the cells of the first column of names as narrow as the width asks for."""
+    at = next((at for at, column in enumerate(columns) if column.name), None)
+    over = _width(columns, rows) - width
+    if at is None or over <= 0:
+        return rows
+    room = max(len(row[at]) for row in rows) - over
+    return [[*row[:at], name_wrapped(row[at], room), *row[at + 1 :]] for row in rows]
+
+
+def name_wrapped(name: str, width: int) -> str:
+    r"""A name on lines of at most ``width``, broken at blanks and after ``_``, ``-`` and ``/``.
+
+    What has no such place stays whole, even if it is longer.
+
+    Examples
+    --------
+    >>> name_wrapped("Eggs in 12 weeks", 11), name_wrapped("weight_20wk", 8)
+    ('Eggs in 12\nweeks', 'weight_\n20wk')
+    """
+    lines = [""]
+    for piece in re.findall(r"[^\s_/-]*[\s_/-]|[^\s_/-]+", name):
+        if lines[-1] and len((lines[-1] + piece).rstrip()) > width:
+            lines.append("")
+        lines[-1] += piece
+    return "\n".join(line.rstrip() for line in lines)
 
 
 def _width(columns: Sequence[Column], rows: Sequence[Sequence[str]]) -> int:
     """Columns of the terminal that all but the sentences take, with the gaps between."""
     widest = [
-        max(len(cell) for cell in (column.heading, *(row[at] for row in rows)))
+        max(
+            len(line)
+            for cell in (column.heading, *(row[at] for row in rows))
+            for line in cell.split("\n")
+        )
         for at, column in enumerate(columns)
         if not column.sentence
     ]

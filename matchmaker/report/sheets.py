@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from matchmaker.report.documents import fault_entry, pair_entry, pen_entry
 from matchmaker.report.flock_document import bird_entries
@@ -19,6 +19,12 @@ if TYPE_CHECKING:
     from matchmaker.plan.season_plan import SeasonPlan
 
 Cell = str | int | float | None
+
+OF_TRAITS: Final = {"genes": "prediction", "level": "level", "trust": "reliability"}
+"""Columns of each trait, and where their figures stand among a bird's details."""
+
+DIGITS: Final = 6
+"""Decimals of the figures of traits."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,7 +51,8 @@ def findings_sheet(faults: Sequence[Fault], doubts: Sequence[Fault]) -> Sheet:
 def flock_sheet(table: PairTable, band: str | None = None) -> Sheet:
     """One living bird a row (or only ``band``); per locus the chance of carrying it.
 
-    Per trait what its genes count, in the trait's unit, and how far to trust that.
+    Per trait what its genes count and the level they stand for in a pure bird, in the trait's
+    unit, and how far to trust that.
     """
     symbols = list(table.study.loci)
     plain = ("bird", "sex", "line", "status", "inbreeding", "mean_kinship", "recurrent_share")
@@ -57,10 +64,11 @@ def flock_sheet(table: PairTable, band: str | None = None) -> Sheet:
         carries = {s: table.study.genotypes[s].carrier_probability(bird["bird"]) for s in symbols}
         row = {**bird, **{f"carries_{s}": chance for s, chance in carries.items()}}
         for trait in traits:
-            row[f"genes_{trait}"] = bird["trait_details"][trait]["prediction"]
-            row[f"trust_{trait}"] = bird["trait_details"][trait]["reliability"]
+            details = bird["trait_details"][trait]
+            for what, key in OF_TRAITS.items():
+                row[f"{what}_{trait}"] = round(details[key], DIGITS)
         entries.append(row)
-    of_traits = (f"{what}_{trait}" for trait in traits for what in ("genes", "trust"))
+    of_traits = (f"{what}_{trait}" for trait in traits for what in OF_TRAITS)
     of_loci = (f"carries_{symbol}" for symbol in symbols)
     header = (*plain, "share_spread", *of_loci, "merit", "reliability", *of_traits)
     return _sheet(header, entries)

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.genetics.traits.adjusted import Adjusted
 from matchmaker.genetics.traits.emphasis import TraitEmphasis, emphasis
+from matchmaker.genetics.traits.published import published_traits
 from matchmaker.genetics.traits.scores import Told
-from matchmaker.report.numbers import amount, change_text, digits_of, percent
-from matchmaker.report.response import wanted_text
+from matchmaker.report.looks_best import looks_best, looks_best_entries, looks_best_sentence
+from matchmaker.report.numbers import amount, change_text, percent, without_dust
+from matchmaker.report.response import aim_text
 from matchmaker.report.screen import Column, print_rows, say
 from matchmaker.report.wording import listed
 
@@ -21,29 +21,29 @@ if TYPE_CHECKING:
     from matchmaker.genetics.study import Study
     from matchmaker.genetics.traits.forecast import TraitForecast
     from matchmaker.report.documents import Document
-    from matchmaker.tables.records import Sex
-
-LEGEND: Final = (
-    "Herit.: heritability, how much of the differences between contemporaries is inherited. "
-    "Vigour: what a first cross shows more than the mean of its breeds, taken off before "
-    "birds are compared. Trust: how far to trust the predictions of the living, on average. Of "
-    "merit: how much of the differences in merit among the breeders this trait makes."
-)
 
 _COLUMNS: Final = (
-    Column(heading="Trait"),
-    Column(heading="Wanted"),
+    Column(heading="Trait", name=True),
+    Column(heading="Aim"),
     *(
         Column(heading=heading, number=True)
-        for heading in ("Weight", "Herit.", "Scored", "Vigour", "Trust", "Of merit")
+        for heading in ("Counts", "Herit.", "Scored", "Vigour", "Trust", "Of merit")
     ),
 )
 
-BREED_WORDS: Final = {False: "its breeds", True: "its breeds with the vigour of a cross"}
-"""What goes with the share of the recurrent breed: that alone, or the vigour of crosses too."""
+SOURCE_WORDS: Final = {
+    "own": "your figure",
+    "publ.": "published for other flocks",
+    "usual": "rule of thumb",
+    "est.": "from your scores",
+}
+"""Where a heritability comes from, as the table and its legend have it."""
 
-SMALL: Final = 0.05
-"""A part of a score smaller than this share of the whole difference is left to the rest."""
+WITH_BREED: Final = "with breed"
+"""Vigour that cannot be told from the share of the breed."""
+
+NOTHING_BELOW: Final = 0.02
+"""A trait whose share of the merit is negative by no more than this is shown at 0."""
 
 
 def print_traits(console: Console, study: Study) -> None:
@@ -56,7 +56,7 @@ def print_traits(console: Console, study: Study) -> None:
     of_merit = {one.trait: one for one in emphasis(study)}
     rows = [_row(study, trait, of_merit.get(trait.aim.trait)) for trait in traits]
     print_rows(console, _COLUMNS, rows)
-    say(console, LEGEND)
+    say(console, traits_legend(study, of_merit))
     for sentence in trait_sentences(study):
         say(console, sentence)
 
@@ -65,7 +65,7 @@ def _row(study: Study, trait: TraitForecast, implied: TraitEmphasis | None) -> l
     aim = trait.aim
     return [
         aim.trait,
-        wanted_text(aim),
+        aim_text(aim),
         f"{aim.weight:.2f}",
         f"{aim.heredity.h2:.2f} {heredity_source(study, trait)}",
         str(trait.scored.birds_scored),
@@ -77,7 +77,35 @@ def _row(study: Study, trait: TraitForecast, implied: TraitEmphasis | None) -> l
 
 def _part_of_merit(share: float) -> str:
     """In per cent; a trait that goes against the merit has a negative part."""
-    return f"{change_text(100 * share, 100).removeprefix('+')} %"
+    shown = 0.0 if -NOTHING_BELOW < share < 0 else share
+    return f"{change_text(100 * shown, 100).removeprefix('+')} %"
+
+
+def traits_legend(study: Study, of_merit: Mapping[str, TraitEmphasis]) -> str:
+    """What the headings of the table mean, and those of its words that it holds."""
+    traits = study.forecast.traits
+    sources = {heredity_source(study, trait) for trait in traits}
+    words = "; ".join(f"{word}: {said}" for word, said in SOURCE_WORDS.items() if word in sources)
+    against = any(_part_of_merit(one.share).startswith("−") for one in of_merit.values())
+    return (
+        "Counts: what one genetic standard deviation more counts, in wanted chicks. Herit.: "
+        "heritability, how much of the differences between contemporaries is inherited "
+        f"({words}). {_vigour_legend(traits)}Trust: of the predictions of the living, on average. "
+        "Of merit: how much of the differences in merit among the breeders this trait makes"
+        f"{'; below 0 it runs against the rest' if against else ''}."
+    )
+
+
+def _vigour_legend(traits: Sequence[TraitForecast]) -> str:
+    """What is said of vigour: nothing where no trait shows any."""
+    shown = {_vigour(trait) for trait in traits} - {"–"}
+    if not shown:
+        return ""
+    mixed = f" ({WITH_BREED}: the scores cannot tell it from the donor's breed; see below)"
+    return (
+        "Vigour: what a first cross shows more than the mean of its breeds, taken off before birds "
+        f"are compared{mixed if WITH_BREED in shown else ''}. "
+    )
 
 
 def heredity_source(study: Study, trait: TraitForecast) -> str:
@@ -93,7 +121,7 @@ def _vigour(trait: TraitForecast) -> str:
     if trait.told in (Told.BOTH, Told.VIGOUR_ONLY) and trait.prediction is not None:
         error = amount(trait.vigour_error, trait.genetic_sd)
         return f"{change_text(trait.vigour, trait.genetic_sd)} ±{error}"
-    return "with breed" if trait.told is Told.CONFOUNDED else "–"
+    return WITH_BREED if trait.told is Told.CONFOUNDED else "–"
 
 
 def _trust(study: Study, trait: TraitForecast) -> float:
@@ -125,7 +153,8 @@ def _estimates(traits: Sequence[TraitForecast]) -> Iterator[str]:
         if found is not None and found.enough:
             yield (
                 f"The heritability of {trait.aim.trait} was estimated from your own scores: "
-                f"{found.h2:.2f}, in 19 of 20 cases between {found.low:.2f} and {found.high:.2f}."
+                f"{trait.aim.heredity.h2:.2f}, in 19 of 20 cases between {found.low:.2f} and "
+                f"{found.high:.2f}."
             )
 
 
@@ -151,101 +180,6 @@ def _of_first_cross(trait: TraitForecast) -> str:
     return f"{change_text(-trait.share_slope / 2, sd)} ±{error} {unit}".rstrip()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LooksBest:
-    """A living bird whose raw scores are the best though another is predicted better.
-
-    It is number ``rank`` by prediction of the ``birds`` living ones of its sex that are scored;
-    ``best`` is the one of them predicted best, at ``best_value`` in the trait's unit. ``sex`` is
-    ``None`` where only one sex is scored.
-    """
-
-    band: str
-    sex: Sex | None
-    parts: Adjusted
-    rank: int
-    birds: int
-    best: str
-    best_value: float
-
-
-def looks_best(study: Study, trait: TraitForecast) -> Iterator[LooksBest]:
-    """The bird that only looks best in a trait with a direction, if there is one; of each sex.
-
-    Where several have the same best score nobody stands out.
-    """
-    scored = Adjusted.of_all(study.forecast, trait)
-    by_sex: dict[Sex | None, list[str]] = {}
-    for bird in study.flock.living:
-        if trait.aim.sign and study.forecast.position(bird.band) in scored:
-            by_sex.setdefault(bird.sex, []).append(bird.band)
-    for sex, living in sorted(by_sex.items(), key=lambda item: str(item[0])):
-        found = _only_looks_best(study, trait, living, scored)
-        if found is not None:
-            yield replace(found, sex=sex if len(by_sex) > 1 else None)
-
-
-def _only_looks_best(
-    study: Study, trait: TraitForecast, living: Sequence[str], scored: Mapping[int, Adjusted]
-) -> LooksBest | None:
-    number = {band: study.forecast.position(band) for band in living}
-    sign = trait.aim.sign
-    ranked = sorted(living, key=lambda band: (-sign * trait.values[number[band]], band))
-    top = max(sign * scored[number[band]].raw for band in living)
-    tops = [band for band in ranked if sign * scored[number[band]].raw == top]
-    if len(tops) > 1 or tops[0] == ranked[0]:
-        return None
-    return LooksBest(
-        band=tops[0],
-        sex=None,
-        parts=scored[number[tops[0]]],
-        rank=ranked.index(tops[0]) + 1,
-        birds=len(living),
-        best=ranked[0],
-        best_value=float(trait.values[number[ranked[0]]]),
-    )
-
-
-def looks_best_sentence(trait: TraitForecast, found: LooksBest) -> str:
-    """Why the bird with the best raw score is not the best, in parts that sum up as printed."""
-    aim, sd, parts = trait.aim, trait.genetic_sd, found.parts
-    away = parts.raw - parts.mean
-    *others, (genes, _) = score_parts(trait, parts)
-    first = ", ".join(f"{number} from {words}" for number, words in others)
-    among = f" of the {found.sex}s" if found.sex else ""
-    birds = f"{found.sex}s" if found.sex else "birds"
-    mean = "their mean" if found.sex else "the mean"
-    return (
-        f"{found.band} has the {'highest' if aim.sign > 0 else 'lowest'} {aim.trait} score{among}, "
-        f"{parts.raw:.4g} {aim.unit}".rstrip()
-        + f". Of the {amount(abs(away), sd)} {'above' if away > 0 else 'below'} {mean} come "
-        f"{first} and {genes} from its genes, by which it is number {found.rank} of the "
-        f"{found.birds} living {birds} scored. Best by genes is {found.best} "
-        f"({change_text(found.best_value, sd)})."
-    )
-
-
-def score_parts(trait: TraitForecast, parts: Adjusted) -> list[tuple[str, str]]:
-    """The parts of a raw score's distance from the mean in words, those of its genes last.
-
-    What is too small to be named goes into luck, and so does what rounding leaves.
-    """
-    digits = digits_of(trait.genetic_sd)
-    away = round(parts.raw - parts.mean, digits)
-    named = {
-        "its hatch": parts.hatch,
-        BREED_WORDS[trait.told is Told.CONFOUNDED]: parts.breed,
-        "the vigour of a cross": parts.vigour,
-        "inbreeding": parts.inbreeding,
-    }
-    kept = {w: round(part, digits) for w, part in named.items() if abs(part) > SMALL * abs(away)}
-    ranked = sorted(kept.items(), key=lambda item: -abs(item[1]))
-    genes = round(parts.genes, digits)
-    ranked.append(("luck and its own keeping", away - genes - sum(kept.values())))
-    ranked.append(("its genes", genes))
-    return [(change_text(part, trait.genetic_sd), words) for words, part in ranked]
-
-
 def trait_entries(study: Study) -> list[Document]:
     """The same for ``flock --json``; amounts are in the trait's unit."""
     of_merit = {one.trait: one for one in emphasis(study)}
@@ -260,19 +194,20 @@ def trait_entries(study: Study) -> list[Document]:
             "heritability": trait.aim.heredity.h2,
             "heritability_interval": _interval(trait),
             "heritability_source": _SOURCES[heredity_source(study, trait)],
+            "heritability_published_in": _published_in(study, trait),
             "repeatability": trait.aim.heredity.repeatability,
             "birds_scored": trait.scored.birds_scored,
             "genetic_sd": trait.genetic_sd,
             "pure_level": trait.pure_level,
             "told": str(trait.told),
-            "share_slope": trait.share_slope,
-            "share_slope_error": trait.share_error,
-            "vigour": trait.vigour,
-            "vigour_error": trait.vigour_error,
+            "share_slope": without_dust(trait.share_slope),
+            "share_slope_error": without_dust(trait.share_error),
+            "vigour": without_dust(trait.vigour),
+            "vigour_error": without_dust(trait.vigour_error),
             "depression": trait.depression,
             "mean_reliability": _trust(study, trait),
             **_implied_entry(of_merit.get(trait.aim.trait)),
-            "looks_best": _looks_best_entries(study, trait),
+            "looks_best": looks_best_entries(study, trait),
         }
         for trait in study.forecast.traits
     ]
@@ -281,6 +216,14 @@ def trait_entries(study: Study) -> list[Document]:
 def _interval(trait: TraitForecast) -> list[float] | None:
     """Between which values the flock's own scores leave the heritability, if that was asked."""
     return None if trait.estimate is None else [trait.estimate.low, trait.estimate.high]
+
+
+def _published_in(study: Study, trait: TraitForecast) -> str | None:
+    """The works a published heritability was taken from; ``None`` if it was not."""
+    known = trait.aim.published
+    if known is None or heredity_source(study, trait) != "publ.":
+        return None
+    return published_traits()[known].source
 
 
 _SOURCES: Final = {
@@ -297,35 +240,4 @@ def _implied_entry(implied: TraitEmphasis | None) -> Document:
         "response_per_merit_sd": implied and implied.response,
         "direct_response": implied and implied.direct,
         "correlated_response": implied and implied.correlated,
-    }
-
-
-def _looks_best_entries(study: Study, trait: TraitForecast) -> list[Document]:
-    return [
-        {
-            "bird": found.band,
-            "sex": found.sex and str(found.sex),
-            "rank": found.rank,
-            "of": found.birds,
-            "best": found.best,
-            "best_prediction": found.best_value,
-            **parts_entry(found.parts),
-            "sentence": looks_best_sentence(trait, found),
-        }
-        for found in looks_best(study, trait)
-    ]
-
-
-def parts_entry(parts: Adjusted) -> Document:
-    """A raw score taken apart, in the trait's unit."""
-    return {
-        "scores": parts.scores,
-        "raw": parts.raw,
-        "mean": parts.mean,
-        "hatch": parts.hatch,
-        "breed": parts.breed,
-        "vigour": parts.vigour,
-        "inbreeding": parts.inbreeding,
-        "genes": parts.genes,
-        "rest": parts.rest,
     }

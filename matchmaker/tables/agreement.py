@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from matchmaker.tables.together import did_you_mean
+from matchmaker.tables.together import did_you_mean, near, sharing_words
+from matchmaker.tables.toml_names import section
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator
@@ -87,7 +88,9 @@ def _pen_lines(tables: FolderTables, settings: Settings) -> Iterator[Fault]:
                 value=pen.line,
                 problem=f"no bird is in a line {pen.line}, and no crossing founds it",
                 mend=did_you_mean(
-                    pen.line, lines, f"write [lines.{pen.line}] in matchmaker.toml if it is new"
+                    pen.line,
+                    lines,
+                    f"write {section('lines', pen.line)} in matchmaker.toml if it is new",
                 ),
             )
 
@@ -118,30 +121,38 @@ def _idle(
 
 
 def _traits(tables: FolderTables, settings: Settings) -> Iterator[Fault]:
-    for name in settings.traits:
-        if name not in tables.traits:
-            yield tables.setting_fault(
-                f"traits.{name}",
-                kind="idle-setting",
-                value=name,
-                problem=f"the scores have no column {name}",
-                mend=did_you_mean(name, tables.traits, f"add a column {name} to the scores"),
-            )
-    for name in tables.traits:
-        if name not in settings.traits:
-            place = tables.headers["scores"].get(name, name)
-            yield tables.fault(
-                "scores",
-                None,
-                name,
-                kind="trait-without-aim",
-                value=place,
-                problem=f"matchmaker.toml does not say which way of {name} is better, "
-                "so it does not count",
-                mend=did_you_mean(
-                    name, settings.traits, f'write [traits.{name}] with direction = "up" or "down"'
-                ),
-            )
+    """Traits with an aim and no scores, and the other way round, each paired off by its name."""
+    unscored = [name for name in settings.traits if name not in tables.traits]
+    aimless = [name for name in tables.traits if name not in settings.traits]
+    empty = tables.extras.get("scores", ())
+    for name in (name for name in unscored if name not in empty):
+        yield tables.setting_fault(
+            f"traits.{name}",
+            kind="idle-setting",
+            value=name,
+            problem=f"the scores have no column {name}",
+            mend=_meant(name, aimless, f"add a column {name} to the scores"),
+        )
+    for name in aimless:
+        place = tables.headers["scores"].get(name, name)
+        yield tables.fault(
+            "scores",
+            None,
+            name,
+            kind="trait-without-aim",
+            value=place,
+            problem=f"matchmaker.toml does not say which way of {name} is better, "
+            "so it does not count",
+            mend=_meant(
+                name, unscored, f'write {section("traits", name)} with direction = "up" or "down"'
+            ),
+        )
+
+
+def _meant(name: str, names: Collection[str], otherwise: str) -> str:
+    """The mend of an unknown trait, which may be known by a longer or a shorter name."""
+    close = near(name, names) or sharing_words(name, names)
+    return did_you_mean(close or name, [close] if close else [], otherwise)
 
 
 def _correlated_traits(tables: FolderTables, settings: Settings) -> Iterator[Fault]:
@@ -154,7 +165,9 @@ def _correlated_traits(tables: FolderTables, settings: Settings) -> Iterator[Fau
                 kind="unknown-trait",
                 value=trait,
                 problem=f"there is no trait {trait}",
-                mend=did_you_mean(trait, known, f"write [traits.{trait}], or take it out here"),
+                mend=did_you_mean(
+                    trait, known, f"write {section('traits', trait)}, or take it out here"
+                ),
             )
 
 

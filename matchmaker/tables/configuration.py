@@ -15,10 +15,11 @@ from typing import Any, Final
 import pydantic
 
 from matchmaker.errors import Fault
-from matchmaker.settings import Section, Settings
+from matchmaker.settings import Section, SettingError, Settings
 from matchmaker.tables.folder import SETTINGS_FILE
 from matchmaker.tables.reading import Hints
 from matchmaker.tables.toml_lines import key_lines
+from matchmaker.tables.toml_names import counted
 
 if typing.TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -33,12 +34,16 @@ Loc = tuple[str | int, ...]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Configuration:
-    """What the configuration file says; ``hints`` are read from it even where it has faults."""
+    """What the configuration file says; ``hints`` are read from it even where it has faults.
+
+    Of a file that is not ``readable`` nothing is known, not even how dates are written.
+    """
 
     settings: Settings | None = None
     faults: tuple[Fault, ...] = ()
     key_rows: Mapping[str, int] = field(default_factory=dict)
     hints: Hints = field(default_factory=Hints)
+    readable: bool = True
 
 
 def missing_configuration() -> Configuration:
@@ -81,7 +86,7 @@ def read_configuration(content: bytes) -> Configuration:
 
 def _not_read(row: int | None, problem: str, mend: str) -> Configuration:
     fault = Fault(kind="unreadable-file", file=SETTINGS_FILE, row=row, problem=problem, mend=mend)
-    return Configuration(faults=(fault,))
+    return Configuration(faults=(fault,), readable=False)
 
 
 def _syntax(message: str) -> Configuration:
@@ -90,7 +95,8 @@ def _syntax(message: str) -> Configuration:
     return _not_read(
         int(at[1]) if at else None,
         f"the file cannot be read here: {what[:1].lower()}{what[1:]}",
-        'each line is a key, = and a value; words stand in "quotation marks"',
+        'each line is a key, = and a value; words stand in "quotation marks", and so do names with '
+        'blanks or other signs in a heading: [traits."Egg weight"]',
     )
 
 
@@ -145,8 +151,19 @@ def _faults_of(
         elif kind == "missing-setting":
             words = (f"{at[-1]} is not given", f"write a line {at[-1]} = ...")
         else:
-            words = _joined([_words(detail) for detail in details])
-        yield _fault(at, rows, kind, value, words)
+            words = _joined([_words(detail, at) for detail in _telling(details)])
+        refusal = first.get("ctx", {}).get("error")
+        if isinstance(refusal, SettingError) and isinstance(value, dict):
+            yield _fault((*at, refusal.key), rows, kind, value[refusal.key], words)
+        else:
+            yield _fault(at, rows, kind, value, words)
+
+
+def _telling(details: list[ErrorDetails]) -> list[ErrorDetails]:
+    """Refusals that tell something: a number is refused as a number, not as none of the words."""
+    if isinstance(details[0]["input"], int | float):
+        return [one for one in details if one["type"] != "literal_error"] or details
+    return details
 
 
 _KINDS: Final = {"extra_forbidden": "unknown-setting", "missing": "missing-setting"}
@@ -177,7 +194,7 @@ def _fault(
         kind=kind,
         file=SETTINGS_FILE,
         row=rows.get(near),
-        column=key or None,
+        column=counted(key) or None,
         value=_shown(value),
         problem=words[0],
         mend=words[1],
@@ -187,6 +204,10 @@ def _fault(
 def _shown(value: object) -> str:
     if isinstance(value, bool):
         return "true" if value else "false"
+    if isinstance(value, dict):
+        return ", ".join(f"{key} = {_shown(inner)}" for key, inner in value.items())[:80]
+    if isinstance(value, list):
+        return ", ".join(map(_shown, value))[:80] or "[]"
     return str(value)[:80]
 
 
@@ -201,23 +222,33 @@ _WORDS: Final[Mapping[str, tuple[str, str]]] = {
 }
 
 
-def _words(detail: ErrorDetails) -> tuple[str, str]:
+def _words(detail: ErrorDetails, at: Loc) -> tuple[str, str]:
     """Return problem and mend in the keeper's words."""
     kind, context = detail["type"], detail.get("ctx", {})
     if kind == "literal_error":
         allowed = str(context["expected"]).replace("'", '"')
         return "the word is not one of those allowed", f"write {allowed}"
     if kind == "value_error":
-        return str(context["error"]), "mend the value"
+        error = context["error"]
+        return str(error), error.mend if isinstance(error, SettingError) else "mend the value"
     limit = next((_LIMITS[key].format(n) for key, n in context.items() if key in _LIMITS), None)
     if limit:
-        return f"the value must be {limit}", f"write a value that is {limit}"
+        hint = _HINTS.get((str(at[-1]), kind), "")
+        return f"the value must be {limit}", f"write a value that is {limit}{hint}"
     if kind == "too_short":
         return "nothing is listed", "list at least one"
     return _WORDS.get(kind.partition("_")[0], ("the value cannot be used", "mend the value"))
 
 
 _LIMITS: Final = {"ge": "at least {}", "le": "at most {}", "gt": "above {}", "lt": "below {}"}
+
+
+_HINTS: Final[Mapping[tuple[str, str], str]] = {
+    ("h2", "less_than_equal"): ": 30 % is written 0.3",
+    ("repeatability", "less_than_equal"): ": 30 % is written 0.3",
+    ("weight", "greater_than_equal"): ': direction = "down" lets it fall',
+}
+"""What is most likely meant by a number out of bounds, by key and kind of refusal."""
 
 
 def _joined(words: list[tuple[str, str]]) -> tuple[str, str]:

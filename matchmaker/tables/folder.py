@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final, Unpack
 
 from matchmaker.errors import Fault
+from matchmaker.tables.toml_names import counted
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -70,7 +71,7 @@ class FolderTables:
         at = key
         while at not in self.key_rows and "." in at:
             at = at.rpartition(".")[0]
-        return {"file": SETTINGS_FILE, "row": self.key_rows.get(at), "column": key}
+        return {"file": SETTINGS_FILE, "row": self.key_rows.get(at), "column": counted(key)}
 
     def fault(
         self, table: str, row: int | None, column: str | None, **words: Unpack[Words]

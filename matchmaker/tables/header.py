@@ -102,12 +102,14 @@ def read_header(raw: RawTable, table: Table, hints: Hints, findings: Findings) -
 def _words_put_aside(
     file: str, header: RawRow, sorting: _Sorting, rows: tuple[RawRow, ...]
 ) -> list[Fault]:
-    """Take a column of scores without one digit in it for no trait, and say so."""
+    """Take a column of scores without one digit in it for no trait; say so if it holds words."""
     doubts = []
     for name, index in list(sorting.traits.items()):
         cells = [row.cells[index] for row in rows if index < len(row.cells)]
         words = [cell for cell in cells if not is_blank(cell)]
-        if words and name not in sorting.hints.units and not re.search(r"\d", "".join(words)):
+        if not words:
+            sorting.aside[name] = sorting.traits.pop(name)
+        elif name not in sorting.hints.units and not re.search(r"\d", "".join(words)):
             written = sorting.headers[name]
             sorting.aside[written] = sorting.traits.pop(name)
             doubts.append(_no_trait(file, header, written))

@@ -72,6 +72,8 @@ def read_folder(folder: Path, *, known_loci: frozenset[str] = frozenset()) -> Fo
     Only files directly in the folder are read. A cell with a fault leaves the rest of its row
     standing, so that later checks still look at it. ``known_loci`` are the symbols of a catalogue;
     a column of the birds headed by one is a locus column, as are those the configuration names.
+    Where the configuration cannot be read, that is the only fault: how to read the tables, for
+    example which number of a date is the day, is not known either.
 
     Raises
     ------
@@ -83,6 +85,8 @@ def read_folder(folder: Path, *, known_loci: frozenset[str] = frozenset()) -> Fo
     reading = _Reading(folder)
     names = _names_in(folder)
     configuration = _configuration(reading)
+    if not configuration.readable:
+        return _checked(_assembled(reading, configuration))
     hints = dataclasses.replace(configuration.hints, known_loci=known_loci)
     for table in TABLES.values():
         _read_table(reading, table, names, hints)
@@ -113,7 +117,9 @@ def _configuration(reading: _Reading) -> Configuration:
         configuration = missing_configuration()
     else:
         content = reading.content(path)
-        configuration = Configuration() if content is None else read_configuration(content)
+        configuration = (
+            Configuration(readable=False) if content is None else read_configuration(content)
+        )
     reading.findings.faults += configuration.faults
     return configuration
 

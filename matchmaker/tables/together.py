@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import re
 from functools import lru_cache
 from typing import TYPE_CHECKING, Final
 
@@ -56,6 +57,26 @@ def _near(name: str, names: tuple[str, ...]) -> str | None:
     if same_letters is not None or len(names) > NAMES_COMPARED:
         return same_letters
     return next(iter(difflib.get_close_matches(name, names, n=1)), None)
+
+
+def sharing_words(name: str, names: Collection[str]) -> str | None:
+    """Return the name that has most words in common with another one, if any has.
+
+    Figures count for no word, and an s at the end for nothing.
+
+    Examples
+    --------
+    >>> sharing_words("eggs", ["Weight at 20 weeks", "Eggs in 12 weeks"])
+    'Eggs in 12 weeks'
+    """
+    wanted = _words_of(name)
+    shared = {other: len(wanted & _words_of(other)) for other in names}
+    best = max(shared, key=lambda other: shared[other], default=None)
+    return best if best is not None and shared[best] else None
+
+
+def _words_of(name: str) -> set[str]:
+    return {word.removesuffix("s") for word in re.findall(r"[^\W\d_]{3,}", name.casefold())}
 
 
 def did_you_mean(name: str, names: Collection[str], otherwise: str) -> str:

@@ -17,12 +17,12 @@ if TYPE_CHECKING:
 HEAD = {"schema", "version", "inputs", "defaults"}
 KEYS = {
     "check": {"faults", "doubts", "crossings"},
-    "flock": {"birds", "traits"},
+    "flock": {"birds", "traits", "odd_scores"},
     "pairs": {"pairs"},
     "plan": {
         *("outcome", "value", "best_value", "bound", "gap", "solver", "solver_version"),
         *("seconds", "pens", "unused", "spares", "lines", "flock", "changes", "conflict"),
-        "response",
+        *("response", "odd_scores"),
     },
 }
 ENTRIES = {
@@ -35,6 +35,7 @@ ENTRIES = {
     ("flock", "traits"): {
         *("trait", "unit", "direction", "optimum", "floor", "weight", "heritability"),
         *("heritability_source", "heritability_interval", "repeatability", "birds_scored"),
+        "heritability_published_in",
         *("genetic_sd", "pure_level", "told", "share_slope", "share_slope_error", "vigour"),
         *("vigour_error", "depression", "mean_reliability", "share_of_merit", "looks_best"),
         *("response_per_merit_sd", "direct_response", "correlated_response"),

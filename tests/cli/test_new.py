@@ -28,7 +28,7 @@ OPTIONS = (
     "--lines=Alder, Birch",
     "--dates=day-first",
 )
-TABLES = {"birds.csv", "matchmaker.toml", "pens.csv"}
+TABLES = {"birds.csv", "matchmaker.toml", "pens.csv", "scores.csv"}
 
 
 def _configuration(folder: Path) -> str:

@@ -130,4 +130,7 @@ def test_an_optimum_in_place_of_a_direction_holds_the_trait(
     assert pairs(best) != pairs(planned)
     assert (after["direction"], after["optimum"]) == (None, 46)
     assert after["level"] < before["level"]
-    assert after["distance_change"] < 0
+    assert abs(after["level"] - 46) < abs(before["level"] - 46)
+    assert after["gain_in_genetic_sds"] > 0
+    off = abs(after["level"] - 46) - abs(after["level"] - after["change"] - 46)
+    assert after["distance_change"] == pytest.approx(off)

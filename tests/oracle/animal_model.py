@@ -25,13 +25,19 @@ Matrix: TypeAlias = NDArray[np.float64]
 
 @dataclass(frozen=True, kw_only=True)
 class Answer:
-    """What the model says, with the same meanings as in ``Prediction``."""
+    """What the model says, with the same meanings as in ``Prediction``.
+
+    ``crossed`` (shape (birds, effects)) are covariances of the errors of predictions and effects:
+    those of P-projected scores and of estimates are uncorrelated, so only −Cov(u, estimates) stays.
+    """
 
     phenotypic_sd: float
     effects: Matrix
     effect_errors: Matrix
     values: Matrix
     errors: Matrix
+    effect_covariances: Matrix
+    crossed: Matrix
     reliability: Matrix
     deviations: Matrix
     loglik: float
@@ -95,8 +101,20 @@ def written_out(related: Matrix, records: Records, heredity: Heredity) -> Answer
         effect_errors=np.sqrt(variance * np.linalg.inv(information).diagonal()),
         values=toward @ projection @ records.values,
         errors=errors,
+        effect_covariances=variance * np.linalg.inv(information),
+        crossed=-variance * toward @ inverse @ x @ np.linalg.inv(information),
         reliability=reliability if heredity.h2 else np.zeros(birds),
         deviations=records.values - x @ effects,
         loglik=float(-0.5 * (determinants + left * np.log(variance))),
         projection=projection / variance,
+    )
+
+
+def spread_of(expected: Answer, birds: NDArray[np.int64], given: Matrix, slopes: Matrix) -> float:
+    """Variance of the error of a sum of predictions and slopes, by the whole covariance matrix."""
+    effects = np.concatenate((np.zeros(len(expected.effects) - len(slopes)), slopes))
+    return float(
+        given @ expected.errors[np.ix_(birds, birds)] @ given
+        + effects @ expected.effect_covariances @ effects
+        + 2 * given @ expected.crossed[birds] @ effects
     )

@@ -2,14 +2,30 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 import pytest
 
 from matchmaker.genetics.kin.ancestry import ancestry_of
 from matchmaker.genetics.traits.kindred import kindred_of
+from matchmaker.genetics.traits.large import predict_large
 from matchmaker.genetics.traits.model import predict
 from matchmaker.genetics.traits.records import Heredity
-from tests.oracle.animal_model import random_records, relationship, tangled_pedigree, written_out
+from tests.oracle.animal_model import (
+    random_records,
+    relationship,
+    spread_of,
+    tangled_pedigree,
+    written_out,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from matchmaker.genetics.traits.kindred import Kindred
+    from matchmaker.genetics.traits.prediction import Prediction
+    from matchmaker.genetics.traits.records import Records
 
 HEREDITIES = (
     Heredity(h2=0.3, repeatability=0.5),
@@ -47,3 +63,20 @@ def test_weights_times_deviations_are_the_prediction(seed: int) -> None:
     found = predict(kindred_of(ancestry_of(pedigree)), records, HEREDITIES[0])
     again = [found.solved.weights(bird) @ found.deviations for bird in range(len(pedigree.birds))]
     np.testing.assert_allclose(again, found.values, atol=1e-9)
+
+
+@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("solve", [predict, predict_large])
+def test_errors_of_sums_with_slopes(
+    seed: int, solve: Callable[[Kindred, Records, Heredity], Prediction]
+) -> None:
+    """Dense and sparse: what predictions and slopes have in common counts too."""
+    pedigree = tangled_pedigree(seed)
+    records = random_records(seed, len(pedigree.birds), covariates=seed % 3)
+    expected = written_out(relationship(pedigree), records, HEREDITIES[0])
+    solved = solve(kindred_of(ancestry_of(pedigree)), records, HEREDITIES[0]).solved
+    rng = np.random.default_rng(seed)
+    birds = rng.permutation(len(pedigree.birds))[:7]
+    given, slopes = rng.normal(size=7), rng.normal(size=seed % 3)
+    found = solved.spread(birds, given, slopes)
+    assert found == pytest.approx(spread_of(expected, birds, given, slopes), rel=1e-9)

@@ -49,7 +49,7 @@ def test_the_best_and_its_interval_with_repeated_scores(seed: int) -> None:
     values = true_values(flock, rng)
     records = scores_of(values, TRUTH, rng, groups=np.arange(60) // 20, repeats=2)
     related = relationship_of(flock.sires, flock.dams)
-    found = estimate_heredity(kindred_of(flock.ancestry), records, repeated=True)
+    found = estimate_heredity(kindred_of(flock.ancestry), records, repeated=True, expected=0.3)
 
     def height(h2: float, lasting: float) -> float:
         heredity = Heredity(h2=h2, repeatability=h2 + lasting * (1 - h2))
@@ -103,7 +103,7 @@ def test_half_sibs_give_what_the_analysis_of_variance_gives() -> None:
         covariates=np.empty((len(values), 0)),
     )
     flock = kindred_of(ancestry_of_parents(parents, np.full(len(parents), -1)))
-    found = estimate_heredity(flock, records, repeated=False)
+    found = estimate_heredity(flock, records, repeated=False, expected=0.3)
     table = values.reshape(sires, chicks)
     within = ((table - table.mean(axis=1, keepdims=True)) ** 2).sum() / (sires * (chicks - 1))
     among = chicks * table.mean(axis=1).var(ddof=1)
@@ -124,7 +124,8 @@ def test_the_interval_holds_the_truth_about_as_often_as_it_says(repeats: int) ->
         flock = simulated_flock(birds, seed=seed)
         groups = np.arange(birds) // 24
         records = scores_of(true_values(flock, rng), truth, rng, groups=groups, repeats=repeats)
-        found = estimate_heredity(kindred_of(flock.ancestry), records, repeated=repeats > 1)
+        kindred = kindred_of(flock.ancestry)
+        found = estimate_heredity(kindred, records, repeated=repeats > 1, expected=0.3)
         held += found.low <= truth.h2 <= found.high
     bound = 5 * (0.95 * 0.05 / flocks) ** 0.5
     assert held / flocks == pytest.approx(0.95, abs=bound)

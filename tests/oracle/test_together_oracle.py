@@ -41,6 +41,7 @@ class Expected:
     effects: Matrix
     spread: Matrix
     precisions: Matrix
+    joint: Matrix
 
 
 def all_in_one(related: Matrix, traits: list[Records], sds: list[float]) -> Expected:
@@ -68,6 +69,12 @@ def all_in_one(related: Matrix, traits: list[Records], sds: list[float]) -> Expe
         effects=information @ x.T @ inverse @ y,
         spread=np.sqrt(information.diagonal()),
         precisions=projection.diagonal(),
+        joint=np.block(
+            [
+                [genetic - toward @ projection @ toward.T, -toward @ inverse @ x @ information],
+                [-information @ x.T @ inverse @ toward.T, information],
+            ]
+        ),
     )
 
 
@@ -94,3 +101,22 @@ def test_values_errors_levels_and_precisions(seed: int) -> None:
         variances = alone[at].genetic_sd ** 2 * related.diagonal()
         trusted = 1 - expected.errors[at, :, at].diagonal() / variances
         np.testing.assert_allclose(one.reliability, trusted, atol=1e-8)
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_errors_of_sums_with_slopes(seed: int) -> None:
+    pedigree = tangled_pedigree(seed, birds=BIRDS)
+    traits = [random_records(10 * seed + at, BIRDS, covariates=at) for at in range(3)]
+    kindred = kindred_of(ancestry_of(pedigree))
+    alone = [predict(kindred, *one) for one in zip(traits, HEREDITIES, strict=True)]
+    found, _ = predict_together(kindred, traits, HEREDITIES, CORRELATIONS)
+    expected = all_in_one(relationship(pedigree), traits, [one.phenotypic_sd for one in alone])
+    rng, before = np.random.default_rng(seed), 3 * BIRDS
+    for at, one in enumerate(found):
+        given, slopes = rng.normal(size=BIRDS), rng.normal(size=at)
+        whole = np.zeros(len(expected.joint))
+        whole[at * BIRDS : (at + 1) * BIRDS] = given
+        whole[before + 3 : before + 3 + at] = slopes
+        before += 3 + at
+        told = one.solved.spread(EACH, given, slopes)
+        assert told == pytest.approx(whole @ expected.joint @ whole, rel=1e-9)

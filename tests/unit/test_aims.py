@@ -168,8 +168,35 @@ def test_signs_and_optima() -> None:
 
 
 def test_a_floor_alone_has_no_weight() -> None:
-    found = aim("eggs", TraitSettings(floor=40.0, weight=0.3))
-    assert (found.floor, found.weight) == (40.0, 0.0)
+    found = aim("eggs", TraitSettings(floor=40.0))
+    assert (found.floor, found.weight, found.sign) == (40.0, 0.0, 0)
+
+
+def test_what_must_not_fall_is_wanted_up() -> None:
+    alone = TraitSettings(weight="must not fall")
+    assert (aim("comb", alone).sign, aim("comb", alone).weight) == (1, 0.15)
+    down = TraitSettings(weight="must not fall", direction="down")
+    assert aim("comb", down).sign == -1
+    best = TraitSettings(weight="must not fall", optimum=3.0)
+    assert (aim("comb", best).sign, aim("comb", best).optimum) == (0, 3.0)
+    sentences = said(comb=alone, crest=down, type=best)
+    assert 'direction up taken, as "must not fall" is given alone: comb' in sentences
+
+
+EGG_TRAITS = {"egg number", "egg weight", "age at first egg", "shell colour", "shell quality"}
+
+
+def test_hens_alone_have_eggs() -> None:
+    """What eggs show is scored on hens, whatever the keeper calls it, unless he says otherwise."""
+    hens = {trait.name for trait in published_traits().values() if trait.sex is Sex.HEN}
+    assert hens == EGG_TRAITS
+    assert all(trait.sex in {None, Sex.HEN} for trait in published_traits().values())
+    assert aim("eggs_12wk", up()).sex is Sex.HEN
+    assert aim("comb", up(like="shell colour")).sex is Sex.HEN
+    assert aim("eggs_12wk", up(sex="cock")).sex is Sex.COCK
+    assert aim("weight", up()).sex is None
+    sentences = said(eggs_12wk=up(), egg_weight=up(), shell_shade=up(sex="hen"))
+    assert "taken to be scored on hens alone: egg_weight, eggs_12wk" in sentences
 
 
 def test_depression_in_units_or_by_the_mean() -> None:
@@ -192,34 +219,58 @@ def said(**traits: TraitSettings) -> tuple[str, ...]:
 
 
 def test_nothing_is_said_where_all_is_given() -> None:
-    assert said(eggs=up(weight=0.1, h2=0.2, repeatability=0.3, depression=0.0)) == ()
+    assert said(eggs=up(weight=0.1, h2=0.2, repeatability=0.3, depression=0.0, sex="hen")) == ()
 
 
-def test_published_numbers_are_said_with_a_warning() -> None:
-    (sentence,) = said(eggs=up(weight=0.1))
-    assert sentence.startswith(
-        "taken for eggs, as egg number: heritability 0.22 (of 0.04 to 0.4), repeatability 0.42, "
-        "−3 % of its mean for every 10 % of inbreeding; published for other flocks ("
-    )
-    assert sentence.endswith("), yours may differ")
-    assert "Venturini et al. 2012" in sentence
+OTHERS = "what is published was found in other flocks; yours may differ"
+
+
+def test_published_numbers_are_said_with_their_sources_and_a_warning() -> None:
+    *sentences, warning = said(eggs=up(weight=0.1, sex="hen"))
+    assert sentences == [
+        "heritability as published: eggs 0.22 (0.04–0.4; Venturini et al. 2012 and 2 others)",
+        "repeatability taken as the published heritability and 0.20, without a source: eggs 0.42",
+        "change of the mean with 10 % of inbreeding as published: eggs −3 % (Flock et al. 1991)",
+    ]
+    assert warning == OTHERS
+
+
+def test_traits_are_said_together_and_the_warning_once() -> None:
+    sentences = said(eggs=up(weight=0.1, sex="hen"), weight=up(weight=0.1))
+    assert len(sentences) == 4
+    assert sentences[1].endswith(": eggs 0.42, weight 0.73")
+    assert sentences[-1] == OTHERS
+    assert said(comb=up(weight=0.1))[-1] != OTHERS
 
 
 def test_only_what_was_taken_is_said() -> None:
-    (sentence,) = said(eggs=up(weight=0.1, h2=0.2, depression=-2))
-    assert sentence.startswith("taken for eggs, as egg number: repeatability 0.42; published")
+    sentences = said(egg_weight=up(weight=0.1, h2=0.2, depression=-2, sex="hen"))
+    assert sentences == (
+        "repeatability as published: egg_weight 0.74 (three Leghorn strains)",
+        OTHERS,
+    )
+
+
+def test_every_number_has_a_source_or_says_that_it_has_none() -> None:
+    """The issue of a number's origin: those of one study are not passed off as another's."""
+    for trait in published_traits().values():
+        own = trait.repeatability_how.startswith("h2 and 0.20")
+        assert own != bool(trait.repeatability_source)
+        if own:
+            assert trait.repeatability == pytest.approx(trait.h2 + 0.20)
+        assert bool(trait.depression_percent) == bool(trait.depression_source)
 
 
 def test_where_one_value_was_read_there_is_no_range() -> None:
     for name, column in (("shell quality", "cracks"), ("viability", "survival")):
-        (sentence,) = said(**{column: up(weight=0.1, depression=0)})
+        told = said(**{column: up(weight=0.1, depression=0, sex="hen")})[0]
         h2 = published_traits()[name].h2
-        assert f"as {name}: heritability {h2:g}, repeatability" in sentence
+        assert told.startswith(f"heritability as published: {column} {h2:g} (")
+        assert "–" not in told
 
 
-def test_figures_from_memory_are_not_called_published() -> None:
-    (sentence,) = said(temper=up(weight=0.1))
-    assert sentence.endswith("repeatability 0.35; figures from memory, yours may differ")
+def test_figures_from_memory_are_called_so() -> None:
+    assert "temper 0.15 (0.1–0.2; figure from memory)" in said(temper=up(weight=0.1))[0]
 
 
 def test_words_and_common_practice_are_said() -> None:

@@ -172,9 +172,14 @@ class TestStanding:
             at = forecast.position(bird)
             counts = []
             for trait in forecast.traits:
-                side = trait.aim.sign
+                side = float(trait.aim.sign)
                 if trait.aim.optimum is not None:
-                    side = 1 if trait.levels[at] <= trait.aim.optimum else -1
+                    # the slope of E|X - optimum| by a small step, X spread as the errors say
+                    own = trait.genetic_sd**2 * (1 + forecast.inbreeding[at])
+                    variance = np.full(2, own * (1 - trait.reliability[at]))
+                    step = trait.levels[at] + np.array([-1e-4, 1e-4]) * trait.genetic_sd
+                    ends = expected_distance(step, variance, trait.aim.optimum)
+                    side = -float(ends[1] - ends[0]) / float(step[1] - step[0])
                 counts.append(side * trait.aim.weight / trait.genetic_sd)
             unsure = total = 0.0
             for one, first in enumerate(forecast.traits):
@@ -184,7 +189,7 @@ class TestStanding:
                     spread = first.genetic_sd * second.genetic_sd
                     total += both * forecast.correlations[one, two] * spread
             expected = 1 - unsure / (total * (1 + forecast.inbreeding[at]))
-            assert table.study.reliability(bird) == pytest.approx(expected)
+            assert table.study.reliability(bird) == pytest.approx(expected, rel=1e-6)
 
     def test_a_bird_far_from_its_optimum_stands_lower(self, table: PairTable) -> None:
         forecast = table.study.forecast

@@ -218,7 +218,7 @@ def test_rows_take_turns(tmp_path: Path, every: int, start: int, is_open: bool) 
 
 def test_a_turn_needs_a_start(tmp_path: Path) -> None:
     (fault,) = checked(tmp_path, HOME, ROW + "every = 2\n").faults
-    assert where(fault) == ("matchmaker.toml", 9, "matings.0.every", "2")
+    assert where(fault) == ("matchmaker.toml", 9, "matings, entry 1, every", "2")
     assert fault.problem == "a row open every few seasons must say from which season on"
     assert fault.mend == "add from = 2027 (a season in which it is open)"
 
@@ -227,7 +227,7 @@ def test_two_rows_of_one_name_are_a_fault(tmp_path: Path) -> None:
     named = ROW + 'name = "row"\n'
     (fault,) = checked(tmp_path, HOME, named + named).faults
     assert fault.kind == "duplicate-row"
-    assert where(fault) == ("matchmaker.toml", 15, "matings.1.name", "row")
+    assert where(fault) == ("matchmaker.toml", 15, "matings, entry 2, name", "row")
 
 
 def test_rows_without_a_name_never_clash(tmp_path: Path) -> None:
@@ -238,7 +238,7 @@ def test_test_matings_are_read_and_stay_closed_with_a_doubt(tmp_path: Path) -> N
     settings = ROW + ROW.replace("backcross", "test") + 'name = "proof"\n'
     found = checked(tmp_path, HOME, settings)
     (doubt,) = of_kind(found.doubts, "row-closed")
-    assert where(doubt) == ("matchmaker.toml", 9, "matings.1", "proof")
+    assert where(doubt) == ("matchmaker.toml", 9, "matings, entry 2", "proof")
     assert doubt.problem == "test matings are read, but this version does not plan them"
     assert [row.purpose for row in found.crossings] == [Purpose.BACKCROSS]
 
@@ -264,3 +264,20 @@ def test_several_backcross_lines_do_not_mix(tmp_path: Path) -> None:
     found = judged(tmp_path, THREE_LINES, seen=seen)
     assert only(found, "AH", "BC").crossing is None
     assert only(found, "SH", "BC").line == "Birch"
+
+
+def test_closing_a_row_leaves_the_worth_of_others_alone(tmp_path: Path) -> None:
+    """Worth is measured against all rows of a line; a row whose turn it is not must not lift it."""
+    turn = (
+        '[[matings]]\nhens = "Alder"\ncocks = "Alder"\nchicks = "Alder"\npurpose = "intercross"\n'
+    )
+    turn += 'name = "turn"\nevery = 2\n'
+    worth = []
+    for at, start in enumerate((2025, 2026)):
+        settings = f'{ROW}name = "other"\n{turn}from = {start}\n'
+        found = judged(tmp_path / str(at), HOME, settings)
+        assert [row.name for row in found.scheme] == ["other", "turn"]
+        assert len(found.crossings) == 2 - at
+        worth.append({p.key: p.worth for p in found.pairs if p.key[2] == "other"})
+    assert worth[0]
+    assert worth[0] == worth[1]

@@ -69,7 +69,7 @@ def test_in_pure_backcrosses_the_share_stands_for_both(tmp_path: Path) -> None:
 
 
 def test_crosses_of_one_share_tell_of_vigour_alone(tmp_path: Path) -> None:
-    trait = of_planted(tmp_path, "FG").trait("eggs")
+    trait = of_planted(tmp_path, "FG", birds=4).trait("eggs")
     assert trait.told is Told.VIGOUR_ONLY
     assert trait.share_slope == 0
     assert trait.vigour == pytest.approx(6)
@@ -223,10 +223,9 @@ def test_from_fewer_than_six_birds_nothing_is_predicted(tmp_path: Path, count: i
     assert trait.pure_level == pytest.approx(trait.scored.raw.mean(), abs=0.5)
 
 
-def test_a_column_without_any_score(tmp_path: Path) -> None:
-    birds = bands("P", 6)
-    scores = [{"bird": band, "eggs": "", "comb": "3"} for band in birds]
-    trait = forecast_of(tmp_path, young(birds), EGGS, scores).trait("eggs")
+def test_a_trait_scored_on_the_wrong_sex_alone(tmp_path: Path) -> None:
+    scores = [{"bird": band, "eggs": "3"} for band in ("SC", "XC")]
+    trait = forecast_of(tmp_path, young(bands("P", 6)), EGGS, scores).trait("eggs")
     assert trait.prediction is None
     assert (trait.pure_level, trait.depression, trait.told) == (0.0, 0.0, Told.NEITHER)
 
@@ -301,7 +300,7 @@ def test_heritability_is_estimated_where_scores_are_many(tmp_path: Path) -> None
     trait = by_sires(tmp_path, ESTIMATE, 12).trait("eggs")
     assert trait.estimate is not None
     assert trait.estimate.enough
-    assert trait.aim.heredity.h2 == trait.estimate.h2 not in {0.22, 0.25}
+    assert trait.aim.heredity.h2 == trait.estimate.leaning not in {0.22, 0.25}
     assert trait.prediction is not None
     assert trait.prediction.heredity == trait.aim.heredity
     assert trait.aim.heredity.repeatability == 0.8
@@ -340,3 +339,31 @@ def test_hardly_apart_is_confounded() -> None:
     columns = np.array([[0.5, 1.0]] * 10 + [[0.75, 0.5]] * 10)
     columns[0, 1] = 0.98
     assert tell_apart(np.zeros(20, dtype=np.int64), columns) is Told.CONFOUNDED
+
+
+def test_a_slip_is_pulled_in_and_moves_nobody_far(tmp_path: Path) -> None:
+    """Somebody wrote 530 for 53: without pulling in, the genetic SD would be ten times as large."""
+    birds = bands("PFBG", 10)
+    sound = planted(birds, noise=3.0)
+    slip = sound | {birds[3]: 10 * sound[birds[3]]}
+    found = [
+        forecast_of(tmp_path / name, young(birds), EGGS, scores_of("eggs", told)).trait("eggs")
+        for name, told in (("sound", sound), ("slip", slip))
+    ]
+    assert found[0].odd == ()
+    (odd,) = found[1].odd
+    assert found[1].scored.raw[odd.record] == pytest.approx(slip[birds[3]], abs=0.01)
+    assert odd.expected < odd.counted_as < 1.5 * sound[birds[3]]
+    assert found[1].scored.records.values[odd.record] == pytest.approx(odd.counted_as)
+    assert found[1].genetic_sd < 1.6 * found[0].genetic_sd
+    assert np.abs(found[1].values - found[0].values).max() < 3 * found[0].genetic_sd
+
+
+def test_too_few_scores_beyond_what_is_estimated_tell_nothing(tmp_path: Path) -> None:
+    """Six birds: less a level and the slope of share, four scores are left to tell the spread."""
+    trait = of_planted(tmp_path, "PB", settings=EGGS, birds=3).trait("eggs")
+    assert trait.scored.birds_scored == 6
+    assert trait.prediction is None
+    assert not trait.values.any()
+    more = of_planted(tmp_path / "more", "PB", settings=EGGS, birds=4).trait("eggs")
+    assert more.prediction is not None

@@ -25,7 +25,9 @@ def of(heredity: Heredity, *, repeats: int = 1, seed: int = 3) -> Records:
 
 
 def test_a_heritable_trait_is_found_heritable() -> None:
-    found = estimate_heredity(KINDRED, of(Heredity(h2=0.7, repeatability=0.7)), repeated=False)
+    found = estimate_heredity(
+        KINDRED, of(Heredity(h2=0.7, repeatability=0.7)), repeated=False, expected=0.3
+    )
     assert found.enough
     assert found.low < 0.7 < found.high
     assert found.loglik > found.loglik_without
@@ -33,7 +35,9 @@ def test_a_heritable_trait_is_found_heritable() -> None:
 
 
 def test_what_is_not_inherited_is_not_found() -> None:
-    found = estimate_heredity(KINDRED, of(Heredity(h2=0.0, repeatability=0.0)), repeated=False)
+    found = estimate_heredity(
+        KINDRED, of(Heredity(h2=0.0, repeatability=0.0)), repeated=False, expected=0.3
+    )
     assert found.low == 0
     assert found.h2 < 0.2
     assert found.loglik == pytest.approx(found.loglik_without, abs=2)
@@ -41,26 +45,26 @@ def test_what_is_not_inherited_is_not_found() -> None:
 
 def test_what_lasts_is_told_from_genes() -> None:
     records = of(Heredity(h2=0.1, repeatability=0.7), repeats=3)
-    found = estimate_heredity(KINDRED, records, repeated=True)
+    found = estimate_heredity(KINDRED, records, repeated=True, expected=0.3)
     assert found.repeatability == pytest.approx(0.7, abs=0.1)
     assert found.high < 0.6
-    taken_alike = estimate_heredity(KINDRED, records, repeated=False)
+    taken_alike = estimate_heredity(KINDRED, records, repeated=False, expected=0.3)
     assert taken_alike.loglik < found.loglik
     assert taken_alike.h2 == taken_alike.repeatability > found.h2
 
 
 def test_single_scores_say_nothing_of_repeatability() -> None:
     records = of(Heredity(h2=0.4, repeatability=0.6))
-    assert estimate_heredity(KINDRED, records, repeated=True) == estimate_heredity(
-        KINDRED, records, repeated=False
+    assert estimate_heredity(KINDRED, records, repeated=True, expected=0.3) == estimate_heredity(
+        KINDRED, records, repeated=False, expected=0.3
     )
 
 
 def test_the_unit_does_not_matter() -> None:
     records = of(Heredity(h2=0.4, repeatability=0.6))
-    found = estimate_heredity(KINDRED, records, repeated=False)
+    found = estimate_heredity(KINDRED, records, repeated=False, expected=0.3)
     grams = estimate_heredity(
-        KINDRED, replace(records, values=1000 * records.values), repeated=False
+        KINDRED, replace(records, values=1000 * records.values), repeated=False, expected=0.3
     )
     assert grams.h2 == pytest.approx(found.h2, abs=1e-6)
     assert grams.phenotypic_sd == pytest.approx(1000 * found.phenotypic_sd, rel=1e-6)
@@ -70,27 +74,27 @@ class TestNotEnough:
     def test_few_birds(self) -> None:
         records = of(Heredity(h2=0.4, repeatability=0.4))
         few = first(records, 49)
-        found = estimate_heredity(KINDRED, few, repeated=False)
+        found = estimate_heredity(KINDRED, few, repeated=False, expected=0.3)
         assert (found.reason, found.enough, found.birds) == (Reason.FEW_BIRDS, False, 49)
-        found = estimate_heredity(KINDRED, first(records, 50), repeated=False)
+        found = estimate_heredity(KINDRED, first(records, 50), repeated=False, expected=0.3)
         assert found.reason is not Reason.FEW_BIRDS
 
     def test_many_birds(self, monkeypatch: pytest.MonkeyPatch) -> None:
         records = of(Heredity(h2=0.4, repeatability=0.4))
         monkeypatch.setattr(reml, "MOST_BIRDS", 100)
-        found = estimate_heredity(KINDRED, records, repeated=False)
+        found = estimate_heredity(KINDRED, records, repeated=False, expected=0.3)
         assert found.reason is Reason.MANY_BIRDS
 
     def test_scores_all_alike(self) -> None:
         records = of(Heredity(h2=0.4, repeatability=0.4))
         flat = replace(records, values=3.0 + records.groups)
-        found = estimate_heredity(KINDRED, flat, repeated=False)
+        found = estimate_heredity(KINDRED, flat, repeated=False, expected=0.3)
         assert found.reason is Reason.NO_SPREAD
 
     def test_strangers_tell_anything(self) -> None:
         strangers = kindred_of(ancestry_of_parents([-1] * 80, [-1] * 80))
         records = first(of(Heredity(h2=0.4, repeatability=0.4)), 80)
-        found = estimate_heredity(strangers, records, repeated=False)
+        found = estimate_heredity(strangers, records, repeated=False, expected=0.3)
         assert found.reason is Reason.WIDE
         assert (found.low, found.high) == (0.0, reml.HIGHEST)
 
@@ -103,3 +107,29 @@ def first(records: Records, count: int) -> Records:
         groups=records.groups[:count],
         covariates=records.covariates[:count],
     )
+
+
+def test_where_scores_say_nothing_what_was_expected_is_left() -> None:
+    """Strangers with a score each fit any h²; the Beta density about 0.3 has that mean."""
+    records = of(Heredity(h2=0.4, repeatability=0.4))
+    founders = [-1] * len(KINDRED.birds)
+    strangers = kindred_of(ancestry_of_parents(founders, founders))
+    for expected in (0.1, 0.3, 0.6):
+        found = estimate_heredity(strangers, records, repeated=False, expected=expected)
+        assert found.leaning == pytest.approx(expected, abs=0.02)
+
+
+def test_what_is_used_errs_less_than_the_peak_in_small_flocks() -> None:
+    rng = np.random.default_rng(7)
+    truth = Heredity(h2=0.25, repeatability=0.25)
+    peaks, leaning = [], []
+    for seed in range(25):
+        flock = simulated_flock(90, seed=seed)
+        groups = np.arange(90) // 30
+        records = scores_of(true_values(flock, rng), truth, rng, groups=groups, repeats=1)
+        kindred = kindred_of(flock.ancestry)
+        found = estimate_heredity(kindred, records, repeated=False, expected=0.35)
+        assert found.leaning > 0
+        peaks.append(found.h2 - 0.25)
+        leaning.append(found.leaning - 0.25)
+    assert np.mean(np.square(leaning)) < np.mean(np.square(peaks)) / 2

@@ -160,5 +160,12 @@ def test_birds_carry_what_their_genes_count(tmp_path: Path) -> None:
     for trait in forecast.traits:
         for band in ("H0", "S1"):
             at = forecast.position(band)
-            assert rows[band][f"genes_{trait.aim.trait}"] == trait.values[at]
-            assert rows[band][f"trust_{trait.aim.trait}"] == trait.reliability[at]
+            figures = {
+                "genes": trait.values[at],
+                "level": trait.levels[at],
+                "trust": trait.reliability[at],
+            }
+            for what, figure in figures.items():
+                shown = rows[band][f"{what}_{trait.aim.trait}"]
+                assert shown == round(float(figure), 6)
+                assert len(f"{shown}".partition(".")[2]) <= 6

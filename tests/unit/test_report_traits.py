@@ -4,17 +4,25 @@ from __future__ import annotations
 
 import io
 import re
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import pytest
 from rich.console import Console
 
 from matchmaker.genetics.traits.adjusted import Adjusted
+from matchmaker.genetics.traits.emphasis import emphasis
+from matchmaker.genetics.traits.odd import OddScore
+from matchmaker.genetics.traits.scores import Told
+from matchmaker.plan.season_plan import plan_season
 from matchmaker.report.bird import print_bird
 from matchmaker.report.bird_traits import origins_of
+from matchmaker.report.documents import plan_document
 from matchmaker.report.flock import print_flock
 from matchmaker.report.flock_document import flock_document
-from matchmaker.report.traits import looks_best, looks_best_sentence
+from matchmaker.report.looks_best import looks_best, looks_best_sentence
+from matchmaker.report.odd_scores import odd_sentences
+from matchmaker.report.pens import print_plan
 from tests.scored_flocks import FOUNDERS, PULLETS, TRAITS, scored, scores
 
 if TYPE_CHECKING:
@@ -127,6 +135,65 @@ class TestLooksBest:
         assert not list(looks_best(table.study, table.study.forecast.trait("size")))
 
 
+LONG_NAMES = {"eggs": "Eggs in 12 weeks", "size": "Weight of one egg", "temper": "Type (1-5)"}
+
+
+def long_names(path: Path) -> PairTable:
+    """The flock with names as keepers write them."""
+    settings = TRAITS
+    for short, name in LONG_NAMES.items():
+        settings = settings.replace(f"[traits.{short}]", f'[traits."{name}"]')
+    told = [{LONG_NAMES.get(key, key): cell for key, cell in row.items()} for row in scores()]
+    return scored(path, settings, told=told)
+
+
+@pytest.fixture(scope="module")
+def slipped(tmp_path_factory: pytest.TempPathFactory) -> PairTable:
+    """Somebody wrote 530 for 53 eggs of H1."""
+    told = [{**row, "eggs": "530"} if row["bird"] == "H1" else row for row in scores()]
+    return scored(tmp_path_factory.mktemp("odd"), told=told)
+
+
+class TestOddScores:
+    def test_the_flock_and_its_bird_say_it(self, slipped: PairTable) -> None:
+        row = 2 + [one["bird"] for one in scores()].index("H1")
+        text = plain(shown(slipped)).partition("What is doubtful")[2]
+        assert f"odd score: H1 (row {row}): eggs 530, where" in text
+        own = plain(shown(slipped, "H1"))
+        assert f"Odd score (row {row} of scores.csv): eggs 530, where" in own
+        (one,) = flock_document(slipped)["odd_scores"]
+        assert f"; counted as {one['counted_as']:.0f}." in own
+        assert "Odd score" not in shown(slipped, "H0")
+
+    def test_the_plan_says_it_before_anything_is_trusted(self, slipped: PairTable) -> None:
+        stream = io.StringIO()
+        print_plan(Console(file=stream, width=80, highlight=False), plan_season(slipped))
+        text = plain(stream.getvalue())
+        assert "look at scores.csv before you trust the merits: H1 (row " in text
+        assert text.index("Expected of the chicks") < text.index("Odd scores") < text.index("gap")
+
+    def test_documents_hold_it(self, slipped: PairTable) -> None:
+        (one,) = flock_document(slipped)["odd_scores"]
+        assert (one["bird"], one["trait"], one["value"]) == ("H1", "eggs", 530)
+        assert (one["file"], one["column"]) == ("scores.csv", "eggs")
+        assert one["expected"] < one["counted_as"] < 110
+        assert plan_document(plan_season(slipped))["odd_scores"] == [one]
+        assert flock_document(slipped, "H1")["odd_scores"] == [one]
+        assert flock_document(slipped, "H0")["odd_scores"] == []
+
+    def test_a_sound_flock_has_none(self, table: PairTable) -> None:
+        assert flock_document(table)["odd_scores"] == []
+        assert "odd score" not in shown(table)
+
+    def test_many_are_counted(self, table: PairTable, monkeypatch: pytest.MonkeyPatch) -> None:
+        odd = OddScore(band="H0", trait="eggs", row=2, raw=5, expected=50, sd=4, guess=None)
+        found = tuple(replace(odd, row=row) for row in range(2, 11))
+        monkeypatch.setattr("matchmaker.report.odd_scores.odd_scores", lambda _: found)
+        *first, last = odd_sentences(table.study)
+        assert [int(said.split("row ")[1].split(")")[0]) for said in first] == list(range(2, 8))
+        assert last == "and 3 more: matchmaker check names them"
+
+
 class TestFlock:
     def test_every_trait_has_its_row(self, table: PairTable) -> None:
         text = shown(table).partition("\nTraits\n")[2]
@@ -146,6 +213,44 @@ class TestFlock:
     def test_too_few_scores_are_said(self, tmp_path: Path) -> None:
         text = plain(shown(scored(tmp_path, told=[{"bird": "H0", "eggs": "50"}])))
         assert "Too few birds are scored to tell anything yet of eggs." in text
+
+    def test_the_legend_explains_the_words_that_occur(
+        self, table: PairTable, tmp_path: Path
+    ) -> None:
+        said = plain(shown(table)).partition(" Traits ")[2]
+        assert "(own: your figure)" in said
+        settings = TRAITS.replace("h2 = 0.3\n", "").replace("h2 = 0.5\n", "")
+        mixed = plain(shown(scored(tmp_path, settings))).partition(" Traits ")[2]
+        published = "publ.: published for other flocks"
+        assert f"(own: your figure; {published}; usual: rule of thumb)" in mixed
+        assert not re.search("publ|usual|est.:", said.partition("Herit.: ")[2].partition(")")[0])
+
+    def test_vigour_with_breed_is_explained_where_it_occurs(
+        self, table: PairTable, tmp_path: Path
+    ) -> None:
+        for one in (table, with_vigour(tmp_path)):
+            said = plain(shown(one))
+            confounded = any(t.told is Told.CONFOUNDED for t in one.study.forecast.traits)
+            assert (" with breed " in said) == ("(with breed:" in said) == confounded
+
+    def test_little_against_the_merit_is_nothing(
+        self, table: PairTable, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        (first, *others) = emphasis(table.study)
+        for share, cell, said in ((-0.019, "0 %", False), (-0.03, "−3 %", True)):
+            found = (replace(first, share=share), *others)
+            monkeypatch.setattr("matchmaker.report.traits.emphasis", lambda _, found=found: found)
+            text = shown(table).partition("\nTraits\n")[2]
+            assert text.splitlines()[2].endswith(cell)
+            assert ("below 0 it runs against the rest" in plain(text)) == (
+                said or any(one.share < -0.02 for one in others)
+            )
+
+    def test_long_names_leave_the_table_a_table(self, tmp_path: Path) -> None:
+        table = long_names(tmp_path)
+        text = shown(table).partition("\nTraits\n")[2]
+        assert text.splitlines()[0].split()[:3] == ["Trait", "Aim", "Counts"]
+        assert "Trait: " not in text
 
     @pytest.mark.parametrize("width", [60, 80, 120])
     def test_no_line_is_wider_than_the_screen(self, table: PairTable, width: int) -> None:
@@ -183,6 +288,28 @@ class TestBird:
         (row,) = [line for line in text.splitlines() if line.startswith("eggs")]
         laid = next(r["eggs"] for r in scores() if r["bird"] == "H0")
         assert row.split()[1:3] == [laid, "eggs"]
+
+    def test_several_scores_have_their_number(self, table: PairTable, tmp_path: Path) -> None:
+        assert " n " not in shown(table, "H0").partition("\nScored ")[2].splitlines()[0]
+        told = [*scores(), {"bird": "H0", "eggs": "70"}]
+        text = "Scored " + shown(scored(tmp_path, told=told), "H0").partition("\nScored ")[2]
+        heading, _, *rows = text.splitlines()
+        assert heading.split()[:3] == ["Scored", "n", "Score"]
+        counts = {row.split()[0]: row.split()[1] for row in rows[:3]}
+        assert counts == {"eggs": "2", "size": "1", "temper": "1"}
+
+    def test_the_average_and_the_optimum_are_named(self, table: PairTable) -> None:
+        text, trait = plain(shown(table, "H0")), eggs(table)
+        assert f"an average pure bird (eggs {trait.pure_level:.1f} eggs, size " in text
+        assert "For size, nearer to 58 g counts as better." in text
+        assert "in a pure hen." in text
+
+    def test_long_names_leave_both_tables_tables(self, tmp_path: Path) -> None:
+        text = shown(long_names(tmp_path), "H0")
+        table = text.partition("\nTrait ")[2]
+        assert table.splitlines()[0].split()[-2:] == ["Offspring", "Others"]
+        assert re.search(r"^Eggs in +\d.*\n.*weeks|^Eggs in 12 weeks ", table, re.M)
+        assert max(map(len, text.splitlines())) <= 80
 
     def test_a_bird_without_scores_has_no_such_table(self, tmp_path: Path) -> None:
         told = [row for row in scores() if row["bird"] != "S0"]

@@ -131,3 +131,36 @@ def test_a_pipe_takes_the_width_it_is_told(monkeypatch: pytest.MonkeyPatch) -> N
 def test_a_width_without_sense_is_passed_over(monkeypatch: pytest.MonkeyPatch, told: str) -> None:
     monkeypatch.setenv("COLUMNS", told)
     assert console_for(io.StringIO()).width == 80
+
+
+NAMED = [Column(heading="Trait", name=True), Column(heading="Change", number=True)]
+
+
+def _named(width: int, name: str) -> list[str]:
+    console, stream = _console(width)
+    print_rows(console, NAMED, [[name, "+1.5"], ["comb", "0"]])
+    return [line.rstrip() for line in stream.getvalue().splitlines()]
+
+
+def test_a_long_name_stays_on_one_line_where_it_fits() -> None:
+    assert _named(24, "Eggs in 12 weeks")[2] == "Eggs in 12 weeks    +1.5"
+
+
+def test_a_long_name_is_wrapped_where_it_does_not() -> None:
+    assert _named(23, "Eggs in 12 weeks")[2:4] == ["Eggs in 12    +1.5", "weeks"]
+    assert _named(20, "weight_20wk")[2] == "weight_20wk    +1.5"
+    assert _named(18, "weight_20wk")[2:4] == ["weight_    +1.5", "20wk"]
+
+
+def test_a_name_with_no_place_to_break_makes_records() -> None:
+    lines = _named(14, "Eierzahlinsgesamt")
+    assert any("Eierzahlinsgesamt" in line for line in lines)
+    assert not any("─" in line for line in lines)
+
+
+@given(st.lists(WORDS, min_size=1, max_size=5).map(" ".join), st.integers(12, 40))
+def test_no_part_of_a_name_is_lost(name: str, width: int) -> None:
+    console, stream = _console(width)
+    print_rows(console, NAMED, [[name, "+1.5"]])
+    shown = re.sub(r"\s+", "", stream.getvalue().replace("+1.5", "", 1))
+    assert re.sub(r"\s+", "", name).replace("+1.5", "", 1) in shown or "+1.5" in name

@@ -133,3 +133,19 @@ def test_the_same_words_find_the_same_loci_in_the_same_order() -> None:
     assert [locus.symbol for locus in find_loci("white")] == [
         locus.symbol for locus in find_loci("  White ")
     ]
+
+
+def test_scores_have_a_table_and_a_pattern(tmp_path: Path) -> None:
+    """The pattern works once the # in front are gone, and an empty table raises no doubt."""
+    start_folder(tmp_path, ANSWERS)
+    assert (tmp_path / "scores.csv").read_text(encoding="utf-8") == "bird,date,group\n"
+    assert [doubt for doubt in verbs.check(tmp_path).doubts if doubt.file == "scores.csv"] == []
+    text = (tmp_path / "matchmaker.toml").read_text(encoding="utf-8")
+    before, heading, pattern = text.partition("# [traits.eggs_12wk]")
+    lines = [line.removeprefix("# ") for line in (heading + pattern).splitlines()]
+    read = tomllib.loads(before + "\n".join(lines))
+    assert read["traits"] == {"eggs_12wk": {"direction": "up", "weight": 0.3}}
+    (tmp_path / "matchmaker.toml").write_text(before + "\n".join(lines), encoding="utf-8")
+    settings = verbs.check(tmp_path).tables.settings
+    assert settings is not None
+    assert settings.traits["eggs_12wk"].weight == 0.3

@@ -10,7 +10,7 @@ from matchmaker.genetics.traits import model, together
 from matchmaker.genetics.traits.kindred import kindred_of
 from matchmaker.genetics.traits.model import predict
 from matchmaker.genetics.traits.records import Heredity, Records
-from matchmaker.genetics.traits.surprise import deletions, outliers
+from matchmaker.genetics.traits.surprise import deletions, outliers, surprising_among
 from matchmaker.genetics.traits.together import predict_together
 from tests.oracle.animal_model import random_records, relationship, tangled_pedigree, written_out
 
@@ -111,14 +111,35 @@ def test_few_scores_and_scores_all_alike_are_not_judged() -> None:
             covariates=np.empty((len(values), 0)),
         )
 
-    few = of([50.0, 51, 52, 53, 54, 55, 56, 57, 200])
+    few = of([50.0, 51, 52, 53, 54, 55, 56, 57, 58, 59, 200])
     assert outliers(predict(flock, few, HEREDITY), few) == []
-    more = of([50.0, 51, 52, 53, 54, 55, 56, 57, 58, 200])
-    assert [one.record for one in outliers(predict(flock, more, HEREDITY), more)] == [9]
+    more = of([50.0, 51, 52, 53, 54, 55, 56, 57, 58, 59, 60, 200])
+    assert [one.record for one in outliers(predict(flock, more, HEREDITY), more)] == [11]
     alike = of([0.5] * 12)
     assert outliers(predict(flock, alike, HEREDITY), alike) == []
     nearly = of([0.5] * 11 + [9.0])
     assert outliers(predict(flock, nearly, HEREDITY), nearly) == []
+
+
+def test_whole_numbers_far_apart_are_no_points() -> None:
+    """A dozen hens between 50 and 54, and one 153: few values, but nobody scores by such points."""
+    values = np.array([50.0, 51, 52, 53, 54] * 4 + [153.0])
+    flock = kindred_of(ancestry_of_parents([-1] * 21, [-1] * 21))
+    records = replace(
+        RECORDS,
+        birds=np.arange(21),
+        values=values,
+        groups=np.zeros(21, dtype=np.int64),
+        covariates=np.empty((21, 0)),
+    )
+    (found,) = outliers(predict(flock, records, HEREDITY), records)
+    assert found.record == 20
+    assert found.expected < found.counted_as < 70
+
+
+def test_among_many_scores_one_must_be_further_off() -> None:
+    assert surprising_among(20) == 3.5
+    assert 3.7 < surprising_among(300) < surprising_among(3000) < 4.5
 
 
 def test_a_score_alone_in_its_group_has_nothing_to_differ_from() -> None:

@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import re
+from typing import TYPE_CHECKING
 
 import pytest
 
@@ -12,6 +13,10 @@ from matchmaker.tables.configuration import (
 )
 from matchmaker.tables.toml_lines import key_lines
 from tests.unit.tables_helpers import SETTINGS, place, places
+from tests.unit.tables_helpers import read as read_tables
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 FULL = """# the season
 season = 2027
@@ -134,7 +139,7 @@ def test_lines_are_the_same_with_both_line_ends() -> None:
         ),
         (
             "[traits.w]\ndirection = 'up'\noptimum = 2\n",
-            ("bad-setting", "matchmaker.toml", 4, "traits.w", "{'direction': 'up', 'optimum': 2}"),
+            ("bad-setting", "matchmaker.toml", 6, "traits.w.optimum", "2"),
         ),
         ("breeds = 3\n", ("bad-setting", "matchmaker.toml", 4, "breeds", "3")),
         (
@@ -167,7 +172,7 @@ def test_lines_are_the_same_with_both_line_ends() -> None:
         ),
         (
             "[[matings]]\nhens = []\ncocks = 'A'\nchicks = 'A'\npurpose = 'hold'\n",
-            ("bad-setting", "matchmaker.toml", 5, "matings.0.hens", "[]"),
+            ("bad-setting", "matchmaker.toml", 5, "matings, entry 1, hens", "[]"),
         ),
     ],
 )
@@ -253,3 +258,12 @@ def test_hints_survive_faults_elsewhere() -> None:
 
 def test_a_byte_order_mark_is_no_fault() -> None:
     assert read_configuration(b"\xef\xbb\xbf" + SETTINGS.encode()).faults == ()
+
+
+def test_a_file_that_cannot_be_read_is_the_only_fault(tmp_path: Path) -> None:
+    """Its dates are day-first, which nobody can know who cannot read it."""
+    settings = 'season = 2027\ndates = "day-first"\n[traits.Egg weight]\n'
+    rows = "bird,sex,hatched\nC1,cock,31/03/2025\nC1,hen,x\n"
+    (fault,) = read_tables(tmp_path, settings=settings, birds=rows).faults
+    assert (fault.kind, fault.file, fault.row) == ("unreadable-file", "matchmaker.toml", 3)
+    assert fault.mend.endswith('[traits."Egg weight"]')

@@ -248,14 +248,21 @@ def test_a_day_with_its_hour_is_that_day(tmp_path: Path) -> None:
 def test_a_file_that_may_not_be_read_is_a_fault(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    may = Path.read_bytes
+
     def refuse(path: Path) -> bytes:
-        raise PermissionError(13, "Permission denied", str(path))
+        if path.name in closed:
+            raise PermissionError(13, "Permission denied", str(path))
+        return may(path)
 
     folder(tmp_path)
     monkeypatch.setattr(Path, "read_bytes", refuse)
+    closed = {"birds.csv", "pens.csv"}
     found = {fault.file: fault.problem for fault in read_folder(tmp_path).faults}
     assert found["pens.csv"] == "the file cannot be read: Permission denied"
-    assert sorted(found) == ["birds.csv", "matchmaker.toml", "pens.csv"]
+    assert sorted(found) == ["birds.csv", "pens.csv"]
+    closed.add("matchmaker.toml")
+    assert [fault.file for fault in read_folder(tmp_path).faults] == ["matchmaker.toml"]
 
 
 def test_a_book_that_unpacks_too_far_is_a_fault(

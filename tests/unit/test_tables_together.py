@@ -266,7 +266,7 @@ def test_each_doubt_is_told_once_and_in_its_place(
             SETTINGS
             + '[[matings]]\nhens = "Alder"\ncocks = ["Alder", "Alde"]\nchicks = "New"\n'
             + 'purpose = "hold"\n',
-            ("unknown-line", "matchmaker.toml", 6, "matings.0.cocks", "Alde"),
+            ("unknown-line", "matchmaker.toml", 6, "matings, entry 1, cocks", "Alde"),
         ),
     ],
 )

@@ -8,14 +8,15 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from matchmaker.genetics.traits import together
 from matchmaker.genetics.traits.doubts import forecast_defaults, trait_doubts
 from matchmaker.genetics.traits.forecast import forecast
 from matchmaker.genetics.traits.reml import Reason
 from tests.builders import of_kind, where
-from tests.unit.trait_flocks import bands, by_sires, scored_flock, scores_of, young
+from tests.unit.trait_flocks import bands, by_sires, forecast_of, scored_flock, scores_of, young
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Collection, Mapping
     from pathlib import Path
 
     from matchmaker.errors import Fault
@@ -49,8 +50,11 @@ def test_a_slip_of_the_pen_is_told_and_counted(tmp_path: Path) -> None:
     (doubt,) = doubts
     assert (doubt.kind, *where(doubt)) == ("odd-score", "scores.csv", 5, "eggs", "500")
     assert doubt.problem.startswith("P3 has eggs 500, where ")
-    assert doubt.problem.endswith(" eggs is expected from its contemporaries and kin")
+    assert doubt.problem.endswith(
+        " eggs is expected from its contemporaries and kin (did you mean 50?)"
+    )
     assert 500.0 in found.trait("eggs").scored.raw
+    assert 55 < float(doubt.mend.removeprefix("check the writing; until then it counts as ")) < 75
 
 
 def test_what_is_expected_is_as_the_keeper_would_write_it(tmp_path: Path) -> None:
@@ -65,13 +69,32 @@ def test_scores_on_the_wrong_sex_are_told_once(tmp_path: Path) -> None:
     values = laid(**dict.fromkeys(cocks, 12.0))
     (doubt,) = told(tmp_path, values, EGGS + 'sex = "hen"\n', cocks)[0]
     assert (doubt.kind, *where(doubt)) == ("score-wrong-sex", "scores.csv", 26, "eggs", "8")
-    assert "8 of its scores are of cocks (rows 26, 27, 28, 29, 30, 31, ...)" in doubt.problem
+    assert doubt.problem == (
+        "scores of eggs from cocks are not counted: P20 (12, row 26), P21 (12, row 27), "
+        "P22 (12, row 28) and 5 more"
+    )
+    assert doubt.mend == "mend the band or the sex, or take sex out of [traits.eggs]"
+
+
+def test_a_cock_that_lays_is_named(tmp_path: Path) -> None:
+    """Nobody need say that eggs are for hens; so there is no sex to take out."""
+    (doubt,) = told(tmp_path, laid(P20=12.0), EGGS, ("P20",))[0]
+    assert doubt.problem == "P20 is a cock, yet has eggs 12 (row 26): not counted"
+    assert doubt.mend == "mend the band or the sex"
+
+
+def test_two_cocks_that_lay_are_named(tmp_path: Path) -> None:
+    (doubt,) = told(tmp_path, laid(P20=12.0, P21=13.0), EGGS, ("P20", "P21"))[0]
+    assert doubt.problem == (
+        "scores of eggs from cocks are not counted: P20 (12, row 26) and P21 (13, row 27)"
+    )
 
 
 def test_hens_scored_for_what_cocks_have(tmp_path: Path) -> None:
     doubts = told(tmp_path, laid(), EGGS + 'sex = "cock"\n')[0]
     (doubt,) = of_kind(doubts, "score-wrong-sex")
-    assert "24 of its scores are of hens" in doubt.problem
+    assert doubt.problem.startswith("scores of eggs from hens are not counted: P0 (")
+    assert doubt.problem.endswith(" and 21 more")
 
 
 def test_too_few_scores_tell_nothing(tmp_path: Path) -> None:
@@ -141,8 +164,9 @@ def test_an_estimate_in_use_is_said_and_no_doubt(tmp_path: Path) -> None:
     assert of_kind(trait_doubts(found, tables), "h2-not-estimated") == []
     (sentence,) = forecast_defaults(found)
     assert sentence == (
-        f"heritability of eggs estimated from its 720 scored birds: {estimate.h2:.2f}, with 95 % "
-        f"certainty {estimate.low:.2f} to {estimate.high:.2f}"
+        f"heritability of eggs estimated from its 720 scored birds: {estimate.leaning:.2f} "
+        f"({estimate.low:.2f} to {estimate.high:.2f} with 95 % certainty), leaning on the "
+        "published one"
     )
 
 
@@ -164,10 +188,156 @@ def test_what_points_and_crosses_cannot_tell_is_said(tmp_path: Path) -> None:
     assert numbers == "points taken as numbers, each step as long as the next: eggs"
     assert together == (
         "breed and the vigour of crosses taken off together, for too few birds are anything but "
-        "pure or backcross to tell them apart: eggs"
+        "pure or backcross to tell them apart (so the level of chicks of two crossbreds is less "
+        "sure): eggs"
     )
 
 
 def test_eggs_are_no_points(tmp_path: Path) -> None:
     (sentence,) = forecast_defaults(told(tmp_path, laid())[1])
     assert sentence.startswith("breed and the vigour")
+
+
+WEIGHT = '[traits.weight]\ndirection = "up"\nh2 = 0.4\ndepression = 0.0\nunit = "g"\n'
+
+
+def weighed(
+    path: Path, values: Mapping[str, float], light: Collection[str] = (), settings: str = WEIGHT
+) -> list[Fault]:
+    """Return the doubts about weights, those of the ``light`` written on a day of their own."""
+    rows = [
+        *scores_of("weight", {b: v for b, v in values.items() if b not in light}),
+        *scores_of("weight", {b: v for b, v in values.items() if b in light}, date="2026-09-01"),
+    ]
+    flock = scored_flock(path, young(HENS), settings, rows)
+    return trait_doubts(forecast(flock), flock.tables)
+
+
+def grams(*kilograms: str, factor: float = 1000.0) -> dict[str, float]:
+    """Return weights of 24 hens in grams, of those named a thousandth."""
+    rng = random.Random(4)  # noqa: S311
+    weights = {band: round(rng.gauss(2300, 150)) for band in HENS}
+    return {b: w / factor if b in kilograms else w for b, w in weights.items()}
+
+
+def test_two_units_in_one_column(tmp_path: Path) -> None:
+    """The doubt names the scores that are fewer, and no bird is called odd for it."""
+    (doubt,) = weighed(tmp_path, grams("P2", "P5", "F3"), ("P2", "P5", "F3"))
+    assert (doubt.kind, doubt.file, doubt.row, doubt.column) == (
+        "mixed-units",
+        "scores.csv",
+        23,
+        "weight",
+    )
+    assert doubt.problem.startswith("3 scores of weight are about 2.")
+    assert "(of 2026-09-01, rows 23, 24, 25), the other 21 about 2" in doubt.problem
+    assert doubt.mend == "write them in one unit; until then what is said of weight means little"
+
+
+def test_days_are_named_where_they_tell_the_units_apart(tmp_path: Path) -> None:
+    """One of the others was weighed that day too."""
+    (doubt,) = weighed(tmp_path, grams("P2", "P5", "F3"), ("P2", "P5", "F3", "F4"))
+    assert "(rows 22, 23, 24)" in doubt.problem
+
+
+def test_one_slip_is_no_second_unit(tmp_path: Path) -> None:
+    (doubt,) = weighed(tmp_path, grams("P2"))
+    assert doubt.kind == "odd-score"
+    assert f"(did you mean {grams()['P2']:g}?)" in doubt.problem
+
+
+def test_two_slips_among_counts_are_odd_scores(tmp_path: Path) -> None:
+    """Eggs have no second unit."""
+    eggs = laid()
+    doubts = told(tmp_path, {**eggs, "P3": 10 * eggs["P3"], "F2": 10 * eggs["F2"]})[0]
+    assert [doubt.kind for doubt in doubts] == ["odd-score", "odd-score"]
+    for doubt, band in zip(sorted(doubts, key=lambda one: one.row or 0), ("P3", "F2"), strict=True):
+        assert f"did you mean {eggs[band]:g}?" in doubt.problem
+
+
+def test_two_kinds_of_values_that_are_no_units(tmp_path: Path) -> None:
+    """Thirty times apart."""
+    assert of_kind(weighed(tmp_path, grams("P2", "P5", factor=31.6)), "mixed-units") == []
+    assert of_kind(weighed(tmp_path, grams("P2", "P5", factor=1000)), "mixed-units") != []
+
+
+def test_a_heritability_of_nothing(tmp_path: Path) -> None:
+    (doubt,) = told(tmp_path, laid(), EGGS.replace("0.25", "0"))[0]
+    assert (doubt.kind, *where(doubt)) == ("h2-zero", "matchmaker.toml", 6, "traits.eggs.h2", "0")
+
+
+@pytest.mark.parametrize(
+    ("way", "depression", "doubtful"),
+    [("up", 1.8, 1), ("up", -1.8, 0), ("down", -1.8, 1), ("down", 1.8, 0)],
+)
+def test_inbreeding_that_would_improve(
+    tmp_path: Path, way: str, depression: float, doubtful: int
+) -> None:
+    settings = EGGS.replace('"up"', f'"{way}"').replace("0.0", f"{depression}")
+    doubts = told(tmp_path, laid(), settings)[0]
+    assert [doubt.kind for doubt in doubts] == ["depression-improves"] * doubtful
+    for doubt in doubts:
+        assert where(doubt)[1:] == (7, "traits.eggs.depression", f"{depression:g}")
+        assert f"write {-depression:g} if inbreeding" in doubt.mend
+
+
+@pytest.mark.parametrize(("optimum", "doubtful"), [(2.3, 1), (2100, 0), (3100, 0)])
+def test_an_optimum_nothing_comes_near(tmp_path: Path, optimum: float, doubtful: int) -> None:
+    """2.3 kg are wanted and grams written; 3,100 g is far, and yet may be meant."""
+    settings = WEIGHT.replace('direction = "up"', f"optimum = {optimum}")
+    doubts = weighed(tmp_path, grams(), (), settings)
+    assert [doubt.kind for doubt in doubts] == ["optimum-out-of-reach"] * doubtful
+    for doubt in doubts:
+        assert where(doubt)[1:] == (5, "traits.weight.optimum", "2.3")
+        assert "far from the optimum 2.3" in doubt.problem
+
+
+@pytest.mark.parametrize(
+    ("floor", "words"),
+    [(2000, []), (2500, ["all 8 scored hens: the best has 2"]), (3600, ["all 16 scored birds"])],
+)
+def test_a_floor_that_leaves_nobody(tmp_path: Path, floor: float, words: list[str]) -> None:
+    """Hens weigh from 2,100 to 2,450, cocks from 3,100 to 3,450; a dead cock weighed more."""
+    hens = [f"P{at}" for at in range(8)]
+    cocks = [f"P{at}" for at in range(10, 18)]
+    birds = [*young(hens), *young(cocks, "cock"), *young(["P20"], "cock")]
+    birds[-1] = {**birds[-1], "status": "dead"}
+    values = {band: 2100.0 + 50 * at for at, band in enumerate(hens)}
+    values |= {band: 3100.0 + 50 * at for at, band in enumerate(cocks)} | {"P20": 3700.0}
+    flock = scored_flock(
+        path=tmp_path,
+        birds=birds,
+        settings=f"{WEIGHT}floor = {floor}\n",
+        scores=scores_of("weight", values),
+    )
+    doubts = of_kind(trait_doubts(forecast(flock), flock.tables), "floor-shuts-out-all")
+    assert [where(doubt) for doubt in doubts] == [
+        ("matchmaker.toml", 9, "traits.weight.floor", str(floor)) for _ in words
+    ]
+    for doubt, said in zip(doubts, words, strict=True):
+        assert f"the floor {floor} for weight shuts out {said}" in doubt.problem
+
+
+def test_what_is_taken_of_correlated_traits_is_said(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    settings = EGGS + EGGS.replace("eggs", "comb")
+    settings += '[[correlations]]\ntraits = ["eggs", "comb"]\ngenetic = 0.3\n'
+    numbers = laid()
+    scores = [{"bird": b, "eggs": f"{v}", "comb": f"{v / 10}"} for b, v in numbers.items()]
+    whole = "taken to go together by their genes alone, not by their keeping: comb, eggs"
+    sentences = forecast_defaults(forecast_of(tmp_path, young(HENS), settings, scores))
+    assert whole in sentences
+    assert not any("bird by bird" in sentence for sentence in sentences)
+    monkeypatch.setattr(together, "WHOLE", 10)
+    sentences = forecast_defaults(forecast_of(tmp_path, young(HENS), settings, scores))
+    assert whole in sentences
+    assert any("approximate predictions of comb, eggs" in sentence for sentence in sentences)
+
+
+def test_scores_spread_over_too_many_groups_tell_nothing(tmp_path: Path) -> None:
+    few = {band: laid()[band] for band in ("P0", "P1", "P2", "F0", "F1", "F2")}
+    doubts, found = told(tmp_path, few)
+    (doubt,) = of_kind(doubts, "too-few-scores")
+    assert found.trait("eggs").prediction is None
+    assert doubt.problem.startswith("6 scores of eggs are hardly more than")

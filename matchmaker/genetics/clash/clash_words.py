@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Final
 from matchmaker.genetics.clash.suppositions import ParentRight, PoolPure, RecordRight, SexRight
 from matchmaker.genetics.genotypes.observed import ChickCount, Sighting
 from matchmaker.tables.records import Sex
+from matchmaker.tables.toml_names import section
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -36,7 +37,7 @@ class Wording:
         self._tables = tables
         self._locus = locus
         self._recurrent = recurrent
-        self._key = f"say so as frequency under [loci.{locus.symbol}]"
+        self._key = f"say so as frequency under {section('loci', locus.symbol)}"
 
     def mend(self, clash: Clash, shared: Mapping[str, Sequence[str]]) -> str:
         """What to check, in lines; ``shared``: what other loci a sentence would explain too."""
@@ -57,7 +58,9 @@ class Wording:
         if clash.mistakes_min == 1:
             return []
         if not clash.mistakes_min:
-            return [f"no bird could live by what [loci.{self._locus.symbol}] says: correct it"]
+            return [
+                f"no bird could live by what {section('loci', self._locus.symbol)} says: correct it"
+            ]
         least = (
             f"{'else at' if after else 'at'} least {NUMBERS[clash.mistakes_min]} things are wrong"
         )

@@ -17,6 +17,7 @@ from matchmaker.genetics.loci.locus import (
     recombination_between,
 )
 from matchmaker.genetics.loci.own_locus import SETTINGS_FILE, changed_locus, own_faults
+from matchmaker.tables.toml_names import section
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
@@ -95,7 +96,7 @@ def _unknown_locus(settings: Settings, symbol: str) -> Fault:
         column=f"loci.{symbol}",
         value=symbol,
         problem=f"there is no locus {symbol} in the catalogue or in the settings",
-        mend=f"{mend} describe it under [loci.{symbol}] with inheritance and dominance",
+        mend=f"{mend} describe it under {section('loci', symbol)} with inheritance and dominance",
     )
 
 
@@ -106,7 +107,8 @@ def _incomplete_locus(symbol: str, missing: list[str]) -> Fault:
         column=f"loci.{symbol}",
         value=symbol,
         problem=f"{symbol} is not in the catalogue and its {' and '.join(missing)} is not given",
-        mend=f"add {' and '.join(missing)} under [loci.{symbol}], or use a catalogue symbol",
+        mend=f"add {' and '.join(missing)} under {section('loci', symbol)}, or use a catalogue "
+        "symbol",
     )
 
 

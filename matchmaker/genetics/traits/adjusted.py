@@ -19,7 +19,8 @@ class Adjusted:
 
     All but ``scores``, their number, are in the trait's unit; ``hatch``, ``breed`` (its share of
     the recurrent breed), ``vigour`` of a cross, ``inbreeding``, ``genes`` (its prediction) and
-    ``rest`` (what was given to this bird alone, and chance) sum up to ``raw`` − ``mean``. Where
+    ``rest`` (what was given to this bird alone, and chance) and ``pulled_in`` (what was not counted
+    of an odd score) sum up to ``raw`` − ``mean``, the mean being of scores as they count. Where
     breed and vigour cannot be told apart ``breed`` holds both.
     """
 
@@ -32,6 +33,7 @@ class Adjusted:
     inbreeding: float
     genes: float
     rest: float
+    pulled_in: float
 
     @classmethod
     def of_all(cls, forecast: Forecast, trait: TraitForecast) -> dict[int, Adjusted]:
@@ -40,14 +42,16 @@ class Adjusted:
         if found is None:
             return {}
         raw, sexes = trait.scored.raw, _sexes(trait)
+        counted = _counted(forecast, trait)
         birds, inverse = np.unique(trait.scored.records.birds, return_inverse=True)
         counts = np.bincount(inverse)
         columns = {
             name: np.bincount(inverse, values) / counts
             for name, values in {
                 "raw": raw,
-                "mean": _means(raw, sexes),
+                "mean": _means(counted, sexes),
                 **_parts(forecast, trait, found, sexes),
+                "pulled_in": raw - counted,
             }.items()
         }
         return {
@@ -64,6 +68,12 @@ def _sexes(trait: TraitForecast) -> Nodes:
     contemporaries = trait.scored.contemporaries
     _, codes = np.unique([str(sex) for sex in contemporaries.sexes], return_inverse=True)
     return np.asarray(codes, dtype=np.int64)[trait.scored.records.groups]
+
+
+def _counted(forecast: Forecast, trait: TraitForecast) -> Matrix:
+    """Every score as it counts: odd ones pulled in, inbreeding not taken off, (records,)."""
+    records = trait.scored.records
+    return records.values + trait.depression * forecast.inbreeding[records.birds]
 
 
 def _means(values: Matrix, sexes: Nodes) -> Matrix:

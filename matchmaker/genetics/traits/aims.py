@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
@@ -28,6 +29,10 @@ DEFAULT_WEIGHT: Final = 0.15
 
 HIGHEST: Final = 0.99
 """Heritability and repeatability are cut here: a score without any chance in it cannot be true."""
+
+
+OTHER_FLOCKS: Final = "what is published was found in other flocks; yours may differ"
+"""Said once, after all that was taken from published traits."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,13 +98,13 @@ def _aim(trait: str, wanted: TraitSettings) -> TraitAim:
     percent = published.depression_percent if published else 0.0
     return TraitAim(
         trait=trait,
-        sign={"up": 1, "down": -1, None: 0}[wanted.direction],
+        sign={"up": 1, "down": -1, None: 0}[wanted.way],
         weight=_weight(wanted),
         optimum=wanted.optimum,
         floor=wanted.floor,
         heredity=_heredity(wanted, published),
         unit=wanted.unit,
-        sex=None if wanted.sex is None else Sex(wanted.sex),
+        sex=_sex(wanted, published),
         depression=None if wanted.depression is None else 10 * wanted.depression,
         depression_percent=0.0 if wanted.depression is not None else percent,
         published=published.name if published else None,
@@ -121,8 +126,14 @@ def _heredity(wanted: TraitSettings, published: PublishedTrait | None) -> Heredi
     return Heredity(h2=min(h2, HIGHEST), repeatability=min(max(h2, repeatability), HIGHEST))
 
 
+def _sex(wanted: TraitSettings, published: PublishedTrait | None) -> Sex | None:
+    if wanted.sex is not None:
+        return Sex(wanted.sex)
+    return published.sex if published else None
+
+
 def _weight(wanted: TraitSettings) -> float:
-    if wanted.direction is None and wanted.optimum is None:
+    if wanted.way is None and wanted.optimum is None:
         return 0.0
     if wanted.weight is None:
         return DEFAULT_WEIGHT
@@ -149,10 +160,8 @@ def trait_defaults(settings: Settings, traits: Sequence[str]) -> tuple[str, ...]
     """
     known = {trait: settings.traits[trait] for trait in sorted(traits) if trait in settings.traits}
     sentences = [*_weights_said(known)]
-    for trait, wanted in known.items():
-        published = _published(trait, wanted)
-        if published:
-            sentences += _published_said(trait, wanted, published)
+    sentences += _sexes_said(known)
+    sentences += _published_said(known)
     sentences += _general_said(known)
     without = [trait for trait in sorted(traits) if trait not in settings.traits]
     if without:
@@ -161,7 +170,7 @@ def trait_defaults(settings: Settings, traits: Sequence[str]) -> tuple[str, ...]
 
 
 def _weights_said(known: dict[str, TraitSettings]) -> Iterator[str]:
-    aimed = [t for t, wanted in known.items() if wanted.direction or wanted.optimum is not None]
+    aimed = [t for t, wanted in known.items() if wanted.way or wanted.optimum is not None]
     unweighted = [trait for trait in aimed if known[trait].weight is None]
     if unweighted:
         yield f"weight {DEFAULT_WEIGHT:g} taken for: {', '.join(unweighted)}"
@@ -170,38 +179,73 @@ def _weights_said(known: dict[str, TraitSettings]) -> Iterator[str]:
         if meant:
             counts = f"{weight:g} of a wanted chick for each genetic SD" if weight else "nothing"
             yield f'"{words}" counts {counts}: {", ".join(meant)}'
+    upward = [trait for trait in aimed if known[trait].way and not known[trait].direction]
+    if upward:
+        yield f'direction up taken, as "must not fall" is given alone: {", ".join(upward)}'
 
 
-def _published_said(trait: str, wanted: TraitSettings, published: PublishedTrait) -> Iterator[str]:
-    """One sentence, if any number was taken from the published trait."""
+def _sexes_said(known: dict[str, TraitSettings]) -> Iterator[str]:
+    for sex in Sex:
+        taken = [
+            trait
+            for trait, wanted in known.items()
+            if wanted.sex is None and _sex(wanted, _published(trait, wanted)) is sex
+        ]
+        if taken:
+            yield f"taken to be scored on {sex}s alone: {', '.join(taken)}"
+
+
+def _published_said(known: dict[str, TraitSettings]) -> Iterator[str]:
+    """Every number taken from a published trait with its source, then the warning."""
+    recognised_as = {trait: _published(trait, wanted) for trait, wanted in known.items()}
+    by_words: dict[str, list[str]] = {}
+    for trait, published in recognised_as.items():
+        if published is not None:
+            for words, figure in _figures_of(known[trait], published):
+                by_words.setdefault(words, []).append(f"{trait} {figure}")
+    for words in sorted(by_words, key=_PUBLISHED_ORDER.index):
+        yield f"{words}: {', '.join(by_words[words])}"
+    if by_words:
+        yield OTHER_FLOCKS
+
+
+_HERITABILITY: Final = "heritability as published"
+_REPEATABILITY: Final = "repeatability as published"
+_LASTING: Final = "repeatability taken as the published heritability and 0.20, without a source"
+_DEPRESSION: Final = "change of the mean with 10 % of inbreeding as published"
+_PUBLISHED_ORDER: Final = (_HERITABILITY, _REPEATABILITY, _LASTING, _DEPRESSION)
+
+
+def _figures_of(wanted: TraitSettings, published: PublishedTrait) -> Iterator[tuple[str, str]]:
+    """What was taken from a published trait: the number in words, its figure with its source."""
     heredity = _heredity(wanted, published)
-    taken = []
     if not isinstance(wanted.h2, float):
-        taken.append(f"heritability {heredity.h2:g}{_range(published)}")
+        said = "; ".join(part for part in (_range(published), _origin(published.source)) if part)
+        yield _HERITABILITY, f"{heredity.h2:g} ({said})"
     if wanted.repeatability is None:
-        taken.append(f"repeatability {heredity.repeatability:g}")
+        source = published.repeatability_source
+        figure = f"{heredity.repeatability:g}"
+        yield (_REPEATABILITY, f"{figure} ({source})") if source else (_LASTING, figure)
     if wanted.depression is None and published.depression_percent:
         percent = f"{published.depression_percent:+g}".replace("-", "−")
-        taken.append(f"{percent} % of its mean for every 10 % of inbreeding")
-    if taken:
-        yield (
-            f"taken for {trait}, as {published.name}: {', '.join(taken)}; {_origin(published)}, "
-            "yours may differ"
-        )
+        yield _DEPRESSION, f"{percent} % ({published.depression_source})"
 
 
-def _origin(published: PublishedTrait) -> str:
-    if published.source == FROM_MEMORY:
-        return "figures from memory"
-    return f"published for other flocks ({published.source})"
+def _origin(sources: str) -> str:
+    """The sources in short: one of them, with its year if one has authors, and how many more."""
+    if sources == FROM_MEMORY:
+        return "figure from memory"
+    listed = sources.split("; ")
+    first = next((source for source in listed if " et al. " in source), listed[0])
+    more = len(listed) - 1
+    short = re.sub(r"^(a|two) (study|studies) (of|in) |[,(].*", "", first).strip()
+    return f"{short} and {more} other{'s' if more > 1 else ''}" if more else short
 
 
 def _range(published: PublishedTrait) -> str:
-    if published.lowest is None or published.highest is None:
+    if published.lowest is None or published.lowest == published.highest:
         return ""
-    if published.lowest == published.highest:
-        return ""
-    return f" (of {published.lowest:g} to {published.highest:g})"
+    return f"{published.lowest:g}–{published.highest:g}"
 
 
 def _general_said(known: dict[str, TraitSettings]) -> Iterator[str]:

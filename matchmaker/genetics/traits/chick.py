@@ -138,11 +138,31 @@ def expected_distance(levels: ArrayLike, variances: ArrayLike, optimum: float) -
     array([ 1.596, 10.   , 10.   ])
     """
     away = np.asarray(levels, dtype=np.float64) - optimum
+    spread, known = _spread(away, variances)
+    folded: Matrix = spread * math.sqrt(2 / math.pi) * np.exp(-(known**2) / 2)
+    return folded + away * slope_of_distance(away, variances)
+
+
+def slope_of_distance(away: ArrayLike, variances: ArrayLike) -> Matrix:
+    """How fast the mean distance grows where birds lie ``away`` from the optimum, −1 to 1.
+
+    Of one shape, as is the result, in a unit and its square; erf(d / s√2), the slope of
+    ``expected_distance``.
+
+    Examples
+    --------
+    >>> slope_of_distance([10.0, 1.0, 0.0], [1.0, 4.0, 4.0]).round(2)
+    array([1.  , 0.38, 0.  ])
+    """
+    _, known = _spread(np.asarray(away, dtype=np.float64), variances)
+    return np.asarray(_ERF(known / math.sqrt(2)), dtype=np.float64)
+
+
+def _spread(away: Matrix, variances: ArrayLike) -> tuple[Matrix, Matrix]:
+    """Standard deviations, and the distances in units of them."""
     spread = np.sqrt(np.maximum(np.asarray(variances, dtype=np.float64), 0.0))
     least = np.maximum(spread, np.abs(away) / FAR)
-    known = np.divide(away, least, out=np.zeros_like(away), where=least > 0)
-    folded: Matrix = spread * math.sqrt(2 / math.pi) * np.exp(-(known**2) / 2)
-    return folded + away * np.asarray(_ERF(known / math.sqrt(2)), dtype=np.float64)
+    return spread, np.divide(away, least, out=np.zeros_like(away), where=least > 0)
 
 
 def nearness(trait: TraitForecast, levels: Matrix, variances: Matrix) -> Matrix:

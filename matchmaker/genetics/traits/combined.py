@@ -39,6 +39,10 @@ class Combined:
         factors = self.narrowed[birds]
         return np.asarray(factors[:, None] * self.alone.errors(birds) * factors)
 
+    def spread(self, birds: Nodes, given: Matrix, slopes: Matrix) -> float:
+        """Variance of the error of a sum of predictions and slopes, in squared units."""
+        return self.alone.spread(birds, given * self.narrowed[birds], slopes)
+
     def weights(self, bird: int) -> Matrix:
         """What each score of the trait adds per unit of its deviation, shape (records,)."""
         return np.asarray(self.kept[bird] * self.alone.weights(bird))

@@ -7,19 +7,25 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from matchmaker.genetics.traits.forecast import FEWEST_BIRDS
+from matchmaker.genetics.traits.mixed import mixed_units
+from matchmaker.genetics.traits.odd import OddScore, odd_score_text, odd_scores, rounded
 from matchmaker.genetics.traits.reml import FEWEST_BIRDS as BIRDS_TO_ESTIMATE
 from matchmaker.genetics.traits.reml import Reason
 from matchmaker.genetics.traits.scores import Told
-from matchmaker.genetics.traits.surprise import few_steps, outliers
+from matchmaker.genetics.traits.senseless import senseless_settings
+from matchmaker.genetics.traits.surprise import few_steps
+from matchmaker.genetics.traits.together import is_approximate
+from matchmaker.tables.toml_names import section
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from matchmaker.errors import Fault
     from matchmaker.genetics.traits.forecast import Forecast, TraitForecast
     from matchmaker.genetics.traits.reml import Estimate
-    from matchmaker.genetics.traits.surprise import Surprise
     from matchmaker.tables.folder import FolderTables
+
+__all__ = ["OddScore", "forecast_defaults", "odd_score_text", "odd_scores", "trait_doubts"]
 
 MOSTLY: Final = 0.8
 """A scale on which more than this part of the scores is the same tells little."""
@@ -27,76 +33,108 @@ MOSTLY: Final = 0.8
 ROWS_NAMED: Final = 6
 """So many rows are named; of more, how many there are."""
 
+SCORES_NAMED: Final = 3
+"""So many scores are told with band and row; of more, how many there are."""
+
+DAYS_NAMED: Final = 3
+"""So many days are named."""
+
 
 def trait_doubts(forecast: Forecast, tables: FolderTables) -> list[Fault]:
     """Doubts about the scores of all traits that have an aim, and about what is said of them."""
     doubts: list[Fault] = []
     for trait in forecast.traits:
-        doubts += _surprising(tables, forecast, trait)
+        doubts += _in_two_units(tables, trait)
         doubts += _wrong_sex(tables, trait)
         doubts += _telling_little(tables, trait)
         doubts += _not_estimated(tables, trait)
         doubts += _repeatability(tables, trait)
-    return doubts
+        doubts += senseless_settings(tables, trait)
+    return [*doubts, *_odd(tables, forecast)]
 
 
-def _surprising(tables: FolderTables, forecast: Forecast, trait: TraitForecast) -> Iterator[Fault]:
-    if trait.prediction is None:
-        return
-    scored = trait.scored
-    for odd in outliers(trait.prediction, scored.records, scored.raw):
-        band = forecast.birds[int(scored.records.birds[odd.record])]
+def _odd(tables: FolderTables, forecast: Forecast) -> Iterator[Fault]:
+    for odd in odd_scores(forecast):
         yield tables.fault(
             "scores",
-            int(scored.rows[odd.record]),
-            trait.aim.trait,
+            odd.row,
+            odd.trait,
             kind="odd-score",
-            value=f"{scored.raw[odd.record]:g}",
-            problem=f"{band} has {_against(trait, odd)}",
-            mend="check the writing; it is counted as it stands",
+            value=f"{odd.raw:g}",
+            problem=f"{odd.band} has {odd_score_text(odd, forecast.trait(odd.trait).aim.unit)}",
+            mend=f"check the writing; until then it counts as {rounded(odd.counted, odd.sd)}",
         )
 
 
-def _against(trait: TraitForecast, odd: Surprise) -> str:
-    """The score and what is expected of it, both as the keeper would write them."""
-    scored = trait.scored
-    raw = float(scored.raw[odd.record])
-    expected = raw - (odd.value - odd.expected)
-    numbers = f"{_rounded(expected, odd.sd)} ± {_rounded(odd.sd, odd.sd)}"
-    unit = f" {trait.aim.unit}" if trait.aim.unit else ""
-    return (
-        f"{trait.aim.trait} {raw:g}, where {numbers}{unit} is expected from its contemporaries and "
-        "kin"
+def _in_two_units(tables: FolderTables, trait: TraitForecast) -> Iterator[Fault]:
+    found = mixed_units(trait.scored.raw)
+    if found is None:
+        return
+    rows = sorted(trait.scored.rows[found.fewer].tolist())
+    yield tables.fault(
+        "scores",
+        rows[0],
+        trait.aim.trait,
+        kind="mixed-units",
+        value=f"{found.fewer_median:g}",
+        problem=f"{len(rows)} scores of {trait.aim.trait} are about {found.fewer_median:g} "
+        f"({_of_when(tables, rows, trait)}{_rows(rows)}), the other {len(found.others)} about "
+        f"{found.others_median:g}: they seem to be in two units",
+        mend=f"write them in one unit; until then what is said of {trait.aim.trait} means little",
     )
 
 
-def _rounded(value: float, error: float) -> str:
-    """A number with no more decimals than its error leaves it.
+def _of_when(tables: FolderTables, rows: list[int], trait: TraitForecast) -> str:
+    """Days on which these scores and no others of the trait were taken, if there are such."""
+    listed = set(trait.scored.rows.tolist())
+    dates = {row.row: row.date for row in tables.scores if row.row in listed}
+    theirs = {dates[row] for row in rows}
+    others = {date for row, date in dates.items() if row not in set(rows)}
+    days = sorted(str(date) for date in theirs if date is not None)
+    if len(days) < len(theirs) or len(days) > DAYS_NAMED or theirs & others:
+        return ""
+    return f"of {', '.join(days)}, "
 
-    Examples
-    --------
-    >>> _rounded(51.84, 7.2), _rounded(2.8731, 0.412), _rounded(2233.1, 160.0)
-    ('52', '2.9', '2233')
-    """
-    decimals = max(0, -int(np.floor(np.log10(error)))) if error > 0 else 2
-    return f"{value:.{decimals}f}"
+
+def _rows(rows: Sequence[int]) -> str:
+    listed = ", ".join(map(str, rows[:ROWS_NAMED])) + (", ..." if rows[ROWS_NAMED:] else "")
+    return f"row{'s' if len(rows) > 1 else ''} {listed}"
 
 
 def _wrong_sex(tables: FolderTables, trait: TraitForecast) -> Iterator[Fault]:
-    rows = trait.scored.wrong_sex
+    rows, name = trait.scored.wrong_sex, trait.aim.trait
     if rows:
-        other = "cocks" if trait.aim.sex == "hen" else "hens"
-        listed = ", ".join(map(str, rows[:ROWS_NAMED])) + (", ..." if rows[ROWS_NAMED:] else "")
+        wanted = tables.settings.traits[name] if tables.settings else None
+        given = wanted is not None and wanted.sex is not None
+        instead = f", or take sex out of {section('traits', name)}" if given else ""
         yield tables.fault(
             "scores",
             rows[0],
-            trait.aim.trait,
+            name,
             kind="score-wrong-sex",
             value=str(len(rows)),
-            problem=f"{trait.aim.trait} is scored on {trait.aim.sex}s, but {len(rows)} of its "
-            f"scores are of {other} (rows {listed}): not counted",
-            mend=f"mend the bands or the sexes, or take sex out of [traits.{trait.aim.trait}]",
+            problem=_have_scores(tables, trait),
+            mend=f"mend the band or the sex{instead}",
         )
+
+
+def _have_scores(tables: FolderTables, trait: TraitForecast) -> str:
+    """Whose scores are not counted, the first few by name."""
+    name, left = trait.aim.trait, set(trait.scored.wrong_sex)
+    rows = sorted((row for row in tables.scores if row.row in left), key=lambda row: row.row)
+    other = "cock" if trait.aim.sex == "hen" else "hen"
+    if len(rows) == 1:
+        (row,) = rows
+        score = f"{name} {row.traits[name]:g} (row {row.row})"
+        return f"{row.bird} is a {other}, yet has {score}: not counted"
+    told = [f"{row.bird} ({row.traits[name]:g}, row {row.row})" for row in rows[:SCORES_NAMED]]
+    more = len(rows) - len(told)
+    listed = f"{', '.join(told)} and {more} more" if more else " and ".join(_last_two(told))
+    return f"scores of {name} from {other}s are not counted: {listed}"
+
+
+def _last_two(told: list[str]) -> list[str]:
+    return [", ".join(told[:-1]), told[-1]]
 
 
 def _telling_little(tables: FolderTables, trait: TraitForecast) -> Iterator[Fault]:
@@ -111,6 +149,17 @@ def _telling_little(tables: FolderTables, trait: TraitForecast) -> Iterator[Faul
             value=str(birds),
             problem=f"{birds or 'no'} birds are scored for {name}: from fewer than {FEWEST_BIRDS} "
             "nothing is predicted",
+            mend="score more birds, all of a hatch if you can; until then it does not count",
+        )
+    elif trait.prediction is None:
+        yield tables.fault(
+            "scores",
+            None,
+            name,
+            kind="too-few-scores",
+            value=str(len(raw)),
+            problem=f"{len(raw)} scores of {name} are hardly more than the contemporary groups and "
+            "crosses they are spread over: nothing is predicted",
             mend="score more birds, all of a hatch if you can; until then it does not count",
         )
     elif few_steps(raw):
@@ -199,9 +248,28 @@ def forecast_defaults(forecast: Forecast) -> tuple[str, ...]:
     if mixed:
         sentences.append(
             "breed and the vigour of crosses taken off together, for too few birds are anything "
-            f"but pure or backcross to tell them apart: {_list(mixed)}"
+            "but pure or backcross to tell them apart (so the level of chicks of two crossbreds is "
+            f"less sure): {_list(mixed)}"
         )
-    return tuple(sentences)
+    return (*sentences, *_together_said(forecast, predicted))
+
+
+def _together_said(forecast: Forecast, predicted: list[TraitForecast]) -> Iterator[str]:
+    """What is taken of traits whose genes go together."""
+    tied = (forecast.correlations - np.eye(len(forecast.traits))).any(axis=1)
+    linked = [trait.aim.trait for trait, other in zip(forecast.traits, tied, strict=True) if other]
+    if linked:
+        yield f"taken to go together by their genes alone, not by their keeping: {_list(linked)}"
+    rough = [
+        one.aim.trait
+        for one in predicted
+        if one.prediction is not None and is_approximate(one.prediction)
+    ]
+    if rough:
+        yield (
+            "correlated traits combined bird by bird, the flock being too large to solve them in "
+            f"one: approximate predictions of {_list(rough)}"
+        )
 
 
 def _estimates_said(predicted: list[TraitForecast]) -> Iterator[str]:
@@ -210,7 +278,8 @@ def _estimates_said(predicted: list[TraitForecast]) -> Iterator[str]:
         if found is not None and found.enough:
             yield (
                 f"heritability of {trait.aim.trait} estimated from its {found.birds} scored birds: "
-                f"{found.h2:.2f}, with 95 % certainty {found.low:.2f} to {found.high:.2f}"
+                f"{trait.aim.heredity.h2:.2f} ({found.low:.2f} to {found.high:.2f} with 95 % "
+                "certainty), leaning on the published one"
             )
 
 

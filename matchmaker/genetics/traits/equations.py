@@ -150,6 +150,15 @@ class Solution:
         levels = ((self.moved[firsts] @ self.fixed) * self.moved[seconds]).sum(axis=1)
         return np.asarray(self.given[firsts, seconds] + levels)
 
+    def spread(self, birds: Nodes, given: Matrix, effects: Matrix) -> float:
+        """Variance of the error of ``given`` times breeding values and ``effects`` times estimates.
+
+        Shapes (birds,), (birds,) and (fixed,).
+        """
+        moved = self.moved[birds].T @ given + effects
+        known = given @ self.given[np.ix_(birds, birds)] @ given
+        return float(known + moved @ self.fixed @ moved)
+
     def precisions(self) -> Matrix:
         """One over the variance of each score given all others, Pᵢᵢ, shape (records,)."""
         around = self.around

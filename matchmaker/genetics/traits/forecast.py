@@ -14,6 +14,8 @@ from matchmaker.genetics.traits.aims import HIGHEST, TraitAim, trait_aims
 from matchmaker.genetics.traits.faults import correlation_matrix, trait_faults
 from matchmaker.genetics.traits.heterozygosity import heterozygosity_of
 from matchmaker.genetics.traits.kindred import Kindred, kindred_of
+from matchmaker.genetics.traits.mixed import mixed_units
+from matchmaker.genetics.traits.model import predict
 from matchmaker.genetics.traits.records import Heredity
 from matchmaker.genetics.traits.scores import (
     SHARE,
@@ -23,6 +25,7 @@ from matchmaker.genetics.traits.scores import (
     Told,
     trait_records,
 )
+from matchmaker.genetics.traits.surprise import outliers
 from matchmaker.genetics.traits.together import predict_together
 from matchmaker.tables.records import Sex
 
@@ -32,10 +35,16 @@ if TYPE_CHECKING:
     from matchmaker.flock.flock import Flock
     from matchmaker.genetics.kin.ancestry import Matrix
     from matchmaker.genetics.traits.prediction import Prediction
+    from matchmaker.genetics.traits.records import Records
     from matchmaker.genetics.traits.reml import Estimate
+    from matchmaker.genetics.traits.surprise import Surprise
 
 FEWEST_BIRDS: Final = 6
 """With fewer scored birds than this a trait tells nothing yet."""
+
+FEWEST_LEFT: Final = 5
+"""Nor with fewer scores than this beyond the levels and slopes that are taken from them: the
+spread of birds would be a guess."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -51,6 +60,7 @@ class TraitForecast:
     it (``told``); where they are confounded ``share_slope`` stands for both. ``depression`` is
     the change from no inbreeding to full. All are in the trait's unit. ``aim`` holds the
     heredity that was used, ``estimate`` what the flock's own scores say of it, if that was asked.
+    ``odd`` are scores too far from what is expected of them; each was pulled in to ``counted_as``.
     """
 
     aim: TraitAim
@@ -67,6 +77,7 @@ class TraitForecast:
     told: Told = Told.NEITHER
     depression: float = 0.0
     estimate: Estimate | None = None
+    odd: tuple[Surprise, ...] = ()
 
     @property
     def levels(self) -> Matrix:
@@ -141,10 +152,13 @@ class _Prepared:
     aim: TraitAim
     scored: Scored
     estimate: Estimate | None
+    odd: tuple[Surprise, ...]
 
     @property
     def enough(self) -> bool:
-        return self.scored.birds_scored >= FEWEST_BIRDS
+        records = self.scored.records
+        left = len(records.values) - records.group_count - len(records.names)
+        return self.scored.birds_scored >= FEWEST_BIRDS and left >= FEWEST_LEFT
 
 
 def forecast(flock: Flock) -> Forecast:
@@ -199,21 +213,45 @@ def _composition(flock: Flock, kindred: Kindred) -> Composition:
 
 
 def _prepared(kindred: Kindred, aim: TraitAim, scored: Scored) -> _Prepared:
-    """The trait with the heredity to use: estimated, if that is asked for and possible."""
-    if not aim.estimate or scored.birds_scored < FEWEST_BIRDS:
-        return _Prepared(aim=aim, scored=scored, estimate=None)
+    """The trait with odd scores pulled in, and the heredity to use: estimated, where asked for."""
+    found = _Prepared(aim=aim, scored=scored, estimate=None, odd=())
+    if not found.enough:
+        return found
+    odd: list[Surprise] = []
+    if mixed_units(scored.raw) is None:  # else the sound ones of the smaller set would look odd
+        alone = predict(kindred, scored.records, aim.heredity)
+        odd = outliers(alone, scored.records, scored.raw)
+    found = replace(found, scored=replace(scored, records=_pulled_in(scored, odd)), odd=tuple(odd))
+    return _estimated(kindred, found) if aim.estimate else found
+
+
+def _pulled_in(scored: Scored, odd: Sequence[Surprise]) -> Records:
+    """The records with each odd score as far from what is expected as one may be, no further.
+
+    A slip of the pen would otherwise decide what all birds are thought to differ by.
+    """
+    values = scored.records.values.copy()
+    for one in odd:
+        values[one.record] = one.counted_as
+    return replace(scored.records, values=values)
+
+
+def _estimated(kindred: Kindred, found: _Prepared) -> _Prepared:
     # here, because it is seldom asked for
     from matchmaker.genetics.traits.reml import estimate_heredity
 
-    estimate = estimate_heredity(kindred, scored.records, repeated=scored.repeated)
+    aim, scored = found.aim, found.scored
+    estimate = estimate_heredity(
+        kindred, scored.records, repeated=scored.repeated, expected=aim.heredity.h2
+    )
     if estimate.enough:
         aim = replace(aim, heredity=_usable(estimate, aim.heredity, repeated=scored.repeated))
-    return _Prepared(aim=aim, scored=scored, estimate=estimate)
+    return replace(found, aim=aim, estimate=estimate)
 
 
 def _usable(estimate: Estimate, assumed: Heredity, *, repeated: bool) -> Heredity:
     """The estimated heredity; without repeated scores repeatability stays as it was taken."""
-    h2 = min(estimate.h2, HIGHEST)
+    h2 = min(estimate.leaning, HIGHEST)
     repeatability = estimate.repeatability if repeated else assumed.repeatability
     return Heredity(h2=h2, repeatability=min(max(h2, repeatability), HIGHEST))
 
@@ -249,6 +287,7 @@ def _trait_forecast(one: _Prepared, prediction: Prediction | None, birds: int) -
             pure_level=_mean_of_hens(scored, scored.records.values),
             depression=scored.depression,
             estimate=one.estimate,
+            odd=one.odd,
         )
     names = scored.records.names
     slopes = dict(zip(names, prediction.slopes.tolist(), strict=True))
@@ -269,6 +308,7 @@ def _trait_forecast(one: _Prepared, prediction: Prediction | None, birds: int) -
         told=scored.told,
         depression=scored.depression,
         estimate=one.estimate,
+        odd=one.odd,
     )
 
 

@@ -73,6 +73,14 @@ class Large:
         alone = np.where(alike, self.system.alone[unknowns], 0.0)
         return np.asarray(self.variance * (known + alone + levels @ levels.T))
 
+    def spread(self, birds: Nodes, given: Matrix, slopes: Matrix) -> float:
+        """Variance of the error of a sum of predictions and slopes, in squared units."""
+        effects = np.zeros(len(self.roots))
+        effects[len(effects) - len(slopes) :] = slopes
+        own = effects @ self.roots
+        shared = own @ (self.level_ties(self.birds[birds]).T @ given) if self.heredity.h2 else 0.0
+        return float(given @ self.errors(birds) @ given + self.variance * (own @ own - 2 * shared))
+
     def weights(self, bird: int) -> Matrix:
         """What each score adds to a bird's prediction per unit of deviation, shape (records,)."""
         return self._weights(int(self.birds[bird]))

@@ -50,6 +50,12 @@ class Dense:
         """(Co)variances of prediction errors of some birds, in squared units, shape (m, m)."""
         return self.variance * self.solution.errors(birds, birds)
 
+    def spread(self, birds: Nodes, given: Matrix, slopes: Matrix) -> float:
+        """Variance of the error of a sum of predictions and slopes, in squared units."""
+        effects = np.zeros(len(self.solution.effects))
+        effects[len(effects) - len(slopes) :] = slopes
+        return self.variance * self.solution.spread(birds, given, effects)
+
     def weights(self, bird: int) -> Matrix:
         """What each score adds to a bird's prediction per unit of deviation, shape (records,)."""
         return np.asarray(self.solution.given[bird, self.birds] * self.pulls)

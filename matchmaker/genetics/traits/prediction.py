@@ -17,6 +17,14 @@ class Solved(Protocol):
         """(Co)variances of prediction errors of some birds, in squared units, shape (m, m)."""
         ...
 
+    def spread(self, birds: Nodes, given: Matrix, slopes: Matrix) -> float:
+        """Variance of the error of a sum of predictions and slopes, in squared units.
+
+        The sum is ``given`` (shape (m,)) times the predictions of ``birds`` and ``slopes`` (shape
+        (covariates,)) times the regressions on the covariates.
+        """
+        ...
+
     def weights(self, bird: int) -> Matrix:
         """What each score adds to a bird's prediction per unit of deviation, shape (records,).
 

@@ -12,6 +12,8 @@ from functools import cache
 from importlib import resources
 from typing import TYPE_CHECKING, Final
 
+from matchmaker.tables.records import Sex
+
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
@@ -32,7 +34,9 @@ class PublishedTrait:
     ``h2`` and ``repeatability`` are shares of the variance of single scores, ``lowest`` and
     ``highest`` the heritabilities read (``None``: none read), ``depression_percent`` the change
     in per cent of the trait's mean for every 10 % of the bird's own inbreeding. The fields
-    ``..._how`` say how each was chosen; ``sure`` is ``good``, ``fair`` or ``little``.
+    ``..._how`` say how each was chosen, ``source`` where the heritabilities were read and
+    ``..._source`` where the others were ("": nowhere); ``sure`` is ``good``, ``fair`` or
+    ``little``; ``sex`` is the only one that has the trait.
     """
 
     name: str
@@ -44,10 +48,13 @@ class PublishedTrait:
     h2_how: str
     repeatability: float
     repeatability_how: str
+    repeatability_source: str
     depression_percent: float
     depression_how: str
+    depression_source: str
     source: str
     sure: str
+    sex: Sex | None = None
 
 
 @cache
@@ -81,10 +88,13 @@ def _trait(row: dict[str, str]) -> PublishedTrait:
         h2_how=row["h2_how"],
         repeatability=float(row["repeatability"]),
         repeatability_how=row["repeatability_how"],
+        repeatability_source=row["repeatability_source"],
         depression_percent=float(row["depression_percent"]),
         depression_how=row["depression_how"],
+        depression_source=row["depression_source"],
         source=row["source"],
         sure=row["sure"],
+        sex=Sex(row["sex"]) if row["sex"] else None,
     )
 
 

@@ -29,6 +29,9 @@ FEWEST_BIRDS: Final = 50
 WIDEST: Final = 0.5
 """An interval of h² wider than this tells too little."""
 
+WORTH_OF_PRIOR: Final = 10.0
+"""What was expected of h² counts as so many observations beside the flock's own scores."""
+
 MOST_BIRDS: Final = 2000
 """With more scored birds than this the estimate would take too long."""
 
@@ -72,14 +75,16 @@ class Estimate:
 
     ``low`` and ``high`` bound h² by 95 % profile likelihood. ``loglik`` is the largest restricted
     log-likelihood, ``loglik_without`` the largest without heritability (constants left out).
-    ``birds`` were scored, ``reason`` says why the estimate is not to be used, if so; for
-    ``FEW_BIRDS``, ``MANY_BIRDS`` and ``NO_SPREAD`` nothing was estimated, h² is 0 and its interval
-    all there is.
+    ``leaning`` is the h² to be used: the mean of what the scores leave possible, leaning on what
+    was expected. ``birds`` were scored, ``reason`` says why the estimate is not to be used, if so;
+    for ``FEW_BIRDS``, ``MANY_BIRDS`` and ``NO_SPREAD`` nothing was estimated, h² is 0 and its
+    interval all there is.
     """
 
     birds: int
     scores: int
     h2: float
+    leaning: float
     repeatability: float
     phenotypic_sd: float
     low: float
@@ -94,8 +99,12 @@ class Estimate:
         return self.reason is None
 
 
-def estimate_heredity(kindred: Kindred, records: Records, *, repeated: bool) -> Estimate:
+def estimate_heredity(
+    kindred: Kindred, records: Records, *, repeated: bool, expected: float
+) -> Estimate:
     """Estimate h² and, if ``repeated``, the repeatability from a flock's own scores.
+
+    ``expected`` is the h² (0 to 1) that would be taken without an estimate.
 
     Without ``repeated``, and where no bird has several scores, the repeatability is taken to be
     h²: birds have no lasting surroundings, or none that could be told from chance.
@@ -106,6 +115,11 @@ def estimate_heredity(kindred: Kindred, records: Records, *, repeated: bool) -> 
     which the likelihood, largest over the repeatability, is within ``WITHIN_95`` of the best; it
     ends at a bound where it would go beyond. It is not to be used with fewer than ``FEWEST_BIRDS``
     scored birds, or if it is wider than ``WIDEST``.
+
+    In a small flock the peak often lies at 0, where nothing would be predicted any more. So what is
+    used is the mean of h² weighted by the profile likelihood times a Beta density about
+    ``expected``, worth ``WORTH_OF_PRIOR`` observations: it is never 0, and follows the scores as
+    they grow in number.
 
     Examples
     --------
@@ -124,9 +138,9 @@ def estimate_heredity(kindred: Kindred, records: Records, *, repeated: bool) -> 
     ...     groups=np.zeros(300, dtype=np.int64),
     ...     covariates=np.empty((300, 0)),
     ... )
-    >>> found = estimate_heredity(flock, weight, repeated=False)
-    >>> round(found.h2, 2), round(found.low, 2), round(found.high, 2)
-    (0.35, 0.0, 0.8)
+    >>> found = estimate_heredity(flock, weight, repeated=False, expected=0.5)
+    >>> round(found.h2, 2), round(found.low, 2), round(found.high, 2), round(found.leaning, 2)
+    (0.35, 0.0, 0.8, 0.45)
     >>> found.enough, found.reason.value
     (False, 'wide')
     """
@@ -138,7 +152,7 @@ def estimate_heredity(kindred: Kindred, records: Records, *, repeated: bool) -> 
     if likelihood is None:
         return _nothing(records, scored, Reason.NO_SPREAD)
     profile = _Profile.of(likelihood, several=repeated and scored < len(records.birds))
-    return _estimate(likelihood, profile, scored)
+    return _estimate(likelihood, profile, scored, expected)
 
 
 def _out_of_reach(kindred: Kindred, scored: int) -> Reason | None:
@@ -153,6 +167,7 @@ def _nothing(records: Records, scored: int, reason: Reason) -> Estimate:
         birds=scored,
         scores=len(records.birds),
         h2=0.0,
+        leaning=0.0,
         repeatability=0.0,
         phenotypic_sd=0.0,
         low=0.0,
@@ -163,7 +178,7 @@ def _nothing(records: Records, scored: int, reason: Reason) -> Estimate:
     )
 
 
-def _estimate(likelihood: Likelihood, profile: _Profile, scored: int) -> Estimate:
+def _estimate(likelihood: Likelihood, profile: _Profile, scored: int, expected: float) -> Estimate:
     grid = np.linspace(0, HIGHEST, STEPS + 1)
     heights = np.array([profile.height(h2) for h2 in grid])
     top = int(heights.argmax())
@@ -177,6 +192,7 @@ def _estimate(likelihood: Likelihood, profile: _Profile, scored: int) -> Estimat
         birds=scored,
         scores=len(likelihood.values),
         h2=h2,
+        leaning=_leaning(grid, heights, expected),
         repeatability=min(h2 + spectrum.lasting * (1 - h2), HIGHEST),
         phenotypic_sd=spectrum.variance(h2) ** 0.5,
         low=low,
@@ -185,6 +201,16 @@ def _estimate(likelihood: Likelihood, profile: _Profile, scored: int) -> Estimat
         loglik_without=float(heights[0]),
         reason=Reason.WIDE if high - low > WIDEST else None,
     )
+
+
+def _leaning(grid: Matrix, heights: Matrix, expected: float) -> float:
+    """Mean of h² over the likelihood times a Beta density about what was expected."""
+    middles, logs = (grid[1:] + grid[:-1]) / 2, (heights[1:] + heights[:-1]) / 2
+    centre = min(max(expected, 0.01), HIGHEST)
+    logs = logs + (WORTH_OF_PRIOR * centre - 1) * np.log(middles)
+    logs = logs + (WORTH_OF_PRIOR * (1 - centre) - 1) * np.log1p(-middles)
+    weights = np.exp(logs - logs.max())
+    return float(weights @ middles / weights.sum())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from matchmaker.genetics.traits.chick import nearness, weighted_sum
+from matchmaker.genetics.traits.chick import nearness, slope_of_distance, weighted_sum
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -65,7 +65,8 @@ def _merit_reliability(forecast: Forecast) -> Matrix:
 def trait_weights(forecast: Forecast) -> Matrix:
     """What one unit more of each trait counts in the merit of each bird, shape (birds, traits).
 
-    For an optimum that hangs on which side of it a bird lies.
+    For an optimum that hangs on where a bird lies: the slope of ``nearness`` there, which is flat
+    where its genes may as well stand for more as for less.
 
     Examples
     --------
@@ -76,9 +77,11 @@ def trait_weights(forecast: Forecast) -> Matrix:
     >>> eggs = SimpleNamespace(aim=up, genetic_sd=4.0, levels=np.array([50.0, 52.0]))
     >>> best = SimpleNamespace(sign=0, optimum=58.0, weight=0.1)
     >>> weight = SimpleNamespace(aim=best, genetic_sd=2.0, levels=np.array([60.0, 57.0]))
-    >>> trait_weights(SimpleNamespace(birds=("A", "B"), traits=(eggs, weight)))
-    array([[ 0.05, -0.05],
-           [ 0.05,  0.05]])
+    >>> errors = np.broadcast_to(np.diag([9.0, 1.0]), (2, 2, 2))
+    >>> found = SimpleNamespace(birds=("A", "B"), traits=(eggs, weight), bird_errors=errors)
+    >>> trait_weights(found).round(3)
+    array([[ 0.05 , -0.048],
+           [ 0.05 ,  0.034]])
     """
     weights = np.zeros((len(forecast.birds), len(forecast.traits)))
     for at, trait in enumerate(forecast.traits):
@@ -86,7 +89,8 @@ def trait_weights(forecast: Forecast) -> Matrix:
             continue
         side: Matrix | int = trait.aim.sign
         if trait.aim.optimum is not None:
-            side = np.where(trait.levels <= trait.aim.optimum, 1.0, -1.0)
+            errors = forecast.bird_errors[:, at, at]
+            side = slope_of_distance(trait.aim.optimum - trait.levels, errors)
         weights[:, at] = side * trait.aim.weight / trait.genetic_sd
     return weights
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
+from statistics import NormalDist
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -15,7 +17,10 @@ if TYPE_CHECKING:
     from matchmaker.genetics.traits.records import Records
 
 SURPRISING: Final = 3.5
-"""So many robust SDs off is surprising (Iglewicz & Hoaglin 1993, from memory)."""
+"""So many robust SDs off is surprising (Iglewicz & Hoaglin 1993, from memory), or more ..."""
+
+BY_CHANCE: Final = 0.05
+"""... where among so many sound scores one would be that far off in more flocks than these."""
 
 TO_SD: Final = 1.4826
 """SD of a normal distribution in units of its median absolute deviation."""
@@ -24,9 +29,12 @@ MOST_ASIDE: Final = 0.1
 """At most about so many of the scores are set aside."""
 
 FEW_VALUES: Final = 7
-"""A scale of so many whole numbers at most is no place to look for slips."""
+"""A scale of so many whole numbers at most is no place to look for slips ..."""
 
-FEWEST_SCORES: Final = 10
+FEW_STEPS: Final = 9
+"""... if it reaches no further than this from its lowest number to its highest."""
+
+FEWEST_SCORES: Final = 12
 """With fewer scores their own spread is too uncertain to judge one by it."""
 
 
@@ -45,6 +53,11 @@ class Surprise:
     expected: float
     sd: float
     distance: float
+
+    @property
+    def counted_as(self) -> float:
+        """As far from what is expected as a score may be without surprising, the same way."""
+        return self.expected + math.copysign(SURPRISING * self.sd, self.distance)
 
 
 def outliers(
@@ -97,6 +110,17 @@ def outliers(
     return _surprises(search, records)
 
 
+def surprising_among(scores: int) -> float:
+    """How many robust SDs off a score must be to surprise among so many.
+
+    Examples
+    --------
+    >>> [round(surprising_among(scores), 2) for scores in (20, 200, 2000)]
+    [3.5, 3.66, 4.21]
+    """
+    return max(SURPRISING, NormalDist().inv_cdf(1 - BY_CHANCE / 2 / scores))
+
+
 class _Search:
     """Residuals and precisions of the scores, with those set aside taken out one by one.
 
@@ -130,7 +154,11 @@ class _Search:
         """The most surprising score of those left, ``None`` if none is."""
         residuals, spread = self.distances()
         at = int(np.abs(residuals).argmax())
-        return at if spread > 0 and abs(residuals[at]) > SURPRISING * spread else None
+        return (
+            at
+            if spread > 0 and abs(residuals[at]) > surprising_among(len(residuals)) * spread
+            else None
+        )
 
     def set_aside(self, at: int, column: Matrix) -> None:
         """Take a score out; ``column`` is its column of P, that of all scores."""
@@ -160,7 +188,7 @@ def _surprises(search: _Search, records: Records) -> list[Surprise]:
             distance=float(difference / sd),
         )
         for at, difference, sd in zip(aside, differences, sds, strict=True)
-        if abs(difference) > SURPRISING * sd
+        if abs(difference) > surprising_among(len(search.pulled)) * sd
     ]
     return sorted(found, key=lambda one: (-abs(one.distance), one.record))
 
@@ -211,8 +239,11 @@ def few_steps(written: Matrix) -> bool:
 
     Examples
     --------
-    >>> few_steps(np.array([1.0, 3.0, 4.0])), few_steps(np.array([2.5, 3.0]))
+    >>> few_steps(np.array([1.0, 3.0, 4.0])), few_steps(np.array([50.0, 51.0, 153.0]))
     (True, False)
     """
     distinct = np.unique(written)
-    return len(distinct) <= FEW_VALUES and bool((distinct == np.round(distinct)).all())
+    whole = bool((distinct == np.round(distinct)).all())
+    if not whole or len(distinct) > FEW_VALUES:
+        return False
+    return not len(distinct) or bool(np.ptp(distinct) <= FEW_STEPS)

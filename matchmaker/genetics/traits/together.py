@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from matchmaker.genetics.traits.prediction import Prediction
     from matchmaker.genetics.traits.records import Heredity, Records
 
-WHOLE: Final = 4000
+WHOLE: Final = 2500
 """With more unknowns than this, counted for each trait, traits are combined bird by bird."""
 
 DEFINITE: Final = 1e-9
@@ -42,13 +42,15 @@ class Together:
     """One trait of several that were solved in one.
 
     Trait ``at`` of bird k stands in ``solution`` at ``at`` · ``size`` + k, in units of the SD of
-    single scores of its trait, ``scales`` (shape (traits,)). ``owners``, ``pulls`` and ``traits``
+    single scores of its trait, ``scales`` (shape (traits,)). Its slopes stand among the effects
+    from ``slopes_at`` on. ``owners``, ``pulls`` and ``traits``
     (shape (records of all traits,)) say where the bird and trait of a score stand and what it
     weighs.
     """
 
     solution: Solution
     at: int
+    slopes_at: int
     size: int
     scales: Matrix
     owners: Nodes
@@ -59,6 +61,13 @@ class Together:
         """(Co)variances of prediction errors of some birds, in squared units, shape (m, m)."""
         places = self.at * self.size + birds
         return np.asarray(self.scales[self.at] ** 2 * self.solution.errors(places, places))
+
+    def spread(self, birds: Nodes, given: Matrix, slopes: Matrix) -> float:
+        """Variance of the error of a sum of predictions and slopes, in squared units."""
+        effects = np.zeros(len(self.solution.effects))
+        effects[self.slopes_at : self.slopes_at + len(slopes)] = slopes
+        places = self.at * self.size + birds
+        return float(self.scales[self.at] ** 2 * self.solution.spread(places, given, effects))
 
     def weights(self, bird: int) -> Matrix:
         """What each score of the trait adds per unit of its deviation, shape (records,)."""
@@ -246,6 +255,7 @@ def _solved(
         one = Together(
             solution=found,
             at=at,
+            slopes_at=int(first[at]) + len(alone.levels),
             size=size,
             scales=scales,
             owners=owners,

@@ -1,0 +1,145 @@
+"""Scores far from what all others lead to expect, and what may have been meant by them."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from matchmaker.genetics.traits.mixed import mixed_units
+from matchmaker.genetics.traits.surprise import SURPRISING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from matchmaker.genetics.kin.ancestry import Matrix
+    from matchmaker.genetics.traits.forecast import Forecast, TraitForecast
+
+SLIPS: Final = (0.1, 10.0, 0.01, 100.0, 0.001, 1000.0)
+"""What a slipped or forgotten decimal point, a figure too many or another unit leave undone."""
+
+WITHIN: Final = 3.0
+"""What was meant lies within so many SDs of what is expected."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OddScore:
+    """A score far from what is expected of it; it is pulled in, never dropped.
+
+    ``row`` is the row of the table, ``raw`` the score as written, ``expected`` what contemporaries
+    and kin lead to expect, with standard deviation ``sd``; ``guess`` is what may have been meant,
+    ``None`` if nothing suggests itself. All are in the trait's unit.
+    """
+
+    band: str
+    trait: str
+    row: int
+    raw: float
+    expected: float
+    sd: float
+    guess: float | None
+
+    @property
+    def counted(self) -> float:
+        """What it counts as until it is mended: as far off, the same way, as is no surprise."""
+        return self.expected + math.copysign(SURPRISING * self.sd, self.raw - self.expected)
+
+
+def odd_scores(forecast: Forecast) -> tuple[OddScore, ...]:
+    """Odd scores of all traits, in order of traits, the most surprising of each first.
+
+    Where scores are in two units (``mixed_units``) none of the trait is odd: the units are.
+
+    Examples
+    --------
+    >>> from matchmaker.genetics.traits.forecast import Forecast
+    >>> none = np.zeros(0)
+    >>> odd_scores(
+    ...     Forecast(
+    ...         birds=(),
+    ...         traits=(),
+    ...         shares=none,
+    ...         inbreeding=none,
+    ...         heterozygosity=none,
+    ...         correlations=np.eye(0),
+    ...         bird_errors=np.zeros((0, 0, 0)),
+    ...     )
+    ... )
+    ()
+    """
+    return tuple(odd for trait in forecast.traits for odd in _of_trait(forecast, trait))
+
+
+def _of_trait(forecast: Forecast, trait: TraitForecast) -> Iterator[OddScore]:
+    scored = trait.scored
+    if mixed_units(scored.raw) is not None:
+        return
+    for found in trait.odd:
+        raw = float(scored.raw[found.record])
+        expected = raw - (found.value - found.expected)
+        yield OddScore(
+            band=forecast.birds[int(scored.records.birds[found.record])],
+            trait=trait.aim.trait,
+            row=int(scored.rows[found.record]),
+            raw=raw,
+            expected=expected,
+            sd=found.sd,
+            guess=guess_of(raw, expected, found.sd, np.delete(scored.raw, found.record)),
+        )
+
+
+def guess_of(raw: float, expected: float, sd: float, others: Matrix) -> float | None:
+    """What may have been meant by a score, ``None`` if no slip leads near what is expected.
+
+    ``others`` (shape (m,)) are the trait's other scores: where all are whole numbers, so is what
+    was meant.
+
+    Examples
+    --------
+    >>> eggs = np.array([41.0, 47.0, 52.0])
+    >>> guess_of(530.0, 45.0, 8.0, eggs), guess_of(5.3, 45.0, 8.0, eggs)
+    (53.0, 53.0)
+    >>> guess_of(533.0, 45.0, 8.0, eggs), guess_of(110.0, 45.0, 8.0, eggs)
+    (None, None)
+    """
+    whole = bool((others == np.round(others)).all())
+    for slip in SLIPS:
+        meant = float(f"{raw * slip:.12g}")  # without the dust of binary fractions
+        if abs(meant - expected) <= WITHIN * sd and not (whole and meant != round(meant)):
+            return meant
+    return None
+
+
+def odd_score_text(odd: OddScore, unit: str) -> str:
+    """The score and what is expected of it, both as the keeper would write them.
+
+    Examples
+    --------
+    >>> odd = OddScore(
+    ...     band="V01", trait="eggs", row=3, raw=530.0, expected=44.6, sd=8.2, guess=53.0
+    ... )
+    >>> odd_score_text(odd, "eggs")  # doctest: +NORMALIZE_WHITESPACE
+    'eggs 530, where 45 ± 8 eggs is expected from its contemporaries and kin (did you mean
+    53?)'
+    """
+    numbers = f"{rounded(odd.expected, odd.sd)} ± {rounded(odd.sd, odd.sd)}"
+    after = f" {unit}" if unit else ""
+    meant = "" if odd.guess is None else f" (did you mean {odd.guess:g}?)"
+    return (
+        f"{odd.trait} {odd.raw:g}, where {numbers}{after} is expected from its contemporaries and "
+        f"kin{meant}"
+    )
+
+
+def rounded(value: float, error: float) -> str:
+    """A number with no more decimals than its error leaves it.
+
+    Examples
+    --------
+    >>> rounded(51.84, 7.2), rounded(2.8731, 0.412), rounded(2233.1, 160.0)
+    ('52', '2.9', '2233')
+    """
+    decimals = max(0, -int(np.floor(np.log10(error)))) if error > 0 else 2
+    return f"{value:.{decimals}f}"

@@ -1,0 +1,121 @@
+"""Settings of traits that are allowed and yet hardly meant."""
+
+from __future__ import annotations
+
+from statistics import fmean
+from typing import TYPE_CHECKING, Final
+
+from matchmaker.genetics.traits.mixed import mixed_units
+from matchmaker.tables.records import Sex
+from matchmaker.tolerance import LIMIT
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from matchmaker.errors import Fault
+    from matchmaker.genetics.traits.forecast import TraitForecast
+    from matchmaker.settings import TraitSettings
+    from matchmaker.tables.folder import FolderTables
+
+OUT_OF_REACH: Final = 4.0
+"""An optimum so many SDs of single scores beyond all scores is hardly meant."""
+
+FEWEST_SHUT_OUT: Final = 2
+"""A floor that shuts out one bird does what it is for."""
+
+
+def senseless_settings(tables: FolderTables, trait: TraitForecast) -> Iterator[Fault]:
+    """Doubts about what the settings say of a trait, seen beside its scores."""
+    wanted = tables.settings.traits.get(trait.aim.trait) if tables.settings else None
+    if wanted is None:
+        return
+    yield from _no_heredity(tables, trait, wanted)
+    yield from _optimum_out_of_reach(tables, trait)
+    yield from _inbreeding_improves(tables, trait, wanted)
+    yield from _floor_shuts_out(tables, trait)
+
+
+def _no_heredity(
+    tables: FolderTables, trait: TraitForecast, wanted: TraitSettings
+) -> Iterator[Fault]:
+    if wanted.h2 == 0:
+        yield tables.setting_fault(
+            f"traits.{trait.aim.trait}.h2",
+            kind="h2-zero",
+            value="0",
+            problem=f"with a heritability of 0 nothing of {trait.aim.trait} is passed on, so "
+            "nothing is predicted",
+            mend="take h2 out, and a usual value is taken, or write one above 0",
+        )
+
+
+def _optimum_out_of_reach(tables: FolderTables, trait: TraitForecast) -> Iterator[Fault]:
+    optimum, raw = trait.aim.optimum, trait.scored.raw
+    if optimum is None or len(raw) < FEWEST_SHUT_OUT or mixed_units(raw) is not None:
+        return
+    sd = trait.prediction.phenotypic_sd if trait.prediction else float(raw.std(ddof=1))
+    low, high = float(raw.min()), float(raw.max())
+    beyond = max(low - optimum, optimum - high)
+    if sd > 0 and beyond > OUT_OF_REACH * sd:
+        yield tables.setting_fault(
+            f"traits.{trait.aim.trait}.optimum",
+            kind="optimum-out-of-reach",
+            value=f"{optimum:g}",
+            problem=f"all scores of {trait.aim.trait} lie from {low:g} to {high:g}, far from the "
+            f"optimum {optimum:g}",
+            mend='check its unit; if only more or less is wanted, write direction = "up" or '
+            '"down" in its place',
+        )
+
+
+def _inbreeding_improves(
+    tables: FolderTables, trait: TraitForecast, wanted: TraitSettings
+) -> Iterator[Fault]:
+    given, sign = wanted.depression, trait.aim.sign
+    if given is None or given * sign <= 0:
+        return
+    does, other = ("raises", "lowers") if sign > 0 else ("lowers", "raises")
+    yield tables.setting_fault(
+        f"traits.{trait.aim.trait}.depression",
+        kind="depression-improves",
+        value=f"{given:g}",
+        problem=f"a depression of {given:g} says that inbreeding {does} {trait.aim.trait}, which "
+        "is the way it shall go",
+        mend=f"it is the change for every 10 % of inbreeding: write {-given:g} if inbreeding "
+        f"{other} it",
+    )
+
+
+def _floor_shuts_out(tables: FolderTables, trait: TraitForecast) -> Iterator[Fault]:
+    floor, name = trait.aim.floor, trait.aim.trait
+    if floor is None:
+        return
+    means = _means_of_living(tables, name)
+    for whose, those in (
+        ("birds", [mean for _, mean in means]),
+        ("cocks", [mean for sex, mean in means if sex is Sex.COCK]),
+        ("hens", [mean for sex, mean in means if sex is Sex.HEN]),
+    ):
+        if len(those) >= FEWEST_SHUT_OUT and max(those) < floor - LIMIT:
+            yield tables.setting_fault(
+                f"traits.{name}.floor",
+                kind="floor-shuts-out-all",
+                value=f"{floor:g}",
+                problem=f"the floor {floor:g} for {name} shuts out all {len(those)} scored "
+                f"{whose}: the best has {max(those):g}",
+                mend="lower the floor, or check its unit",
+            )
+            return
+
+
+def _means_of_living(tables: FolderTables, trait: str) -> list[tuple[Sex | None, float]]:
+    """Sex and mean score of every living bird that has a score of the trait."""
+    scores: dict[str, list[float]] = {}
+    for row in tables.scores:
+        if trait in row.traits:
+            scores.setdefault(row.bird, []).append(row.traits[trait])
+    return [
+        (bird.sex, fmean(scores[bird.bird]))
+        for bird in tables.birds
+        if bird.status.alive_here and bird.bird in scores
+    ]
