@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from statistics import fmean
 from typing import TYPE_CHECKING
 
+from matchmaker.genetics.traits.odd import odd_scores
 from matchmaker.pairs.crossings import Crossing, Purpose
 from matchmaker.pairs.mechanism import Parents, rare, why_none
 from matchmaker.pairs.rules import (
@@ -146,10 +147,13 @@ def judge_birds(
     study: Study, wishes: Wishes, birds: Sequence[Bird]
 ) -> dict[str, tuple[Broken, ...]]:
     """The rules that reject each bird whatever its mate."""
+    odd = [one for one in odd_scores(study.forecast) if one.guess is not None]
+    slips = {(one.row, one.trait): one.counted for one in odd}
     scores: dict[tuple[str, str], list[float]] = {}
     for row in study.flock.tables.scores:
         for trait, value in row.traits.items():
-            scores.setdefault((row.bird, trait), []).append(value)
+            score = slips.get((row.row, trait), value)  # a slip of the pen must not cull
+            scores.setdefault((row.bird, trait), []).append(score)
     means = {key: fmean(values) for key, values in scores.items()}
     return {
         bird.band: bird_rules(

@@ -12,12 +12,16 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 
+from matchmaker.genetics.kin.ancestry import ancestry_of_parents
 from matchmaker.genetics.traits.hazel import (
     Recorded,
     correlated_prediction,
     index_accuracy,
     index_weights,
 )
+from matchmaker.genetics.traits.kindred import kindred_of
+from matchmaker.genetics.traits.records import Heredity, Records
+from matchmaker.genetics.traits.together import predict_together
 
 if TYPE_CHECKING:
     from matchmaker.genetics.kin.ancestry import Matrix
@@ -70,6 +74,36 @@ def test_prediction_from_a_correlated_trait_p_11() -> None:
     assert found.slope == pytest.approx(0.167, abs=5e-4)
     assert found.value == pytest.approx(9.686, abs=0.01)
     assert found.accuracy == pytest.approx(0.623, abs=5e-4)
+
+
+def test_the_same_prediction_by_the_animal_model() -> None:
+    """One bird of a hundred unrelated ones, scored in the first trait alone, 58 above its mean.
+
+    The others' scores are made up so that the standard deviations are 80 and 32 and levels 887.
+    """
+    size = 100
+    away = np.concatenate(([58.0, -58.0], np.repeat([1.0, -1.0], size // 2 - 1)))
+    rest = (size - 1) * 80.0**2 - 2 * 58.0**2
+    away[2:] *= np.sqrt(rest / (size - 2))
+    other = np.repeat([1.0, -1.0], size // 2) * 32 * np.sqrt((size - 1) / size)
+    flock = kindred_of(ancestry_of_parents([-1] * 2 * size, [-1] * 2 * size))
+    scored = [
+        Records(
+            trait=trait,
+            birds=np.arange(size) + first,
+            values=np.asarray(887 + values, dtype=np.float64),
+            groups=np.zeros(size, dtype=np.int64),
+            covariates=np.empty((size, 0)),
+        )
+        for trait, first, values in (("first", 0, away), ("second", size, other))
+    ]
+    heredities = [Heredity(h2=h2, repeatability=h2) for h2 in (0.43, 0.45)]
+    tied = np.array([[1.0, 0.95], [0.95, 1.0]])
+    (first, second), _ = predict_together(flock, scored, heredities, tied)
+    assert (first.phenotypic_sd, second.phenotypic_sd) == pytest.approx((80.0, 32.0))
+    assert second.values[0] == pytest.approx(9.686, abs=0.01)
+    # a mean that is estimated from a hundred scores costs a little of the accuracy
+    assert second.reliability[0] ** 0.5 == pytest.approx(0.623, abs=0.004)
 
 
 def test_the_same_prediction_by_the_index() -> None:

@@ -302,6 +302,19 @@ def test_unfit_by_a_floor(tmp_path: Path, scores: tuple[float, float], broken: b
         assert rule_sentence(one) == "SH scored 3.5 for temper on average; the floor is 4"
 
 
+def test_a_slip_of_the_pen_does_not_cull(tmp_path: Path) -> None:
+    """Fifteen hens at about 50; 5.1 was written for 51, below a floor of 40 that 3.5 SDs pass."""
+    hens = [hen(f"H{at}") for at in range(15)]
+    laid = {f"H{at}": f"{48 + 0.3 * ((at * 7) % 15):g}" for at in range(15)}
+    told = [{"bird": band, "eggs": value} for band, value in (laid | {"H4": "5.1"}).items()]
+    settings = "[traits.eggs]\nfloor = 40.0\n"
+    found = only(judged(tmp_path, [cock("C"), *hens], settings, scores=told), "H4", "C")
+    assert Rule.UNFIT not in {one.rule for one in found.broken}
+    poor = [{"bird": band, "eggs": value} for band, value in (laid | {"H4": "39"}).items()]
+    found = only(judged(tmp_path / "poor", [cock("C"), *hens], settings, scores=poor), "H4", "C")
+    assert Rule.UNFIT in {one.rule for one in found.broken}
+
+
 def test_a_floor_does_not_reject_the_unscored(tmp_path: Path) -> None:
     rows = [{"bird": "SC", "temper": "5"}]
     found = judged(tmp_path, PURE, "[traits.temper]\nfloor = 4.0\n", scores=rows)

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from matchmaker.genetics.traits.mixed import mixed_units
 from matchmaker.genetics.traits.surprise import SURPRISING
 
 if TYPE_CHECKING:
@@ -50,8 +49,6 @@ class OddScore:
 def odd_scores(forecast: Forecast) -> tuple[OddScore, ...]:
     """Odd scores of all traits, in order of traits, the most surprising of each first.
 
-    Where scores are in two units (``mixed_units``) none of the trait is odd: the units are.
-
     Examples
     --------
     >>> from matchmaker.genetics.traits.forecast import Forecast
@@ -74,8 +71,6 @@ def odd_scores(forecast: Forecast) -> tuple[OddScore, ...]:
 
 def _of_trait(forecast: Forecast, trait: TraitForecast) -> Iterator[OddScore]:
     scored = trait.scored
-    if mixed_units(scored.raw) is not None:
-        return
     for found in trait.odd:
         raw = float(scored.raw[found.record])
         expected = raw - (found.value - found.expected)

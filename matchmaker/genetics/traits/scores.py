@@ -34,6 +34,13 @@ With less the slope would err by more than seven standard deviations of single s
 APART: Final = 0.01
 """Least part of its scatter that vigour must have of its own, share having the rest."""
 
+OWN_SCATTER: Final = 0.25
+"""Least sum of squares that vigour must have of its own.
+
+With less its slope would err by more than two standard deviations of single scores, and what is
+said of breed and of vigour would be large, opposite and mostly noise.
+"""
+
 SHARE: Final = "share"
 VIGOUR: Final = "vigour"
 """Names of the covariates: recurrent share, and heterozygosity between breeds."""
@@ -178,8 +185,8 @@ def tell_apart(groups: Nodes, columns: Matrix) -> Told:
     -----
     Both are taken as deviations from the mean of their group. One with a sum of squares below
     ``SCATTER`` tells nothing. If the heterozygosity, less its regression on the share, keeps
-    less than ``APART`` of its sum of squares or less than ``SCATTER``, the two are confounded: in
-    pure backcrosses it is exactly twice the missing share.
+    less than ``APART`` of its sum of squares or less than ``OWN_SCATTER``, the two are confounded:
+    in pure backcrosses it is exactly twice the missing share.
 
     Examples
     --------
@@ -188,7 +195,7 @@ def tell_apart(groups: Nodes, columns: Matrix) -> Told:
     >>> backcross = np.array([[0.5, 1.0], [0.5, 1.0], [0.75, 0.5], [0.75, 0.5]])
     >>> tell_apart(np.zeros(4, dtype=np.int64), backcross)
     <Told.CONFOUNDED: 'confounded'>
-    >>> tell_apart(np.zeros(5, dtype=np.int64), np.vstack((backcross, [0.5, 0.5])))
+    >>> tell_apart(np.zeros(7, dtype=np.int64), np.vstack((backcross, [[0.5, 0.5]] * 3)))
     <Told.BOTH: 'both'>
     >>> tell_apart(np.array([0, 0, 1, 1]), backcross)
     <Told.NEITHER: 'neither'>
@@ -202,7 +209,7 @@ def tell_apart(groups: Nodes, columns: Matrix) -> Told:
     if share < SCATTER or cross < SCATTER:
         return _ONE[share >= SCATTER, cross >= SCATTER]
     own = cross - both**2 / share
-    return Told.BOTH if own >= max(SCATTER, APART * cross) else Told.CONFOUNDED
+    return Told.BOTH if own >= max(OWN_SCATTER, APART * cross) else Told.CONFOUNDED
 
 
 _ONE: Final = {
