@@ -147,14 +147,7 @@ def judge_birds(
     study: Study, wishes: Wishes, birds: Sequence[Bird]
 ) -> dict[str, tuple[Broken, ...]]:
     """The rules that reject each bird whatever its mate."""
-    odd = [one for one in odd_scores(study.forecast) if one.guess is not None]
-    slips = {(one.row, one.trait): one.counted for one in odd}
-    scores: dict[tuple[str, str], list[float]] = {}
-    for row in study.flock.tables.scores:
-        for trait, value in row.traits.items():
-            score = slips.get((row.row, trait), value)  # a slip of the pen must not cull
-            scores.setdefault((row.bird, trait), []).append(score)
-    means = {key: fmean(values) for key, values in scores.items()}
+    means = _means(study)
     return {
         bird.band: bird_rules(
             bird,
@@ -163,6 +156,27 @@ def judge_birds(
             floors=_below_floors(study, bird.band, means),
         )
         for bird in birds
+    }
+
+
+def _means(study: Study) -> dict[tuple[str, str], float]:
+    """Mean score of each bird in each trait, for the floors; of traits in two units none.
+
+    A slip of the pen must not cull: a score counts as what was meant by it, if that can be told,
+    and else does not count beside others of the bird.
+    """
+    odd = {(one.row, one.trait): one for one in odd_scores(study.forecast)}
+    mixed = {trait.aim.trait for trait in study.forecast.traits if trait.mixed is not None}
+    sound: dict[tuple[str, str], list[float]] = {}
+    doubtful: dict[tuple[str, str], list[float]] = {}
+    for row in study.flock.tables.scores:
+        for trait, value in row.traits.items():
+            slip = odd.get((row.row, trait))
+            scores = sound if slip is None or slip.guess is not None else doubtful
+            meant = slip.guess if slip is not None and slip.guess is not None else value
+            scores.setdefault((row.bird, trait), []).append(meant)
+    return {
+        key: fmean(values) for key, values in {**doubtful, **sound}.items() if key[1] not in mixed
     }
 
 

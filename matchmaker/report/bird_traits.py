@@ -160,11 +160,12 @@ def _print_scores(console: Console, study: Study, band: str) -> None:
     print_rows(console, columns, [_score_row(*one, several=several) for one in scores])
     breed = "share of breed, with the vigour of a cross" if together else "share of breed"
     mean = "n: how many scores, of which Score is the mean. " if several else ""
+    odd = ", and what of an odd score is not counted" if any(p.pulled_in for _, p in scores) else ""
     say(
         console,
         f"{mean}Score less the mean of its sex, in parts: hatch with keeping and age, {breed}, "
         f"{'' if together else 'vigour of a cross, '}inbreeding, genes, and the rest: luck and "
-        "what was given to this bird alone.",
+        f"what was given to this bird alone{odd}. Parts are rounded.",
     )
 
 

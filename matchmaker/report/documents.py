@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 from matchmaker import __version__
 from matchmaker.genetics.loci.locus import cautions
 from matchmaker.report.defaults import defaults_of
-from matchmaker.report.odd_scores import odd_entries
+from matchmaker.report.odd_scores import odd_entries, uncounted_entries
 from matchmaker.report.response import response_entries
 from matchmaker.report.wording import (
     change_sentence,
@@ -167,6 +167,7 @@ def plan_document(plan: SeasonPlan) -> Document:
         "lines": line_entries(plan),
         "response": response_entries(plan),
         "odd_scores": odd_entries(plan.table.study),
+        "traits_not_counted": uncounted_entries(plan.table.study),
         "flock": {
             "mean_inbreeding": plan.figures.mean_inbreeding,
             "group_kinship": plan.figures.group_kinship,
@@ -198,6 +199,7 @@ def no_plan_document(table: PairTable, conflict: Iterable[str]) -> Document:
         "seconds": None,
         **{key: [] for key in ("pens", "unused", "spares", "lines", "response", "changes")},
         "odd_scores": odd_entries(table.study),
+        "traits_not_counted": uncounted_entries(table.study),
         "flock": None,
         "conflict": {"rows": list(conflict), "relax": []},
     }

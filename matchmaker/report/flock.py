@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 from matchmaker.genetics.census import DoubtKind, census
 from matchmaker.genetics.shares.spread import share_ranges
 from matchmaker.report.numbers import kinship_text, percent, share_text, signed
-from matchmaker.report.odd_scores import odd_sentences
+from matchmaker.report.odd_scores import odd_sentences, uncounted_sentences
 from matchmaker.report.screen import Column, print_rows, say
 from matchmaker.report.traits import print_traits
 
@@ -222,11 +222,13 @@ def rate_sentences(rates: Rates) -> Iterator[str]:
 
 
 def _print_doubts(console: Console, study: Study, doubts: Sequence[FlockDoubt]) -> None:
-    odd = odd_sentences(study)
-    if not doubts and not odd:
+    odd, uncounted = odd_sentences(study), uncounted_sentences(study)
+    if not doubts and not odd and not uncounted:
         return
     console.print()
     say(console, "What is doubtful", style="bold")
+    for sentence in uncounted:
+        say(console, sentence, indent=2)
     for sentence in odd:
         say(console, f"odd score: {sentence}", indent=2)
     for doubt in doubts:

@@ -13,7 +13,7 @@ from matchmaker.genetics.shares.spread import share_ranges
 from matchmaker.report.bird_traits import detail_entries, in_sds, origin_entries
 from matchmaker.report.defaults import defaults_of
 from matchmaker.report.documents import document_head, rule_entry
-from matchmaker.report.odd_scores import odd_entries
+from matchmaker.report.odd_scores import odd_entries, uncounted_entries
 from matchmaker.report.traits import trait_entries
 
 if TYPE_CHECKING:
@@ -51,6 +51,7 @@ def flock_document(table: PairTable, band: str | None = None) -> Document:
         "birds": bird_entries(study, study.flock.living),
         "traits": trait_entries(study),
         "odd_scores": odd_entries(study),
+        "traits_not_counted": uncounted_entries(study),
         "lines": [asdict(line) for line in found.lines],
         "founders": found.founders and founders_entry(found.founders),
         "rates": rates_entry(found.rates),

@@ -64,9 +64,11 @@ def _only_looks_best(
     number = {band: study.forecast.position(band) for band in living}
     sign = trait.aim.sign
     ranked = sorted(living, key=lambda band: (-sign * trait.values[number[band]], band))
-    top = max(sign * scored[number[band]].raw for band in living)
-    tops = [band for band in ranked if sign * scored[number[band]].raw == top]
-    if len(tops) > 1 or tops[0] == ranked[0]:
+    # an odd score may be a slip: it makes nobody the best
+    sound = [band for band in ranked if not scored[number[band]].pulled_in]
+    top = max((sign * scored[number[band]].raw for band in sound), default=0.0)
+    tops = [band for band in sound if sign * scored[number[band]].raw == top]
+    if not tops or len(tops) > 1 or tops[0] == ranked[0]:
         return None
     return LooksBest(
         band=tops[0],

@@ -20,6 +20,8 @@ NAMED: Final = 6
 
 def print_odd_scores(console: Console, study: Study) -> None:
     """Under the plan, whose merits they may have moved; nothing where no score is odd."""
+    for sentence in uncounted_sentences(study):
+        say(console, sentence, style="bold")
     sentences = odd_sentences(study)
     if not sentences:
         return
@@ -27,6 +29,30 @@ def print_odd_scores(console: Console, study: Study) -> None:
     say(console, head, style="bold")
     for sentence in sentences:
         say(console, sentence, style="bold", indent=2)
+
+
+def uncounted_sentences(study: Study) -> list[str]:
+    """Traits whose scores are in two units, so that they do not count until that is mended."""
+    return [
+        f"{trait.aim.trait} does not count: {len(found.fewer)} scores are about "
+        f"{found.fewer_median:g}, the other {len(found.others)} about {found.others_median:g}, as "
+        "if written in two units (matchmaker check names the rows)."
+        for trait in study.forecast.traits
+        for found in [trait.mixed]
+        if found is not None
+    ]
+
+
+def uncounted_entries(study: Study) -> list[Document]:
+    """Traits that are scored and have an aim but are not predicted, and why."""
+    return [
+        {
+            "trait": trait.aim.trait,
+            "why": "two-units" if trait.mixed is not None else "too-few-scores",
+        }
+        for trait in study.forecast.traits
+        if trait.prediction is None
+    ]
 
 
 def odd_sentences(study: Study) -> list[str]:

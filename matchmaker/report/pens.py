@@ -58,7 +58,7 @@ def print_plan(console: Console, plan: SeasonPlan) -> None:
     console.print()
     for pen in plan.pens:
         _print_pen(console, plan, pen)
-    say(console, _legend(settings.recurrent.capitalize(), merit=_merit_counts(plan)))
+    say(console, _legend(settings.recurrent.capitalize(), _merit_words(plan)))
     console.print()
     _print_lines(console, plan)
     print_response(console, plan)
@@ -118,14 +118,22 @@ def _hen_row(pair: Pair, line: str, *, merit: bool) -> list[str]:
     ]
 
 
-def _legend(breed: str, *, merit: bool) -> str:
-    counts = (
-        "Merit: how much more a wanted chick counts, the mean of its parents' less what inbreeding "
-        "takes. "
+def _merit_words(plan: SeasonPlan) -> str:
+    """What merit means in a pair; "" where nothing counts."""
+    if not _merit_counts(plan):
+        return ""
+    traits = plan.table.study.forecast.traits
+    near = any(one.aim.weight and one.aim.optimum is not None and one.genetic_sd for one in traits)
+    return (
+        "Merit: how much more a wanted chick counts, by the mean of its parents"
+        f"{', by how near it comes to an optimum' if near else ''} and by what inbreeding takes. "
     )
+
+
+def _legend(breed: str, merit: str) -> str:
     return (
         f"Kinship: of hen and cock, which is the inbreeding of their chicks. {breed}: expected "
-        f"share of that breed in the chicks. {counts if merit else ''}Wanted: chance that a chick "
+        f"share of that breed in the chicks. {merit}Wanted: chance that a chick "
         "is worth keeping for its line. Raised: chicks a hen can raise this season if every egg is "
         "set."
     )

@@ -87,12 +87,13 @@ def response_legend(traits: Sequence[TraitForecast], shown: Sequence[str]) -> st
         "Breed": f"the breed's share{' with the vigour of a cross' if crosses else ''}",
         "Inbr.": "inbreeding",
     }
+    given = " (what inbreeding does is taken as given)" if "Inbr." in shown else ""
     parts = [f"by {said}" for heading, said in words.items() if heading in shown]
     return (
         "Counts: what one genetic standard deviation more counts, in wanted chicks. Chicks at: "
         f"where this plan's wanted chicks are expected{hens}. Change: against the chicks of "
-        "average pairs of the same crossings, ± its standard error"
-        f"{'; of that ' + ', '.join(parts) if parts[1:] else ''}."
+        f"average pairs of the same crossings, ± its standard error{given}"
+        f"{'; of that, rounded, ' + ', '.join(parts) if parts[1:] else ''}."
     )
 
 

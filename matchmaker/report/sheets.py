@@ -42,9 +42,9 @@ def _sheet(header: Sequence[str], entries: Sequence[dict[str, Cell]]) -> Sheet:
 
 def findings_sheet(faults: Sequence[Fault], doubts: Sequence[Fault]) -> Sheet:
     """Faults and doubts, one a row."""
-    entries = [{"weight": "fault", **fault_entry(fault)} for fault in faults]
-    entries += [{"weight": "doubt", **fault_entry(doubt)} for doubt in doubts]
-    header = ("weight", "kind", "file", "row", "column", "value", "problem", "mend")
+    entries = [{"severity": "fault", **fault_entry(fault)} for fault in faults]
+    entries += [{"severity": "doubt", **fault_entry(doubt)} for doubt in doubts]
+    header = ("severity", "kind", "file", "row", "column", "value", "problem", "mend")
     return _sheet(header, entries)
 
 

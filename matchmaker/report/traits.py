@@ -142,9 +142,12 @@ def trait_sentences(study: Study) -> Iterator[str]:
 
 def too_few(traits: Sequence[TraitForecast]) -> Iterator[str]:
     """Which traits nothing can be told of yet."""
-    few = [trait.aim.trait for trait in traits if trait.prediction is None]
+    few = [t.aim.trait for t in traits if t.prediction is None and t.mixed is None]
     if few:
         yield f"Too few birds are scored to tell anything yet of {listed(few)}."
+    mixed = [trait.aim.trait for trait in traits if trait.mixed is not None]
+    if mixed:
+        yield f"In two units, and not counted until that is mended: {listed(mixed)}."
 
 
 def _estimates(traits: Sequence[TraitForecast]) -> Iterator[str]:

@@ -33,9 +33,10 @@ def test_an_odd_score_with_all_that_is_known_of_it(tmp_path: Path) -> None:
     assert (odd.band, odd.trait, odd.row, odd.raw, odd.guess) == ("F3", "eggs", 17, 530.0, 53.0)
     assert 45 < odd.expected < 55
     assert 2 < odd.sd < 8
-    (surprise,) = found.trait("eggs").odd
-    assert odd.counted == pytest.approx(odd.expected + 3.5 * odd.sd)
-    assert odd.counted - odd.raw == pytest.approx(surprise.counted_as - surprise.value)
+    assert odd.counted == 53
+    scored = found.trait("eggs").scored
+    assert scored.raw[odd.record] == 530
+    assert scored.records.values[odd.record] == pytest.approx(53)
     assert odd_score_text(odd, "eggs") == (
         f"eggs 530, where {odd.expected:.0f} ± {odd.sd:.0f} eggs is expected from its "
         "contemporaries and kin (did you mean 53?)"
@@ -46,8 +47,11 @@ def test_an_odd_score_with_all_that_is_known_of_it(tmp_path: Path) -> None:
 def test_without_a_slip_there_is_no_guess(tmp_path: Path) -> None:
     values = {**laid(), "F3": 5.0, "P1": 120.0}
     found = forecast_of(tmp_path, young(HENS), SETTINGS, scores_of("eggs", values))
-    guesses = {odd.band: odd.guess for odd in odd_scores(found)}
-    assert guesses == {"P1": None, "F3": 50.0}
+    odd = {one.band: one for one in odd_scores(found)}
+    assert {band: one.guess for band, one in odd.items()} == {"P1": None, "F3": 50.0}
+    far = odd["P1"]
+    assert far.counted == pytest.approx(far.expected + 3.5 * far.sd)
+    assert far.expected < far.counted < 120
 
 
 def test_no_score_is_odd_where_units_are(tmp_path: Path) -> None:
@@ -56,6 +60,11 @@ def test_no_score_is_odd_where_units_are(tmp_path: Path) -> None:
     settings = '[traits.weight]\ndirection = "up"\n'
     found = forecast_of(tmp_path, young(HENS), settings, scores_of("weight", weights))
     assert odd_scores(found) == ()
+    trait = found.trait("weight")
+    assert trait.mixed is not None
+    assert sorted(trait.scored.raw[trait.mixed.fewer]) == [2.31, 2.4, 2.42]
+    assert trait.prediction is None
+    assert not trait.values.any()
 
 
 @pytest.mark.parametrize(

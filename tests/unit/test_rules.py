@@ -303,7 +303,7 @@ def test_unfit_by_a_floor(tmp_path: Path, scores: tuple[float, float], broken: b
 
 
 def test_a_slip_of_the_pen_does_not_cull(tmp_path: Path) -> None:
-    """Fifteen hens at about 50; 5.1 was written for 51, below a floor of 40 that 3.5 SDs pass."""
+    """Fifteen hens at about 50; 5.1 was written for 51. But 39 was meant."""
     hens = [hen(f"H{at}") for at in range(15)]
     laid = {f"H{at}": f"{48 + 0.3 * ((at * 7) % 15):g}" for at in range(15)}
     told = [{"bird": band, "eggs": value} for band, value in (laid | {"H4": "5.1"}).items()]
@@ -313,6 +313,36 @@ def test_a_slip_of_the_pen_does_not_cull(tmp_path: Path) -> None:
     poor = [{"bird": band, "eggs": value} for band, value in (laid | {"H4": "39"}).items()]
     found = only(judged(tmp_path / "poor", [cock("C"), *hens], settings, scores=poor), "H4", "C")
     assert Rule.UNFIT in {one.rule for one in found.broken}
+
+
+def test_the_floor_is_for_what_was_meant(tmp_path: Path) -> None:
+    """A floor nearer than 3.5 SDs: the slip counts as what was meant, not as a poor score."""
+    hens = [hen(f"H{at}") for at in range(15)]
+    laid = {f"H{at}": f"{48 + 0.3 * ((at * 7) % 15):g}" for at in range(15)}
+    told = [{"bird": band, "eggs": value} for band, value in (laid | {"H4": "5.1"}).items()]
+    settings = "[traits.eggs]\nfloor = 47.0\n"
+    found = only(judged(tmp_path, [cock("C"), *hens], settings, scores=told), "H4", "C")
+    assert found.broken == ()
+
+
+def test_beside_a_sound_score_one_that_nobody_can_read_does_not_count(tmp_path: Path) -> None:
+    hens = [hen(f"H{at}") for at in range(15)]
+    told = [{"bird": f"H{at}", "eggs": f"{48 + 0.3 * ((at * 7) % 15):g}"} for at in range(15)]
+    told.append({"bird": "H4", "eggs": "-7"})
+    settings = "[traits.eggs]\nfloor = 40.0\n"
+    found = only(judged(tmp_path, [cock("C"), *hens], settings, scores=told), "H4", "C")
+    assert found.broken == ()
+
+
+def test_no_floor_stands_where_scores_are_in_two_units(tmp_path: Path) -> None:
+    hens = [hen(f"H{at}") for at in range(15)]
+    told = [
+        {"bird": f"H{at}", "weight": f"{(2300 + 10 * at) / (1000 if at < 5 else 1):g}"}
+        for at in range(15)
+    ]
+    settings = "[traits.weight]\nfloor = 1700.0\n"
+    found = only(judged(tmp_path, [cock("C"), *hens], settings, scores=told), "H2", "C")
+    assert found.broken == ()
 
 
 def test_a_floor_does_not_reject_the_unscored(tmp_path: Path) -> None:

@@ -54,7 +54,7 @@ def test_a_slip_of_the_pen_is_told_and_counted(tmp_path: Path) -> None:
         " eggs is expected from its contemporaries and kin (did you mean 50?)"
     )
     assert 500.0 in found.trait("eggs").scored.raw
-    assert 55 < float(doubt.mend.removeprefix("check the writing; until then it counts as ")) < 75
+    assert doubt.mend == "check the writing; until then it counts as 50"
 
 
 def test_what_is_expected_is_as_the_keeper_would_write_it(tmp_path: Path) -> None:
@@ -222,7 +222,9 @@ def grams(*kilograms: str, factor: float = 1000.0) -> dict[str, float]:
 
 def test_two_units_in_one_column(tmp_path: Path) -> None:
     """The doubt names the scores that are fewer, and no bird is called odd for it."""
-    (doubt,) = weighed(tmp_path, grams("P2", "P5", "F3"), ("P2", "P5", "F3"))
+    doubts = weighed(tmp_path, grams("P2", "P5", "F3"), ("P2", "P5", "F3"))
+    assert {one.kind for one in doubts} == {"mixed-units", "score-without-date"}
+    (doubt,) = of_kind(doubts, "mixed-units")
     assert (doubt.kind, doubt.file, doubt.row, doubt.column) == (
         "mixed-units",
         "scores.csv",
@@ -231,12 +233,13 @@ def test_two_units_in_one_column(tmp_path: Path) -> None:
     )
     assert doubt.problem.startswith("3 scores of weight are about 2.")
     assert "(of 2026-09-01, rows 23, 24, 25), the other 21 about 2" in doubt.problem
-    assert doubt.mend == "write them in one unit; until then what is said of weight means little"
+    assert doubt.mend == "write them in one unit; until then weight does not count"
 
 
 def test_days_are_named_where_they_tell_the_units_apart(tmp_path: Path) -> None:
     """One of the others was weighed that day too."""
-    (doubt,) = weighed(tmp_path, grams("P2", "P5", "F3"), ("P2", "P5", "F3", "F4"))
+    doubts = weighed(tmp_path, grams("P2", "P5", "F3"), ("P2", "P5", "F3", "F4"))
+    (doubt,) = of_kind(doubts, "mixed-units")
     assert "(rows 22, 23, 24)" in doubt.problem
 
 
@@ -341,3 +344,31 @@ def test_scores_spread_over_too_many_groups_tell_nothing(tmp_path: Path) -> None
     (doubt,) = of_kind(doubts, "too-few-scores")
     assert found.trait("eggs").prediction is None
     assert doubt.problem.startswith("6 scores of eggs are hardly more than")
+
+
+def test_a_row_written_twice(tmp_path: Path) -> None:
+    scores = [{"bird": band, "date": "2026-05-02", "eggs": f"{v:g}"} for band, v in laid().items()]
+    flock = scored_flock(tmp_path, young(HENS), EGGS, [*scores, scores[2]])
+    (doubt,) = of_kind(trait_doubts(forecast(flock), flock.tables), "score-twice")
+    assert where(doubt) == ("scores.csv", len(scores) + 2, "bird", HENS[2])
+    assert doubt.problem.startswith("row 4 has the same scores")
+    later = {**scores[2], "date": "2026-06-02"}
+    flock = scored_flock(tmp_path / "later", young(HENS), EGGS, [*scores, later])
+    assert of_kind(trait_doubts(forecast(flock), flock.tables), "score-twice") == []
+
+
+def test_scores_without_a_date_among_others(tmp_path: Path) -> None:
+    scores = [{"bird": band, "date": "2026-05-02", "eggs": f"{v:g}"} for band, v in laid().items()]
+    scores[3]["date"] = scores[5]["date"] = ""
+    flock = scored_flock(tmp_path, young(HENS), EGGS, scores)
+    (doubt,) = of_kind(trait_doubts(forecast(flock), flock.tables), "score-without-date")
+    assert doubt.problem.startswith("2 scores have no date (rows 5, 7)")
+    assert of_kind(told(tmp_path / "none", laid())[0], "score-without-date") == []
+
+
+def test_per_cent_written_for_units(tmp_path: Path) -> None:
+    """Eggs: −3 % of 50 is 1.5 for every 10 %; −2 may be, −9 is hardly meant."""
+    for given, doubted in (("-2", False), ("-9", True)):
+        settings = EGGS.replace("depression = 0.0", f"depression = {given}")
+        doubts = of_kind(told(tmp_path / given, laid(), settings)[0], "depression-far-off")
+        assert bool(doubts) == doubted

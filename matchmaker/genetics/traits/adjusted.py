@@ -42,16 +42,16 @@ class Adjusted:
         if found is None:
             return {}
         raw, sexes = trait.scored.raw, _sexes(trait)
-        counted = _counted(forecast, trait)
+        pulled_in = _pulled_in(trait)
         birds, inverse = np.unique(trait.scored.records.birds, return_inverse=True)
         counts = np.bincount(inverse)
         columns = {
             name: np.bincount(inverse, values) / counts
             for name, values in {
                 "raw": raw,
-                "mean": _means(counted, sexes),
+                "mean": _means(raw - pulled_in, sexes),
                 **_parts(forecast, trait, found, sexes),
-                "pulled_in": raw - counted,
+                "pulled_in": pulled_in,
             }.items()
         }
         return {
@@ -70,10 +70,12 @@ def _sexes(trait: TraitForecast) -> Nodes:
     return np.asarray(codes, dtype=np.int64)[trait.scored.records.groups]
 
 
-def _counted(forecast: Forecast, trait: TraitForecast) -> Matrix:
-    """Every score as it counts: odd ones pulled in, inbreeding not taken off, (records,)."""
-    records = trait.scored.records
-    return records.values + trait.depression * forecast.inbreeding[records.birds]
+def _pulled_in(trait: TraitForecast) -> Matrix:
+    """What is not counted of every score, 0 but for odd ones, (records,)."""
+    pulled = np.zeros(len(trait.scored.raw))
+    for one in trait.odd:
+        pulled[one.record] = one.raw - one.counted
+    return pulled
 
 
 def _means(values: Matrix, sexes: Nodes) -> Matrix:

@@ -94,7 +94,7 @@ def trait_aims(settings: Settings, traits: Sequence[str]) -> tuple[TraitAim, ...
 
 
 def _aim(trait: str, wanted: TraitSettings) -> TraitAim:
-    published = _published(trait, wanted)
+    published = recognised_as(trait, wanted)
     percent = published.depression_percent if published else 0.0
     return TraitAim(
         trait=trait,
@@ -112,7 +112,15 @@ def _aim(trait: str, wanted: TraitSettings) -> TraitAim:
     )
 
 
-def _published(trait: str, wanted: TraitSettings) -> PublishedTrait | None:
+def recognised_as(trait: str, wanted: TraitSettings) -> PublishedTrait | None:
+    """The published trait that a trait is like: as written, else by its name.
+
+    Examples
+    --------
+    >>> from matchmaker.settings import TraitSettings
+    >>> recognised_as("eggs", TraitSettings(direction="up", like="egg weight")).name
+    'egg weight'
+    """
     return recognised(trait) if wanted.like is None else published_traits()[wanted.like]
 
 
@@ -189,7 +197,7 @@ def _sexes_said(known: dict[str, TraitSettings]) -> Iterator[str]:
         taken = [
             trait
             for trait, wanted in known.items()
-            if wanted.sex is None and _sex(wanted, _published(trait, wanted)) is sex
+            if wanted.sex is None and _sex(wanted, recognised_as(trait, wanted)) is sex
         ]
         if taken:
             yield f"taken to be scored on {sex}s alone: {', '.join(taken)}"
@@ -197,9 +205,9 @@ def _sexes_said(known: dict[str, TraitSettings]) -> Iterator[str]:
 
 def _published_said(known: dict[str, TraitSettings]) -> Iterator[str]:
     """Every number taken from a published trait with its source, then the warning."""
-    recognised_as = {trait: _published(trait, wanted) for trait, wanted in known.items()}
+    alike = {trait: recognised_as(trait, wanted) for trait, wanted in known.items()}
     by_words: dict[str, list[str]] = {}
-    for trait, published in recognised_as.items():
+    for trait, published in alike.items():
         if published is not None:
             for words, figure in _figures_of(known[trait], published):
                 by_words.setdefault(words, []).append(f"{trait} {figure}")
@@ -252,7 +260,7 @@ def _general_said(known: dict[str, TraitSettings]) -> Iterator[str]:
     """What was taken for traits of which nothing is published here, those alike together."""
     alike: dict[str, list[str]] = {}
     for trait, wanted in known.items():
-        if _published(trait, wanted) is None:
+        if recognised_as(trait, wanted) is None:
             heredity = _heredity(wanted, None)
             taken = []
             if not isinstance(wanted.h2, float):

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from matchmaker.genetics.traits.forecast import FEWEST_BIRDS
-from matchmaker.genetics.traits.mixed import mixed_units
 from matchmaker.genetics.traits.odd import OddScore, odd_score_text, odd_scores, rounded
 from matchmaker.genetics.traits.reml import FEWEST_BIRDS as BIRDS_TO_ESTIMATE
 from matchmaker.genetics.traits.reml import Reason
@@ -50,7 +49,42 @@ def trait_doubts(forecast: Forecast, tables: FolderTables) -> list[Fault]:
         doubts += _not_estimated(tables, trait)
         doubts += _repeatability(tables, trait)
         doubts += senseless_settings(tables, trait)
-    return [*doubts, *_odd(tables, forecast)]
+    return [*doubts, *_odd(tables, forecast), *_written_twice(tables), *_without_date(tables)]
+
+
+def _written_twice(tables: FolderTables) -> Iterator[Fault]:
+    """The same scores of one bird on one day: the second row may be a slip of copying."""
+    first: dict[tuple[object, ...], int] = {}
+    for row in sorted(tables.scores, key=lambda one: one.row):
+        key = (row.bird, row.date, tuple(sorted(row.traits.items())))
+        earlier = first.setdefault(key, row.row)
+        if row.traits and earlier != row.row:
+            yield tables.fault(
+                "scores",
+                row.row,
+                "bird",
+                kind="score-twice",
+                value=row.bird,
+                problem=f"row {earlier} has the same scores of {row.bird} on the same day: both "
+                "count",
+                mend="take one out, unless the bird was scored twice and alike",
+            )
+
+
+def _without_date(tables: FolderTables) -> Iterator[Fault]:
+    """Where other scores are dated: at what age such a bird was scored is not known."""
+    rows = sorted(row.row for row in tables.scores if row.date is None and row.traits)
+    if rows and len(rows) < len(tables.scores):
+        yield tables.fault(
+            "scores",
+            rows[0],
+            "date",
+            kind="score-without-date",
+            value="",
+            problem=f"{len(rows)} scores have no date ({_rows(rows)}): at what age, and so with "
+            "whom they may be compared, is not known",
+            mend="write the day on which it was scored",
+        )
 
 
 def _odd(tables: FolderTables, forecast: Forecast) -> Iterator[Fault]:
@@ -67,7 +101,7 @@ def _odd(tables: FolderTables, forecast: Forecast) -> Iterator[Fault]:
 
 
 def _in_two_units(tables: FolderTables, trait: TraitForecast) -> Iterator[Fault]:
-    found = mixed_units(trait.scored.raw)
+    found = trait.mixed
     if found is None:
         return
     rows = sorted(trait.scored.rows[found.fewer].tolist())
@@ -80,7 +114,7 @@ def _in_two_units(tables: FolderTables, trait: TraitForecast) -> Iterator[Fault]
         problem=f"{len(rows)} scores of {trait.aim.trait} are about {found.fewer_median:g} "
         f"({_of_when(tables, rows, trait)}{_rows(rows)}), the other {len(found.others)} about "
         f"{found.others_median:g}: they seem to be in two units",
-        mend=f"write them in one unit; until then what is said of {trait.aim.trait} means little",
+        mend=f"write them in one unit; until then {trait.aim.trait} does not count",
     )
 
 
@@ -151,7 +185,7 @@ def _telling_little(tables: FolderTables, trait: TraitForecast) -> Iterator[Faul
             "nothing is predicted",
             mend="score more birds, all of a hatch if you can; until then it does not count",
         )
-    elif trait.prediction is None:
+    elif trait.prediction is None and trait.mixed is None:
         yield tables.fault(
             "scores",
             None,

@@ -14,8 +14,9 @@ from matchmaker.genetics.traits.aims import HIGHEST, TraitAim, trait_aims
 from matchmaker.genetics.traits.faults import correlation_matrix, trait_faults
 from matchmaker.genetics.traits.heterozygosity import heterozygosity_of
 from matchmaker.genetics.traits.kindred import Kindred, kindred_of
-from matchmaker.genetics.traits.mixed import mixed_units
+from matchmaker.genetics.traits.mixed import MixedUnits, mixed_units
 from matchmaker.genetics.traits.model import predict
+from matchmaker.genetics.traits.odd import OddScore, odd_among
 from matchmaker.genetics.traits.records import Heredity
 from matchmaker.genetics.traits.scores import (
     SHARE,
@@ -37,7 +38,6 @@ if TYPE_CHECKING:
     from matchmaker.genetics.traits.prediction import Prediction
     from matchmaker.genetics.traits.records import Records
     from matchmaker.genetics.traits.reml import Estimate
-    from matchmaker.genetics.traits.surprise import Surprise
 
 FEWEST_BIRDS: Final = 6
 """With fewer scored birds than this a trait tells nothing yet."""
@@ -60,7 +60,8 @@ class TraitForecast:
     it (``told``); where they are confounded ``share_slope`` stands for both. ``depression`` is
     the change from no inbreeding to full. All are in the trait's unit. ``aim`` holds the
     heredity that was used, ``estimate`` what the flock's own scores say of it, if that was asked.
-    ``odd`` are scores too far from what is expected of them; each was pulled in to ``counted_as``.
+    ``odd`` are scores too far from what is expected of them, each of which counts less far off;
+    ``mixed`` says that scores are in two units, so that nothing is predicted from them.
     """
 
     aim: TraitAim
@@ -77,7 +78,8 @@ class TraitForecast:
     told: Told = Told.NEITHER
     depression: float = 0.0
     estimate: Estimate | None = None
-    odd: tuple[Surprise, ...] = ()
+    odd: tuple[OddScore, ...] = ()
+    mixed: MixedUnits | None = None
 
     @property
     def levels(self) -> Matrix:
@@ -152,13 +154,15 @@ class _Prepared:
     aim: TraitAim
     scored: Scored
     estimate: Estimate | None
-    odd: tuple[Surprise, ...]
+    odd: tuple[OddScore, ...]
+    mixed: MixedUnits | None
 
     @property
     def enough(self) -> bool:
         records = self.scored.records
         left = len(records.values) - records.group_count - len(records.names)
-        return self.scored.birds_scored >= FEWEST_BIRDS and left >= FEWEST_LEFT
+        many = self.scored.birds_scored >= FEWEST_BIRDS and left >= FEWEST_LEFT
+        return many and self.mixed is None
 
 
 def forecast(flock: Flock) -> Forecast:
@@ -182,7 +186,7 @@ def forecast(flock: Flock) -> Forecast:
     kindred = kindred_of(ancestry_of(flock.pedigree))
     composition = _composition(flock, kindred)
     prepared = [
-        _prepared(kindred, aim, trait_records(flock, aim, composition))
+        _prepared(kindred, flock.pedigree.birds, aim, trait_records(flock, aim, composition))
         for aim in trait_aims(flock.settings, flock.tables.traits)
     ]
     correlations = correlation_matrix(
@@ -212,27 +216,26 @@ def _composition(flock: Flock, kindred: Kindred) -> Composition:
     )
 
 
-def _prepared(kindred: Kindred, aim: TraitAim, scored: Scored) -> _Prepared:
+def _prepared(kindred: Kindred, bands: Sequence[str], aim: TraitAim, scored: Scored) -> _Prepared:
     """The trait with odd scores pulled in, and the heredity to use: estimated, where asked for."""
-    found = _Prepared(aim=aim, scored=scored, estimate=None, odd=())
+    mixed = mixed_units(scored.raw)
+    found = _Prepared(aim=aim, scored=scored, estimate=None, odd=(), mixed=mixed)
     if not found.enough:
         return found
-    odd: list[Surprise] = []
-    if mixed_units(scored.raw) is None:  # else the sound ones of the smaller set would look odd
-        alone = predict(kindred, scored.records, aim.heredity)
-        odd = outliers(alone, scored.records, scored.raw)
-    found = replace(found, scored=replace(scored, records=_pulled_in(scored, odd)), odd=tuple(odd))
+    surprises = outliers(predict(kindred, scored.records, aim.heredity), scored.records, scored.raw)
+    odd = odd_among(scored, surprises, bands)
+    found = replace(found, scored=replace(scored, records=_pulled_in(scored, odd)), odd=odd)
     return _estimated(kindred, found) if aim.estimate else found
 
 
-def _pulled_in(scored: Scored, odd: Sequence[Surprise]) -> Records:
-    """The records with each odd score as far from what is expected as one may be, no further.
+def _pulled_in(scored: Scored, odd: Sequence[OddScore]) -> Records:
+    """The records with each odd score less far off.
 
     A slip of the pen would otherwise decide what all birds are thought to differ by.
     """
     values = scored.records.values.copy()
     for one in odd:
-        values[one.record] = one.counted_as
+        values[one.record] += one.counted - one.raw
     return replace(scored.records, values=values)
 
 
@@ -288,6 +291,7 @@ def _trait_forecast(one: _Prepared, prediction: Prediction | None, birds: int) -
             depression=scored.depression,
             estimate=one.estimate,
             odd=one.odd,
+            mixed=one.mixed,
         )
     names = scored.records.names
     slopes = dict(zip(names, prediction.slopes.tolist(), strict=True))

@@ -11,10 +11,12 @@ import numpy as np
 from matchmaker.genetics.traits.surprise import SURPRISING
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Sequence
 
     from matchmaker.genetics.kin.ancestry import Matrix
-    from matchmaker.genetics.traits.forecast import Forecast, TraitForecast
+    from matchmaker.genetics.traits.forecast import Forecast
+    from matchmaker.genetics.traits.scores import Scored
+    from matchmaker.genetics.traits.surprise import Surprise
 
 SLIPS: Final = (0.1, 10.0, 0.01, 100.0, 0.001, 1000.0)
 """What a slipped or forgotten decimal point, a figure too many or another unit leave undone."""
@@ -27,13 +29,15 @@ WITHIN: Final = 3.0
 class OddScore:
     """A score far from what is expected of it; it is pulled in, never dropped.
 
-    ``row`` is the row of the table, ``raw`` the score as written, ``expected`` what contemporaries
+    ``record`` is its number among the trait's records, ``row`` the row of the table, ``raw`` the
+    score as written, ``expected`` what contemporaries
     and kin lead to expect, with standard deviation ``sd``; ``guess`` is what may have been meant,
     ``None`` if nothing suggests itself. All are in the trait's unit.
     """
 
     band: str
     trait: str
+    record: int
     row: int
     raw: float
     expected: float
@@ -42,7 +46,12 @@ class OddScore:
 
     @property
     def counted(self) -> float:
-        """What it counts as until it is mended: as far off, the same way, as is no surprise."""
+        """What it counts as until it is mended: what may have been meant, else less far off.
+
+        That is, as far as would be no surprise, the same way.
+        """
+        if self.guess is not None:
+            return self.guess
         return self.expected + math.copysign(SURPRISING * self.sd, self.raw - self.expected)
 
 
@@ -66,23 +75,42 @@ def odd_scores(forecast: Forecast) -> tuple[OddScore, ...]:
     ... )
     ()
     """
-    return tuple(odd for trait in forecast.traits for odd in _of_trait(forecast, trait))
+    return tuple(odd for trait in forecast.traits for odd in trait.odd)
 
 
-def _of_trait(forecast: Forecast, trait: TraitForecast) -> Iterator[OddScore]:
-    scored = trait.scored
-    for found in trait.odd:
-        raw = float(scored.raw[found.record])
-        expected = raw - (found.value - found.expected)
-        yield OddScore(
-            band=forecast.birds[int(scored.records.birds[found.record])],
-            trait=trait.aim.trait,
+def odd_among(
+    scored: Scored, surprises: Iterable[Surprise], bands: Sequence[str]
+) -> tuple[OddScore, ...]:
+    """Surprising scores of a trait as the keeper knows them; ``bands`` are those of all birds.
+
+    Examples
+    --------
+    >>> from types import SimpleNamespace
+    >>> from matchmaker.genetics.traits.surprise import Surprise
+    >>> records = SimpleNamespace(trait="eggs", birds=np.array([0, 1, 2]))
+    >>> scored = SimpleNamespace(
+    ...     records=records, rows=np.array([2, 3, 4]), raw=np.array([50.0, 530.0, 41.0])
+    ... )
+    >>> far = Surprise(record=1, value=530.0, expected=45.0, sd=8.0, distance=60.6)
+    >>> (found,) = odd_among(scored, [far], ("V1", "V2", "V3"))
+    >>> found.band, found.row, found.guess, found.counted
+    ('V2', 3, 53.0, 53.0)
+    """
+    return tuple(
+        OddScore(
+            band=bands[int(scored.records.birds[found.record])],
+            trait=scored.records.trait,
+            record=found.record,
             row=int(scored.rows[found.record]),
             raw=raw,
             expected=expected,
             sd=found.sd,
             guess=guess_of(raw, expected, found.sd, np.delete(scored.raw, found.record)),
         )
+        for found in surprises
+        for raw in [float(scored.raw[found.record])]
+        for expected in [raw - (found.value - found.expected)]
+    )
 
 
 def guess_of(raw: float, expected: float, sd: float, others: Matrix) -> float | None:
@@ -113,7 +141,7 @@ def odd_score_text(odd: OddScore, unit: str) -> str:
     Examples
     --------
     >>> odd = OddScore(
-    ...     band="V01", trait="eggs", row=3, raw=530.0, expected=44.6, sd=8.2, guess=53.0
+    ...     band="V01", trait="eggs", record=1, row=3, raw=530.0, expected=44.6, sd=8.2, guess=53.0
     ... )
     >>> odd_score_text(odd, "eggs")  # doctest: +NORMALIZE_WHITESPACE
     'eggs 530, where 45 ± 8 eggs is expected from its contemporaries and kin (did you mean

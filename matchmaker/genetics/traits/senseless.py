@@ -5,7 +5,7 @@ from __future__ import annotations
 from statistics import fmean
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.genetics.traits.mixed import mixed_units
+from matchmaker.genetics.traits.aims import recognised_as
 from matchmaker.tables.records import Sex
 from matchmaker.tolerance import LIMIT
 
@@ -20,6 +20,9 @@ if TYPE_CHECKING:
 OUT_OF_REACH: Final = 4.0
 """An optimum so many SDs of single scores beyond all scores is hardly meant."""
 
+FAR_OFF: Final = 4.0
+"""A depression so many times what is published is hardly meant."""
+
 FEWEST_SHUT_OUT: Final = 2
 """A floor that shuts out one bird does what it is for."""
 
@@ -32,6 +35,7 @@ def senseless_settings(tables: FolderTables, trait: TraitForecast) -> Iterator[F
     yield from _no_heredity(tables, trait, wanted)
     yield from _optimum_out_of_reach(tables, trait)
     yield from _inbreeding_improves(tables, trait, wanted)
+    yield from _depression_far_off(tables, trait, wanted)
     yield from _floor_shuts_out(tables, trait)
 
 
@@ -51,7 +55,7 @@ def _no_heredity(
 
 def _optimum_out_of_reach(tables: FolderTables, trait: TraitForecast) -> Iterator[Fault]:
     optimum, raw = trait.aim.optimum, trait.scored.raw
-    if optimum is None or len(raw) < FEWEST_SHUT_OUT or mixed_units(raw) is not None:
+    if optimum is None or len(raw) < FEWEST_SHUT_OUT or trait.mixed is not None:
         return
     sd = trait.prediction.phenotypic_sd if trait.prediction else float(raw.std(ddof=1))
     low, high = float(raw.min()), float(raw.max())
@@ -86,9 +90,30 @@ def _inbreeding_improves(
     )
 
 
+def _depression_far_off(
+    tables: FolderTables, trait: TraitForecast, wanted: TraitSettings
+) -> Iterator[Fault]:
+    """Per cent written for units: many times what was published for a trait."""
+    given, published = wanted.depression, recognised_as(trait.aim.trait, wanted)
+    if given is None or published is None or not len(trait.scored.raw):
+        return
+    usual = published.depression_percent / 100 * float(trait.scored.raw.mean())
+    if usual and abs(given) > FAR_OFF * abs(usual):
+        unit = f" {trait.aim.unit}" if trait.aim.unit else ""
+        yield tables.setting_fault(
+            f"traits.{trait.aim.trait}.depression",
+            kind="depression-far-off",
+            value=f"{given:g}",
+            problem=f"{abs(given):g}{unit} for every 10 % of inbreeding is far more than the "
+            f"{abs(usual):.2g}{unit} that {published.depression_percent:+g} % would be, as "
+            f"published for {published.name}".replace("-", "−"),
+            mend=f"it is in the unit of the trait, not in per cent: {usual:.2g} would be usual",
+        )
+
+
 def _floor_shuts_out(tables: FolderTables, trait: TraitForecast) -> Iterator[Fault]:
     floor, name = trait.aim.floor, trait.aim.trait
-    if floor is None:
+    if floor is None or trait.mixed is not None:
         return
     means = _means_of_living(tables, name)
     for whose, those in (
