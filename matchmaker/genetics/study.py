@@ -63,7 +63,7 @@ class Study:
     @property
     def aims(self) -> tuple[TraitAim, ...]:
         """The aims of all traits that have scores and settings."""
-        return tuple(trait.aim for trait in self.forecast.traits)
+        return self.forecast.aims
 
     @property
     def genotypes(self) -> Mapping[str, Genotypes]:

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from statistics import fmean
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
-from matchmaker.genetics.traits.odd import odd_scores
+from matchmaker.genetics.traits.odd import means_as_counted
 from matchmaker.pairs.crossings import Crossing, Purpose
 from matchmaker.pairs.mechanism import Parents, rare, why_none
 from matchmaker.pairs.rules import (
@@ -31,7 +30,7 @@ if TYPE_CHECKING:
     from matchmaker.pairs.chances import ChickTable
     from matchmaker.pairs.wishes import Wishes
 
-LETHAL_CERTAINTY = 0.95
+LETHAL_CERTAINTY: Final = 0.95
 """Where both parents carry a lethal allele with at least this chance, no wish waives the rule."""
 
 
@@ -147,7 +146,12 @@ def judge_birds(
     study: Study, wishes: Wishes, birds: Sequence[Bird]
 ) -> dict[str, tuple[Broken, ...]]:
     """The rules that reject each bird whatever its mate."""
-    means = _means(study)
+    means = {
+        (band, trait.aim.trait): mean
+        for trait in study.forecast.traits
+        if trait.aim.floor is not None
+        for band, mean in means_as_counted(trait, study.forecast.birds).items()
+    }
     return {
         bird.band: bird_rules(
             bird,
@@ -156,27 +160,6 @@ def judge_birds(
             floors=_below_floors(study, bird.band, means),
         )
         for bird in birds
-    }
-
-
-def _means(study: Study) -> dict[tuple[str, str], float]:
-    """Mean score of each bird in each trait, for the floors; of traits in two units none.
-
-    A slip of the pen must not cull: a score counts as what was meant by it, if that can be told,
-    and else does not count beside others of the bird.
-    """
-    odd = {(one.row, one.trait): one for one in odd_scores(study.forecast)}
-    mixed = {trait.aim.trait for trait in study.forecast.traits if trait.mixed is not None}
-    sound: dict[tuple[str, str], list[float]] = {}
-    doubtful: dict[tuple[str, str], list[float]] = {}
-    for row in study.flock.tables.scores:
-        for trait, value in row.traits.items():
-            slip = odd.get((row.row, trait))
-            scores = sound if slip is None or slip.guess is not None else doubtful
-            meant = slip.guess if slip is not None and slip.guess is not None else value
-            scores.setdefault((row.bird, trait), []).append(meant)
-    return {
-        key: fmean(values) for key, values in {**doubtful, **sound}.items() if key[1] not in mixed
     }
 
 

@@ -93,8 +93,8 @@ def plan_response(plan: SeasonPlan) -> tuple[TraitResponse, ...]:
     Each pair counts by its wanted chicks, at most as many as the plan's value counts of one pair,
     and is measured against the mean of all pairs that the rows of its chicks' line could have, as
     in its worth. The difference is a sum of predictions times what each bird gives more (or less)
-    than on average; its error is that of this sum with the errors of the slopes of breed share and
-    vigour, taken as independent of it.
+    than on average; its error is that of this sum and of the slopes of breed share and vigour
+    jointly (``Solved.spread``).
     """
     pairs = [pair for pen in plan.pens for pair in pen.pairs]
     counted = _counted(plan.table, pairs)

@@ -156,8 +156,8 @@ def _estimates(traits: Sequence[TraitForecast]) -> Iterator[str]:
         if found is not None and found.enough:
             yield (
                 f"The heritability of {trait.aim.trait} was estimated from your own scores: "
-                f"{trait.aim.heredity.h2:.2f}, in 19 of 20 cases between {found.low:.2f} and "
-                f"{found.high:.2f}."
+                f"{found.leaning:.2f}, in 19 of 20 cases between {found.likely[0]:.2f} and "
+                f"{found.likely[1]:.2f}."
             )
 
 
@@ -170,9 +170,9 @@ def _confounded(traits: Sequence[TraitForecast]) -> Iterator[str]:
     ]
     if found:
         yield (
-            "Backcrosses alone cannot tell the vigour of a cross from the donor's breed. Both "
-            "together were taken off; in a first cross, against a pure bird, they make: "
-            f"{', '.join(found)}."
+            "Too few birds are anything but pure or backcross to tell the vigour of a cross from "
+            "the donor's breed. Both together were taken off; in a first cross, against a pure "
+            f"bird, they make: {', '.join(found)}."
         )
 
 
@@ -197,6 +197,7 @@ def trait_entries(study: Study) -> list[Document]:
             "heritability": trait.aim.heredity.h2,
             "heritability_interval": _interval(trait),
             "heritability_source": _SOURCES[heredity_source(study, trait)],
+            "published": _published_entry(trait),
             "heritability_published_in": _published_in(study, trait),
             "repeatability": trait.aim.heredity.repeatability,
             "birds_scored": trait.scored.birds_scored,
@@ -218,7 +219,22 @@ def trait_entries(study: Study) -> list[Document]:
 
 def _interval(trait: TraitForecast) -> list[float] | None:
     """Between which values the flock's own scores leave the heritability, if that was asked."""
-    return None if trait.estimate is None else [trait.estimate.low, trait.estimate.high]
+    found = trait.estimate
+    return list(found.likely) if found is not None and found.loglik else None
+
+
+def _published_entry(trait: TraitForecast) -> Document | None:
+    """The published trait it was taken for, and how each of its figures was chosen."""
+    if trait.aim.published is None:
+        return None
+    known = published_traits()[trait.aim.published]
+    return {
+        "name": known.name,
+        "heritability_how": known.h2_how,
+        "repeatability_how": known.repeatability_how,
+        "depression_how": known.depression_how,
+        "sure": known.sure,
+    }
 
 
 def _published_in(study: Study, trait: TraitForecast) -> str | None:

@@ -9,10 +9,11 @@ import pytest
 from scipy.optimize import minimize
 
 from matchmaker.genetics.kin.ancestry import ancestry_of, ancestry_of_parents
+from matchmaker.genetics.traits.aims import HIGHEST
 from matchmaker.genetics.traits.kindred import kindred_of
 from matchmaker.genetics.traits.likelihood import likelihood_of
 from matchmaker.genetics.traits.records import Heredity, Records
-from matchmaker.genetics.traits.reml import HIGHEST, WITHIN_95, estimate_heredity
+from matchmaker.genetics.traits.reml import WITHIN_95, estimate_heredity
 from tests.breeding_values import scores_of, true_values
 from tests.kinship_helpers import simulated_flock
 from tests.oracle.animal_model import random_records, relationship, tangled_pedigree, written_out

@@ -13,7 +13,7 @@ from matchmaker.genetics.kin.ancestry import ancestry_of
 from matchmaker.genetics.traits.kindred import kindred_of
 from matchmaker.genetics.traits.model import predict
 from matchmaker.genetics.traits.records import Heredity
-from matchmaker.genetics.traits.together import Together, predict_together
+from matchmaker.genetics.traits.together import predict_together
 from tests.oracle.animal_model import random_records, relationship, tangled_pedigree
 
 if TYPE_CHECKING:
@@ -40,7 +40,6 @@ class Expected:
     errors: Matrix
     effects: Matrix
     spread: Matrix
-    precisions: Matrix
     joint: Matrix
 
 
@@ -68,7 +67,6 @@ def all_in_one(related: Matrix, traits: list[Records], sds: list[float]) -> Expe
         errors=(genetic - toward @ projection @ toward.T).reshape(3, BIRDS, 3, BIRDS),
         effects=information @ x.T @ inverse @ y,
         spread=np.sqrt(information.diagonal()),
-        precisions=projection.diagonal(),
         joint=np.block(
             [
                 [genetic - toward @ projection @ toward.T, -toward @ inverse @ x @ information],
@@ -79,7 +77,7 @@ def all_in_one(related: Matrix, traits: list[Records], sds: list[float]) -> Expe
 
 
 @pytest.mark.parametrize("seed", range(6))
-def test_values_errors_levels_and_precisions(seed: int) -> None:
+def test_values_errors_levels_and_slopes(seed: int) -> None:
     pedigree = tangled_pedigree(seed, birds=BIRDS)
     related = relationship(pedigree)
     traits = [random_records(10 * seed + at, BIRDS, covariates=at) for at in range(3)]
@@ -93,8 +91,6 @@ def test_values_errors_levels_and_precisions(seed: int) -> None:
     slopes = np.concatenate([np.repeat([False, True], [3, at]) for at in range(3)])
     spread = np.concatenate([one.slope_errors for one in found])
     np.testing.assert_allclose(spread, expected.spread[slopes], atol=1e-8)
-    precisions = [one.solved.precisions() for one in found if isinstance(one.solved, Together)]
-    np.testing.assert_allclose(np.concatenate(precisions), expected.precisions, atol=1e-8)
     for at, one in enumerate(found):
         np.testing.assert_allclose(one.values, expected.values[at], atol=1e-8)
         np.testing.assert_allclose(one.solved.errors(EACH), expected.errors[at, :, at], atol=1e-8)

@@ -11,10 +11,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from matchmaker.genetics.kin.ancestry import ancestry_of_parents
-from matchmaker.genetics.kin.kinship import kinship_of
+from matchmaker.genetics.kin.kinship import kinship_matrix, kinship_of
 from matchmaker.genetics.traits.chick import chick_variance, expected_distance
 from matchmaker.genetics.traits.kindred import kindred_of
 from matchmaker.genetics.traits.model import predict
+from matchmaker.genetics.traits.prospects import Prospects
 from matchmaker.genetics.traits.records import Heredity, Records
 from matchmaker.genetics.traits.standing import Standing
 from tests.builders import chick
@@ -81,7 +82,11 @@ class TestDistance:
         found = float(expected_distance(level, deviation**2, optimum))
         assert found == pytest.approx(by_sum, rel=1e-5, abs=1e-6)
 
-    @given(level=st.floats(-1e6, 1e6), variance=st.floats(0, 1e12), optimum=st.floats(-1e6, 1e6))
+    @given(
+        level=st.floats(-1e6, 1e6, allow_subnormal=False),
+        variance=st.floats(0, 1e12, allow_subnormal=False),
+        optimum=st.floats(-1e6, 1e6, allow_subnormal=False),
+    )
     def test_spread_only_adds(self, level: float, variance: float, optimum: float) -> None:
         found = float(expected_distance(level, variance, optimum))
         assert found >= abs(level - optimum) * (1 - 1e-12)
@@ -198,6 +203,35 @@ class TestStanding:
         scored_birds = np.unique(trait.scored.records.birds)
         near, far = (scored_birds[pick(away[scored_birds])] for pick in (np.argmin, np.argmax))
         assert gains[near] > gains[far]
+
+
+class TestProspects:
+    def test_the_grids_follow_the_bands(self, table: PairTable) -> None:
+        prospects = table.study.prospects
+        rows, columns = prospects.block(["P0", "H0"], ["S1", "S0", "A0"])
+        assert (rows.shape, columns.shape) == ((2, 1), (1, 3))
+        for row, hen in enumerate(("P0", "H0")):
+            for column, cock in enumerate(("S1", "S0", "A0")):
+                assert (rows[row, 0], columns[0, column]) == prospects.at(hen, cock)
+
+    @pytest.mark.parametrize(("hen", "cock"), [("S0", "S1"), ("H0", "P0"), ("H0", "nobody")])
+    def test_a_bird_that_is_not_in_view_has_no_place(
+        self, table: PairTable, hen: str, cock: str
+    ) -> None:
+        with pytest.raises(KeyError):
+            table.study.prospects.at(hen, cock)
+        with pytest.raises(KeyError):
+            table.study.prospects.block([hen], [cock])
+
+    def test_every_bird_needs_its_kinship(self, table: PairTable) -> None:
+        study = table.study
+        pedigree = study.flock.pedigree
+        few = kinship_matrix(pedigree, ["H0", "S0"])
+        found = Prospects.of(study.forecast, pedigree, few, (["H0"], ["S0"]))
+        assert found.merit[0, 0] == study.prospects.merit[study.prospects.at("H0", "S0")]
+        for sexes in ((["H0", "H1"], ["S0"]), (["H0"], ["S0", "S1"])):
+            with pytest.raises(ValueError, match=r"[HS]1 is not in the kinship matrix"):
+                Prospects.of(study.forecast, pedigree, few, sexes)
 
 
 class TestPairs:

@@ -12,6 +12,8 @@ from hypothesis import strategies as st
 
 from matchmaker.genetics.traits.mixed import mixed_units
 from matchmaker.genetics.traits.odd import guess_of, odd_score_text, odd_scores
+from matchmaker.genetics.traits.surprise import surprising_among
+from tests.builders import chick
 from tests.unit.trait_flocks import bands, forecast_of, scores_of, young
 
 if TYPE_CHECKING:
@@ -50,8 +52,26 @@ def test_without_a_slip_there_is_no_guess(tmp_path: Path) -> None:
     odd = {one.band: one for one in odd_scores(found)}
     assert {band: one.guess for band, one in odd.items()} == {"P1": None, "F3": 50.0}
     far = odd["P1"]
-    assert far.counted == pytest.approx(far.expected + 3.5 * far.sd)
+    limit = surprising_among(len(HENS))
+    assert far.limit == limit
+    assert far.counted == pytest.approx(far.expected + limit * far.sd)
     assert far.expected < far.counted < 120
+
+
+def test_an_inbred_bird_is_expected_to_have_lost_what_inbreeding_takes(tmp_path: Path) -> None:
+    """A chick of full sibs, F = 1/4, loses 20 eggs of 50; 300 was 30, and no 50."""
+    peers = [f"P{at}" for at in range(20, 34)]
+    rows = [
+        chick("P9", "cock", "SC", "SH", "Alder"),
+        chick("P0", "hen", "SC", "SH", "Alder"),
+        *young(peers, hatched="2027-01-01"),
+        chick("I", "hen", "P9", "P0", "Alder", hatched="2027-01-01"),
+    ]
+    values = {band: 48.0 + at % 5 for at, band in enumerate(peers)} | {"I": 300.0}
+    settings = SETTINGS + "depression = -8\n"
+    (odd,) = odd_scores(forecast_of(tmp_path, rows, settings, scores_of("eggs", values)))
+    assert odd.expected == pytest.approx(30, abs=2)
+    assert (odd.band, odd.raw, odd.guess) == ("I", 300.0, 30.0)
 
 
 def test_no_score_is_odd_where_units_are(tmp_path: Path) -> None:

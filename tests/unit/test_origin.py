@@ -124,7 +124,7 @@ def test_the_largest_part_of_a_stranger_is_its_own() -> None:
         assert found.own.value != 0
 
 
-@pytest.mark.parametrize("whole", [4000, 1])
+@pytest.mark.parametrize("whole", [together.WHOLE, 1])
 def test_other_traits_have_their_part(whole: int, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(together, "WHOLE", whole)
     ancestry = ancestry_of(FLOCK)

@@ -4,9 +4,11 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from scipy.stats import beta
 
 from matchmaker.genetics.kin.ancestry import ancestry_of_parents
 from matchmaker.genetics.traits import reml
+from matchmaker.genetics.traits.aims import HIGHEST
 from matchmaker.genetics.traits.kindred import kindred_of
 from matchmaker.genetics.traits.records import Heredity, Records
 from matchmaker.genetics.traits.reml import Reason, estimate_heredity
@@ -47,9 +49,11 @@ def test_what_lasts_is_told_from_genes() -> None:
     records = of(Heredity(h2=0.1, repeatability=0.7), repeats=3)
     found = estimate_heredity(KINDRED, records, repeated=True, expected=0.3)
     assert found.repeatability == pytest.approx(0.7, abs=0.1)
+    assert found.leaning + found.lasting * (1 - found.leaning) == pytest.approx(0.7, abs=0.1)
     assert found.high < 0.6
     taken_alike = estimate_heredity(KINDRED, records, repeated=False, expected=0.3)
     assert taken_alike.loglik < found.loglik
+    assert taken_alike.lasting == 0
     assert taken_alike.h2 == taken_alike.repeatability > found.h2
 
 
@@ -85,6 +89,26 @@ class TestNotEnough:
         found = estimate_heredity(KINDRED, records, repeated=False, expected=0.3)
         assert found.reason is Reason.MANY_BIRDS
 
+    def test_few_scored_among_many_forebears(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        records = first(of(Heredity(h2=0.4, repeatability=0.4)), 80)
+        reasons = []
+        for most in (KINDRED.unknowns, KINDRED.unknowns - 1):
+            monkeypatch.setattr(reml, "MOST_UNKNOWNS", most)
+            reasons.append(estimate_heredity(KINDRED, records, repeated=False, expected=0.3).reason)
+        assert reasons[0] is not Reason.MANY_BIRDS
+        assert reasons[1] is Reason.MANY_BIRDS
+
+    def test_an_interval_of_more_than_a_half_is_too_wide(self) -> None:
+        records = of(Heredity(h2=0.5, repeatability=0.5), seed=6)
+        wide, narrow = (
+            estimate_heredity(KINDRED, first(records, count), repeated=False, expected=0.3)
+            for count in (160, 240)
+        )
+        assert 0.5 < wide.high - wide.low < 0.6
+        assert wide.reason is Reason.WIDE
+        assert 0.4 < narrow.high - narrow.low < 0.5
+        assert narrow.reason is None
+
     def test_scores_all_alike(self) -> None:
         records = of(Heredity(h2=0.4, repeatability=0.4))
         flat = replace(records, values=3.0 + records.groups)
@@ -96,7 +120,7 @@ class TestNotEnough:
         records = first(of(Heredity(h2=0.4, repeatability=0.4)), 80)
         found = estimate_heredity(strangers, records, repeated=False, expected=0.3)
         assert found.reason is Reason.WIDE
-        assert (found.low, found.high) == (0.0, reml.HIGHEST)
+        assert (found.low, found.high) == (0.0, HIGHEST)
 
 
 def first(records: Records, count: int) -> Records:
@@ -117,6 +141,9 @@ def test_where_scores_say_nothing_what_was_expected_is_left() -> None:
     for expected in (0.1, 0.3, 0.6):
         found = estimate_heredity(strangers, records, repeated=False, expected=expected)
         assert found.leaning == pytest.approx(expected, abs=0.02)
+        worth = reml.WORTH_OF_PRIOR
+        ends = beta.ppf((0.025, 0.975), worth * expected, worth * (1 - expected))
+        assert found.likely == pytest.approx(ends, abs=0.02)
 
 
 def test_what_is_used_errs_less_than_the_peak_in_small_flocks() -> None:

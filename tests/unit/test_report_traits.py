@@ -187,7 +187,15 @@ class TestOddScores:
 
     def test_many_are_counted(self, table: PairTable, monkeypatch: pytest.MonkeyPatch) -> None:
         odd = OddScore(
-            band="H0", trait="eggs", record=0, row=2, raw=5, expected=50, sd=4, guess=None
+            band="H0",
+            trait="eggs",
+            record=0,
+            row=2,
+            raw=5,
+            expected=50,
+            sd=4,
+            limit=4.5,
+            guess=None,
         )
         found = tuple(replace(odd, row=row) for row in range(2, 11))
         monkeypatch.setattr("matchmaker.report.odd_scores.odd_scores", lambda _: found)

@@ -359,3 +359,11 @@ def test_no_wanted_chicks_at_the_limit(tmp_path: Path) -> None:
     assert rule_state(broken) == "cannot pass the trait on"
     easy = judged(tmp_path / "b", HOME, "[limits]\nwanted_chance_min = 0.49\n", seen=HOME_SEEN)
     assert only(easy, "AH", "SC").allowed
+
+
+def test_a_score_of_the_wrong_sex_does_not_cull(tmp_path: Path) -> None:
+    """Somebody wrote a hen's poor eggs on the cock's row; `check` says that they do not count."""
+    told = [{"bird": "SC", "eggs": "12"}, {"bird": "SH", "eggs": "12"}]
+    settings = '[traits.eggs]\nfloor = 40.0\nsex = "hen"\n'
+    found = only(judged(tmp_path, PURE, settings, scores=told), "SH", "SC")
+    assert [one.facts["bird"] for one in found.broken] == ["SH"]

@@ -59,6 +59,7 @@ def test_a_slip_is_found_and_what_was_expected_instead() -> None:
     assert found[0].expected == pytest.approx(RECORDS.values[7], abs=3 * found[0].sd)
     assert found[0].distance == pytest.approx((values[7] - found[0].expected) / found[0].sd)
     assert 3 < found[0].sd < 12
+    assert found[0].limit == surprising_among(len(values)) < found[0].distance
     honest = outliers(predict(KINDRED, RECORDS, HEREDITY), RECORDS)
     assert honest == []
 
@@ -83,6 +84,22 @@ def test_two_slips_are_each_judged_by_the_honest_scores() -> None:
     assert [one.record for one in alone] == [3]
     assert found[1].expected == pytest.approx(alone[0].expected, abs=1e-8)
     assert found[1].sd == pytest.approx(alone[0].sd, rel=1e-8)
+
+
+def test_no_more_than_about_a_tenth_is_set_aside() -> None:
+    """Five of twenty scores are ten times too high: three are told, and the rest is left alone."""
+    values = np.arange(41.0, 61.0)
+    values[[2, 5, 9, 14, 18]] *= 10
+    flock = kindred_of(ancestry_of_parents([-1] * 20, [-1] * 20))
+    records = replace(
+        RECORDS,
+        birds=np.arange(20),
+        values=values,
+        groups=np.zeros(20, dtype=np.int64),
+        covariates=np.empty((20, 0)),
+    )
+    found = outliers(predict(flock, records, HEREDITY), records)
+    assert [one.record for one in found] == [18, 14, 9]
 
 
 def test_a_scale_of_few_whole_numbers_has_no_slips() -> None:
@@ -166,15 +183,15 @@ def test_a_score_alone_in_its_group_has_nothing_to_differ_from() -> None:
     assert outliers(predict(KINDRED, records, HEREDITY), records) == []
 
 
-def test_several_traits_tell_what_to_expect_of_a_score() -> None:
-    other = random_records(9, 30)
-    found, _ = predict_together(
-        KINDRED, [RECORDS, other], [HEREDITY] * 2, np.array([[1.0, 0.7], [0.7, 1.0]])
-    )
-    assert isinstance(found[0].solved, together.Together)
-    _, variances = deletions(found[0], RECORDS)
-    _, alone = deletions(predict(KINDRED, RECORDS, HEREDITY), RECORDS)
-    assert (variances <= alone + 1e-9).all()
+@pytest.mark.parametrize("whole", [together.WHOLE, 10])
+def test_scores_are_judged_by_their_own_trait_alone(
+    whole: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(together, "WHOLE", whole)
+    traits = [RECORDS, random_records(9, 30)]
+    found, _ = predict_together(KINDRED, traits, [HEREDITY] * 2, np.array([[1.0, 0.3], [0.3, 1.0]]))
+    with pytest.raises(TypeError, match=f"{RECORDS.trait} was predicted with other traits"):
+        outliers(found[0], RECORDS)
 
 
 def test_large_flocks_say_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -188,33 +205,3 @@ def test_large_flocks_say_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
     assert [one.record for one in again] == [one.record for one in told] == [7]
     assert again[0].expected == pytest.approx(told[0].expected)
     assert again[0].sd == pytest.approx(told[0].sd, rel=0.2)
-
-
-def test_traits_combined_bird_by_bird_say_nearly_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
-    traits = [RECORDS, random_records(9, 30)]
-    correlations = np.array([[1.0, 0.3], [0.3, 1.0]])
-    expected, _ = predict_together(KINDRED, traits, [HEREDITY] * 2, correlations)
-    monkeypatch.setattr(together, "WHOLE", 10)
-    found, _ = predict_together(KINDRED, traits, [HEREDITY] * 2, correlations)
-    ours, theirs = deletions(found[0], RECORDS), deletions(expected[0], RECORDS)
-    np.testing.assert_allclose(ours[1], theirs[1], rtol=0.05)
-    assert np.corrcoef(ours[0], theirs[0])[0, 1] > 0.99
-
-
-@pytest.mark.parametrize("whole", [4000, 10])
-def test_a_slip_is_found_where_traits_go_together(
-    whole: int, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.setattr(together, "WHOLE", whole)
-    slip = replace(RECORDS, values=RECORDS.values + 100 * (np.arange(40) == 7))
-    found, _ = predict_together(
-        KINDRED,
-        [random_records(9, 30), slip],
-        [HEREDITY] * 2,
-        np.array([[1.0, 0.3], [0.3, 1.0]]),
-    )
-    told = outliers(found[1], slip)
-    assert [one.record for one in told] == [7]
-    alone = outliers(predict(KINDRED, slip, HEREDITY), slip)
-    assert told[0].expected == pytest.approx(alone[0].expected, abs=3)
-    assert told[0].sd == pytest.approx(alone[0].sd, rel=0.2)

@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 import pytest
 
@@ -9,8 +11,11 @@ from matchmaker.genetics.traits.combined import Combined, combine
 from matchmaker.genetics.traits.kindred import Kindred, kindred_of
 from matchmaker.genetics.traits.model import predict
 from matchmaker.genetics.traits.records import Heredity, Records
-from matchmaker.genetics.traits.together import is_approximate, predict_together
+from matchmaker.genetics.traits.together import WHOLE, is_approximate, predict_together
 from tests.oracle.animal_model import random_records, tangled_pedigree
+
+if TYPE_CHECKING:
+    from matchmaker.genetics.traits.prediction import Prediction
 
 HEREDITIES = [
     Heredity(h2=0.3, repeatability=0.5),
@@ -63,6 +68,27 @@ def test_either_way_agrees_where_nothing_is_correlated(
         np.testing.assert_allclose(
             errors[:, at, at], alone[at].solved.errors(np.arange(30)).diagonal(), atol=1e-9
         )
+
+
+def test_what_is_known_of_a_trait_alone_is_not_worked_out_again(
+    kindred: Kindred, traits: list[Records], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    expected, errors = predict_together(kindred, traits, HEREDITIES, FIRST_TWO)
+    known = [predict(kindred, *one) for one in zip(traits, HEREDITIES, strict=True)]
+    asked: list[Records] = []
+
+    def noted(kindred: Kindred, records: Records, heredity: Heredity) -> Prediction:
+        asked.append(records)
+        return predict(kindred, records, heredity)
+
+    monkeypatch.setattr(together, "predict", noted)
+    found, again = predict_together(
+        kindred, traits, HEREDITIES, FIRST_TWO, [known[0], None, known[2]]
+    )
+    assert asked == [traits[1]]
+    assert found[2] is known[2]
+    assert again.tolist() == errors.tolist()
+    assert [one.values.tolist() for one in found] == [one.values.tolist() for one in expected]
 
 
 def test_a_trait_out_of_reach_of_correlations_is_left_alone(
@@ -129,7 +155,7 @@ class TestTooLarge:
         self, kindred: Kindred, traits: list[Records], monkeypatch: pytest.MonkeyPatch
     ) -> None:
         near, errors = predict_together(kindred, traits, HEREDITIES, FIRST_TWO)
-        monkeypatch.setattr(together, "WHOLE", 4000)
+        monkeypatch.setattr(together, "WHOLE", WHOLE)
         exact, expected = predict_together(kindred, traits, HEREDITIES, FIRST_TWO)
         for at in (0, 1):
             assert np.corrcoef(near[at].values, exact[at].values)[0, 1] > 0.95
@@ -145,6 +171,16 @@ class TestTooLarge:
                 assert whole == pytest.approx(one.values[bird], abs=1e-9)
             diagonal = one.solved.errors(np.arange(30)).diagonal()
             np.testing.assert_allclose(diagonal, errors[:, at, at], atol=1e-9)
+
+    def test_the_error_of_a_sum_is_that_of_its_birds(
+        self, kindred: Kindred, traits: list[Records]
+    ) -> None:
+        found, _ = predict_together(kindred, traits, HEREDITIES, FIRST_TWO)
+        birds, given = np.array([3, 11, 20, 28]), np.array([0.5, -1.0, 2.0, 0.25])
+        for one in found[:2]:
+            expected = given @ one.solved.errors(birds) @ given
+            slopes = np.zeros_like(one.slopes)
+            assert one.solved.spread(birds, given, slopes) == pytest.approx(expected, rel=1e-9)
 
 
 @pytest.mark.parametrize(

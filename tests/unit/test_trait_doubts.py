@@ -165,8 +165,8 @@ def test_an_estimate_in_use_is_said_and_no_doubt(tmp_path: Path) -> None:
     (sentence,) = forecast_defaults(found)
     assert sentence == (
         f"heritability of eggs estimated from its 720 scored birds: {estimate.leaning:.2f} "
-        f"({estimate.low:.2f} to {estimate.high:.2f} with 95 % certainty), leaning on the "
-        "published one"
+        f"({estimate.likely[0]:.2f} to {estimate.likely[1]:.2f} with 95 % certainty), leaning on "
+        "the published one"
     )
 
 

@@ -47,14 +47,6 @@ class Combined:
         """What each score of the trait adds per unit of its deviation, shape (records,)."""
         return np.asarray(self.kept[bird] * self.alone.weights(bird))
 
-    def precisions(self) -> Matrix:
-        """Of the trait alone: one over the variance of each score given all others, (records,)."""
-        return self.alone.precisions()
-
-    def projected(self, record: int) -> Matrix:
-        """Of the trait alone: column of P that belongs to a score, shape (records,)."""
-        return self.alone.projected(record)
-
     def other_traits(self, bird: int) -> float:
         """What the other traits add to a bird's prediction, in the trait's unit."""
         return float(self.added[bird])

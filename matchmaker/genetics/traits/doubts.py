@@ -7,9 +7,8 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from matchmaker.genetics.traits.forecast import FEWEST_BIRDS
-from matchmaker.genetics.traits.odd import OddScore, odd_score_text, odd_scores, rounded
-from matchmaker.genetics.traits.reml import FEWEST_BIRDS as BIRDS_TO_ESTIMATE
-from matchmaker.genetics.traits.reml import Reason
+from matchmaker.genetics.traits.odd import odd_score_text, odd_scores, rounded
+from matchmaker.genetics.traits.reml import FEWEST_TO_ESTIMATE, Reason
 from matchmaker.genetics.traits.scores import Told
 from matchmaker.genetics.traits.senseless import senseless_settings
 from matchmaker.genetics.traits.surprise import few_steps
@@ -23,8 +22,6 @@ if TYPE_CHECKING:
     from matchmaker.genetics.traits.forecast import Forecast, TraitForecast
     from matchmaker.genetics.traits.reml import Estimate
     from matchmaker.tables.folder import FolderTables
-
-__all__ = ["OddScore", "forecast_defaults", "odd_score_text", "odd_scores", "trait_doubts"]
 
 MOSTLY: Final = 0.8
 """A scale on which more than this part of the scores is the same tells little."""
@@ -48,7 +45,7 @@ def trait_doubts(forecast: Forecast, tables: FolderTables) -> list[Fault]:
         doubts += _telling_little(tables, trait)
         doubts += _not_estimated(tables, trait)
         doubts += _repeatability(tables, trait)
-        doubts += senseless_settings(tables, trait)
+        doubts += senseless_settings(tables, forecast, trait)
     return [*doubts, *_odd(tables, forecast), *_written_twice(tables), *_without_date(tables)]
 
 
@@ -230,7 +227,7 @@ def _not_estimated(tables: FolderTables, trait: TraitForecast) -> Iterator[Fault
 
 def _why_not(estimate: Estimate) -> str:
     if estimate.reason is Reason.FEW_BIRDS:
-        return f"{estimate.birds} birds are scored, {BIRDS_TO_ESTIMATE} are needed"
+        return f"{estimate.birds} birds are scored, {FEWEST_TO_ESTIMATE} are needed"
     if estimate.reason is Reason.MANY_BIRDS:
         return f"{estimate.birds} birds are more than can be worked out"
     if estimate.reason is Reason.NO_SPREAD:
@@ -312,8 +309,8 @@ def _estimates_said(predicted: list[TraitForecast]) -> Iterator[str]:
         if found is not None and found.enough:
             yield (
                 f"heritability of {trait.aim.trait} estimated from its {found.birds} scored birds: "
-                f"{trait.aim.heredity.h2:.2f} ({found.low:.2f} to {found.high:.2f} with 95 % "
-                "certainty), leaning on the published one"
+                f"{found.leaning:.2f} ({found.likely[0]:.2f} to {found.likely[1]:.2f} with 95 % "
+                f"certainty), leaning on the {'published' if trait.aim.published else 'usual'} one"
             )
 
 

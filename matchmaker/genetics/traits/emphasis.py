@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from matchmaker.genetics.kin.ancestry import Matrix, Nodes
     from matchmaker.genetics.study import Study
 
-LEAST_LOSS: Final = 0.005
+LEAST_LED: Final = 0.005
 """A trait that is led the wrong way by less than this many genetic SDs stands still."""
 
 LEAST_PULL: Final = 0.001
@@ -143,7 +143,7 @@ def weight_doubts(study: Study) -> list[Fault]:
 
 def _goes_wrong(study: Study, one: TraitEmphasis) -> bool:
     trait = study.forecast.trait(one.trait)
-    return trait.aim.sign * one.response < -LEAST_LOSS * trait.genetic_sd
+    return trait.aim.sign * one.response < -LEAST_LED * trait.genetic_sd
 
 
 def _problem(study: Study, one: TraitEmphasis) -> str:

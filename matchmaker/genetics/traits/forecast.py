@@ -149,13 +149,14 @@ class Forecast:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Prepared:
-    """One trait before it is predicted."""
+    """One trait before it is predicted; ``alone`` is a prediction that can still be used."""
 
     aim: TraitAim
     scored: Scored
     estimate: Estimate | None
-    odd: tuple[OddScore, ...]
-    mixed: MixedUnits | None
+    odd: tuple[OddScore, ...] = ()
+    mixed: MixedUnits | None = None
+    alone: Prediction | None = None
 
     @property
     def enough(self) -> bool:
@@ -219,12 +220,16 @@ def _composition(flock: Flock, kindred: Kindred) -> Composition:
 def _prepared(kindred: Kindred, bands: Sequence[str], aim: TraitAim, scored: Scored) -> _Prepared:
     """The trait with odd scores pulled in, and the heredity to use: estimated, where asked for."""
     mixed = mixed_units(scored.raw)
-    found = _Prepared(aim=aim, scored=scored, estimate=None, odd=(), mixed=mixed)
+    found = _Prepared(aim=aim, scored=scored, estimate=None, mixed=mixed)
     if not found.enough:
         return found
-    surprises = outliers(predict(kindred, scored.records, aim.heredity), scored.records, scored.raw)
-    odd = odd_among(scored, surprises, bands)
-    found = replace(found, scored=replace(scored, records=_pulled_in(scored, odd)), odd=odd)
+    alone = predict(kindred, scored.records, aim.heredity)
+    odd = odd_among(scored, outliers(alone, scored.records, scored.raw), bands)
+    if odd:
+        scored = replace(scored, records=_pulled_in(scored, odd))
+        found = replace(found, scored=scored, odd=odd)
+    else:
+        found = replace(found, alone=alone)
     return _estimated(kindred, found) if aim.estimate else found
 
 
@@ -249,13 +254,15 @@ def _estimated(kindred: Kindred, found: _Prepared) -> _Prepared:
     )
     if estimate.enough:
         aim = replace(aim, heredity=_usable(estimate, aim.heredity, repeated=scored.repeated))
+        found = replace(found, alone=None)
     return replace(found, aim=aim, estimate=estimate)
 
 
 def _usable(estimate: Estimate, assumed: Heredity, *, repeated: bool) -> Heredity:
     """The estimated heredity; without repeated scores repeatability stays as it was taken."""
     h2 = min(estimate.leaning, HIGHEST)
-    repeatability = estimate.repeatability if repeated else assumed.repeatability
+    estimated = h2 + estimate.lasting * (1 - h2)
+    repeatability = estimated if repeated else assumed.repeatability
     return Heredity(h2=h2, repeatability=min(max(h2, repeatability), HIGHEST))
 
 
@@ -270,6 +277,7 @@ def _predicted(
         [prepared[at].scored.records for at in telling],
         [prepared[at].aim.heredity for at in telling],
         correlations[np.ix_(telling, telling)],
+        [prepared[at].alone for at in telling],
     )
     found = dict(zip(telling, predictions, strict=True))
     errors = np.zeros((len(kindred.birds), count, count))

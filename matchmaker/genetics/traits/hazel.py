@@ -1,4 +1,8 @@
-"""The selection index: several records weighed into one figure, and what selecting on it brings."""
+"""The selection index: several records weighed into one figure, and what selecting on it brings.
+
+Merit needs ``expected_response`` alone, since the animal model weighs the records; the weights of
+an index are here to be held against published ones.
+"""
 
 from __future__ import annotations
 

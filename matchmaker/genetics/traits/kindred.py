@@ -8,7 +8,7 @@ Biometrics 32:949). So A⁻¹ = (I − W)ᵀ D⁻¹ (I − W), with a few entrie
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, TypeAlias
+from typing import TYPE_CHECKING, Final, TypeAlias
 
 import numpy as np
 
@@ -20,14 +20,14 @@ if TYPE_CHECKING:
 
     from matchmaker.genetics.kin.ancestry import Ancestry, Matrix, Nodes
 
-WITHIN_MIN = 1e-6
+WITHIN_MIN: Final = 1e-6
 """Least Mendelian variance, in units of the genetic variance.
 
 Chicks of fully inbred parents have none, and A no inverse. So little more than nothing moves
 predictions by about a millionth.
 """
 
-NOTHING = 1e-12
+NOTHING: Final = 1e-12
 """A variance below this is rounding of zero."""
 
 Entries: TypeAlias = "tuple[Nodes, Nodes, Matrix]"

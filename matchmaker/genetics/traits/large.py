@@ -13,7 +13,7 @@ the birds that set the limit but how many of them breed at a time.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 from scipy import sparse
@@ -29,13 +29,13 @@ if TYPE_CHECKING:
     from matchmaker.genetics.traits.kindred import Kindred
     from matchmaker.genetics.traits.records import Heredity, Records
 
-ROWS_AT_ONCE = 16_384
+ROWS_AT_ONCE: Final = 16_384
 """Birds whose ties to levels and slopes are written out at one time."""
 
-DEPENDENT = 1e-10
+DEPENDENT: Final = 1e-10
 """A direction of levels and slopes with less information than this share is not estimated."""
 
-NOTHING = 1e-18
+NOTHING: Final = 1e-18
 """Squared deviations below this part of the squared scores are rounding."""
 
 

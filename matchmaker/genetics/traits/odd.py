@@ -4,17 +4,16 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from statistics import fmean
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
-
-from matchmaker.genetics.traits.surprise import SURPRISING
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from matchmaker.genetics.kin.ancestry import Matrix
-    from matchmaker.genetics.traits.forecast import Forecast
+    from matchmaker.genetics.traits.forecast import Forecast, TraitForecast
     from matchmaker.genetics.traits.scores import Scored
     from matchmaker.genetics.traits.surprise import Surprise
 
@@ -31,7 +30,8 @@ class OddScore:
 
     ``record`` is its number among the trait's records, ``row`` the row of the table, ``raw`` the
     score as written, ``expected`` what contemporaries
-    and kin lead to expect, with standard deviation ``sd``; ``guess`` is what may have been meant,
+    and kin lead to expect, with standard deviation ``sd``; it surprises beyond ``limit`` of them.
+    ``guess`` is what may have been meant,
     ``None`` if nothing suggests itself. All are in the trait's unit.
     """
 
@@ -42,6 +42,7 @@ class OddScore:
     raw: float
     expected: float
     sd: float
+    limit: float
     guess: float | None
 
     @property
@@ -52,7 +53,7 @@ class OddScore:
         """
         if self.guess is not None:
             return self.guess
-        return self.expected + math.copysign(SURPRISING * self.sd, self.raw - self.expected)
+        return self.expected + math.copysign(self.limit * self.sd, self.raw - self.expected)
 
 
 def odd_scores(forecast: Forecast) -> tuple[OddScore, ...]:
@@ -91,7 +92,7 @@ def odd_among(
     >>> scored = SimpleNamespace(
     ...     records=records, rows=np.array([2, 3, 4]), raw=np.array([50.0, 530.0, 41.0])
     ... )
-    >>> far = Surprise(record=1, value=530.0, expected=45.0, sd=8.0, distance=60.6)
+    >>> far = Surprise(record=1, value=530.0, expected=45.0, sd=8.0, limit=4.5, distance=60.6)
     >>> (found,) = odd_among(scored, [far], ("V1", "V2", "V3"))
     >>> found.band, found.row, found.guess, found.counted
     ('V2', 3, 53.0, 53.0)
@@ -105,12 +106,44 @@ def odd_among(
             raw=raw,
             expected=expected,
             sd=found.sd,
+            limit=found.limit,
             guess=guess_of(raw, expected, found.sd, np.delete(scored.raw, found.record)),
         )
         for found in surprises
         for raw in [float(scored.raw[found.record])]
         for expected in [raw - (found.value - found.expected)]
     )
+
+
+def means_as_counted(trait: TraitForecast, bands: Sequence[str]) -> dict[str, float]:
+    """Mean score of each scored bird, for its floor; none where scores are in two units.
+
+    A slip of the pen must not cull: an odd score counts as what was meant by it, if that can be
+    told, and else only where the bird has no other. ``bands`` are those of all birds.
+
+    Examples
+    --------
+    Of two scores of the first hen one is beyond belief, of the second all that there is:
+
+    >>> from types import SimpleNamespace
+    >>> records = SimpleNamespace(birds=np.array([0, 0, 1]))
+    >>> scored = SimpleNamespace(records=records, raw=np.array([50.0, -7.0, 20.0]))
+    >>> odd = tuple(SimpleNamespace(record=record, guess=None) for record in (1, 2))
+    >>> trait = SimpleNamespace(scored=scored, odd=odd, mixed=None)
+    >>> means_as_counted(trait, ("V1", "V2"))
+    {'V1': 50.0, 'V2': 20.0}
+    """
+    if trait.mixed is not None:
+        return {}
+    odd = {one.record: one for one in trait.odd}
+    sound: dict[str, list[float]] = {}
+    beyond_belief: dict[str, list[float]] = {}
+    owners = trait.scored.records.birds.tolist()
+    for record, (bird, raw) in enumerate(zip(owners, trait.scored.raw.tolist(), strict=True)):
+        guess = odd[record].guess if record in odd else raw
+        scores = beyond_belief if guess is None else sound
+        scores.setdefault(bands[bird], []).append(raw if guess is None else guess)
+    return {band: fmean(scores) for band, scores in sorted({**beyond_belief, **sound}.items())}
 
 
 def guess_of(raw: float, expected: float, sd: float, others: Matrix) -> float | None:
@@ -141,7 +174,15 @@ def odd_score_text(odd: OddScore, unit: str) -> str:
     Examples
     --------
     >>> odd = OddScore(
-    ...     band="V01", trait="eggs", record=1, row=3, raw=530.0, expected=44.6, sd=8.2, guess=53.0
+    ...     band="V01",
+    ...     trait="eggs",
+    ...     record=1,
+    ...     row=3,
+    ...     raw=530.0,
+    ...     expected=44.6,
+    ...     sd=8.2,
+    ...     limit=4.5,
+    ...     guess=53.0,
     ... )
     >>> odd_score_text(odd, "eggs")  # doctest: +NORMALIZE_WHITESPACE
     'eggs 530, where 45 ± 8 eggs is expected from its contemporaries and kin (did you mean

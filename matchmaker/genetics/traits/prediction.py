@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING, Protocol, runtime_checkable
 
 if TYPE_CHECKING:
     from matchmaker.genetics.kin.ancestry import Matrix, Nodes
@@ -32,6 +32,11 @@ class Solved(Protocol):
         prediction is the sum of weights times deviations.
         """
         ...
+
+
+@runtime_checkable
+class Precise(Protocol):
+    """A model of one trait that also says how its scores foretell each other."""
 
     def precisions(self) -> Matrix:
         """One over the variance of each score given all others, in units⁻², shape (records,)."""

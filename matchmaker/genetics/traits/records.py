@@ -25,10 +25,10 @@ class Records:
     """Scores of one trait: whose, how much, among which contemporaries.
 
     ``birds`` (shape (records,)) are numbers of birds in the order of the pedigree, ``values`` the
-    scores in the trait's unit less what is known beforehand (``known``, the effect of the bird's
-    own inbreeding), ``groups`` numbers of contemporary groups from 0 on, each with a score at
-    least, and ``covariates`` (shape (records, covariates)) what is regressed on within groups, with
-    their names in ``names``. Groups and covariates are linearly independent.
+    scores in the trait's unit, odd ones pulled in, less the effect of the bird's own inbreeding,
+    ``groups`` numbers of contemporary groups from 0 on, each with a score at least, and
+    ``covariates`` (shape (records, covariates)) what is regressed on within groups, with their
+    names in ``names``. Groups and covariates are linearly independent.
     """
 
     trait: str

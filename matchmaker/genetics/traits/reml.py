@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from matchmaker.genetics.traits.aims import HIGHEST
 from matchmaker.genetics.traits.likelihood import likelihood_of
 
 if TYPE_CHECKING:
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
     from matchmaker.genetics.traits.likelihood import Likelihood, Spectrum
     from matchmaker.genetics.traits.records import Records
 
-FEWEST_BIRDS: Final = 50
+FEWEST_TO_ESTIMATE: Final = 50
 """With fewer scored birds than this nothing is estimated."""
 
 WIDEST: Final = 0.5
@@ -37,9 +38,6 @@ MOST_BIRDS: Final = 2000
 
 MOST_UNKNOWNS: Final = 4000
 """With more birds and forebears than this it would too."""
-
-HIGHEST: Final = 0.99
-"""The largest h² and repeatability that are looked at."""
 
 STEPS: Final = 99
 """How many steps of h² are tried before the best is searched for."""
@@ -60,7 +58,7 @@ class Reason(StrEnum):
     """Why an estimate is not to be used."""
 
     FEW_BIRDS = "few birds"
-    """Fewer than ``FEWEST_BIRDS`` scored."""
+    """Fewer than ``FEWEST_TO_ESTIMATE`` scored."""
     MANY_BIRDS = "many birds"
     """More than can be worked out."""
     NO_SPREAD = "no spread"
@@ -76,15 +74,18 @@ class Estimate:
     ``low`` and ``high`` bound h² by 95 % profile likelihood. ``loglik`` is the largest restricted
     log-likelihood, ``loglik_without`` the largest without heritability (constants left out).
     ``leaning`` is the h² to be used: the mean of what the scores leave possible, leaning on what
-    was expected. ``birds`` were scored, ``reason`` says why the estimate is not to be used, if so;
-    for ``FEW_BIRDS``, ``MANY_BIRDS`` and ``NO_SPREAD`` nothing was estimated, h² is 0 and its
-    interval all there is.
+    was expected, with ``likely`` its 95 % interval, and ``lasting`` what then lasts in a bird of
+    all that is not genes. ``birds`` were scored, ``reason`` says why the estimate is not to be
+    used, if so; for ``FEW_BIRDS``, ``MANY_BIRDS`` and ``NO_SPREAD`` nothing was estimated, h² is 0
+    and its interval all there is.
     """
 
     birds: int
     scores: int
     h2: float
     leaning: float
+    likely: tuple[float, float]
+    lasting: float
     repeatability: float
     phenotypic_sd: float
     low: float
@@ -113,8 +114,8 @@ def estimate_heredity(
     -----
     Bounds are 0 and ``HIGHEST``, and h² is at most the repeatability. The interval holds each h² at
     which the likelihood, largest over the repeatability, is within ``WITHIN_95`` of the best; it
-    ends at a bound where it would go beyond. It is not to be used with fewer than ``FEWEST_BIRDS``
-    scored birds, or if it is wider than ``WIDEST``.
+    ends at a bound where it would go beyond. It is not to be used with fewer than
+    ``FEWEST_TO_ESTIMATE`` scored birds, or if it is wider than ``WIDEST``.
 
     In a small flock the peak often lies at 0, where nothing would be predicted any more. So what is
     used is the mean of h² weighted by the profile likelihood times a Beta density about
@@ -156,7 +157,7 @@ def estimate_heredity(
 
 
 def _out_of_reach(kindred: Kindred, scored: int) -> Reason | None:
-    if scored < FEWEST_BIRDS:
+    if scored < FEWEST_TO_ESTIMATE:
         return Reason.FEW_BIRDS
     large = scored > MOST_BIRDS or kindred.unknowns > MOST_UNKNOWNS
     return Reason.MANY_BIRDS if large else None
@@ -168,6 +169,8 @@ def _nothing(records: Records, scored: int, reason: Reason) -> Estimate:
         scores=len(records.birds),
         h2=0.0,
         leaning=0.0,
+        likely=(0.0, HIGHEST),
+        lasting=0.0,
         repeatability=0.0,
         phenotypic_sd=0.0,
         low=0.0,
@@ -187,12 +190,15 @@ def _estimate(likelihood: Likelihood, profile: _Profile, scored: int, expected: 
     # the ridge was interpolated; here it is exact
     spectrum = likelihood.spectrum(profile.lasting(about))
     h2 = _largest(spectrum.at, max(about - 0.01, 0.0), min(about + 0.01, HIGHEST))
+    leaning, likely = _leaning(grid, heights, expected)
     low, high = _interval(profile, grid, heights, max(spectrum.at(h2), heights[top]) - WITHIN_95)
     return Estimate(
         birds=scored,
         scores=len(likelihood.values),
         h2=h2,
-        leaning=_leaning(grid, heights, expected),
+        leaning=leaning,
+        likely=likely,
+        lasting=profile.lasting(leaning),
         repeatability=min(h2 + spectrum.lasting * (1 - h2), HIGHEST),
         phenotypic_sd=spectrum.variance(h2) ** 0.5,
         low=low,
@@ -203,14 +209,16 @@ def _estimate(likelihood: Likelihood, profile: _Profile, scored: int, expected: 
     )
 
 
-def _leaning(grid: Matrix, heights: Matrix, expected: float) -> float:
-    """Mean of h² over the likelihood times a Beta density about what was expected."""
+def _leaning(grid: Matrix, heights: Matrix, expected: float) -> tuple[float, tuple[float, float]]:
+    """Mean and 95 % interval of h² over the likelihood times a Beta density about ``expected``."""
     middles, logs = (grid[1:] + grid[:-1]) / 2, (heights[1:] + heights[:-1]) / 2
     centre = min(max(expected, 0.01), HIGHEST)
     logs = logs + (WORTH_OF_PRIOR * centre - 1) * np.log(middles)
     logs = logs + (WORTH_OF_PRIOR * (1 - centre) - 1) * np.log1p(-middles)
     weights = np.exp(logs - logs.max())
-    return float(weights @ middles / weights.sum())
+    weights /= weights.sum()
+    low, high = np.interp((0.025, 0.975), np.cumsum(weights), grid[1:])
+    return float(weights @ middles), (float(low), float(high))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -56,7 +56,10 @@ class Told(StrEnum):
     VIGOUR_ONLY = "vigour only"
     """No two contemporaries differ in their share of the recurrent breed."""
     CONFOUNDED = "confounded"
-    """Vigour falls as the share rises, as in backcrosses: what goes with share stands for both."""
+    """Vigour falls as the share rises, as in backcrosses, with hardly a bird bred otherwise.
+
+    What goes with the share then stands for both.
+    """
     NEITHER = "neither"
     """All contemporaries are bred alike."""
 

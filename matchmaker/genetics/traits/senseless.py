@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from statistics import fmean
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.genetics.traits.aims import recognised_as
+from matchmaker.genetics.traits.odd import means_as_counted
 from matchmaker.tables.records import Sex
 from matchmaker.tolerance import LIMIT
 
@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from matchmaker.errors import Fault
-    from matchmaker.genetics.traits.forecast import TraitForecast
+    from matchmaker.genetics.traits.forecast import Forecast, TraitForecast
     from matchmaker.settings import TraitSettings
     from matchmaker.tables.folder import FolderTables
 
@@ -27,7 +27,9 @@ FEWEST_SHUT_OUT: Final = 2
 """A floor that shuts out one bird does what it is for."""
 
 
-def senseless_settings(tables: FolderTables, trait: TraitForecast) -> Iterator[Fault]:
+def senseless_settings(
+    tables: FolderTables, forecast: Forecast, trait: TraitForecast
+) -> Iterator[Fault]:
     """Doubts about what the settings say of a trait, seen beside its scores."""
     wanted = tables.settings.traits.get(trait.aim.trait) if tables.settings else None
     if wanted is None:
@@ -36,7 +38,7 @@ def senseless_settings(tables: FolderTables, trait: TraitForecast) -> Iterator[F
     yield from _optimum_out_of_reach(tables, trait)
     yield from _inbreeding_improves(tables, trait, wanted)
     yield from _depression_far_off(tables, trait, wanted)
-    yield from _floor_shuts_out(tables, trait)
+    yield from _floor_shuts_out(tables, forecast, trait)
 
 
 def _no_heredity(
@@ -111,11 +113,15 @@ def _depression_far_off(
         )
 
 
-def _floor_shuts_out(tables: FolderTables, trait: TraitForecast) -> Iterator[Fault]:
+def _floor_shuts_out(
+    tables: FolderTables, forecast: Forecast, trait: TraitForecast
+) -> Iterator[Fault]:
     floor, name = trait.aim.floor, trait.aim.trait
-    if floor is None or trait.mixed is not None:
+    if floor is None:
         return
-    means = _means_of_living(tables, name)
+    scored = means_as_counted(trait, forecast.birds)
+    living = [b for b in tables.birds if b.status.alive_here and b.bird in scored]
+    means = [(bird.sex, scored[bird.bird]) for bird in living]
     for whose, those in (
         ("birds", [mean for _, mean in means]),
         ("cocks", [mean for sex, mean in means if sex is Sex.COCK]),
@@ -131,16 +137,3 @@ def _floor_shuts_out(tables: FolderTables, trait: TraitForecast) -> Iterator[Fau
                 mend="lower the floor, or check its unit",
             )
             return
-
-
-def _means_of_living(tables: FolderTables, trait: str) -> list[tuple[Sex | None, float]]:
-    """Sex and mean score of every living bird that has a score of the trait."""
-    scores: dict[str, list[float]] = {}
-    for row in tables.scores:
-        if trait in row.traits:
-            scores.setdefault(row.bird, []).append(row.traits[trait])
-    return [
-        (bird.sex, fmean(scores[bird.bird]))
-        for bird in tables.birds
-        if bird.status.alive_here and bird.bird in scores
-    ]

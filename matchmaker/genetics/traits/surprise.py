@@ -9,14 +9,12 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from matchmaker.genetics.traits.equations import surroundings
+from matchmaker.genetics.traits.prediction import Precise
 
 if TYPE_CHECKING:
     from matchmaker.genetics.kin.ancestry import Matrix
     from matchmaker.genetics.traits.prediction import Prediction
     from matchmaker.genetics.traits.records import Records
-
-SURPRISING: Final = 3.5
-"""A score so many robust SDs off is far (Iglewicz & Hoaglin 1993, from memory)."""
 
 BY_CHANCE: Final = 0.01
 """In so many flocks with sound scores, normally spread, one may be called odd."""
@@ -47,13 +45,14 @@ class Surprise:
     ``record`` is its number among the records. ``value`` is as in the records, ``expected`` what
     its group, its bird's other scores and kin lead to expect with standard deviation ``sd``, all in
     the trait's unit; ``sd`` is robust, so the score itself does not widen it. ``distance`` is how
-    many of them it is off, with its sign.
+    many of them it is off, with its sign, and ``limit`` beyond how many it surprises.
     """
 
     record: int
     value: float
     expected: float
     sd: float
+    limit: float
     distance: float
 
 
@@ -103,7 +102,7 @@ def outliers(
         worst = search.worst()
         if worst is None:
             break
-        search.set_aside(worst, prediction.solved.projected(worst))
+        search.set_aside(worst, _precise(prediction).projected(worst))
     return _surprises(search, records)
 
 
@@ -181,6 +180,7 @@ def _surprises(search: _Search, records: Records) -> list[Surprise]:
     aside = np.array(search.aside)
     errors = np.linalg.inv(np.array(search.columns)[:, aside])
     differences = errors @ search.first_pulled[aside]
+    limit = surprising_among(len(search.pulled))
     sds = search.distances()[1] * np.sqrt(errors.diagonal())
     found = [
         Surprise(
@@ -188,10 +188,11 @@ def _surprises(search: _Search, records: Records) -> list[Surprise]:
             value=float(records.values[at]),
             expected=float(records.values[at] - difference),
             sd=float(sd),
+            limit=limit,
             distance=float(difference / sd),
         )
         for at, difference, sd in zip(aside, differences, sds, strict=True)
-        if abs(difference) > surprising_among(len(search.pulled)) * sd
+        if abs(difference) > limit * sd
     ]
     return sorted(found, key=lambda one: (-abs(one.distance), one.record))
 
@@ -204,8 +205,7 @@ def deletions(prediction: Prediction, records: Records) -> tuple[Matrix, Matrix]
 
     Notes
     -----
-    (Py)ᵢ / Pᵢᵢ and 1 / Pᵢᵢ, P = V⁻¹ − V⁻¹X(XᵀV⁻¹X)⁻¹XᵀV⁻¹. Where traits were combined bird by bird
-    (``combined``), Pᵢᵢ is that of the trait alone.
+    (Py)ᵢ / Pᵢᵢ and 1 / Pᵢᵢ, P = V⁻¹ − V⁻¹X(XᵀV⁻¹X)⁻¹XᵀV⁻¹.
 
     Examples
     --------
@@ -230,11 +230,17 @@ def deletions(prediction: Prediction, records: Records) -> tuple[Matrix, Matrix]
     around = surroundings(records, prediction.heredity)
     rest = prediction.deviations - prediction.values[records.birds]
     pulled = around.divide(rest) / prediction.phenotypic_sd**2
-    precisions = prediction.solved.precisions()
+    precisions = _precise(prediction).precisions()
     alone = precisions <= 1e-9 * around.own / prediction.phenotypic_sd**2
     precisions[alone] = 1.0
     differences = np.where(alone, 0.0, pulled / precisions)
     return differences, np.where(alone, np.inf, 1 / precisions)
+
+
+def _precise(prediction: Prediction) -> Precise:
+    if not isinstance(prediction.solved, Precise):
+        raise TypeError(f"{prediction.trait} was predicted with other traits: ask it alone")
+    return prediction.solved
 
 
 def few_steps(written: Matrix) -> bool:

@@ -79,18 +79,6 @@ class Together:
         deviations = self.solution.deviations[others]
         return float(self.scales[self.at] * (self._all_weights(bird)[others] @ deviations))
 
-    def precisions(self) -> Matrix:
-        """One over the variance of each score given all others, in units⁻², shape (records,)."""
-        own = self.solution.precisions()[self.traits == self.at]
-        return np.asarray(own / self.scales[self.at] ** 2)
-
-    def projected(self, record: int) -> Matrix:
-        """How all scores pull at what one is expected to be, in units⁻², shape (records,)."""
-        own = np.flatnonzero(self.traits == self.at)
-        return np.asarray(
-            self.solution.projected(int(own[record]))[own] / self.scales[self.at] ** 2
-        )
-
     def _all_weights(self, bird: int) -> Matrix:
         return np.asarray(self.solution.given[self.at * self.size + bird, self.owners] * self.pulls)
 
@@ -100,9 +88,11 @@ def predict_together(
     traits: Sequence[Records],
     heredities: Sequence[Heredity],
     correlations: Matrix,
+    known: Sequence[Prediction | None] | None = None,
 ) -> tuple[tuple[Prediction, ...], Matrix]:
     """Predict several traits with genetic ``correlations`` (shape (traits, traits)).
 
+    ``known`` are predictions of the same records, each trait alone, where they are at hand.
     Returns the predictions, and for each bird the (co)variances of their errors, shape (birds,
     traits, traits), in the traits' units. Of a trait that cannot be predicted both are 0.
 
@@ -155,7 +145,12 @@ def predict_together(
     (4, 2, 2)
     """
     _check_correlations(correlations, len(traits))
-    alone = [predict(kindred, *pair) for pair in zip(traits, heredities, strict=True)]
+    alone = [
+        predict(kindred, records, heredity) if found is None else found
+        for records, heredity, found in zip(
+            traits, heredities, known or [None] * len(traits), strict=True
+        )
+    ]
     found = list(alone)
     errors = np.zeros((len(kindred.birds), len(traits), len(traits)))
     for at, prediction in enumerate(alone):
