@@ -7,13 +7,17 @@ surroundings of a bird t − h², and 1 − t differs from score to score of one
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
 if TYPE_CHECKING:
     from matchmaker.genetics.kin.ancestry import Matrix, Nodes
     from matchmaker.genetics.traits.records import Heredity, Records
+
+
+NOTHING: Final = 1e-18
+"""Squared deviations below this part of the squared scores are rounding."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -89,6 +93,23 @@ def surroundings(records: Records, heredity: Heredity) -> Surroundings:
         lasting=np.full(len(scored), heredity.repeatability - heredity.h2),
         passing=np.full(len(scored), 1 - heredity.repeatability),
     )
+
+
+def variance_of_scores(values: Matrix, squares: float, estimated: int) -> float:
+    """Variance of single scores, 0 if nothing is left once levels and slopes are estimated.
+
+    ``values`` (shape (records,)) are the scores, ``squares`` is yᵀPy and ``estimated`` the number
+    of levels and slopes.
+
+    Examples
+    --------
+    >>> variance_of_scores(np.array([50.0, 54.0, 52.0]), 8.0, 1)
+    4.0
+    >>> variance_of_scores(np.array([50.0]), 0.0, 1)
+    0.0
+    """
+    left = len(values) - estimated
+    return 0.0 if left <= 0 or squares <= NOTHING * float(values @ values) else squares / left
 
 
 def design(records: Records) -> Matrix:

@@ -19,6 +19,7 @@ import numpy as np
 from scipy import sparse
 
 from matchmaker.genetics.traits.absorbed import Absorbed, Sums, absorb, sums_of
+from matchmaker.genetics.traits.equations import variance_of_scores
 from matchmaker.genetics.traits.factor import Factor
 from matchmaker.genetics.traits.kindred import added_up, spans
 from matchmaker.genetics.traits.model import reliabilities
@@ -34,9 +35,6 @@ ROWS_AT_ONCE: Final = 16_384
 
 DEPENDENT: Final = 1e-10
 """A direction of levels and slopes with less information than this share is not estimated."""
-
-NOTHING: Final = 1e-18
-"""Squared deviations below this part of the squared scores are rounding."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -257,7 +255,7 @@ def _solve(kindred: Kindred, records: Records, heredity: Heredity, centred: _Cen
     found = roots @ (roots.T @ told)
     squares = sums.square - scores @ (system.alone * scores) - known @ gathered - found @ told
     solved = Large(
-        variance=_variance(records, centred, float(squares)),
+        variance=variance_of_scores(records.values, float(squares), centred.columns.shape[1]),
         birds=kindred.birds,
         owners=owners,
         columns=centred.columns,
@@ -279,14 +277,6 @@ def _roots(equations: Matrix) -> Matrix:
     values, vectors = np.linalg.eigh(equations * scale * scale[:, np.newaxis])
     kept = values > DEPENDENT * values.max(initial=0.0)
     return np.asarray(scale[:, np.newaxis] * vectors[:, kept] / np.sqrt(values[kept]))
-
-
-def _variance(records: Records, centred: _Centred, squares: float) -> float:
-    """Variance of single scores; 0 if nothing is left once levels and slopes are estimated."""
-    left = len(records.values) - centred.columns.shape[1]
-    if left <= 0 or squares <= NOTHING * float(records.values @ records.values):
-        return 0.0
-    return squares / left
 
 
 def _given(system: Absorbed, factor: Factor) -> Matrix:

@@ -3,20 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from matchmaker.genetics.traits.equations import design, surroundings
+from matchmaker.genetics.traits.equations import design, surroundings, variance_of_scores
 from matchmaker.genetics.traits.records import Heredity
 
 if TYPE_CHECKING:
     from matchmaker.genetics.kin.ancestry import Matrix
     from matchmaker.genetics.traits.kindred import Kindred
     from matchmaker.genetics.traits.records import Records
-
-NOTHING: Final = 1e-18
-"""Squared deviations below this part of the squared scores are rounding."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -123,8 +120,7 @@ def likelihood_of(kindred: Kindred, records: Records) -> Likelihood | None:
     columns, triangle = np.linalg.qr(fixed)
     values = records.values - columns @ (columns.T @ records.values)
     squares = float(values @ values)
-    total = float(records.values @ records.values)
-    if len(values) <= fixed.shape[1] or squares <= NOTHING * total:
+    if variance_of_scores(records.values, squares, fixed.shape[1]) == 0:
         return None
     scored = kindred.birds[np.unique(records.birds)]
     related = np.linalg.inv(kindred.dense_inverse())[np.ix_(scored, scored)]

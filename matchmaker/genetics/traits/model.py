@@ -19,6 +19,7 @@ from matchmaker.genetics.traits.equations import (
     design,
     solution,
     surroundings,
+    variance_of_scores,
 )
 from matchmaker.genetics.traits.prediction import Prediction
 
@@ -29,9 +30,6 @@ if TYPE_CHECKING:
 
 LARGE: Final = 1500
 """With more unknowns than this the equations are solved sparse."""
-
-NOTHING: Final = 1e-18
-"""Squared deviations below this part of the squared scores are rounding."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -138,7 +136,7 @@ def _solve(
     found = solution(_given_errors(kindred, around, heredity), around, columns, records.values)
     if variance is None:
         squares = float(found.deviations @ found.rest)
-        variance = _variance(records, squares, columns.shape[1])
+        variance = variance_of_scores(records.values, squares, columns.shape[1])
     birds, groups = np.arange(len(kindred.birds)), records.group_count
     genetic = heredity.h2 * variance
     return Prediction(
@@ -173,11 +171,3 @@ def _given_errors(kindred: Kindred, around: Surroundings, heredity: Heredity) ->
     if kindred.unknowns == size:
         return inverse
     return np.asarray(inverse[np.ix_(kindred.birds, kindred.birds)])
-
-
-def _variance(records: Records, squares: float, estimated: int) -> float:
-    """Variance of single scores; 0 if nothing is left once levels and slopes are estimated."""
-    left = len(records.values) - estimated
-    if left <= 0 or squares <= NOTHING * float(records.values @ records.values):
-        return 0.0
-    return squares / left
