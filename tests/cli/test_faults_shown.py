@@ -92,7 +92,7 @@ def test_faults_are_an_exit_code(on_screen: Ran, as_json: Ran) -> None:
 def test_the_csv_file_holds_the_same_faults(folder: Path, tmp_path: Path) -> None:
     file = tmp_path / "faults.csv"
     assert run("check", "--in", folder, "--csv", file).code == 3
-    rows = [row for row in read_rows(file) if row["weight"] == "fault"]
+    rows = [row for row in read_rows(file) if row["severity"] == "fault"]
     found = {row["kind"]: (row["file"], int(row["row"]), row["column"]) for row in rows}
     assert found == {kind: place[:3] for kind, place in KINDS.items()}
 
