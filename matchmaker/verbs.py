@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING
 from matchmaker.errors import Fault, InputError
 from matchmaker.flock.flock import Flock, build_flock, check_flock, in_order
 from matchmaker.flock.suspects import sexes_of
+from matchmaker.genetics.emphasis import weight_doubts
 from matchmaker.genetics.genotypes.reading import read_loci
 from matchmaker.genetics.loci.catalogue import catalogue
 from matchmaker.genetics.loci.known import KnownLoci, known_loci
 from matchmaker.genetics.study import Study, share_doubts, study_flock
 from matchmaker.genetics.traits.doubts import trait_doubts
-from matchmaker.genetics.traits.emphasis import weight_doubts
 from matchmaker.genetics.traits.faults import trait_faults
 from matchmaker.pairs.crossings import Crossing, closed_rows, crossing_faults
 from matchmaker.pairs.table import PairTable, judge_pairs

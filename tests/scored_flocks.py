@@ -5,6 +5,8 @@ from __future__ import annotations
 import random
 from typing import TYPE_CHECKING
 
+from matchmaker.plan.response import plan_response
+from matchmaker.plan.season_plan import plan_season
 from tests.builders import chick, cock, dna, hen, judged
 
 if TYPE_CHECKING:
@@ -12,6 +14,8 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from matchmaker.pairs.table import PairTable
+    from matchmaker.plan.response import TraitResponse
+    from matchmaker.plan.season_plan import SeasonPlan
     from tests.builders import Row
 
 HALF_BRED = "sussex:0.5|araucana:0.5"
@@ -81,3 +85,13 @@ def scored(
     """Return the pair table of the flock with its scores."""
     rows = scores() if told is None else told
     return judged(path, birds, settings, scores=rows, seen=SEEN, pens=FEW_PENS)
+
+
+def planned(path: Path, settings: str = TRAITS) -> SeasonPlan:
+    """Return the plan of the flock."""
+    return plan_season(scored(path, settings))
+
+
+def response_of(plan: SeasonPlan, trait: str) -> TraitResponse:
+    """Return what a plan's chicks are expected to be in one trait."""
+    return next(one for one in plan_response(plan) if one.aim.trait == trait)

@@ -12,7 +12,6 @@ from matchmaker.genetics.clash.clashes import clash_faults
 from matchmaker.genetics.genotypes.inferred import LociClashError, infer
 from matchmaker.genetics.genotypes.reading import read_loci
 from matchmaker.genetics.kin.kinship import KinshipMatrix, kinship_matrix
-from matchmaker.genetics.shares.share import recurrent_shares
 from matchmaker.genetics.traits.aims import trait_defaults
 from matchmaker.genetics.traits.doubts import forecast_defaults
 from matchmaker.genetics.traits.forecast import forecast
@@ -127,7 +126,7 @@ def study_flock(flock: Flock, also: Iterable[str] = ()) -> Study:
     return Study(
         flock=flock,
         kinship=_part_of(kinship, view),
-        recurrent_share=recurrent_shares(flock.pedigree, settings.recurrent),
+        recurrent_share=dict(zip(found.birds, found.shares.tolist(), strict=True)),
         loci=reading.loci,
         inferred=inferred,
         forecast=found,

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from matchmaker.pairs.value import BREEDERS_TO_CHICKS
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from matchmaker.flock.flock import Flock
     from matchmaker.pairs.crossings import Crossing
@@ -28,6 +29,17 @@ class LineNeeds:
     def most_per_pair(self) -> float:
         """Wanted chicks that one pair may count for: a line must not live off one hen."""
         return self.chicks_wanted / self.settings.families
+
+
+def most_per_pair(needs: Mapping[str, LineNeeds], line: str | None) -> float:
+    """Wanted chicks that one pair may count for whose chicks join the line; no limit without one.
+
+    Examples
+    --------
+    >>> most_per_pair({}, "Alder")
+    inf
+    """
+    return needs[line].most_per_pair if line is not None and line in needs else math.inf
 
 
 def line_needs(flock: Flock, crossings: Sequence[Crossing]) -> dict[str, LineNeeds]:

@@ -19,7 +19,7 @@ from matchmaker.pairs.crossings import (
     line_steps,
     open_crossings,
 )
-from matchmaker.pairs.goals import LineNeeds, line_needs
+from matchmaker.pairs.goals import LineNeeds, line_needs, most_per_pair
 from matchmaker.pairs.judge import Judge, judge_birds
 from matchmaker.pairs.pair import Pair
 from matchmaker.pairs.rules import Broken, Rule
@@ -30,7 +30,7 @@ from matchmaker.tables.records import Sex
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
-    from matchmaker.genetics.kin.ancestry import Nodes
+    from matchmaker.genetics.kin.ancestry import Matrix, Nodes
     from matchmaker.genetics.study import Study
 
 
@@ -198,8 +198,8 @@ def _valued(
         line = pair.crossing.chicks
         own = Centre(merit=pair.merit, recurrent_share=pair.recurrent_share)
         worth = worth_of(pair.merit, pair.recurrent_share, centres.get(line, own), weight)
-        most = needs[line].most_per_pair if line in needs else pair.wanted
-        yield replace(pair, worth=worth, value=value_of(pair.wanted, worth, most))
+        value = value_of(pair.wanted, worth, most_per_pair(needs, line))
+        yield replace(pair, worth=worth, value=value)
 
 
 def line_centres(study: Study, crossings: Sequence[Crossing]) -> dict[str, Centre]:
@@ -209,14 +209,25 @@ def line_centres(study: Study, crossings: Sequence[Crossing]) -> dict[str, Centr
     selling a cock, lowering a limit or closing a row must not make the pairs that are left look
     better.
     """
-    means: dict[str, list[tuple[float, float, int]]] = {}
+    merit, share = study.prospects.merit, study.prospects.matings.shares
+    return {
+        line: Centre(merit=float((part * merit).sum()), recurrent_share=float((part * share).sum()))
+        for line, part in line_averages(study, crossings).items()
+    }
+
+
+def line_averages(study: Study, crossings: Sequence[Crossing]) -> dict[str, Matrix]:
+    """Per line, the part of each hen × cock in the mean over the pairs its rows could have.
+
+    Shape (hens, cocks) of the study's prospects; each sums to 1.
+    """
+    counts: dict[str, Matrix] = {}
     for crossing in crossings:
         block = row_block(study, crossing)
-        merit, share = study.prospects.merit[block], study.prospects.matings.shares[block]
-        if merit.size:
-            row = (float(merit.mean()), float(share.mean()), merit.size)
-            means.setdefault(crossing.chicks, []).append(row)
-    return {line: _weighted_centre(rows) for line, rows in means.items()}
+        if block[0].size and block[1].size:
+            nothing = np.zeros_like(study.prospects.merit)
+            counts.setdefault(crossing.chicks, nothing)[block] += 1
+    return {line: count / count.sum() for line, count in counts.items()}
 
 
 def row_block(study: Study, crossing: Crossing) -> tuple[Nodes, Nodes]:
@@ -233,12 +244,4 @@ def _recent(study: Study, sex: Sex, lines: Sequence[str]) -> list[str]:
         bird.band
         for bird in study.flock.birds
         if bird.sex is sex and bird.line in lines and is_recent(study.flock, bird)
-    )
-
-
-def _weighted_centre(rows: Sequence[tuple[float, float, int]]) -> Centre:
-    pairs = sum(count for _, _, count in rows)
-    return Centre(
-        merit=sum(merit * count for merit, _, count in rows) / pairs,
-        recurrent_share=sum(share * count for _, share, count in rows) / pairs,
     )

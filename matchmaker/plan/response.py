@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from matchmaker.genetics.traits.scores import SHARE, VIGOUR
-from matchmaker.pairs.table import row_block
+from matchmaker.pairs.goals import most_per_pair
+from matchmaker.pairs.table import line_averages
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterator
 
     from matchmaker.genetics.kin.ancestry import Matrix
     from matchmaker.genetics.traits.aims import TraitAim
@@ -111,8 +112,7 @@ def plan_response(plan: SeasonPlan) -> tuple[TraitResponse, ...]:
 
 def _shares(table: PairTable, pairs: list[Pair]) -> Iterator[tuple[Pair, float]]:
     """Each pair with its part of the plan's wanted chicks; the parts sum to 1, or are all 0."""
-    most = {line: needs.most_per_pair for line, needs in table.needs.items()}
-    chicks = [min(pair.wanted, most.get(pair.line or "", pair.wanted)) for pair in pairs]
+    chicks = [min(pair.wanted, most_per_pair(table.needs, pair.line)) for pair in pairs]
     total = sum(chicks)
     for pair, count in zip(pairs, chicks, strict=True):
         yield pair, count / total if total > 0 else 0.0
@@ -132,7 +132,7 @@ def _average(table: PairTable, pairs: list[Pair]) -> Matrix:
 
     A pair of a line that no row feeds is measured against itself.
     """
-    prospects, averages = table.study.prospects, _line_averages(table)
+    prospects, averages = table.study.prospects, line_averages(table.study, table.scheme)
     found = np.zeros_like(prospects.merit)
     for pair, share in _shares(table, pairs):
         average = averages.get(pair.line or "")
@@ -141,17 +141,6 @@ def _average(table: PairTable, pairs: list[Pair]) -> Matrix:
         else:
             found += share * average
     return found
-
-
-def _line_averages(table: PairTable) -> Mapping[str, Matrix]:
-    """Per line, the part of each hen × cock in the mean of its rows' pairs; each sums to 1."""
-    sums: dict[str, Matrix] = {}
-    for crossing in table.scheme:
-        block = row_block(table.study, crossing)
-        if block[0].size and block[1].size:
-            empty = np.zeros_like(table.study.prospects.merit)
-            sums.setdefault(crossing.chicks, empty)[block] += 1
-    return {line: counts / counts.sum() for line, counts in sums.items()}
 
 
 def _response(

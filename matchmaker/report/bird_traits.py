@@ -114,9 +114,17 @@ def _merit_sentence(study: Study, bird: Bird) -> str:
         for aim in study.aims
         if aim.optimum is not None and aim.weight
     )
+    at = study.forecast.position(bird.band)
+    terms = [
+        f"{aim.trait} {signed(float(study.standing.part(aim)[at]))}"
+        for aim in study.aims
+        if aim.weight and study.forecast.trait(aim.trait).genetic_sd
+    ]
+    sums = f" by {', '.join(terms)}" if terms else ""
     return (
-        f"Merit: {signed(study.merit(bird.band))}, trust {percent(study.reliability(bird.band))} "
-        f"(how much more, or less, a wanted chick like {like} counts).{nearer}"
+        f"Merit: {signed(study.merit(bird.band))}{sums}; trust "
+        f"{percent(study.reliability(bird.band))} (how much more, or less, a wanted chick like "
+        f"{like} counts).{nearer}"
     )
 
 
@@ -215,6 +223,7 @@ def _detail_entry(study: Study, at: int, scored: Mapping[str, Mapping[int, Adjus
             "prediction": without_dust(float(trait.values[at])),
             "level": float(trait.levels[at]),
             "reliability": without_dust(float(trait.reliability[at])),
+            "part_of_merit": without_dust(float(study.standing.part(trait.aim)[at])),
             "gain_in_genetic_sds": without_dust(float(study.standing.gains[name][at])),
             "score": parts and parts_entry(parts),
         }

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.genetics.traits.emphasis import TraitEmphasis, emphasis
+from matchmaker.genetics.emphasis import TraitEmphasis, emphasis
 from matchmaker.genetics.traits.published import published_traits
 from matchmaker.genetics.traits.scores import Told
 from matchmaker.report.looks_best import looks_best, looks_best_entries, looks_best_sentence
@@ -103,7 +103,8 @@ def _vigour_legend(traits: Sequence[TraitForecast]) -> str:
         return ""
     mixed = f" ({WITH_BREED}: the scores cannot tell it from the donor's breed; see below)"
     return (
-        "Vigour: what a first cross shows more than the mean of its breeds, taken off before birds "
+        "Vigour: what a first cross shows more than the mean of its breeds, ± its standard error, "
+        "taken off before birds "
         f"are compared{mixed if WITH_BREED in shown else ''}. "
     )
 
@@ -220,7 +221,7 @@ def trait_entries(study: Study) -> list[Document]:
 def _interval(trait: TraitForecast) -> list[float] | None:
     """Between which values the flock's own scores leave the heritability, if that was asked."""
     found = trait.estimate
-    return list(found.likely) if found is not None and found.loglik else None
+    return list(found.likely) if found is not None and found.told else None
 
 
 def _published_entry(trait: TraitForecast) -> Document | None:

@@ -23,6 +23,14 @@ if TYPE_CHECKING:
 Matrix: TypeAlias = NDArray[np.float64]
 
 
+HEREDITIES = (
+    Heredity(h2=0.3, repeatability=0.5),
+    Heredity(h2=0.25, repeatability=0.25),
+    Heredity(h2=0.05, repeatability=0.9),
+    Heredity(h2=0.8, repeatability=0.85),
+)
+
+
 @dataclass(frozen=True, kw_only=True)
 class Answer:
     """What the model says, with the same meanings as in ``Prediction``.

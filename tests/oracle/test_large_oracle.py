@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 import pytest
 
@@ -9,9 +11,9 @@ from matchmaker.genetics.kin.ancestry import ancestry_of
 from matchmaker.genetics.kin.kinship import kinship_of
 from matchmaker.genetics.traits.kindred import kindred_of
 from matchmaker.genetics.traits.large import Large, predict_large
-from matchmaker.genetics.traits.records import Heredity
 from tests.kinship_helpers import simulated_flock
 from tests.oracle.animal_model import (
+    HEREDITIES,
     Matrix,
     random_records,
     relationship,
@@ -19,42 +21,8 @@ from tests.oracle.animal_model import (
     written_out,
 )
 
-HEREDITIES = (
-    Heredity(h2=0.3, repeatability=0.5),
-    Heredity(h2=0.25, repeatability=0.25),
-    Heredity(h2=0.05, repeatability=0.9),
-    Heredity(h2=0.8, repeatability=0.85),
-)
-
-
-@pytest.mark.parametrize("seed", range(15))
-@pytest.mark.parametrize("heredity", HEREDITIES, ids=str)
-def test_predictions_and_their_errors(seed: int, heredity: Heredity) -> None:
-    pedigree = tangled_pedigree(seed)
-    records = random_records(seed, len(pedigree.birds), covariates=seed % 3)
-    expected = written_out(relationship(pedigree), records, heredity)
-    found = predict_large(kindred_of(ancestry_of(pedigree)), records, heredity)
-    assert found.phenotypic_sd == pytest.approx(expected.phenotypic_sd, abs=1e-8)
-    groups = records.group_count
-    for ours, theirs in (
-        (found.levels, expected.effects[:groups]),
-        (found.slopes, expected.effects[groups:]),
-        (found.slope_errors, expected.effect_errors[groups:]),
-        (found.values, expected.values),
-        (found.reliability, expected.reliability),
-        (found.deviations, expected.deviations),
-        (found.solved.errors(np.arange(len(pedigree.birds))), expected.errors),
-    ):
-        np.testing.assert_allclose(ours, theirs, atol=1e-8)
-
-
-@pytest.mark.parametrize("seed", range(6))
-def test_weights_times_deviations_are_the_prediction(seed: int) -> None:
-    pedigree = tangled_pedigree(seed)
-    records = random_records(seed, len(pedigree.birds))
-    found = predict_large(kindred_of(ancestry_of(pedigree)), records, HEREDITIES[0])
-    again = [found.solved.weights(bird) @ found.deviations for bird in range(len(pedigree.birds))]
-    np.testing.assert_allclose(again, found.values, atol=1e-9)
+if TYPE_CHECKING:
+    from matchmaker.genetics.traits.records import Heredity
 
 
 @pytest.mark.parametrize("seed", range(6))

@@ -11,8 +11,8 @@ from matchmaker.genetics.kin.ancestry import ancestry_of
 from matchmaker.genetics.traits.kindred import kindred_of
 from matchmaker.genetics.traits.large import predict_large
 from matchmaker.genetics.traits.model import predict
-from matchmaker.genetics.traits.records import Heredity
 from tests.oracle.animal_model import (
+    HEREDITIES,
     random_records,
     relationship,
     spread_of,
@@ -25,23 +25,22 @@ if TYPE_CHECKING:
 
     from matchmaker.genetics.traits.kindred import Kindred
     from matchmaker.genetics.traits.prediction import Prediction
-    from matchmaker.genetics.traits.records import Records
+    from matchmaker.genetics.traits.records import Heredity, Records
 
-HEREDITIES = (
-    Heredity(h2=0.3, repeatability=0.5),
-    Heredity(h2=0.25, repeatability=0.25),
-    Heredity(h2=0.05, repeatability=0.9),
-    Heredity(h2=0.8, repeatability=0.85),
-)
+    Solver = Callable[[Kindred, Records, Heredity], Prediction]
+
+SOLVERS = pytest.mark.parametrize("solve", [predict, predict_large])
+"""Dense and sparse."""
 
 
-@pytest.mark.parametrize("seed", range(12))
+@SOLVERS
+@pytest.mark.parametrize("seed", range(15))
 @pytest.mark.parametrize("heredity", HEREDITIES, ids=str)
-def test_predictions_and_their_errors(seed: int, heredity: Heredity) -> None:
+def test_predictions_and_their_errors(seed: int, heredity: Heredity, solve: Solver) -> None:
     pedigree = tangled_pedigree(seed)
     records = random_records(seed, len(pedigree.birds), covariates=seed % 3)
     expected = written_out(relationship(pedigree), records, heredity)
-    found = predict(kindred_of(ancestry_of(pedigree)), records, heredity)
+    found = solve(kindred_of(ancestry_of(pedigree)), records, heredity)
     assert found.phenotypic_sd == pytest.approx(expected.phenotypic_sd, abs=1e-8)
     effects = np.concatenate((found.levels, found.slopes))
     np.testing.assert_allclose(effects, expected.effects, atol=1e-8)
@@ -56,21 +55,20 @@ def test_predictions_and_their_errors(seed: int, heredity: Heredity) -> None:
     )
 
 
+@SOLVERS
 @pytest.mark.parametrize("seed", range(6))
-def test_weights_times_deviations_are_the_prediction(seed: int) -> None:
+def test_weights_times_deviations_are_the_prediction(seed: int, solve: Solver) -> None:
     pedigree = tangled_pedigree(seed)
     records = random_records(seed, len(pedigree.birds))
-    found = predict(kindred_of(ancestry_of(pedigree)), records, HEREDITIES[0])
+    found = solve(kindred_of(ancestry_of(pedigree)), records, HEREDITIES[0])
     again = [found.solved.weights(bird) @ found.deviations for bird in range(len(pedigree.birds))]
     np.testing.assert_allclose(again, found.values, atol=1e-9)
 
 
+@SOLVERS
 @pytest.mark.parametrize("seed", range(6))
-@pytest.mark.parametrize("solve", [predict, predict_large])
-def test_errors_of_sums_with_slopes(
-    seed: int, solve: Callable[[Kindred, Records, Heredity], Prediction]
-) -> None:
-    """Dense and sparse: what predictions and slopes have in common counts too."""
+def test_errors_of_sums_with_slopes(seed: int, solve: Solver) -> None:
+    """What predictions and slopes have in common counts too."""
     pedigree = tangled_pedigree(seed)
     records = random_records(seed, len(pedigree.birds), covariates=seed % 3)
     expected = written_out(relationship(pedigree), records, HEREDITIES[0])

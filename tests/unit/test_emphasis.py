@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 
-from matchmaker.genetics.traits.emphasis import TraitEmphasis, emphasis, weight_doubts
+from matchmaker.genetics.emphasis import TraitEmphasis, emphasis, weight_doubts
 from tests.scored_flocks import TRAITS, scored
 
 if TYPE_CHECKING:

@@ -64,17 +64,19 @@ def test_kin_are_counted_where_they_belong() -> None:
     found = origin_of("A")
     birds = {source.value: part.birds for source, part in found.parts.items()}
     assert birds == {"own": 1, "parents": 2, "progeny": 1, "sibs": 3, "others": 3}
-    assert found.parents.scores == 3  # the cock has one score, the hen two
-    assert found.sibs.scores == 5  # B two, the half-sib one, the possible half-sib two
-    assert found.own.scores == 1
-    assert found.progeny.birds == 1
-    assert found.others.scores == 1 + 2 + 2
+    assert found.parts[Source.PARENTS].scores == 3  # the cock has one score, the hen two
+    assert (
+        found.parts[Source.SIBS].scores == 5
+    )  # B two, the half-sib one, the possible half-sib two
+    assert found.parts[Source.OWN].scores == 1
+    assert found.parts[Source.PROGENY].birds == 1
+    assert found.parts[Source.OTHERS].scores == 1 + 2 + 2
 
 
 def test_a_likely_parent_is_a_parent_and_has_a_chick() -> None:
-    assert origin_of("maybe").parents.birds == 3
-    assert origin_of("cock").progeny.birds == 4
-    assert origin_of("stranger").progeny.birds == 1
+    assert origin_of("maybe").parts[Source.PARENTS].birds == 3
+    assert origin_of("cock").parts[Source.PROGENY].birds == 4
+    assert origin_of("stranger").parts[Source.PROGENY].birds == 1
 
 
 def test_an_unlikely_parent_is_one_of_the_others() -> None:
@@ -88,8 +90,8 @@ def test_an_unlikely_parent_is_one_of_the_others() -> None:
         sires=tuple(sires),
         dams=FLOCK.dams,
     )
-    assert origin_of("maybe", flock).parents.birds == 2
-    assert origin_of("cock", flock).progeny.birds == 3
+    assert origin_of("maybe", flock).parts[Source.PARENTS].birds == 2
+    assert origin_of("cock", flock).parts[Source.PROGENY].birds == 3
 
 
 def test_chicks_of_one_clutch_are_sibs_though_their_parents_are_unknown() -> None:
@@ -104,9 +106,9 @@ def test_chicks_of_one_clutch_are_sibs_though_their_parents_are_unknown() -> Non
             clutches=(*(None,) * 8, clutch, clutch),
         )
 
-    assert origin_of("chick", flock(0)).sibs.birds == 1
-    assert origin_of("chick", flock(0)).sibs.value != 0
-    assert origin_of("chick", flock(None)).sibs.birds == 0
+    assert origin_of("chick", flock(0)).parts[Source.SIBS].birds == 1
+    assert origin_of("chick", flock(0)).parts[Source.SIBS].value != 0
+    assert origin_of("chick", flock(None)).parts[Source.SIBS].birds == 0
 
 
 def test_the_largest_part_of_a_stranger_is_its_own() -> None:
@@ -120,8 +122,8 @@ def test_the_largest_part_of_a_stranger_is_its_own() -> None:
     )
     for name in NAMES:
         found = origin_of(name, strangers)
-        assert found.own.value == pytest.approx(found.total, abs=1e-12)
-        assert found.own.value != 0
+        assert found.parts[Source.OWN].value == pytest.approx(found.total, abs=1e-12)
+        assert found.parts[Source.OWN].value != 0
 
 
 @pytest.mark.parametrize("whole", [together.WHOLE, 1])
@@ -144,7 +146,7 @@ def test_nothing_predicted_comes_from_nothing() -> None:
     found = predict(kindred_of(ancestry), records, Heredity(h2=0.0, repeatability=0.5))
     parts = origin(4, found, records, ancestry)
     assert [part.value for part in parts.parts.values()] == [0.0] * len(Source)
-    assert parts.own.scores == 1
+    assert parts.parts[Source.OWN].scores == 1
 
 
 def test_a_bird_that_is_none() -> None:

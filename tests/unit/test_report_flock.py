@@ -2,20 +2,18 @@
 
 from __future__ import annotations
 
-import io
 import re
 from typing import TYPE_CHECKING
 
 import pytest
-from rich.console import Console
 
 from matchmaker import verbs
 from matchmaker.genetics.census import DoubtKind, FlockDoubt, Rates
 from matchmaker.genetics.kin.generations import GenerationInterval, InbreedingRate
-from matchmaker.report.bird import print_bird
-from matchmaker.report.flock import doubt_text, print_flock, rate_sentences
+from matchmaker.report.flock import doubt_text, rate_sentences
 from matchmaker.report.flock_document import flock_document
 from tests.builders import HOME, HOME_SEEN, bird, chick, cock, hen, write_flock
+from tests.screens import plain, shown
 
 if TYPE_CHECKING:
     from matchmaker.pairs.table import PairTable
@@ -48,21 +46,6 @@ SCORES = ({"bird": "AH", "eggs_12wk": "50"}, {"bird": "SH", "eggs_12wk": "60"})
 def table(tmp_path_factory: pytest.TempPathFactory) -> PairTable:
     path = tmp_path_factory.mktemp("screens")
     return verbs.pairs(write_flock(path, BIRDS, SETTINGS, seen=SEEN, scores=SCORES))
-
-
-def shown(table: PairTable, band: str | None = None, width: int = 80) -> str:
-    stream = io.StringIO()
-    console = Console(file=stream, width=width, highlight=False, markup=False, emoji=False)
-    if band is None:
-        print_flock(console, table)
-    else:
-        print_bird(console, table, band)
-    return stream.getvalue()
-
-
-def plain(text: str) -> str:
-    """The text with its lines joined."""
-    return re.sub(r"\s+", " ", text)
 
 
 class TestFlock:

@@ -11,12 +11,12 @@ import pytest
 from rich.console import Console
 
 from matchmaker.genetics.traits.scores import Told
-from matchmaker.plan.response import TraitResponse, plan_response
+from matchmaker.plan.response import plan_response
 from matchmaker.plan.season_plan import plan_season
 from matchmaker.report.documents import plan_document
 from matchmaker.report.pens import print_plan
 from matchmaker.report.response import aim_text, response_legend, response_sentence
-from tests.scored_flocks import TRAITS, scored
+from tests.scored_flocks import TRAITS, planned, response_of, scored
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -25,17 +25,9 @@ if TYPE_CHECKING:
     from matchmaker.settings import Settings
 
 
-def planned(path: Path, settings: str = TRAITS) -> SeasonPlan:
-    return plan_season(scored(path, settings))
-
-
 @pytest.fixture(scope="module")
 def plan(tmp_path_factory: pytest.TempPathFactory) -> SeasonPlan:
     return planned(tmp_path_factory.mktemp("response"))
-
-
-def response(plan: SeasonPlan, trait: str) -> TraitResponse:
-    return next(one for one in plan_response(plan) if one.aim.trait == trait)
 
 
 def shown(plan: SeasonPlan) -> str:
@@ -74,7 +66,7 @@ class TestScreen:
                 'direction = "up"\nweight = "ignore"', f'direction = "{way}"\nweight = "ignore"'
             )
             found = planned(tmp_path / way, settings)
-            one = response(found, "temper")
+            one = response_of(found, "temper")
             sentence = response_sentence(one, found.table.study.flock.settings)
             if one.loses:
                 lost.append(way)
@@ -95,7 +87,7 @@ class TestScreen:
         error: float,
         larger: bool,  # noqa: FBT001
     ) -> None:
-        one = replace(response(plan, "eggs"), change=-3.0, by_genes=-0.5, by_breed=-2.5)
+        one = replace(response_of(plan, "eggs"), change=-3.0, by_genes=-0.5, by_breed=-2.5)
         one = replace(one, error=error)
         settings = must_not_fall(plan)
         sentence = response_sentence(one, settings)
@@ -117,7 +109,7 @@ class TestScreen:
         self, plan: SeasonPlan, genes: float, breed: float, inbreeding: float, cause: str | None
     ) -> None:
         """Clear is more than 0.05 genetic SDs, here 0.2 eggs less 0.01, beyond what genes cost."""
-        one = replace(response(plan, "eggs"), genetic_sd=4.2, change=-3.0, by_genes=genes)
+        one = replace(response_of(plan, "eggs"), genetic_sd=4.2, change=-3.0, by_genes=genes)
         one = replace(one, by_breed=breed, by_inbreeding=inbreeding)
         sentence = response_sentence(one, plan.table.study.flock.settings) or ""
         assert sentence.startswith("You are about to give up 3.0 eggs of eggs")
@@ -128,7 +120,7 @@ class TestScreen:
         self, plan: SeasonPlan
     ) -> None:
         settings = must_not_fall(plan)
-        one = replace(response(plan, "eggs"), genetic_sd=4.0, change=-0.1, error=0.5)
+        one = replace(response_of(plan, "eggs"), genetic_sd=4.0, change=-0.1, error=0.5)
         within = "eggs falls by 0.1 eggs although it must not: within chance."
         assert response_sentence(one, settings) == within
         sure = response_sentence(replace(one, error=0.01), settings)
@@ -144,7 +136,7 @@ class TestScreen:
         text = re.sub(r"\s+", " ", shown(found))
         said = [entry["sentence"] for entry in plan_document(found)["response"]]
         assert all(sentence in text for sentence in said if sentence)
-        one = response(found, "temper")
+        one = response_of(found, "temper")
         assert ("temper falls by" in text) == (not one.loses and one.change <= -0.005)
 
     @pytest.mark.parametrize(
@@ -158,7 +150,7 @@ class TestScreen:
     def test_a_trait_that_leaves_its_optimum_by_the_printed_figures(
         self, plan: SeasonPlan, level: float, change: float, optimum: float, further: str
     ) -> None:
-        one = response(plan, "size")
+        one = response_of(plan, "size")
         aim = replace(one.aim, optimum=optimum)
         one = replace(one, aim=aim, genetic_sd=2.5, level=level, change=change, gain=-0.3)
         assert one.distance == pytest.approx(float(further))
@@ -172,7 +164,7 @@ class TestScreen:
 
     def test_nearer_to_the_optimum_is_no_loss(self, plan: SeasonPlan) -> None:
         """Even where the plan counts one, the spread of the chicks being part of that."""
-        one = response(plan, "size")
+        one = response_of(plan, "size")
         aim = replace(one.aim, optimum=50.0)
         one = replace(one, aim=aim, genetic_sd=2.5, level=52.4, change=-0.5, gain=-0.3)
         assert one.distance == pytest.approx(-0.5)
@@ -180,7 +172,7 @@ class TestScreen:
         assert response_sentence(one, plan.table.study.flock.settings) is None
 
     def test_a_loss_that_the_plan_counts_as_none_says_so(self, plan: SeasonPlan) -> None:
-        one = replace(response(plan, "size"), genetic_sd=2.5, level=60.0, change=1.0, gain=0.1)
+        one = replace(response_of(plan, "size"), genetic_sd=2.5, level=60.0, change=1.0, gain=0.1)
         sentence = response_sentence(one, plan.table.study.flock.settings)
         assert sentence is not None
         assert "the plan counts no loss" in sentence

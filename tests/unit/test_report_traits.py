@@ -10,20 +10,20 @@ from typing import TYPE_CHECKING
 import pytest
 from rich.console import Console
 
+from matchmaker.genetics.emphasis import emphasis
 from matchmaker.genetics.traits.adjusted import Adjusted
-from matchmaker.genetics.traits.emphasis import emphasis
 from matchmaker.genetics.traits.odd import OddScore
+from matchmaker.genetics.traits.origin import Source
 from matchmaker.genetics.traits.scores import Told
 from matchmaker.plan.season_plan import plan_season
-from matchmaker.report.bird import print_bird
 from matchmaker.report.bird_traits import origins_of
 from matchmaker.report.documents import plan_document
-from matchmaker.report.flock import print_flock
 from matchmaker.report.flock_document import flock_document
 from matchmaker.report.looks_best import looks_best, looks_best_sentence
 from matchmaker.report.odd_scores import odd_sentences
 from matchmaker.report.pens import print_plan
 from tests.scored_flocks import FOUNDERS, PULLETS, TRAITS, scored, scores
+from tests.screens import plain, shown
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -35,20 +35,6 @@ if TYPE_CHECKING:
 @pytest.fixture(scope="module")
 def table(tmp_path_factory: pytest.TempPathFactory) -> PairTable:
     return scored(tmp_path_factory.mktemp("traits"))
-
-
-def shown(table: PairTable, band: str | None = None, width: int = 80) -> str:
-    stream = io.StringIO()
-    console = Console(file=stream, width=width, highlight=False, markup=False, emoji=False)
-    if band is None:
-        print_flock(console, table)
-    else:
-        print_bird(console, table, band)
-    return stream.getvalue()
-
-
-def plain(text: str) -> str:
-    return re.sub(r"\s+", " ", text)
 
 
 def number(text: str) -> float:
@@ -268,6 +254,16 @@ class TestFlock:
 
 
 class TestBird:
+    def test_merit_is_the_sum_of_its_terms(self, table: PairTable) -> None:
+        said = plain(shown(table, "H1")).partition("Merit: ")[2].partition(";")[0]
+        whole, _, terms = said.partition(" by ")
+        parts = {one.split()[0]: number(one.split()[1]) for one in terms.split(", ")}
+        assert set(parts) == {"eggs", "size"}  # temper is ignored
+        assert sum(parts.values()) == pytest.approx(number(whole), abs=0.011)
+        (entry,) = flock_document(table, "H1")["birds"]
+        exact = [one["part_of_merit"] for one in entry["trait_details"].values()]
+        assert sum(exact) == pytest.approx(entry["merit"], abs=1e-12)
+
     @pytest.mark.parametrize("band", ["H0", "S1", "Q2", "B0"])
     def test_origins_sum_to_the_prediction_as_printed(self, table: PairTable, band: str) -> None:
         (row,) = re.findall(r"^eggs +.* %(.*)$", shown(table, band), re.M)
@@ -289,9 +285,9 @@ class TestBird:
 
     def test_a_cocks_prediction_of_eggs_is_never_his_own(self, table: PairTable) -> None:
         found = origins_of(table.study, "S0")["eggs"]
-        assert found.own.scores == 0
-        assert found.progeny.scores > 0
-        assert found.progeny.value != 0
+        assert found.parts[Source.OWN].scores == 0
+        assert found.parts[Source.PROGENY].scores > 0
+        assert found.parts[Source.PROGENY].value != 0
 
     def test_own_scores_stand_in_parts(self, table: PairTable) -> None:
         text = shown(table, "H0").partition("\nScored ")[2]

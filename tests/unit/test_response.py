@@ -8,12 +8,20 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 
-from matchmaker.plan.response import TraitResponse, plan_response
 from matchmaker.plan.season_plan import plan_season
 from matchmaker.tables.records import Sex
 from tests.builders import judged
 from tests.oracle.animal_model import relationship, spread_of, written_out
-from tests.scored_flocks import FEW_PENS, FOUNDERS, PULLETS, SEEN, TRAITS, scored, scores
+from tests.scored_flocks import (
+    FEW_PENS,
+    FOUNDERS,
+    PULLETS,
+    SEEN,
+    TRAITS,
+    planned,
+    response_of,
+    scores,
+)
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -22,17 +30,9 @@ if TYPE_CHECKING:
     from matchmaker.plan.season_plan import SeasonPlan
 
 
-def planned(path: Path, settings: str = TRAITS) -> SeasonPlan:
-    return plan_season(scored(path, settings))
-
-
 @pytest.fixture(scope="module")
 def plan(tmp_path_factory: pytest.TempPathFactory) -> SeasonPlan:
     return planned(tmp_path_factory.mktemp("response"))
-
-
-def response(plan: SeasonPlan, trait: str) -> TraitResponse:
-    return next(one for one in plan_response(plan) if one.aim.trait == trait)
 
 
 def used(plan: SeasonPlan) -> list[Pair]:
@@ -77,7 +77,7 @@ def average(plan: SeasonPlan, trait: str, line: str) -> float:
 @pytest.mark.parametrize("trait", ["eggs", "size", "temper"])
 class TestFigures:
     def test_parts_sum_up(self, plan: SeasonPlan, trait: str) -> None:
-        one = response(plan, trait)
+        one = response_of(plan, trait)
         assert one.by_genes + one.by_breed + one.by_inbreeding == pytest.approx(one.change)
 
     def test_a_slow_way_gives_the_same(self, plan: SeasonPlan, trait: str) -> None:
@@ -86,7 +86,7 @@ class TestFigures:
         levels = [level(plan, trait, pair.hen, pair.cock) for pair in pairs]
         shares = [chicks(plan, pair) / total for pair in pairs]
         against = [average(plan, trait, pair.line or "") for pair in pairs]
-        one = response(plan, trait)
+        one = response_of(plan, trait)
         assert one.level == pytest.approx(np.dot(shares, levels))
         assert one.change == pytest.approx(np.dot(shares, np.subtract(levels, against)))
 
@@ -122,7 +122,7 @@ class TestFigures:
         related = relationship(study.flock.pedigree)
         written = written_out(related, records, found.aim.heredity)
         variance = spread_of(written, np.arange(len(given)), given, slopes)
-        assert response(plan, trait).error == pytest.approx(np.sqrt(variance))
+        assert response_of(plan, trait).error == pytest.approx(np.sqrt(variance))
 
 
 def test_a_pair_of_a_line_that_no_row_feeds_is_measured_against_itself(tmp_path: Path) -> None:
@@ -151,7 +151,7 @@ def test_a_pair_of_a_line_that_no_row_feeds_is_measured_against_itself(tmp_path:
             for pair in pairs
             if pair.line == "Pure"
         )
-        assert response(found, trait).change == pytest.approx(expected)
+        assert response_of(found, trait).change == pytest.approx(expected)
 
 
 class TestWeights:
@@ -159,23 +159,23 @@ class TestWeights:
         settings = TRAITS.replace('direction = "up"\nweight = 0.3', 'direction = "up"\nweight = 0')
         without, alone = planned(tmp_path / "without", settings), planned(tmp_path / "with")
         assert {p.key for p in used(without)} != {p.key for p in used(alone)}
-        assert response(without, "eggs").gain < response(alone, "eggs").gain
-        assert response(without, "eggs").aim.weight == 0
+        assert response_of(without, "eggs").gain < response_of(alone, "eggs").gain
+        assert response_of(without, "eggs").aim.weight == 0
 
     def test_the_other_direction_turns_the_response(self, tmp_path: Path) -> None:
         """Eggs weigh most; asked to go down they do."""
         up = TRAITS.replace("weight = 0.3", "weight = 2").replace("weight = 0.2", "weight = 0")
         down = up.replace('direction = "up"\nweight = 2', 'direction = "down"\nweight = 2')
-        rising = response(planned(tmp_path / "up", up), "eggs")
-        falling = response(planned(tmp_path / "down", down), "eggs")
+        rising = response_of(planned(tmp_path / "up", up), "eggs")
+        falling = response_of(planned(tmp_path / "down", down), "eggs")
         assert falling.by_genes < 0 < rising.by_genes
         assert not rising.loses
 
     def test_an_optimum_below_holds_a_trait_that_a_direction_raises(self, tmp_path: Path) -> None:
         up = TRAITS.replace("optimum = 58\nweight = 0.2", 'direction = "up"\nweight = 2')
         best = TRAITS.replace("optimum = 58\nweight = 0.2", "optimum = 50\nweight = 2")
-        raised = response(planned(tmp_path / "up", up), "size")
-        held = response(planned(tmp_path / "best", best), "size")
+        raised = response_of(planned(tmp_path / "up", up), "size")
+        held = response_of(planned(tmp_path / "best", best), "size")
         assert raised.change > held.change
         assert raised.distance is None
         assert held.distance is not None
@@ -183,6 +183,6 @@ class TestWeights:
         assert held.toward == pytest.approx(-held.distance / held.genetic_sd)
 
     def test_a_trait_that_counts_nothing_is_shown(self, plan: SeasonPlan) -> None:
-        one = response(plan, "temper")
+        one = response_of(plan, "temper")
         assert one.aim.weight == 0
         assert one.toward == pytest.approx(one.change / one.genetic_sd)

@@ -255,20 +255,18 @@ def forecast_defaults(forecast: Forecast) -> tuple[str, ...]:
 
     Examples
     --------
-    >>> from matchmaker.genetics.traits.forecast import Forecast
-    >>> none = np.zeros(0)
-    >>> forecast_defaults(
-    ...     Forecast(
-    ...         birds=(),
-    ...         traits=(),
-    ...         shares=none,
-    ...         inbreeding=none,
-    ...         heterozygosity=none,
-    ...         correlations=np.eye(0),
-    ...         bird_errors=np.zeros((0, 0, 0)),
-    ...     )
+    Points, and correlations with nothing else:
+
+    >>> from types import SimpleNamespace
+    >>> comb = SimpleNamespace(
+    ...     aim=SimpleNamespace(trait="comb"),
+    ...     prediction=SimpleNamespace(solved=None),
+    ...     scored=SimpleNamespace(raw=np.array([2.0, 4.0, 5.0])),
+    ...     told=Told.BOTH,
+    ...     estimate=None,
     ... )
-    ()
+    >>> forecast_defaults(SimpleNamespace(traits=(comb,), correlations=np.eye(1)))
+    ('points taken as numbers, each step as long as the next: comb',)
     """
     predicted = [trait for trait in forecast.traits if trait.prediction is not None]
     points = [trait.aim.trait for trait in predicted if few_steps(trait.scored.raw)]

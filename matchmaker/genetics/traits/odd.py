@@ -61,20 +61,10 @@ def odd_scores(forecast: Forecast) -> tuple[OddScore, ...]:
 
     Examples
     --------
-    >>> from matchmaker.genetics.traits.forecast import Forecast
-    >>> none = np.zeros(0)
-    >>> odd_scores(
-    ...     Forecast(
-    ...         birds=(),
-    ...         traits=(),
-    ...         shares=none,
-    ...         inbreeding=none,
-    ...         heterozygosity=none,
-    ...         correlations=np.eye(0),
-    ...         bird_errors=np.zeros((0, 0, 0)),
-    ...     )
-    ... )
-    ()
+    >>> from types import SimpleNamespace
+    >>> eggs, weight = SimpleNamespace(odd=("530", "5")), SimpleNamespace(odd=("24",))
+    >>> odd_scores(SimpleNamespace(traits=(eggs, weight)))
+    ('530', '5', '24')
     """
     return tuple(odd for trait in forecast.traits for odd in trait.odd)
 

@@ -56,31 +56,6 @@ class Origin:
     other_traits: float
 
     @property
-    def own(self) -> Part:
-        """From the bird's own scores."""
-        return self.parts[Source.OWN]
-
-    @property
-    def parents(self) -> Part:
-        """From those of its parents, or of birds likely to be."""
-        return self.parts[Source.PARENTS]
-
-    @property
-    def progeny(self) -> Part:
-        """From those of its chicks, or of birds likely to be."""
-        return self.parts[Source.PROGENY]
-
-    @property
-    def sibs(self) -> Part:
-        """From those of birds with which it has a likely parent in common."""
-        return self.parts[Source.SIBS]
-
-    @property
-    def others(self) -> Part:
-        """From those of all other birds: farther kin, and contemporaries of kin."""
-        return self.parts[Source.OTHERS]
-
-    @property
     def total(self) -> float:
         """The prediction."""
         return sum(part.value for part in self.parts.values()) + self.other_traits

@@ -95,6 +95,11 @@ class Estimate:
     reason: Reason | None
 
     @property
+    def told(self) -> bool:
+        """Whether anything was estimated, be it of use or not."""
+        return self.reason in {None, Reason.WIDE}
+
+    @property
     def enough(self) -> bool:
         """Whether the scores tell enough for the estimate to be used."""
         return self.reason is None

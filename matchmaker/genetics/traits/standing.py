@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from matchmaker.genetics.kin.ancestry import Matrix
+    from matchmaker.genetics.traits.aims import TraitAim
     from matchmaker.genetics.traits.forecast import Forecast
 
 
@@ -42,6 +43,10 @@ class Standing:
         aims = [trait.aim for trait in forecast.traits]
         merit = np.zeros(len(forecast.birds)) + weighted_sum(gains, aims)
         return cls(gains=gains, merit=merit, reliability=_merit_reliability(forecast))
+
+    def part(self, aim: TraitAim) -> Matrix:
+        """What one trait adds to the merit of every bird, shape (birds,)."""
+        return np.asarray(aim.weight * self.gains[aim.trait])
 
 
 def _own_gains(forecast: Forecast, at: int) -> Matrix:

@@ -96,9 +96,7 @@ def _shares(study: Study, birds: Nodes) -> list[float]:
     merit = standing.merit[birds] - standing.merit[birds].mean()
     total = float(merit @ merit)
     return [
-        float(trait.aim.weight * standing.gains[trait.aim.trait][birds] @ merit / total)
-        if total > 0
-        else 0.0
+        float(standing.part(trait.aim)[birds] @ merit / total) if total > 0 else 0.0
         for trait in study.forecast.traits
     ]
 
