@@ -1,45 +1,38 @@
-"""A PuLP model as the arrays that HiGHS takes in one piece."""
+"""A program as the arrays that HiGHS takes in one piece."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeAlias
 
 import numpy as np
-import pulp
 
 from matchmaker.plan.highs import highspy
 
 if TYPE_CHECKING:
-    from typing import TypeAlias
+    from matchmaker.plan.program import Program
 
-    Columns: TypeAlias = Any
+Highs: TypeAlias = Any
+"""Objects of highspy, which carries no types."""
 
 
-def as_arrays(lp: pulp.LpProblem, columns: list[Columns], rows: list[Columns]) -> Columns:
-    """Return the model as HiGHS's own arrays; HiGHS minimises, so the objective is negated."""
+def as_arrays(program: Program, *, relaxed: bool = False) -> Highs:
+    """Return the program as HiGHS's own arrays; HiGHS minimises, so the objective is negated.
+
+    ``relaxed`` leaves out which columns are whole.
+    """
     model = highspy.HighsLp()
-    infinite = highspy.kHighsInf
-    model.num_col_, model.num_row_ = len(columns), len(rows)
-    model.col_cost_ = np.array([-lp.objective.get(one, 0.0) for one in columns])
-    model.col_lower_ = np.array(
-        [-infinite if one.lowBound is None else one.lowBound for one in columns]
-    )
-    model.col_upper_ = np.array(
-        [infinite if one.upBound is None else one.upBound for one in columns]
-    )
-    lower, upper = [row.getLb() for row in rows], [row.getUb() for row in rows]
-    model.row_lower_ = np.array([-infinite if one is None else one for one in lower])
-    model.row_upper_ = np.array([infinite if one is None else one for one in upper])
-    model.integrality_ = [
-        highspy.HighsVarType.kInteger
-        if one.cat == pulp.LpInteger
-        else highspy.HighsVarType.kContinuous
-        for one in columns
-    ]
+    model.num_col_, model.num_row_ = program.width, program.height
+    model.col_cost_ = -np.array(program.cost)
+    model.col_lower_ = np.array(program.lower)
+    model.col_upper_ = np.array(program.upper)
+    model.row_lower_ = np.array(program.row_lower)
+    model.row_upper_ = np.array(program.row_upper)
+    if not relaxed:
+        kinds = (highspy.HighsVarType.kContinuous, highspy.HighsVarType.kInteger)
+        model.integrality_ = [kinds[whole] for whole in program.whole]
+    starts, columns, coefficients = program.matrix()
     matrix = model.a_matrix_
     matrix.format_ = highspy.MatrixFormat.kRowwise
-    matrix.num_col_, matrix.num_row_ = len(columns), len(rows)
-    matrix.start_ = np.cumsum([0, *(len(row) for row in rows)])
-    matrix.index_ = np.array([one.index for row in rows for one in row], dtype=np.int32)
-    matrix.value_ = np.array([value for row in rows for value in row.values()], dtype=float)
+    matrix.num_col_, matrix.num_row_ = program.width, program.height
+    matrix.start_, matrix.index_, matrix.value_ = starts, columns, coefficients
     return model

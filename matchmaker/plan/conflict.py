@@ -72,7 +72,7 @@ def has_plan(problem: PlanProblem, active: Iterable[Requirement], solver: Solver
     names = {one.name for one in kept}
     model = build(relax(problem, kept), hens_once=HENS_ONCE in names)
     model.maximise({})
-    return run(model.lp, solver).outcome is not Outcome.NONE
+    return run(model.program, solver).outcome is not Outcome.NONE
 
 
 def relax(problem: PlanProblem, active: frozenset[Requirement]) -> PlanProblem:

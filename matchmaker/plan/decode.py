@@ -14,11 +14,11 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from matchmaker.plan.layout import Group, Slot
-    from matchmaker.plan.model import Column, Model
+    from matchmaker.plan.model import Model
     from matchmaker.plan.problem import Candidate
 
 
-def whole(column: Column) -> int:
+def whole(model: Model, column: int) -> int:
     """Return a column's value as the whole number it must be.
 
     Raises
@@ -26,7 +26,7 @@ def whole(column: Column) -> int:
     WrongPlanError
         If the solver left it further from one than its tolerance allows.
     """
-    value = float(column.varValue or 0.0)
+    value = model.program.value_of(column)
     if abs(value - round(value)) > tolerance.INTEGRALITY:
         raise WrongPlanError((f"the solver left {value} where a whole number must stand",))
     return round(value)
@@ -37,7 +37,7 @@ def chosen(model: Model) -> tuple[Candidate, ...]:
     return tuple(
         candidate
         for candidate, column in zip(model.layout.candidates, model.x, strict=True)
-        if whole(column)
+        if whole(model, column)
     )
 
 
@@ -70,7 +70,7 @@ def spread(pairs: list[Candidate], pens: int) -> list[list[Candidate]]:
 
 def _labels(model: Model) -> dict[tuple[Slot, Group | None], list[str]]:
     """Give each slot held its pens' labels."""
-    held = {key: whole(column) for key, column in model.y.items()}
+    held = {key: whole(model, column) for key, column in model.y.items()}
     labels: dict[tuple[Slot, Group | None], list[str]] = {key: [] for key in held if held[key]}
     standing = {(pen, cock) for pen, cock in model.problem.standing_pens}
     for place, kind in enumerate(model.layout.kinds):
@@ -101,7 +101,7 @@ def _filled(model: Model) -> Iterator[tuple[Slot, Group | None, list[Candidate]]
 
 def _pens(model: Model, slot: Slot) -> int:
     keys: Iterable[Group | None] = (None,) if slot.dam_known else slot.groups
-    return sum(whole(model.y[slot, held]) for held in keys)
+    return sum(whole(model, model.y[slot, held]) for held in keys)
 
 
 def _shares(
@@ -112,9 +112,13 @@ def _shares(
         return
     candidates = model.layout.candidates
     members = model.layout.members[slots[0].cock, group]
-    taken = [place for place in members if whole(model.x[place])]
+    taken = [place for place in members if whole(model, model.x[place])]
     fixed: dict[Slot, list[int]] = {
-        slot: [place for place in taken if (place, slot) in model.z and whole(model.z[place, slot])]
+        slot: [
+            place
+            for place in taken
+            if (place, slot) in model.z and whole(model, model.z[place, slot])
+        ]
         for slot in slots
     }
     placed = {place for places in fixed.values() for place in places}
@@ -129,9 +133,11 @@ def _shares(
 def _sizes(model: Model, slots: list[Slot], group: Group, hens: int) -> dict[Slot, int]:
     """How many hens of a group go to each slot: as solved where counted, else least then most."""
     counted = {
-        slot: whole(model.places[slot, group]) for slot in slots if (slot, group) in model.places
+        slot: whole(model, model.places[slot, group])
+        for slot in slots
+        if (slot, group) in model.places
     }
-    pens = {slot: whole(model.y[slot, group]) for slot in slots if slot not in counted}
+    pens = {slot: whole(model, model.y[slot, group]) for slot in slots if slot not in counted}
     sizes = {slot: slot.hens_min * count for slot, count in pens.items()}
     left = hens - sum(counted.values()) - sum(sizes.values())
     for slot, count in pens.items():

@@ -16,8 +16,9 @@ from matchmaker.plan.problem import (
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from matchmaker.plan.model import Model, Terms
+    from matchmaker.plan.model import Model
     from matchmaker.plan.problem import Demand
+    from matchmaker.plan.program import Terms
 
 
 def add_demand(model: Model, demand: Demand) -> None:

@@ -16,12 +16,13 @@ import numpy as np
 
 from matchmaker import tolerance
 from matchmaker.plan.arrays import as_arrays
-from matchmaker.plan.highs import FEW_SIDE_SEARCHES, SEED, THREADS, highspy, one_thread_again
+from matchmaker.plan.engine import new_highs
+from matchmaker.plan.highs import FEW_SIDE_SEARCHES, highspy
 from matchmaker.plan.quiet import quiet_stdout
 
 if TYPE_CHECKING:
-    from matchmaker.plan.arrays import Columns
     from matchmaker.plan.model import Model
+    from matchmaker.plan.program import Amounts, Program
 
 MOST_NODES = 40
 """Nodes of the search that places the hens once the pens are settled."""
@@ -65,45 +66,37 @@ class _Dive:
         return self.solved()
 
 
-def plan_to_start_from(model: Model) -> dict[str, float] | None:
-    """A plan of the model, as values by name of column; ``None`` if the dive finds none."""
-    columns = model.lp.variables()
-    for place, column in enumerate(columns):
-        column.index = place
-    arrays = as_arrays(model.lp, columns, list(model.lp.constraints()))
-    whole = list(arrays.integrality_)
-    arrays.integrality_ = []
+def plan_to_start_from(model: Model) -> Amounts | None:
+    """A plan of the model, as values by column; ``None`` if the dive finds none."""
     with quiet_stdout():
-        values = _dive(model, arrays, whole)
-    if values is None:
-        return None
-    return {column.name: value for column, value in zip(columns, values, strict=True)}
+        values = _dive(model)
+    return None if values is None else np.array(values)
 
 
-def _dive(model: Model, arrays: Columns, whole: list[Any]) -> list[float] | None:
-    one_thread_again()
-    solver = highspy.Highs()
-    for option, value in (("output_flag", False), ("threads", THREADS), ("random_seed", SEED)):
-        solver.setOptionValue(option, value)
-    solver.passModel(arrays)
-    pens = {column.index: float(slot.hens_max) for (slot, _), column in model.y.items()}
-    upper = {at: float(arrays.col_upper_[at]) for at in pens}
+def _dive(model: Model) -> list[float] | None:
+    program = model.program
+    solver = new_highs()
+    solver.passModel(as_arrays(program, relaxed=True))
+    pens = {column: float(slot.hens_max) for (slot, _), column in model.y.items()}
+    upper = {at: float(program.upper[at]) for at in pens}
     dive = _Dive(solver=solver, pens=pens, upper=upper)
     if not dive.solved():
         return None
     while (part := dive.widest()) is not None:
         if not dive.settle(*part):
             return None
-    return _place_hens(dive, whole)
+    return _place_hens(dive, program)
 
 
-def _place_hens(dive: _Dive, whole: list[Any]) -> list[float] | None:
+def _place_hens(dive: _Dive, program: Program) -> list[float] | None:
     """Solve for the hens with the pens as they are settled."""
     values = dive.values()
     for at in dive.pens:
         dive.solver.changeColBounds(at, round(values[at]), round(values[at]))
-    at_once = np.arange(len(whole), dtype=np.int32)
-    dive.solver.changeColsIntegrality(len(whole), at_once, np.array(whole))
+    kinds = (highspy.HighsVarType.kContinuous, highspy.HighsVarType.kInteger)
+    at_once = np.arange(program.width, dtype=np.int32)
+    whole = np.array([kinds[one] for one in program.whole])
+    dive.solver.changeColsIntegrality(program.width, at_once, whole)
     for option, value in _PLACING.items():
         dive.solver.setOptionValue(option, value)
     dive.solver.run()

@@ -5,27 +5,24 @@ HiGHS by default; the CBC that comes with PuLP where HiGHS cannot be imported, o
 
 from __future__ import annotations
 
-import re
-import tempfile
 import time
-import warnings
 from dataclasses import dataclass
-from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal, TypeAlias
+from typing import TYPE_CHECKING, Any, Literal
 
+import numpy as np
 import pulp
 
 from matchmaker.errors import SolverStoppedError
-from matchmaker.plan.arrays import as_arrays
+from matchmaker.plan.arrays import Highs, as_arrays
+from matchmaker.plan.cbc import run_cbc
 from matchmaker.plan.highs import FEW_SIDE_SEARCHES, SEED, THREADS, highspy, one_thread_again
 from matchmaker.plan.quiet import quiet_stdout
 from matchmaker.plan.result import Outcome
 
-Columns: TypeAlias = Any
-"""PuLP carries no types."""
-
 if TYPE_CHECKING:
     from collections.abc import Mapping
+
+    from matchmaker.plan.program import Amounts, Program
 
 SolverName = Literal["highs", "cbc"]
 
@@ -70,26 +67,26 @@ def solver_version(solver: SolverName) -> str:
 
 
 def run(
-    lp: pulp.LpProblem,
+    program: Program,
     solver: SolverName,
     *,
     time_limit: float | None = None,
-    start: Mapping[str, float] | None = None,
+    start: Amounts | None = None,
     node_limit: int | None = None,
     pens_fixed: bool = False,
 ) -> Run:
-    """Solve to gap 0 and say how it ended; the values are left in the variables.
+    """Solve to gap 0 and say how it ended; the values are left in the program.
 
     Parameters
     ----------
-    lp
-        The model, to be maximised.
+    program
+        What is to be maximised.
     solver
         Which solver to use.
     time_limit
         Seconds after which to stop with what there is.
     start
-        Values by name of variable of a plan known to be feasible; HiGHS starts from it.
+        Values by column of a plan known to be feasible; HiGHS starts from it.
     node_limit
         Nodes of the search after which to stop; unlike a time limit it ends the same every time.
     pens_fixed
@@ -102,19 +99,16 @@ def run(
     """
     clock = time.perf_counter()
     with quiet_stdout():
-        bound = (
-            _run_highs(
-                lp,
-                _Highs(start, time_limit, node_limit, tuning=_tuning(start, pens_fixed=pens_fixed)),
-            )
-            if solver == "highs"
-            else _run_cbc(lp, time_limit, node_limit)
-        )
-    outcome = _OUTCOMES.get((lp.status, lp.sol_status))
+        if solver == "highs":
+            tuning = _tuning(start, pens_fixed=pens_fixed)
+            outcome, bound = _run_highs(program, start, tuning, (time_limit, node_limit))
+        else:
+            status, solution_status, bound = run_cbc(program, time_limit, node_limit)
+            outcome = _CBC_OUTCOMES.get((status, solution_status))
     if outcome is None:
         msg = f"{solver} stopped without a plan and without proof that none exists"
         raise SolverStoppedError(msg)
-    value = float(lp.objective.value() or 0.0) if outcome is not Outcome.NONE else 0.0
+    value = _objective(program) if outcome is not Outcome.NONE else 0.0
     if outcome is Outcome.OPTIMAL and bound is None:
         bound = value
     return Run(
@@ -125,132 +119,80 @@ def run(
     )
 
 
-_OUTCOMES = {
+_CBC_OUTCOMES = {
     (pulp.LpStatusOptimal, pulp.LpSolutionOptimal): Outcome.OPTIMAL,
     (pulp.LpStatusOptimal, pulp.LpSolutionIntegerFeasible): Outcome.FEASIBLE,
     (pulp.LpStatusInfeasible, pulp.LpSolutionInfeasible): Outcome.NONE,
-    (pulp.LpStatusInfeasible, pulp.LpSolutionNoSolutionFound): Outcome.NONE,  # CBC, integers only
+    (pulp.LpStatusInfeasible, pulp.LpSolutionNoSolutionFound): Outcome.NONE,  # integers only
 }
 
 
-def reduced_costs(lp: pulp.LpProblem) -> tuple[float, dict[str, float]]:
+def reduced_costs(program: Program) -> tuple[float, Amounts]:
     """Return the best value with parts of birds allowed, and what each column would add to it.
 
     HiGHS only. Of the columns in that optimum's own basis the figure is 0.
     """
     with quiet_stdout():
-        columns = lp.variables()
-        for place, column in enumerate(columns):
-            column.index = place
-        one_thread_again()
-        relaxed = highspy.Highs()
-        relaxed.setOptionValue("output_flag", "off")
-        arrays = as_arrays(lp, columns, list(lp.constraints()))
-        arrays.integrality_ = []
-        relaxed.passModel(arrays)
+        relaxed = new_highs()
+        relaxed.passModel(as_arrays(program, relaxed=True))
         relaxed.run()
-    duals = relaxed.getSolution().col_dual
-    names = [column.name for column in columns]
-    added = {name: -dual for name, dual in zip(names, duals, strict=True)}
+    added = -np.array(relaxed.getSolution().col_dual)
     return -float(relaxed.getInfo().objective_function_value), added
 
 
-def _run_highs(lp: pulp.LpProblem, solver: _Highs) -> float:
+def new_highs() -> Highs:
+    """Return a quiet HiGHS with one thread and a fixed seed."""
     one_thread_again()
-    lp.solve(solver)
-    return -float(lp.solverModel.getInfo().mip_dual_bound)
+    solver = highspy.Highs()
+    for option, value in (("output_flag", False), ("threads", THREADS), ("random_seed", SEED)):
+        solver.setOptionValue(option, value)
+    return solver
 
 
-def _run_cbc(lp: pulp.LpProblem, time_limit: float | None, node_limit: int | None) -> float | None:
-    """Run CBC; its bound stands only in its log."""
-    with tempfile.TemporaryDirectory() as folder, warnings.catch_warnings():
-        warnings.simplefilter("ignore", DeprecationWarning)
-        log = Path(folder) / "cbc.log"
-        lp.solve(
-            pulp.PULP_CBC_CMD(
-                msg=False,
-                gapRel=0.0,
-                gapAbs=0.0,
-                threads=THREADS,
-                timeLimit=time_limit,
-                maxNodes=node_limit,
-                logPath=str(log),
-                options=[f"randomCbcSeed {SEED + 1}"],
-            )
-        )
-        return _cbc_bound(log.read_text(encoding="utf-8", errors="replace"))
+def _objective(program: Program) -> float:
+    values = program.values
+    return 0.0 if values is None else float(np.array(program.cost) @ values)
 
 
-def _cbc_bound(log: str) -> float | None:
-    """Return the bound on the maximum that CBC's log states, if it states one."""
-    found = re.findall(r"^(?:Upper|Lower) bound:\s+(\S+)", log, flags=re.MULTILINE)
-    return abs(float(found[-1])) if found else None
+def _run_highs(
+    program: Program,
+    start: Amounts | None,
+    tuning: Mapping[str, Any],
+    limits: tuple[float | None, int | None],
+) -> tuple[Outcome | None, float | None]:
+    """Run HiGHS from a plan if there is one: how it ended, and its bound."""
+    solver = new_highs()
+    seconds, nodes = limits
+    options = {**tuning, "mip_rel_gap": 0.0, "mip_abs_gap": 0.0}
+    if seconds is not None:
+        options["time_limit"] = float(seconds)
+    if nodes is not None:
+        options["mip_max_nodes"] = nodes
+    for option, value in options.items():
+        solver.setOptionValue(option, value)
+    solver.passModel(as_arrays(program))
+    if start is not None:
+        given = highspy.HighsSolution()
+        given.col_value = list(start) + [0.0] * (program.width - len(start))
+        solver.setSolution(given)
+    solver.run()
+    info = solver.getInfo()
+    has_plan = info.primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible
+    if has_plan:
+        program.values = np.array(solver.getSolution().col_value)
+    return _highs_outcome(solver.getModelStatus(), has_plan=has_plan), -float(info.mip_dual_bound)
 
 
-def _tuning(start: Mapping[str, float] | None, *, pens_fixed: bool) -> dict[str, Any]:
+def _highs_outcome(end: object, *, has_plan: bool) -> Outcome | None:
+    states = highspy.HighsModelStatus
+    if end == states.kOptimal or (end == states.kModelEmpty and has_plan):
+        return Outcome.OPTIMAL
+    if end in (states.kInfeasible, states.kUnboundedOrInfeasible):
+        return Outcome.NONE
+    return Outcome.FEASIBLE if has_plan else None
+
+
+def _tuning(start: Amounts | None, *, pens_fixed: bool) -> dict[str, Any]:
     if pens_fixed:
         return dict(_PENS_FIXED)
     return dict(_TUNING if start is None else _FROM_A_PLAN)
-
-
-class _Highs(pulp.HiGHS):  # type: ignore[misc]  # PuLP carries no types
-    """PuLP's adapter, with the model passed in one piece and a plan to start from."""
-
-    def __init__(
-        self,
-        start: Mapping[str, float] | None,
-        time_limit: float | None,
-        node_limit: int | None,
-        *,
-        tuning: Mapping[str, Any],
-    ) -> None:
-        if node_limit is not None:
-            tuning = {**tuning, "mip_max_nodes": node_limit}
-        super().__init__(
-            msg=False,
-            gapRel=0.0,
-            gapAbs=0.0,
-            threads=THREADS,
-            timeLimit=time_limit,
-            random_seed=SEED,
-            **tuning,
-        )
-        self.start = start
-
-    def buildSolverModel(self, lp: pulp.LpProblem) -> None:  # noqa: N802 (PuLP's name)
-        """Pass columns and rows as arrays: many times faster than one by one."""
-        columns = lp.variables()
-        for place, column in enumerate(columns):
-            column.index = place
-        rows = list(lp.constraints())
-        lp.solverModel.passModel(as_arrays(lp, columns, rows))
-
-    def callSolver(self, lp: pulp.LpProblem) -> None:  # noqa: N802 (PuLP's name)
-        """Run, from the given plan if there is one."""
-        if self.start:
-            given = highspy.HighsSolution()
-            given.col_value = [self.start.get(one.name, 0.0) for one in lp.variables()]
-            lp.solverModel.setSolution(given)
-        lp.solverModel.run()
-
-    def findSolutionValues(self, lp: pulp.LpProblem) -> tuple[int, int]:  # noqa: N802 (PuLP's name)
-        """Read the values where there are some."""
-        end = lp.solverModel.getModelStatus()
-        values = lp.solverModel.getSolution().col_value
-        info = lp.solverModel.getInfo()
-        has_plan = info.primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible
-        if has_plan:
-            for column, value in zip(lp.variables(), values, strict=True):
-                column.varValue = value
-        return _highs_status(end, has_plan=has_plan)
-
-
-def _highs_status(end: object, *, has_plan: bool) -> tuple[int, int]:
-    states = highspy.HighsModelStatus
-    if end == states.kOptimal or (end == states.kModelEmpty and has_plan):
-        return pulp.LpStatusOptimal, pulp.LpSolutionOptimal
-    if end in (states.kInfeasible, states.kUnboundedOrInfeasible):
-        return pulp.LpStatusInfeasible, pulp.LpSolutionInfeasible
-    if has_plan:
-        return pulp.LpStatusOptimal, pulp.LpSolutionIntegerFeasible
-    return pulp.LpStatusNotSolved, pulp.LpSolutionNoSolutionFound

@@ -31,7 +31,7 @@ def keep_most(problem: PlanProblem, pens: Sequence[PlannedPen]) -> tuple[Planned
     _prefer_kept(model)
     solver = choose_solver(None)
     start = plan_to_start_from(model) if solver == "highs" else None
-    run(model.lp, solver, start=start, node_limit=None if start is None else MOST_NODES)
+    run(model.program, solver, start=start, node_limit=None if start is None else MOST_NODES)
     return decode(model)
 
 
@@ -44,7 +44,7 @@ def _prefer_kept(model: Model) -> None:
     """Add the bonus for pairs kept to the value; they are counted in one whole column."""
     kept = [place for place, one in enumerate(model.layout.candidates) if one.kept]
     if kept:
-        number = model.column("kept", 0, len(kept), whole=True)
+        number = model.column(0, len(kept), whole=True)
         model.exactly({number: -1.0} | model.taken(kept), 0)
         model.maximise(model.value | {number: KEEP_BONUS})
 

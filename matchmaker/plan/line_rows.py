@@ -13,8 +13,9 @@ from matchmaker.plan.saturation import saturate
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
-    from matchmaker.plan.model import Model, Terms
+    from matchmaker.plan.model import Model
     from matchmaker.plan.problem import Candidate, LineGoal
+    from matchmaker.plan.program import Terms
 
 
 def add_line(model: Model, goal: LineGoal) -> None:
@@ -22,11 +23,11 @@ def add_line(model: Model, goal: LineGoal) -> None:
     candidates = model.layout.candidates
     places = [place for place, one in enumerate(candidates) if one.line == goal.line]
     lowest = min(0.0, sum(min(0.0, candidates[place].value) for place in places))
-    first = model.column("first", lowest, goal.chicks_wanted, whole=False)
-    second = model.column("second", 0, goal.chicks_wanted, whole=False)
+    first = model.column(lowest, goal.chicks_wanted, whole=False)
+    second = model.column(0, goal.chicks_wanted, whole=False)
     worth: Terms = {model.x[place]: -candidates[place].value for place in places}
     model.at_most({first: 1.0, second: 1.0} | worth, 0)
-    pairs = model.column("n", 0, len(places), whole=True)
+    pairs = model.column(0, len(places), whole=True)
     model.exactly({pairs: -1.0} | model.taken(places), 0)
     model.numbers.append(pairs)
     model.value |= {first: goal.importance, second: goal.importance * SECOND_HELPING}
@@ -43,7 +44,7 @@ def add_total(model: Model) -> None:
     Where lines have all they need, the value depends on this number alone: a search that may
     branch on it proves its plan at once, one that may not tries thousands of equal plans.
     """
-    total = model.column("total", 0, len(model.x), whole=True)
+    total = model.column(0, len(model.x), whole=True)
     model.exactly({total: -1.0} | dict.fromkeys(model.numbers, 1.0), 0)
     model.value |= {total: -PAIR_COST}
 
@@ -79,10 +80,10 @@ def _add_serving(model: Model, goal: LineGoal, places: Sequence[int], counted: T
         if goal.cocks_min:
             model.at_least({}, goal.cocks_min)
         return
-    number = model.column("cocks", 0, len(by_cock), whole=True)
+    number = model.column(0, len(by_cock), whole=True)
     serving: Terms = {number: -1.0}
     for cock, own in by_cock.items():
-        serves = model.column("serves", 0, 1, whole=True)
+        serves = model.column(0, 1, whole=True)
         serving[serves] = 1.0
         model.at_most(model.taken(own) | {serves: -float(_most_hens(model, cock, own))}, 0)
         model.at_most({serves: 1.0} | _pens_of_line(model, cock, own), 0)

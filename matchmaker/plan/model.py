@@ -1,4 +1,4 @@
-"""The integer program of a layout, through PuLP: one function per family of rows.
+"""The integer program of a layout: one function per family of rows.
 
 Columns: ``x`` pair taken; ``y`` pens of a slot held (per group where dams are unknown);
 ``places`` hens of a group in a slot; ``z`` a tracked hen's pair in a slot; ``first`` and
@@ -10,63 +10,51 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass, field
-from itertools import count
-from typing import TYPE_CHECKING, Any, TypeAlias
-
-import pulp
+from typing import TYPE_CHECKING
 
 from matchmaker.plan.demand_rows import add_demand
 from matchmaker.plan.layout import Group, Layout, Slot, group_of, lay_out
 from matchmaker.plan.line_rows import add_line, add_total
+from matchmaker.plan.program import INFINITE, Program
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterable
 
     from matchmaker.plan.problem import PlanProblem
-
-Column: TypeAlias = Any
-Terms: TypeAlias = dict[Column, float]
+    from matchmaker.plan.program import Terms
 
 
 @dataclass(slots=True)
 class Model:
-    """A PuLP problem with our own maps from sets to columns; names of columns mean nothing."""
+    """A program with maps from sets to its columns."""
 
     problem: PlanProblem
     layout: Layout
-    lp: pulp.LpProblem
-    x: list[Any] = field(default_factory=list)
-    y: dict[tuple[Slot, Group | None], Any] = field(default_factory=dict)
-    places: dict[tuple[Slot, Group], Any] = field(default_factory=dict)
-    z: dict[tuple[int, Slot], Any] = field(default_factory=dict)
+    program: Program = field(default_factory=Program)
+    x: list[int] = field(default_factory=list)
+    y: dict[tuple[Slot, Group | None], int] = field(default_factory=dict)
+    places: dict[tuple[Slot, Group], int] = field(default_factory=dict)
+    z: dict[tuple[int, Slot], int] = field(default_factory=dict)
     value: Terms = field(default_factory=dict)
     by_hen: dict[str, list[int]] = field(default_factory=dict)
     by_cock: dict[str, list[int]] = field(default_factory=dict)
-    numbers: list[Any] = field(default_factory=list)
-    never: Any = None
-    _numbers: Iterator[int] = field(default_factory=count)
+    numbers: list[int] = field(default_factory=list)
 
-    def column(self, letter: str, low: float | None, high: float | None, *, whole: bool) -> Column:
-        """Add a numbered column."""
-        kind = pulp.LpInteger if whole else pulp.LpContinuous
-        return self.lp.add_variable(f"{letter}_{next(self._numbers)}", low, high, kind)
-
-    def row(self, terms: Terms, sense: int, bound: float) -> None:
-        """Add a row; one without terms keeps its meaning through a column fixed at 0."""
-        expression = pulp.LpAffineExpression(terms or {self.never: 1.0})
-        self.lp.addConstraint(pulp.LpConstraint(expression, sense, rhs=bound))
+    def column(self, low: float, high: float, *, whole: bool) -> int:
+        """Add a column."""
+        return self.program.column(low, high, whole=whole)
 
     def at_most(self, terms: Terms, bound: float) -> None:
         """Add terms <= bound."""
-        self.row(terms, pulp.LpConstraintLE, bound)
+        self.program.row(terms, -INFINITE, bound)
 
     def at_least(self, terms: Terms, bound: float) -> None:
         """Add terms >= bound."""
-        self.row(terms, pulp.LpConstraintGE, bound)
+        self.program.row(terms, bound, INFINITE)
 
     def exactly(self, terms: Terms, bound: float) -> None:
         """Add terms == bound."""
-        self.row(terms, pulp.LpConstraintEQ, bound)
+        self.program.row(terms, bound, bound)
 
     def taken(self, places: Iterable[int], sign: float = 1.0) -> Terms:
         """Return the number of pairs taken among these candidates, as terms."""
@@ -87,7 +75,11 @@ class Model:
 
     def maximise(self, terms: Terms) -> None:
         """Set the objective."""
-        self.lp.setObjective(pulp.LpAffineExpression({self.never: 0.0} | terms))
+        self.program.maximise(terms)
+
+    def amount(self, terms: Terms) -> float:
+        """Return what terms amount to under the values in hand."""
+        return self.program.amount(terms)
 
 
 def build(problem: PlanProblem, *, hens_once: bool = True) -> Model:
@@ -97,8 +89,7 @@ def build(problem: PlanProblem, *, hens_once: bool = True) -> Model:
     that rule is part of a clash.
     """
     layout = lay_out(problem)
-    model = Model(problem=problem, layout=layout, lp=pulp.LpProblem("plan", pulp.LpMaximize))
-    model.never = model.column("never", 0, 0, whole=False)
+    model = Model(problem=problem, layout=layout)
     _add_pairs(model)
     if hens_once:
         for places in model.by_hen.values():
@@ -122,7 +113,7 @@ def _add_pairs(model: Model) -> None:
     by_hen: dict[str, list[int]] = defaultdict(list)
     by_cock: dict[str, list[int]] = defaultdict(list)
     for place, candidate in enumerate(model.layout.candidates):
-        model.x.append(model.column("x", 0, 1, whole=True))
+        model.x.append(model.column(0, 1, whole=True))
         by_hen[candidate.hen].append(place)
         by_cock[candidate.cock].append(place)
     model.by_hen, model.by_cock = dict(by_hen), dict(by_cock)
@@ -135,7 +126,7 @@ def _add_pens(model: Model) -> None:
         for slot in slots:
             holders[slot.kind].append(slot)
             for group in (None,) if slot.dam_known else slot.groups:
-                model.y[slot, group] = model.column("y", 0, slot.pens_max, whole=True)
+                model.y[slot, group] = model.column(0, slot.pens_max, whole=True)
     for kind, slots_of_kind in holders.items():
         model.at_most(model.pens_held(slots_of_kind), len(model.layout.kinds[kind].pens))
 
@@ -188,7 +179,7 @@ def _add_places(model: Model, slot: Slot) -> None:
     """Count a slot's hens by group, between its least and its most."""
     for group in slot.groups:
         members = len(model.layout.members[slot.cock, group])
-        model.places[slot, group] = model.column("p", 0, members, whole=True)
+        model.places[slot, group] = model.column(0, members, whole=True)
     for held in (None,) if slot.dam_known else slot.groups:
         groups = slot.groups if held is None else (held,)
         pens = model.y[slot, held]
@@ -208,7 +199,7 @@ def _add_tracked(model: Model) -> None:
         where: Terms = {model.x[place]: -1.0}
         for slot in model.layout.slots[candidate.cock]:
             if group_of(candidate) in slot.groups:
-                model.z[place, slot] = model.column("z", 0, 1, whole=True)
+                model.z[place, slot] = model.column(0, 1, whole=True)
                 where[model.z[place, slot]] = 1.0
                 tracked[slot, group_of(candidate)].append(place)
         model.exactly(where, 0)

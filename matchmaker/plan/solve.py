@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from matchmaker.plan.engine import Run, SolverName
     from matchmaker.plan.model import Model
     from matchmaker.plan.problem import Candidate, PlanProblem
+    from matchmaker.plan.program import Amounts
 
 
 def solve_plan(
@@ -55,7 +56,7 @@ def solve_plan(
     clock = Clock(name, None if time_limit is None else begun + time_limit)
     model = build(problem)
     built = time.perf_counter()
-    first = run(model.lp, name, time_limit=clock.left(), start=_start(model, name))
+    first = run(model.program, name, time_limit=clock.left(), start=_start(model, name))
     if first.outcome is Outcome.NONE:
         raise NoPlanError(find_conflict(problem, solver=name))
     pens = decode(model)
@@ -95,15 +96,15 @@ def best_value(
         if pair not in columns:
             msg = f"not a candidate: {pair.hen} with {pair.cock} ({pair.row})"
             raise ProblemError(msg)
-        columns[pair].lowBound = 1
+        model.program.lower[columns[pair]] = 1
     name = choose_solver(solver)
-    end = run(model.lp, name, start=_start(model, name))
+    end = run(model.program, name, start=_start(model, name))
     if end.outcome is Outcome.NONE:
         return None
     return evaluate(problem, decode(model)).value
 
 
-def _start(model: Model, solver: SolverName) -> dict[str, float] | None:
+def _start(model: Model, solver: SolverName) -> Amounts | None:
     """A plan to start from, where the solver can make use of one."""
     return plan_to_start_from(model) if solver == "highs" else None
 

@@ -12,18 +12,21 @@ from collections import Counter
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, TypeAlias
 
+import numpy as np
+
 from matchmaker import tolerance
 from matchmaker.errors import SolverStoppedError
 from matchmaker.plan.decode import chosen, decode
 from matchmaker.plan.dive import plan_to_start_from
-from matchmaker.plan.engine import Columns, reduced_costs, run
+from matchmaker.plan.engine import reduced_costs, run
 from matchmaker.plan.model import build
 from matchmaker.plan.problem import KEEP_BONUS
 from matchmaker.plan.result import Outcome
 
 if TYPE_CHECKING:
     from matchmaker.plan.engine import SolverName
-    from matchmaker.plan.model import Model, Terms
+    from matchmaker.plan.model import Model
+    from matchmaker.plan.program import Amounts, Terms
     from matchmaker.plan.result import PlannedPen
 
 KEEP_NODES = 20
@@ -84,7 +87,7 @@ def settle(model: Model, best: float, clock: Clock) -> tuple[PlannedPen, ...]:
         _start_from_standing(model, bonus, clock)
         nodes = KEEP_NODES if len(candidates) <= SEARCHED_PAIRS else 0
         _stage(model, bonus, (model.value, None, best), replace(clock, nodes=nodes))
-        held, bound = bonus, _amount(bonus)
+        held, bound = bonus, model.amount(bonus)
     few = replace(clock, nodes=TIE_NODES, pens_fixed=True)
     worth = _worth(model)
     _look_for_worth(model, worth, (held, bound, bound), clock)
@@ -94,7 +97,7 @@ def settle(model: Model, best: float, clock: Clock) -> tuple[PlannedPen, ...]:
         model.x[place]: tie_number(one.hen, one.cock, one.row)
         for place, one in enumerate(candidates)
     }
-    _stage(model, ties, (worth, _amount(worth), None), few)
+    _stage(model, ties, (worth, model.amount(worth), None), few)
     return settle_pens(model, clock)
 
 
@@ -124,8 +127,9 @@ def _look_for_worth(
 
 def _fix_pens(model: Model) -> None:
     """Let cocks keep the pens they have: ties are settled among the hens."""
+    program = model.program
     for column in model.y.values():
-        column.lowBound = column.upBound = round(float(column.varValue or 0.0))
+        program.lower[column] = program.upper[column] = round(program.value_of(column))
 
 
 def _start_from_standing(model: Model, bonus: Terms, clock: Clock) -> None:
@@ -135,20 +139,21 @@ def _start_from_standing(model: Model, bonus: Terms, clock: Clock) -> None:
         _adopt(model, bonus, plan_to_start_from(model))
 
 
-def _adopt(model: Model, terms: Terms, found: dict[str, float] | None) -> None:
+def _adopt(model: Model, terms: Terms, found: Amounts | None) -> None:
     """Put a plan found by diving in place of the one in hand if it is better by these terms."""
     if found is None:
         return
-    if sum(value * found[column.name] for column, value in terms.items()) > _amount(terms):
-        for column in model.lp.variables():
-            column.varValue = found[column.name]
+    if sum(value * found[column] for column, value in terms.items()) > model.amount(terms):
+        model.program.values = found
 
 
-def _counted(model: Model, places: list[int]) -> Columns:
+def _counted(model: Model, places: list[int]) -> int:
     """Count these pairs in one whole column: a search branches on it best."""
-    number = model.column("kept", 0, len(places), whole=True)
+    number = model.column(0, len(places), whole=True)
     model.exactly({number: -1.0} | model.taken(places), 0)
-    number.varValue = sum(round(float(model.x[place].varValue or 0.0)) for place in places)
+    if model.program.values is not None:
+        held = round(model.amount(model.taken(places)))
+        model.program.values = np.append(model.program.values, held)
     return number
 
 
@@ -158,21 +163,21 @@ def narrow(model: Model, least: float) -> None:
     Reduced-cost fixing (Dantzig, Fulkerson and Johnson 1954): exact, it only removes plans worth
     less than ``least``. ``model`` must still have the value as its objective.
     """
-    bound, added = reduced_costs(model.lp)
+    program = model.program
+    bound, added = reduced_costs(program)
     spare = bound - least + tolerance.OBJECTIVE
     for column in (*model.x, *model.y.values()):
-        change = added.get(column.name, 0.0)
-        if change < -spare:
-            column.upBound = column.lowBound
-        elif change > spare:
-            column.lowBound = column.upBound
+        if added[column] < -spare:
+            program.upper[column] = program.lower[column]
+        elif added[column] > spare:
+            program.lower[column] = program.upper[column]
 
 
 def settle_pens(model: Model, clock: Clock) -> tuple[PlannedPen, ...]:
     """Return the pens for pairs already chosen: fewest, then those that stand, then ties."""
     small = build(replace(model.problem, candidates=chosen(model)))
     for column in small.x:
-        column.lowBound = 1
+        small.program.lower[column] = 1
     pens = sum(len(kind.pens) for kind in small.layout.kinds) + 1
     terms: Terms = {}
     for (slot, group), column in small.y.items():
@@ -193,7 +198,7 @@ def _standing(model: Model, worth: float) -> Terms:
     for (cock, kind), count in sorted(stands.items()):
         slots = [slot for slot in model.layout.slots.get(cock, ()) if slot.kind == kind]
         if slots:
-            keeps = model.column("keeps", 0, count, whole=False)
+            keeps = model.column(0, count, whole=False)
             model.at_most({keeps: 1.0} | model.pens_held(slots, -1.0), 0)
             terms[keeps] = worth
     return terms
@@ -209,7 +214,7 @@ def _stage(model: Model, terms: Terms, held: _Held, clock: Clock) -> bool:
     That an earlier stage proved its best spares this one the proof. Where time runs out before
     there is a plan, the values of the stage before stay.
     """
-    before = {one.name: one.varValue for one in model.lp.variables() if one.varValue is not None}
+    before = model.program.values
     if held is not None:
         earlier, least, most = held
         if most is not None:
@@ -219,7 +224,7 @@ def _stage(model: Model, terms: Terms, held: _Held, clock: Clock) -> bool:
     model.maximise(terms)
     try:
         end = run(
-            model.lp,
+            model.program,
             clock.solver,
             time_limit=clock.left(),
             start=before,
@@ -229,7 +234,3 @@ def _stage(model: Model, terms: Terms, held: _Held, clock: Clock) -> bool:
     except SolverStoppedError:
         return False
     return end.outcome is not Outcome.NONE
-
-
-def _amount(terms: Terms) -> float:
-    return sum(value * float(column.varValue or 0.0) for column, value in terms.items())

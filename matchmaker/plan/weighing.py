@@ -182,7 +182,7 @@ def _most(base: Baseline, problem: PlanProblem, unchanged: float) -> float:
         return max(base.value, unchanged)
     if choose_solver(None) != "highs":
         return float("inf")
-    relaxed, _ = reduced_costs(build(problem).lp)
+    relaxed, _ = reduced_costs(build(problem).program)
     return relaxed + tolerance.OBJECTIVE
 
 
