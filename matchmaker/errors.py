@@ -64,12 +64,16 @@ class UsageError(MatchmakerError):
 
 
 class NoPlanError(MatchmakerError):
-    """No plan satisfies the rules; ``conflict`` names the requirements that clash."""
+    """No plan satisfies the rules; ``conflict`` names the requirements that clash.
+
+    ``told`` says that the user has been told why already, with the ways out.
+    """
 
     exit_code = ExitCode.NO_PLAN
 
     def __init__(self, conflict: tuple[str, ...]) -> None:
         self.conflict = conflict
+        self.told = False
         super().__init__("no plan satisfies: " + "; ".join(conflict))
 
 

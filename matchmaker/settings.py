@@ -7,45 +7,26 @@ counts, probabilities (0 to 1) and shares (0 to 1).
 from __future__ import annotations
 
 import datetime as dt
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, field_validator, model_validator
+from pydantic import Field, field_validator, model_validator
 
+from matchmaker.scheme_settings import LineSettings, MatingSettings, RotationSettings
+from matchmaker.section import (
+    AtLeastOne,
+    Copies,
+    Count,
+    Kinship,
+    NotNegative,
+    PositiveShare,
+    Probability,
+    Section,
+    SettingError,
+    SexWord,
+    Word,
+    Words,
+)
 from matchmaker.tolerance import PROBABILITY_SUM
-
-Probability = Annotated[float, Field(ge=0.0, le=1.0)]
-Kinship = Annotated[float, Field(ge=0.0, le=1.0)]
-Positive = Annotated[float, Field(gt=0.0)]
-NotNegative = Annotated[float, Field(ge=0.0)]
-Count = Annotated[int, Field(ge=0)]
-AtLeastOne = Annotated[int, Field(ge=1)]
-Copies = Annotated[int, Field(ge=0, le=2)]
-SexWord = Literal["cock", "hen"]
-PurposeWord = Literal["backcross", "intercross", "hold", "test"]
-
-
-def _one_or_many(value: object) -> object:
-    return [value] if isinstance(value, str) else value
-
-
-Word = Annotated[str, Field(min_length=1)]
-Words = Annotated[tuple[Word, ...], BeforeValidator(_one_or_many), Field(min_length=1)]
-LineNames = Annotated[tuple[str, ...], BeforeValidator(_one_or_many), Field(min_length=1)]
-
-
-class SettingError(ValueError):
-    """A value that cannot be meant: what is wrong, how to mend it and at which key it stands."""
-
-    def __init__(self, problem: str, mend: str, key: str) -> None:
-        super().__init__(problem)
-        self.mend = mend
-        self.key = key
-
-
-class Section(BaseModel):
-    """A section of the file: unknown keys are refused, values do not change after reading."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid")
 
 
 class BreedSettings(Section):
@@ -77,11 +58,11 @@ class LocusSettings(Section):
     shows_at_days: Count | None = None
     penetrance: Probability | None = None
     error: Probability | None = None
-    frequency: dict[str, Probability | dict[str, Probability]] = {}
+    frequency: dict[str, Probability | dict[str, Probability]] = Field(default_factory=dict)
     linked_to: str | None = None
     recombination: Annotated[float, Field(ge=0.0, le=0.5)] | None = None
     lethal: tuple[Copies, ...] | None = None
-    words: dict[str, Words] = {}
+    words: dict[str, Words] = Field(default_factory=dict)
 
     @model_validator(mode="after")
     def _alleles_in_order(self) -> LocusSettings:
@@ -200,13 +181,22 @@ class HensPerCock(Section):
 
 
 class LimitSettings(Section):
-    """The limits that reject a pair or bound the whole plan."""
+    """The limits that reject a pair or bound the whole plan.
+
+    Of a pair: ``kinship_max``, ``age_min_days`` on the day the pens are made up, ``lethal_max``
+    (share of the chicks hatched), ``wanted_chance_min`` (per chick hatched) and ``proof_min`` (a
+    chance). Of a cock: ``hens_per_cock`` and ``pens_per_cock`` at a time. Of the plan:
+    ``mean_inbreeding_max`` over its pairs' chicks, ``sire_share_max`` of all its pairs,
+    ``group_kinship_max`` of the parents, and ``kinship_price`` in wanted chicks for 0.01 of it.
+    ``clean_out_days`` pass after a hen's last day with another cock before her eggs count for the
+    next.
+    """
 
     kinship_max: Kinship = 0.125
     mean_inbreeding_max: Kinship | None = None
     hens_per_cock: HensPerCock = HensPerCock()
     pens_per_cock: AtLeastOne = 1
-    sire_share_max: Probability | None = None
+    sire_share_max: PositiveShare | None = None
     group_kinship_max: Kinship | None = None
     kinship_price: NotNegative | None = None
     age_min_days: Count = 180
@@ -216,58 +206,13 @@ class LimitSettings(Section):
     proof_min: Probability = 0.5
 
 
-class LineSettings(Section):
-    """What a line is for and how much of it must be kept."""
-
-    step: Literal["backcross", "intercross", "hold"] | None = None
-    importance: Positive = 1.0
-    chicks_wanted: Positive | None = None
-    families: AtLeastOne = 4
-    cocks_min: Count = 0
-    hens_min: Count = 0
-    wanted_min: NotNegative = 0.0
-    kinship_max: Kinship | None = None
-
-
-class MatingSettings(Section):
-    """One written row of crossings: whose hens and cocks, where the chicks go, which are kept."""
-
-    name: str | None = None
-    hens: LineNames
-    cocks: LineNames
-    chicks: str
-    purpose: PurposeWord
-    keep: dict[str, Any] = {}
-    keep_sex: Literal["both", "cock", "hen"] = "both"
-    recognise: Literal["sight", "test", "blind"] = "blind"
-    tests: SexWord | None = None
-    worth: Positive | None = None
-    every: AtLeastOne = 1
-    start: int | None = Field(None, alias="from")
-
-    @model_validator(mode="after")
-    def _keep_is_copies(self) -> MatingSettings:
-        for sex in ("cock", "hen"):
-            self.keep_for(sex)  # raises in words if a list of copies is not one
-        return self
-
-    def keep_for(self, sex: str) -> dict[str, tuple[int, ...]]:
-        """Copies kept per locus for chicks of one sex, from the plain or the by-sex form."""
-        by_sex = bool(self.keep) and set(self.keep) <= {"cock", "hen"}
-        chosen = self.keep.get(sex, {}) if by_sex else self.keep
-        return {str(locus): _copies(locus, copies) for locus, copies in chosen.items()}
-
-
-def _copies(locus: str, copies: object) -> tuple[int, ...]:
-    listed = [copies] if isinstance(copies, int) else copies
-    if not isinstance(listed, list | tuple) or not listed or not set(listed) <= {0, 1, 2}:
-        msg = f"keep.{locus} must list copies out of 0, 1 and 2, for example [1, 2]"
-        raise ValueError(msg)
-    return tuple(sorted(int(copy) for copy in listed))
-
-
 class YearSettings(Section):
-    """The season's dates and what a hen, an egg and the rearing room can do."""
+    """The season's dates and what a hen, an egg and the rearing room can do.
+
+    ``incubator_per_week`` is in eggs set a week, ``rearing_room`` in chicks raised in the season,
+    wanted or not; both bind the plan. ``depression`` is the part of the chicks lost for each unit
+    of inbreeding.
+    """
 
     pen_up: dt.date | None = None
     collect_from: dt.date | None = None
@@ -289,15 +234,16 @@ class Settings(Section):
     recurrent: str
     target: Annotated[dict[str, Copies], Field(min_length=1)]
     dates: Literal["iso", "day-first", "month-first"] = "iso"
-    breeds: dict[str, BreedSettings] = {}
-    sources: dict[str, SourceSettings] = {}
-    loci: dict[str, LocusSettings] = {}
-    traits: dict[str, TraitSettings] = {}
+    breeds: dict[str, BreedSettings] = Field(default_factory=dict)
+    sources: dict[str, SourceSettings] = Field(default_factory=dict)
+    loci: dict[str, LocusSettings] = Field(default_factory=dict)
+    traits: dict[str, TraitSettings] = Field(default_factory=dict)
     correlations: tuple[CorrelationSettings, ...] = ()
     weights: WeightSettings = WeightSettings()
     limits: LimitSettings = LimitSettings()
-    lines: dict[str, LineSettings] = {}
+    lines: dict[str, LineSettings] = Field(default_factory=dict)
     matings: tuple[MatingSettings, ...] = ()
+    rotation: RotationSettings | None = None
     year: YearSettings = YearSettings()
 
     @property

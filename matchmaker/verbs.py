@@ -15,20 +15,22 @@ from matchmaker.genetics.loci.known import KnownLoci, known_loci
 from matchmaker.genetics.study import Study, share_doubts, study_flock
 from matchmaker.genetics.traits.doubts import trait_doubts
 from matchmaker.genetics.traits.faults import trait_faults
-from matchmaker.pairs.crossings import Crossing, closed_rows, crossing_faults
+from matchmaker.pairs.row_faults import closed_rows, crossing_faults
 from matchmaker.pairs.table import PairTable, judge_pairs
-from matchmaker.pairs.unread import season_doubts, unheeded_wishes, unused_settings
+from matchmaker.pairs.unread import season_doubts, unheeded_wishes, unused_tables
 from matchmaker.pairs.wishes import sort_wishes
 from matchmaker.plan.score import PlanScore, score_plan
 from matchmaker.plan.season_plan import SeasonPlan, plan_season
 from matchmaker.plan.testing import MOST_LISTED, Ranking
 from matchmaker.plan.testing import rank_tests as rank_possible_tests
+from matchmaker.plan.turns import pens_without_eggs
 from matchmaker.tables.read import read_folder
 from matchmaker.tables.read_plan import read_plan
 
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from matchmaker.pairs.crossings import Crossing
     from matchmaker.tables.folder import FolderTables
 
 
@@ -82,7 +84,7 @@ def check(folder: Path) -> Check:
             table = judge_pairs(study_flock(build_flock(tables)))
         except InputError as error:
             found += error.faults
-    noticed = [*doubts, *reading.doubts, *unused_settings(tables)]
+    noticed = [*doubts, *reading.doubts, *unused_tables(tables), *pens_without_eggs(tables)]
     if table is not None:
         noticed += closed_rows(tables, table.steps)
         noticed += season_doubts(table.study)

@@ -1,8 +1,13 @@
-"""Random small planning problems with every kind of rule, by seed or through hypothesis."""
+"""Random small planning problems with every kind of rule, by seed or through hypothesis.
+
+Two in five are plain; the others have turns, tests, carriers, limits and minimums by sex in all
+mixtures. All data are invented.
+"""
 
 from __future__ import annotations
 
 import random
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from hypothesis import strategies as st
@@ -20,6 +25,7 @@ from matchmaker.plan.problem import (
     PenKind,
     PlanProblem,
 )
+from tests.strategies_rules import with_rarer_rules
 
 if TYPE_CHECKING:
     from matchmaker.plan.problem import Demand
@@ -29,7 +35,13 @@ ROWS = (("back", "Alder"), ("cross", "Birch"), ("hold", "Birch"))
 
 
 def problem_by_seed(seed: int) -> PlanProblem:
-    """Return a problem of at most 6 hens, 3 cocks and 4 pens."""
+    """Return a problem of at most 6 hens, 3 cocks and 4 pens, with or without the rarer rules."""
+    problem = plain_problem_by_seed(seed)
+    return problem if seed % 5 in (0, 3) else with_rarer_rules(problem, seed)
+
+
+def plain_problem_by_seed(seed: int) -> PlanProblem:
+    """Return a problem with pens, lines and wishes only."""
     rng = random.Random(seed)  # noqa: S311
     hens = [f"H{place}" for place in range(rng.randint(2, 6))]
     cocks = [f"C{place}" for place in range(rng.randint(1, 3))]
@@ -45,7 +57,7 @@ def problem_by_seed(seed: int) -> PlanProblem:
         lines=tuple(_goal(rng, line) for line in LINES),
         demands=tuple(
             _demand(rng, f"wish {place}", hens, cocks, pens)
-            for place in range(rng.choice((0, 0, 1, 1, 2)))
+            for place in range(rng.choice((0, 0, 0, 1, 1, 2)))
         ),
         standing_pens=((rng.choice(pens), rng.choice(cocks)),) if pens else (),
     )
@@ -93,9 +105,9 @@ def _goal(rng: random.Random, line: str) -> LineGoal:
         line=line,
         importance=rng.choice((0.5, 1.0, 2.0)),
         chicks_wanted=rng.choice((1.0, 2.5, 4.0, 8.0)),
-        cocks_min=rng.choice((0, 0, 0, 1, 2)),
-        hens_min=rng.choice((0, 0, 0, 1, 2)),
-        wanted_min=rng.choice((0.0, 0.0, 0.0, 3.0)),
+        cocks_min=rng.choice((0, 0, 0, 0, 0, 1, 2)),
+        hens_min=rng.choice((0, 0, 0, 0, 1, 2)),
+        wanted_min=rng.choice((0.0, 0.0, 0.0, 0.0, 3.0)),
     )
 
 
@@ -115,6 +127,45 @@ def _demand(
             BirdUsed(name=name, bird=rng.choice((hen, cock))),
         )
     )
+
+
+def larger_problem_by_seed(seed: int) -> PlanProblem:
+    """Return a problem of 15 to 40 hens and 3 to 8 cocks, more often small than large."""
+    rng = random.Random(f"larger {seed}")  # noqa: S311
+    hens = [f"H{place:02d}" for place in range(round(rng.triangular(15, 40, 15)))]
+    cocks = [f"C{place}" for place in range(round(rng.triangular(3, 8, 3)))]
+    pens = [f"Pen {place}" for place in range(1, len(cocks) + rng.randint(0, 2))]
+    kinds = tuple(
+        PenKind(
+            pens=tuple(pens[start : start + 2]),
+            hens_max=rng.randint(3, 8),
+            hens_min=rng.choice((0, 1, 2)),
+            line=rng.choice(("", "", "", *LINES)),
+            dam_known=rng.random() < 0.4,
+        )
+        for start in range(0, len(pens), 2)
+    )
+    problem = PlanProblem(
+        candidates=tuple(one for one in _candidates(rng, hens, cocks) if rng.random() < 0.7),
+        kinds=kinds,
+        cocks=tuple(
+            CockLimit(cock=cock, hens_max=rng.randint(3, 9), pens_max=rng.choice((1, 1, 1, 2)))
+            for cock in cocks
+        ),
+        lines=tuple(
+            replace(
+                _goal(rng, line),
+                chicks_wanted=rng.choice((6.0, 15.0, 40.0)),
+                wanted_min=rng.choice((0.0, 0.0, 8.0)),
+            )
+            for line in LINES
+        ),
+        demands=tuple(
+            _demand(rng, f"wish {place}", hens, cocks, pens)
+            for place in range(rng.choice((0, 1, 2, 3)))
+        ),
+    )
+    return with_rarer_rules(problem, seed, size=6)
 
 
 def plan_problems() -> st.SearchStrategy[PlanProblem]:

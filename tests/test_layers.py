@@ -12,7 +12,7 @@ import matchmaker
 LAYERS = ("tables", "flock", "genetics", "pairs", "plan", "top", "report", "cli")
 """From the bottom up; the modules beside the packages stand below them or in ``top``."""
 
-BOTTOM = ("errors", "settings", "tolerance")
+BOTTOM = ("errors", "section", "scheme_settings", "settings", "tolerance")
 TOP = ("verbs", "start")
 EXEMPT = ("__init__", "__main__")
 
@@ -23,7 +23,7 @@ FENCES = {
     "rich": ("report/", "cli/"),
     "networkx": ("flock/",),
     "scipy": ("genetics/",),
-    "pydantic": ("settings.py", "tables/configuration.py"),
+    "pydantic": ("section.py", "scheme_settings.py", "settings.py", "tables/configuration.py"),
     "python_calamine": ("tables/",),
     "xlsxwriter": (),
 }

@@ -26,9 +26,10 @@ PURE = (cock("SC"), cock("SD"), hen("SH"), hen("SI"), hen("SJ"))
 CARRIERS = (
     chick("A1", "cock", "AC", "S0", "Alder"),
     chick("A2", "hen", "AC", "S0", "Alder"),
-    chick("A3", "cock", "AC", "S1", "Alder"),
+    {**chick("A3", "cock", "AC", "S1", "Alder"), "fertility": "0.849"},
 )
-"""Out of a carrier and pure hens that are gone: each carries the gene with one half."""
+"""Out of a carrier and pure hens that are gone: each carries the gene with one half. A3 is a
+little less fertile, so that A1 is used where one of the two will do."""
 
 DOUBTFUL = (
     SIRE,

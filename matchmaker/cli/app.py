@@ -14,6 +14,19 @@ import typer
 from matchmaker.cli.group import QuickGroup
 from matchmaker.cli.interrupt import end_on_interrupt
 from matchmaker.cli.options import HERE, Csv, Folder, Force, Json
+from matchmaker.cli.plan_options import (
+    Alternatives,
+    At,
+    Fresh,
+    Frontier,
+    Matings,
+    Near,
+    OneMore,
+    Problem,
+    Score,
+    TimeLimit,
+    Write,
+)
 from matchmaker.cli.streams import note, reserve_stdout
 
 app = typer.Typer(
@@ -195,16 +208,17 @@ def rank(
 def plan(
     folder: Folder = HERE,
     *,
-    write: Annotated[bool, typer.Option("--write", help="Write the plan to plan.csv.")] = False,
-    fresh: Annotated[bool, typer.Option("--fresh", help="Forget the standing plan.")] = False,
-    score: Annotated[
-        Path | None,
-        typer.Option(metavar="FILE", help="Score a plan made by hand; changes nothing."),
-    ] = None,
-    problem: Annotated[
-        Path | None,
-        typer.Option(metavar="FILE", help="Write all that was solved, for solving it again."),
-    ] = None,
+    write: Write = False,
+    fresh: Fresh = False,
+    near: Near = None,
+    frontier: Frontier = False,
+    at: At = None,
+    alternatives: Alternatives = None,
+    one_more: OneMore = False,
+    matings: Matings = None,
+    time_limit: TimeLimit = None,
+    score: Score = None,
+    problem: Problem = None,
     json: Json = False,
     csv: Csv = None,
     force: Force = False,
@@ -213,15 +227,26 @@ def plan(
 
     Example: matchmaker plan --in my-flock --write
     """
-    from matchmaker.cli.options import refuse_beside
-    from matchmaker.cli.planning import run_plan, run_score
+    from matchmaker.cli.choices import PlanChoice
+    from matchmaker.cli.planning import run_plan
 
-    if score is not None:
-        given = {"--write": write, "--fresh": fresh, "--problem": problem, "--csv": csv}
-        refuse_beside("--score", given)
-        run_score(folder, score, json=json)
-        return
-    run_plan(folder, fresh=fresh, write=write, problem=problem, json=json, csv=csv, force=force)
+    choice = PlanChoice(
+        write=write,
+        fresh=fresh,
+        near=near,
+        frontier=frontier,
+        at=at,
+        alternatives=alternatives,
+        one_more=one_more,
+        matings=matings,
+        time_limit=time_limit,
+        score=score,
+        problem=problem,
+        json=json,
+        csv=csv,
+        force=force,
+    )
+    run_plan(folder, choice)
 
 
 @app.command()

@@ -16,11 +16,11 @@ def report_failure(error: MatchmakerError, arguments: Sequence[str]) -> ExitCode
     if isinstance(error, InputError):
         _report_faults(error, arguments)
     elif isinstance(error, NoPlanError):
-        several = len(error.conflict) > 1
-        note("No plan satisfies all of these at once:" if several else "No plan is possible:")
-        for name in error.conflict:
-            note(f"  {name}")
-        note("Change one of them and plan again." if several else "Change that and plan again.")
+        if not error.told:
+            note("No plan is possible:")
+            for name in error.conflict:
+                note(f"  {name}")
+            note("matchmaker plan says what stands in the way, and ways out.")
     else:
         note(f"matchmaker: {error}")
     return error.exit_code

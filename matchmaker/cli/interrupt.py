@@ -1,13 +1,24 @@
-"""Ctrl-C ends the program at once and says so, even while a solver runs."""
+"""Ctrl-C ends the program at once and says so, even while a solver runs.
+
+A command that has something worth keeping asks to be stopped gently first: then the first Ctrl-C
+only tells it so, and the second ends the program.
+"""
 
 from __future__ import annotations
 
+import contextlib
 import os
 import signal
 import sys
 import threading
+from typing import TYPE_CHECKING
 
 from matchmaker.cli.streams import note
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+
+_gentle: list[Callable[[], None]] = []
 
 
 def end_on_interrupt() -> None:
@@ -22,8 +33,25 @@ def end_on_interrupt() -> None:
         threading.Thread(target=_wait_and_end, daemon=True).start()
 
 
+@contextlib.contextmanager
+def stopped_gently(stop: Callable[[], None]) -> Iterator[None]:
+    """Within this block the first Ctrl-C calls ``stop``; another one ends the program."""
+    _gentle.append(stop)
+    try:
+        yield
+    finally:
+        if stop in _gentle:
+            _gentle.remove(stop)
+
+
 def _wait_and_end() -> None:
-    signal.sigwait({signal.SIGINT})
+    while True:
+        signal.sigwait({signal.SIGINT})
+        if not _gentle:
+            break
+        _gentle.pop()()
+        note("Stopping: the best plan found so far follows. Ctrl-C again ends at once.")
+        sys.stderr.flush()
     note("Interrupted.")
     sys.stderr.flush()
     os._exit(130)

@@ -1,20 +1,33 @@
-"""The plan command's two ways: solve and print, or score a plan made by hand."""
+"""The plan command: solve, and print what was asked for; keep it where that was asked too."""
 
 from __future__ import annotations
 
 import datetime as dt
 import json as jsonlib
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from matchmaker.cli.output import show
 from matchmaker.cli.streams import note, print_document
+from matchmaker.cli.watching import watched
 from matchmaker.errors import NoPlanError, UsageError
+from matchmaker.plan.alternatives import alternatives
+from matchmaker.plan.diagnosis import diagnose
+from matchmaker.plan.near import near_equals
+from matchmaker.plan.one_more import one_more
 from matchmaker.plan.problem_file import problem_to_dict
-from matchmaker.plan.season_plan import SeasonPlan, plan_season
+from matchmaker.plan.season_plan import plan_season, pose_season
+from matchmaker.report.alternatives import (
+    alternative_entries,
+    near_entry,
+    near_sentence,
+    print_alternatives,
+)
+from matchmaker.report.diagnosis import conflict_entry, print_diagnosis
 from matchmaker.report.documents import as_json, no_plan_document, plan_document, score_document
+from matchmaker.report.one_more import one_more_entries, print_one_more
 from matchmaker.report.pens import print_plan, print_score
+from matchmaker.report.screen import console_for, say
 from matchmaker.report.sheets import plan_records, plan_sheet
-from matchmaker.report.wording import conflict_sentences
 from matchmaker.tables.write import write_table, write_text_atomically
 from matchmaker.verbs import pairs as judge
 from matchmaker.verbs import score as score_by_hand
@@ -22,40 +35,149 @@ from matchmaker.verbs import score as score_by_hand
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from rich.console import Console
 
-def run_plan(
-    folder: Path,
-    *,
-    fresh: bool,
-    write: bool,
-    problem: Path | None,
-    json: bool,
-    csv: Path | None,
-    force: bool,
-) -> None:
-    """Solve, print, and write what is asked for."""
+    from matchmaker.cli.choices import PlanChoice
+    from matchmaker.pairs.table import PairTable
+    from matchmaker.plan.near import NearEquals
+    from matchmaker.plan.season_plan import SeasonPlan
+
+
+MOST_COUNTED: Final = 100
+"""Under a plan it is only said whether few or many others are nearly as good."""
+
+
+def run_plan(folder: Path, choice: PlanChoice) -> None:
+    """Do what the options ask for.
+
+    Raises
+    ------
+    NoPlanError
+        If no plan satisfies the rules; why, and what would, has been printed.
+    """
+    choice.check()
+    if choice.score is not None:
+        run_score(folder, choice.score, json=choice.json)
+        return
     table = judge(folder)
     try:
-        plan = plan_season(table, fresh=fresh)
+        _answer(folder, table, choice)
     except NoPlanError as error:
-        conflict = conflict_sentences(table, error.conflict)
-        if json:
-            print_document(as_json(no_plan_document(table, conflict)))
-        raise NoPlanError(conflict) from error
-    if problem is not None:
+        _explain(table, choice, error)
+        error.told = True
+        raise
+
+
+def _answer(folder: Path, table: PairTable, choice: PlanChoice) -> None:
+    if choice.frontier:
+        from matchmaker.cli.frontier import run_frontier
+
+        run_frontier(table, choice)
+        return
+    plan = _planned(table, choice)
+    if choice.one_more:
+        _show_one_more(plan, choice)
+    elif choice.alternatives is not None:
+        _show_alternatives(plan, choice, choice.alternatives)
+    else:
+        _show_plan(folder, plan, choice)
+
+
+def _planned(table: PairTable, choice: PlanChoice) -> SeasonPlan:
+    """The plan that is asked for: the best, the nearest to one given, or one of the frontier."""
+    if choice.at is not None:
+        from matchmaker.cli.frontier import plan_at
+
+        return plan_at(table, choice)
+    if choice.near is not None:
+        from matchmaker.cli.nearest import plan_nearest
+
+        return plan_nearest(table, choice.near, choice)
+    with watched() as watch:
+        return plan_season(
+            table,
+            fresh=choice.fresh,
+            matings=choice.matings,
+            time_limit=choice.time_limit,
+            watch=watch,
+        )
+
+
+def _show_plan(folder: Path, plan: SeasonPlan, choice: PlanChoice) -> None:
+    if choice.problem is not None:
         text = jsonlib.dumps(problem_to_dict(plan.problem), indent=1, ensure_ascii=False)
-        write_text_atomically(problem, text + "\n", overwrite=force, keep_copy=False)
-        note(f"Wrote {problem}.")
+        write_text_atomically(choice.problem, text + "\n", overwrite=choice.force, keep_copy=False)
+        note(f"Wrote {choice.problem}.")
+    near = near_equals(plan.problem, plan.solution, most=MOST_COUNTED)
     show(
-        lambda console: print_plan(console, plan),
-        document=(lambda: plan_document(plan)) if json else None,
-        sheet=(csv, lambda: plan_sheet(plan)),
-        force=force,
+        lambda console: _print_plan(console, plan, near),
+        document=(lambda: {**plan_document(plan), "near_equals": near_entry(near)})
+        if choice.json
+        else None,
+        sheet=(choice.csv, lambda: plan_sheet(plan)),
+        force=choice.force,
     )
-    if write:
+    if choice.write:
         _write_plan(folder, plan)
     else:
-        note(f"Nothing was written. To keep this plan: matchmaker plan --in {folder} --write")
+        note(f"Nothing was written. To keep this plan: {_again(folder, choice)} --write")
+
+
+def _print_plan(console: Console, plan: SeasonPlan, near: NearEquals) -> None:
+    print_plan(console, plan)
+    say(console, near_sentence(near))
+
+
+def _again(folder: Path, choice: PlanChoice) -> str:
+    """The command that makes this plan again."""
+    words = ["matchmaker plan --in", str(folder)]
+    words += ["--fresh"] if choice.fresh else []
+    words += ["--near", str(choice.near)] if choice.near is not None else []
+    words += ["--at", str(choice.at)] if choice.at is not None else []
+    words += ["--matings", str(choice.matings)] if choice.matings is not None else []
+    return " ".join(words)
+
+
+def _show_alternatives(plan: SeasonPlan, choice: PlanChoice, most: int) -> None:
+    near = near_equals(plan.problem, plan.solution)
+    found = alternatives(plan.problem, plan.solution, most)
+    show(
+        lambda console: print_alternatives(console, plan, near, found),
+        document=(
+            lambda: {
+                **plan_document(plan),
+                "near_equals": near_entry(near),
+                "alternatives": alternative_entries(plan, found),
+            }
+        )
+        if choice.json
+        else None,
+        sheet=(choice.csv, lambda: plan_sheet(plan)),
+        force=choice.force,
+    )
+
+
+def _show_one_more(plan: SeasonPlan, choice: PlanChoice) -> None:
+    gains = one_more(plan)
+    show(
+        lambda console: print_one_more(console, gains),
+        document=(lambda: {**plan_document(plan), "one_more": one_more_entries(gains)})
+        if choice.json
+        else None,
+        sheet=(choice.csv, lambda: plan_sheet(plan)),
+        force=choice.force,
+    )
+
+
+def _explain(table: PairTable, choice: PlanChoice, error: NoPlanError) -> None:
+    """Why there is no plan, and ways out: on standard error, or as a document."""
+    problem = pose_season(table, fresh=choice.fresh, matings=choice.matings)
+    diagnosis = diagnose(table, problem, error.conflict)
+    if choice.json:
+        print_document(as_json(no_plan_document(table, conflict_entry(table, diagnosis))))
+    import sys
+
+    print_diagnosis(console_for(sys.stderr), table, diagnosis)
 
 
 def _write_plan(folder: Path, plan: SeasonPlan) -> None:

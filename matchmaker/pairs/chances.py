@@ -13,7 +13,7 @@ from matchmaker.genetics.genotypes.chicks import ChickClasses, chick_distributio
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from matchmaker.genetics.loci.locus import Locus, Look
     from matchmaker.genetics.study import Study
@@ -46,6 +46,7 @@ class WantedChance:
 class ChickTable:
     """Chick genotype distributions for every hen × cock at every locus of the flock.
 
+    ``joints`` are the parents' copies at each locus, (hens, cocks, 3, 3), from which they come.
     ``linked`` holds, for loci that are worked out together, the sons' and the daughters' copies at
     both, each shaped (hens, cocks, 3, 3).
     """
@@ -53,6 +54,7 @@ class ChickTable:
     hens: tuple[str, ...]
     cocks: tuple[str, ...]
     loci: Mapping[str, Locus]
+    joints: Mapping[str, NDArray[np.float64]]
     classes: Mapping[str, ChickClasses]
     lethal: Mapping[str, Grid]
     linked: Mapping[tuple[str, str], Mapping[Sex, NDArray[np.float64]]]
@@ -80,12 +82,15 @@ class ChickTable:
         if sex not in crossing.sexes:
             return np.zeros(shape), np.zeros(shape)
         true, told = np.full(shape, 0.5), np.full(shape, 0.5)
-        keep = crossing.keep.get(sex, {})
-        for symbols in self._together(keep):
-            group = self._group(symbols, keep, sex)
+        for group in self.groups(crossing, sex):
             true *= group.true()
             told *= group.told()
         return true, told if crossing.by_sight else true
+
+    def groups(self, crossing: Crossing, sex: Sex) -> list[Group]:
+        """The loci by which a row keeps chicks of one sex, split as they pass on."""
+        keep = crossing.keep.get(sex, {})
+        return [self._group(symbols, keep, sex) for symbols in self._together(keep)]
 
     def _together(self, keep: Mapping[str, tuple[int, ...]]) -> list[tuple[str, ...]]:
         """Split the loci of a row into those that pass on independently of each other.
@@ -99,10 +104,10 @@ class ChickTable:
 
     def _group(
         self, symbols: tuple[str, ...], keep: Mapping[str, tuple[int, ...]], sex: Sex
-    ) -> _Group:
+    ) -> Group:
         one, *more = symbols
         chances = self.linked[one, more[0]][sex] if more else self.of(one, sex)
-        return _Group(
+        return Group(
             chances=chances,
             loci=tuple(self.loci[symbol] for symbol in symbols),
             kept=tuple(keep.get(symbol, (0, 1, 2)) for symbol in symbols),
@@ -111,8 +116,11 @@ class ChickTable:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Group:
-    """Chicks of one sex at loci that pass on together: chances have one axis of copies a locus."""
+class Group:
+    """Chicks of one sex at loci that pass on together: chances have one axis of copies a locus.
+
+    ``chances`` has shape (hens, cocks, copies, ...).
+    """
 
     chances: NDArray[np.float64]
     loci: tuple[Locus, ...]
@@ -125,15 +133,33 @@ class _Group:
 
     def told(self) -> Grid:
         """Chance of a wanted chick whose looks tell, by grading time, that it is wanted."""
+        told = np.zeros(self.chances.shape[:2])
+        for wanted, recognised in self._by_look():
+            told += np.where(recognised, self._sum(wanted), 0.0)
+        return told
+
+    def recognised(self, *, by_sight: bool) -> dict[tuple[int, ...], NDArray[np.bool_]]:
+        """For each wanted combination of copies, in which pairs its chicks are known as wanted.
+
+        By sight that hangs on what else a pair's chicks may be; otherwise every wanted chick is.
+        """
+        always = np.ones(self.chances.shape[:2], dtype=np.bool_)
+        if not by_sight:
+            return dict.fromkeys(filter(self._wanted, self._possible()), always)
+        return {copies: recognised for wanted, recognised in self._by_look() for copies in wanted}
+
+    def _by_look(self) -> Iterator[tuple[list[tuple[int, ...]], NDArray[np.bool_]]]:
+        """The wanted among chicks that look alike, and in which pairs that look is kept."""
         alike: dict[tuple[Look | None, ...], list[tuple[int, ...]]] = {}
-        for copies in product(*(locus.copy_numbers(self.sex) for locus in self.loci)):
+        for copies in self._possible():
             looks = zip(self.loci, copies, strict=True)
             alike.setdefault(tuple(self._look(*one) for one in looks), []).append(copies)
-        told = np.zeros(self.chances.shape[:2])
         for members in alike.values():
-            everyone, wanted = self._sum(members), self._sum(filter(self._wanted, members))
-            told += np.where(wanted >= TOLD_APART * everyone, wanted, 0.0)
-        return told
+            wanted = list(filter(self._wanted, members))
+            yield wanted, self._sum(wanted) >= TOLD_APART * self._sum(members)
+
+    def _possible(self) -> Iterator[tuple[int, ...]]:
+        return product(*(locus.copy_numbers(self.sex) for locus in self.loci))
 
     def _wanted(self, copies: tuple[int, ...]) -> bool:
         return all(one in kept for one, kept in zip(copies, self.kept, strict=True))
@@ -163,6 +189,7 @@ def chick_table(study: Study, hens: Sequence[str], cocks: Sequence[str]) -> Chic
         hens=tuple(hens),
         cocks=tuple(cocks),
         loci=loci,
+        joints=joints,
         classes={s: chick_distribution(joints[s], locus) for s, locus in loci.items()},
         lethal={s: lethal_fraction(joints[s], locus) for s, locus in loci.items() if locus.lethal},
         sampled=frozenset(

@@ -7,14 +7,14 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
+from matchmaker.scheme_settings import DEFAULT_TEST_WORTH
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
-    from matchmaker.errors import Fault
     from matchmaker.flock.flock import Flock
     from matchmaker.genetics.loci.locus import Locus
-    from matchmaker.settings import MatingSettings, Settings
-    from matchmaker.tables.folder import FolderTables
+    from matchmaker.scheme_settings import MatingSettings
+    from matchmaker.settings import Settings
 
 PURE = 1 - 1e-9
 """Recurrent share from which a bird counts as pure: one, but for rounding of written shares."""
@@ -38,6 +38,10 @@ class Crossing:
 
     Parents from ``carrier_lines`` must carry what the kept chicks need; ``sexes`` are the sexes
     of the chicks that are kept; ``by_sight`` counts only chicks that can be told by their looks.
+    ``worth`` multiplies what its pairs are worth. A test row keeps no chicks and feeds no line
+    (``chicks`` is ""): ``tests`` is the sex of the birds on trial, ``keep`` holds for that sex the
+    loci in question with the copies to be proved (none named: whatever is open), and ``worth`` is
+    that of settling one bird of even odds, in wanted chicks.
     """
 
     name: str
@@ -49,6 +53,8 @@ class Crossing:
     carrier_lines: tuple[str, ...] = ()
     sexes: tuple[Sex, ...] = (Sex.COCK, Sex.HEN)
     by_sight: bool = False
+    tests: Sex | None = None
+    worth: float = 1.0
 
     @property
     def loci(self) -> tuple[str, ...]:
@@ -93,98 +99,45 @@ def line_steps(flock: Flock, recurrent_share: Mapping[str, float]) -> Steps:
 def open_crossings(
     settings: Settings, steps: Steps, loci: Mapping[str, Locus]
 ) -> tuple[Crossing, ...]:
-    """The crossings open this season: the written rows if there are any, else those derived."""
-    if settings.matings:
-        return tuple(
-            _written(row, at, steps.hold)
-            for at, row in enumerate(settings.matings)
-            if is_open(row, settings)
-        )
-    return tuple(_derived(settings, steps, loci))
+    """The crossings open this season.
+
+    The written rows if there are any, else those derived; in a season of rotation its rows too.
+    """
+    rows = [(at, row) for at, row in enumerate(settings.matings) if is_open(row, settings)]
+    turn = settings.rotation is not None and settings.rotation.is_open(settings.season)
+    return tuple(_crossings(settings, steps, loci, rows=rows, rotates=turn))
 
 
 def all_crossings(
     settings: Settings, steps: Steps, loci: Mapping[str, Locus]
 ) -> tuple[Crossing, ...]:
-    """The crossings of every season: written rows whose turn it is not now are among them."""
+    """The crossings of every season: rows whose turn it is not now are among them."""
+    rows = list(enumerate(settings.matings))
+    return tuple(
+        _crossings(settings, steps, loci, rows=rows, rotates=settings.rotation is not None)
+    )
+
+
+def _crossings(
+    settings: Settings,
+    steps: Steps,
+    loci: Mapping[str, Locus],
+    *,
+    rows: Sequence[tuple[int, MatingSettings]],
+    rotates: bool,
+) -> Iterator[Crossing]:
     if settings.matings:
-        return tuple(
-            _written(row, at, steps.hold)
-            for at, row in enumerate(settings.matings)
-            if row.purpose != "test"
-        )
-    return tuple(_derived(settings, steps, loci))
+        yield from (_written(row, at, steps.hold, settings.target) for at, row in rows)
+    else:
+        yield from _derived(settings, steps, loci)
+    if settings.rotation is not None and rotates:
+        yield from _rotation(settings.rotation.order, settings.target, steps, loci)
 
 
 def is_open(row: MatingSettings, settings: Settings) -> bool:
-    """Whether a written row is open this season and can be planned by this version."""
+    """Whether a written row is open this season."""
     since = settings.season - (row.start or settings.season)
-    return since >= 0 and since % row.every == 0 and row.purpose != "test"
-
-
-def crossing_faults(tables: FolderTables) -> list[Fault]:
-    """Rows that cannot be read as meant: a turn without a start, two rows of one name."""
-    if tables.settings is None:
-        return []
-    faults = []
-    names: set[str] = set()
-    for at, row in enumerate(tables.settings.matings):
-        where = f"matings.{at}"
-        if row.every > 1 and row.start is None:
-            faults.append(
-                tables.setting_fault(
-                    f"{where}.every",
-                    kind="turn-without-start",
-                    value=str(row.every),
-                    problem="a row open every few seasons must say from which season on",
-                    mend=f"add from = {tables.settings.season} (a season in which it is open)",
-                )
-            )
-        name = row_name(row, at)
-        if name in names:
-            faults.append(
-                tables.setting_fault(
-                    f"{where}.name",
-                    kind="duplicate-row",
-                    value=name,
-                    problem=f"two rows of matings are called {name!r}",
-                    mend="give each row a name of its own",
-                )
-            )
-        names.add(name)
-    return faults
-
-
-def closed_rows(tables: FolderTables, steps: Steps) -> list[Fault]:
-    """Doubts on what opens nothing: test matings, a turn that is not now, lines without mates."""
-    settings = tables.settings
-    if settings is None:
-        return []
-    doubts = [
-        tables.setting_fault(
-            f"matings.{at}",
-            kind="row-closed",
-            value=row_name(row, at),
-            problem="test matings are read, but this version does not plan them"
-            if row.purpose == "test"
-            else f"this row is not open in {settings.season}",
-            mend="nothing needs doing if that is meant",
-        )
-        for at, row in enumerate(settings.matings)
-        if not is_open(row, settings)
-    ]
-    if not settings.matings and steps.backcross and not steps.hold:
-        doubts.append(
-            tables.setting_fault(
-                "recurrent",
-                kind="no-recurrent-line",
-                value=settings.recurrent,
-                problem=f"no line consists of pure {settings.recurrent} birds, so no backcross is "
-                "open",
-                mend="check breed and line of the pure birds, or write [[matings]] rows",
-            )
-        )
-    return doubts
+    return since >= 0 and since % row.every == 0
 
 
 def row_name(row: MatingSettings, at: int) -> str:
@@ -193,8 +146,12 @@ def row_name(row: MatingSettings, at: int) -> str:
     return row.name or f"{made} ({at + 1})"
 
 
-def _written(row: MatingSettings, at: int, pure_lines: Sequence[str]) -> Crossing:
+def _written(
+    row: MatingSettings, at: int, pure_lines: Sequence[str], target: Mapping[str, int]
+) -> Crossing:
     both = (Sex.COCK, Sex.HEN)
+    if row.tests is not None:
+        return _test_row(row, at, Sex(row.tests), target)
     lines = sorted({*row.hens, *row.cocks})
     must_carry = lines
     if row.purpose == "backcross":
@@ -210,7 +167,63 @@ def _written(row: MatingSettings, at: int, pure_lines: Sequence[str]) -> Crossin
         carrier_lines=tuple(must_carry),
         sexes=both if row.keep_sex == "both" else (Sex(row.keep_sex),),
         by_sight=row.recognise == "sight",
+        worth=1.0 if row.worth is None else row.worth,
     )
+
+
+def _test_row(row: MatingSettings, at: int, tested: Sex, target: Mapping[str, int]) -> Crossing:
+    return Crossing(
+        name=row_name(row, at),
+        hens=row.hens,
+        cocks=row.cocks,
+        chicks="",
+        purpose=Purpose.TEST,
+        keep={tested: row.keep_for(tested) or dict.fromkeys(sorted(target), ())},
+        sexes=(tested,),
+        tests=tested,
+        worth=DEFAULT_TEST_WORTH if row.worth is None else row.worth,
+    )
+
+
+def rotation_rows(order: Sequence[str]) -> Iterator[tuple[str, str, str]]:
+    """Row, the line whose cocks serve, and the line whose hens they serve, of one rotation.
+
+    Examples
+    --------
+    >>> [row for row, _, _ in rotation_rows(["Alder", "Birch"])]
+    ['Alder cocks on Birch hens (rotation)', 'Birch cocks on Alder hens (rotation)']
+    """
+    for cocks, hens in zip(order, (*order[1:], order[0]), strict=True):
+        yield f"{cocks} cocks on {hens} hens (rotation)", cocks, hens
+
+
+def _rotation(
+    order: Sequence[str], target: Mapping[str, int], steps: Steps, loci: Mapping[str, Locus]
+) -> Iterator[Crossing]:
+    """Rows of a rotation, between lines that live; in both of a row's lines birds must carry."""
+    living = {*steps.hold, *steps.backcross, *steps.intercross}
+    for name, cocks, hens in rotation_rows(order):
+        if not {cocks, hens} <= living:
+            continue
+        purpose = _purpose(hens, cocks, hens, steps)
+        carriers = [] if purpose is Purpose.HOLD else sorted({hens, cocks} - {*steps.hold})
+        yield Crossing(
+            name=name,
+            hens=(hens,),
+            cocks=(cocks,),
+            chicks=hens,
+            purpose=purpose,
+            keep=kept_copies(purpose, target, loci),
+            carrier_lines=tuple(carriers),
+        )
+
+
+def _purpose(hen_line: str, cock_line: str, chicks: str, steps: Steps) -> Purpose:
+    """What a crossing between two lines is for, by the steps at which they stand."""
+    if chicks in steps.hold:
+        return Purpose.HOLD
+    both = {hen_line, cock_line} <= {*steps.intercross}
+    return Purpose.INTERCROSS if both else Purpose.BACKCROSS
 
 
 def _derived(settings: Settings, steps: Steps, loci: Mapping[str, Locus]) -> Iterator[Crossing]:
@@ -293,13 +306,7 @@ def crossing_by_wish(
     """
     pure = steps.hold
     chicks = cock_line if hen_line in pure and cock_line not in pure else hen_line
-    purpose = (
-        Purpose.HOLD
-        if chicks in pure
-        else Purpose.INTERCROSS
-        if hen_line in steps.intercross and cock_line in steps.intercross
-        else Purpose.BACKCROSS
-    )
+    purpose = _purpose(hen_line, cock_line, chicks, steps)
     return Crossing(
         name=f"{hen_line} hens × {cock_line} cocks by wish",
         hens=(hen_line,),

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
     from matchmaker.flock.flock import Flock
     from matchmaker.pairs.crossings import Crossing
-    from matchmaker.settings import LineSettings
+    from matchmaker.scheme_settings import LineSettings
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,7 +48,7 @@ def line_needs(flock: Flock, crossings: Sequence[Crossing]) -> dict[str, LineNee
     A line without ``chicks_wanted`` wants 2.5 chicks per living breeder (at least one breeder);
     these defaults shrink together until they fit the rearing room.
     """
-    joined = {crossing.chicks for crossing in crossings}
+    joined = {crossing.chicks for crossing in crossings if crossing.tests is None}
     lines = sorted(joined | {bird.line for bird in flock.living})
     given = {line: flock.settings.line(line).chicks_wanted for line in lines}
     assumed = {
@@ -75,6 +75,14 @@ def _breeders(flock: Flock, line: str) -> int:
 
 
 def _room_scale(flock: Flock, given: float, assumed: float) -> float:
+    """How far assumed numbers shrink so that all wanted chicks together could be raised.
+
+    The plan's own limit is stricter: it counts every chick raised, wanted or not, so a line that
+    keeps half of its chicks needs twice the room. That is no reason to shrink further here: what
+    a line asks for only says where its chicks begin to count less, and which lines then share the
+    room is for the plan to find. Without this bound, though, lines would ask for more than the
+    room could ever hold, and none of them would count as served.
+    """
     room = flock.settings.year.rearing_room
     if room is None or assumed == 0 or given + assumed <= room:
         return 1.0

@@ -14,9 +14,11 @@ from matchmaker.pairs.rules import (
     below_floor,
     bird_rules,
     lethal_chicks,
+    nothing_to_test,
     too_related,
     unproven,
 )
+from matchmaker.pairs.trials import in_question, trial_of
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
@@ -28,6 +30,7 @@ if TYPE_CHECKING:
     from matchmaker.flock.bird import Bird
     from matchmaker.genetics.study import Study
     from matchmaker.pairs.chances import ChickTable
+    from matchmaker.pairs.trials import Trial
     from matchmaker.pairs.wishes import Wishes
 
 LETHAL_CERTAINTY: Final = 0.95
@@ -49,19 +52,40 @@ class Judge:
     def verdict(
         self, hen_at: int, cock_at: int, crossing: Crossing | None, wanted: float | None
     ) -> tuple[Broken, ...]:
-        """Every rule the pair breaks; ``crossing`` is ``None`` where no row is open for it."""
+        """Every rule the pair breaks; ``crossing`` is ``None`` where no row is open for it.
+
+        The chicks of a test row are not kept, so its pairs may be related and need not carry.
+        """
         hen, cock = self.hens[hen_at], self.cocks[cock_at]
         found = [*self.of_birds[hen.band], *self.of_birds[cock.band]]
         found += self._wished_apart(hen, cock)
-        kinship = float(self.kinship[hen_at, cock_at])
-        found += _maybe(too_related(kinship, self._cap(hen, cock, crossing)))
+        test = crossing is not None and crossing.tests is not None
+        if not test:
+            kinship = float(self.kinship[hen_at, cock_at])
+            found += _maybe(too_related(kinship, self._cap(hen, cock, crossing)))
         found += self._lethal(hen_at, cock_at)
         if crossing is None:
             facts = {"hen": hen.band, "hens": hen.line, "cock": cock.band, "cocks": cock.line}
             return (*found, Broken(rule=Rule.LINE_CLOSED, facts=facts))
+        if test:
+            return (*found, *self._nothing_to_test(hen_at, cock_at, crossing))
         found += self._unproven(hen, cock, crossing)
         found += self._no_wanted_chicks(hen_at, cock_at, crossing, wanted or 0.0)
         return tuple(found)
+
+    def trial(self, hen_at: int, cock_at: int, crossing: Crossing) -> Trial | None:
+        """What the chicks of a pair in a test row tell; ``None`` where that is nothing."""
+        return trial_of(self.study, self.chicks, crossing, hen_at, cock_at)
+
+    def _nothing_to_test(self, hen_at: int, cock_at: int, crossing: Crossing) -> Iterator[Broken]:
+        if self.trial(hen_at, cock_at, crossing) is not None:
+            return
+        pair = self.hens[hen_at].band, self.cocks[cock_at].band
+        bird, mate = pair if crossing.tests is Sex.HEN else pair[::-1]
+        copies = {symbol: self.study.genotypes[symbol].of(bird) for symbol in crossing.loci}
+        named = crossing.keep.get(crossing.tests or Sex.HEN, {})
+        known = not any(in_question(copies[symbol], named[symbol]) for symbol in copies)
+        yield nothing_to_test(bird, mate, " and ".join(crossing.loci), known=known)
 
     def approximate(self, crossing: Crossing) -> bool:
         """Whether the chances of a row's chicks are not exact."""

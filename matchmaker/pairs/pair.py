@@ -10,6 +10,7 @@ if TYPE_CHECKING:
 
     from matchmaker.pairs.crossings import Crossing
     from matchmaker.pairs.rules import Broken
+    from matchmaker.pairs.trials import Trial
     from matchmaker.tables.records import Sex
 
 
@@ -22,7 +23,10 @@ class Pair:
     are expected to be worth in each trait that counts, in genetic SDs, more being better, and
     ``merit`` is their weighted sum. ``waived`` says that a written wish allows the pair in spite of
     ``broken``. Probabilities are per chick hatched; ``chicks`` are chicks raised in the season;
-    ``value`` is in wanted chicks.
+    ``value`` is in wanted chicks. ``sure_by_sex`` are the chances that are left if every parent
+    that is not proven carries the least it may, known where the line asks for certainty. In a test
+    row no chick is wanted and ``value`` is 0; ``trial`` says what its chicks tell, ``None`` where
+    that is nothing.
     """
 
     hen: str
@@ -37,6 +41,8 @@ class Pair:
     chicks: float
     wanted_by_sex: Mapping[Sex, float] | None = None
     true_by_sex: Mapping[Sex, float] | None = None
+    sure_by_sex: Mapping[Sex, float] | None = None
+    trial: Trial | None = None
     approximate: bool = False
     worth: float | None = None
     value: float | None = None
@@ -48,8 +54,8 @@ class Pair:
 
     @property
     def line(self) -> str | None:
-        """The line the chicks join."""
-        return None if self.crossing is None else self.crossing.chicks
+        """The line the chicks join; ``None`` where no row is open, and in a test row."""
+        return None if self.crossing is None else self.crossing.chicks or None
 
     @property
     def wanted_chance(self) -> float | None:

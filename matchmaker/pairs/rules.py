@@ -35,6 +35,7 @@ class Rule(StrEnum):
     UNPROVEN = "unproven"
     WISHED_APART = "wished-apart"
     UNFIT = "unfit"
+    NOTHING_TO_TEST = "nothing-to-test"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -137,3 +138,9 @@ def unproven(bird: str, locus: str, chance: float, limit: float, *, carrier: boo
         limit=limit,
         facts={"bird": bird, "locus": locus, "needs": "carrier" if carrier else "free"},
     )
+
+
+def nothing_to_test(bird: str, mate: str, loci: str, *, known: bool) -> Broken:
+    """A test mating would tell nothing: the bird is settled, or its chicks would look alike."""
+    facts: Facts = {"bird": bird, "mate": mate, "locus": loci, "known": int(known)}
+    return Broken(rule=Rule.NOTHING_TO_TEST, facts=facts)

@@ -10,6 +10,7 @@ import numpy as np
 
 from matchmaker.errors import InputError
 from matchmaker.genetics.study import is_recent
+from matchmaker.pairs.certainty import least_of_rows
 from matchmaker.pairs.chances import WantedChance, chick_table
 from matchmaker.pairs.crossings import (
     Crossing,
@@ -116,7 +117,9 @@ def _judge(study: Study, wishes: Wishes) -> Judge:
 
 
 def _all_pairs(judge: Judge, crossings: Sequence[Crossing], steps: Steps) -> Iterator[Pair]:
-    chances = {crossing.name: judge.chicks.wanted(crossing) for crossing in crossings}
+    kept = [crossing for crossing in crossings if crossing.tests is None]
+    chances = {crossing.name: judge.chicks.wanted(crossing) for crossing in kept}
+    least = least_of_rows(judge.study, judge.chicks, kept)
     rows: dict[tuple[str, str], list[Crossing]] = {}
     for crossing in crossings:
         for lines in ((h, c) for h in crossing.hens for c in crossing.cocks):
@@ -125,10 +128,16 @@ def _all_pairs(judge: Judge, crossings: Sequence[Crossing], steps: Steps) -> Ite
         for cock_at, cock in enumerate(judge.cocks):
             terms = _terms(judge, hen_at, cock_at)
             opened = rows.get((hen.line, cock.line), [])
+            at = (hen_at, cock_at)
             for crossing in opened:
-                yield _in_row(judge, terms, (hen_at, cock_at), crossing, chances[crossing.name])
+                if crossing.tests is not None:
+                    yield _on_trial(judge, terms, at, crossing)
+                    continue
+                pair = _in_row(judge, terms, at, crossing, chances[crossing.name])
+                sure = least.get(crossing.name)
+                yield pair if sure is None else replace(pair, sure_by_sex=sure.at(*at))
             if not opened:
-                yield _without_row(judge, terms, (hen_at, cock_at), steps)
+                yield _without_row(judge, terms, at, steps)
 
 
 def _terms(judge: Judge, hen_at: int, cock_at: int) -> Pair:
@@ -166,6 +175,19 @@ def _in_row(
     )
 
 
+def _on_trial(judge: Judge, terms: Pair, at: tuple[int, int], crossing: Crossing) -> Pair:
+    broken = judge.verdict(*at, crossing, None)
+    return replace(
+        terms,
+        crossing=crossing,
+        broken=broken,
+        waived=_waived(judge.wishes, terms, broken),
+        approximate=judge.approximate(crossing),
+        trial=judge.trial(*at, crossing),
+        value=0.0,
+    )
+
+
 def _without_row(judge: Judge, terms: Pair, at: tuple[int, int], steps: Steps) -> Pair:
     """A pair of lines that no row opens; a wish that allows it makes a row of its own."""
     broken = judge.verdict(*at, None, None)
@@ -192,12 +214,14 @@ def _valued(
 ) -> Iterator[Pair]:
     """Give each pair in a row its worth, against its line's contemporaries, and its value."""
     for pair in pairs:
-        if pair.crossing is None:
+        if pair.crossing is None or pair.crossing.tests is not None:
             yield pair
             continue
         line = pair.crossing.chicks
         own = Centre(merit=pair.merit, recurrent_share=pair.recurrent_share)
-        worth = worth_of(pair.merit, pair.recurrent_share, centres.get(line, own), weight)
+        worth = pair.crossing.worth * worth_of(
+            pair.merit, pair.recurrent_share, centres.get(line, own), weight
+        )
         value = value_of(pair.wanted, worth, most_per_pair(needs, line))
         yield replace(pair, worth=worth, value=value)
 
@@ -222,7 +246,7 @@ def line_averages(study: Study, crossings: Sequence[Crossing]) -> dict[str, Matr
     Shape (hens, cocks) of the study's prospects; each sums to 1.
     """
     counts: dict[str, Matrix] = {}
-    for crossing in crossings:
+    for crossing in (row for row in crossings if row.tests is None):
         block = row_block(study, crossing)
         if block[0].size and block[1].size:
             nothing = np.zeros_like(study.prospects.merit)

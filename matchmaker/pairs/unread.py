@@ -1,4 +1,4 @@
-"""Settings and tables that are read and checked but do not bind this version's plan yet."""
+"""What is read but does not bear on the plan: tables of later work, wishes that cannot be met."""
 
 from __future__ import annotations
 
@@ -13,37 +13,15 @@ if TYPE_CHECKING:
     from matchmaker.genetics.study import Study
     from matchmaker.pairs.rules import Broken
     from matchmaker.pairs.table import PairTable
-    from matchmaker.settings import Settings
     from matchmaker.tables.folder import FolderTables
-
-NOT_BINDING: Final = (
-    "limits.mean_inbreeding_max",
-    "limits.sire_share_max",
-    "limits.group_kinship_max",
-    "limits.kinship_price",
-    "limits.clean_out_days",
-    "year.incubator_per_week",
-)
-"""Limits on the whole plan that a later version will bind."""
 
 NOT_READ_TABLES: Final = ("moves", "eggs")
 """Tables that only the work around the standing pens needs."""
 
 
-def unused_settings(tables: FolderTables) -> list[Fault]:
-    """One doubt for each limit, table or period that is given and does not bind the plan yet."""
-    if tables.settings is None:
-        return []
-    doubts = [
-        tables.setting_fault(
-            key,
-            kind="not-used-yet",
-            problem="read, but it does not bind the plan in this version",
-            mend="look at the plan with it in mind",
-        )
-        for key in _given(tables.settings)
-    ]
-    doubts += [
+def unused_tables(tables: FolderTables) -> list[Fault]:
+    """One doubt for each table that is given and that the plan does not use yet."""
+    return [
         tables.fault(
             table,
             None,
@@ -55,32 +33,6 @@ def unused_settings(tables: FolderTables) -> list[Fault]:
         for table in NOT_READ_TABLES
         if getattr(tables, table)
     ]
-    return doubts + [
-        tables.fault(
-            "pens",
-            pen.row,
-            "from" if pen.first_day else "until",
-            kind="not-used-yet",
-            value=str(pen.first_day or pen.last_day),
-            problem=f"pen {pen.pen} has a period; this version plans one season-long turn per pen",
-            mend="list the pen once, without a period",
-        )
-        for pen in tables.pens
-        if pen.first_day or pen.last_day
-    ]
-
-
-def _given(settings: Settings) -> Iterator[str]:
-    for key in NOT_BINDING:
-        section, name = key.split(".")
-        if name in getattr(settings, section).model_fields_set:
-            yield key
-    wanted = [line.chicks_wanted for line in settings.lines.values()]
-    if settings.year.rearing_room is not None and wanted and None not in wanted:
-        yield "year.rearing_room"
-    for at, row in enumerate(settings.matings):
-        given = sorted({"worth", "tests"} & row.model_fields_set) if row.purpose != "test" else ()
-        yield from (f"matings.{at}.{key}" for key in given)
 
 
 def season_doubts(study: Study) -> list[Fault]:

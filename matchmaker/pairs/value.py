@@ -42,17 +42,39 @@ def chicks_raised(hen: Bird, cock: Bird, kinship: float, settings: Settings) -> 
     per 10 % inbreeding of the embryo (Flock et al. 1991, Br Poult Sci 32:451).
     """
     year = settings.year
-    start = max(settings.collect_from, _first_fertile_day(settings))
-    days = max((settings.collect_until - start).days + 1, 0)
-    lay = year.lay_per_week if hen.record.lay_per_week is None else hen.record.lay_per_week
     written = [b.record.fertility for b in (hen, cock) if b.record.fertility is not None]
     fertility = min(written, default=year.fertility)
     survival = max(1 - year.depression * kinship, 0.0)
-    return days * lay / 7 * fertility * year.hatch_of_fertile * year.rearing * survival
+    eggs = credited_days(settings) * eggs_a_week(hen, settings) / 7
+    return eggs * fertility * year.hatch_of_fertile * year.rearing * survival
 
 
-def _first_fertile_day(settings: Settings) -> dt.date:
-    return settings.pen_up + dt.timedelta(days=DAYS_TO_FERTILE)
+def eggs_a_week(hen: Bird, settings: Settings) -> float:
+    """Eggs a hen lays in a week: what is written of her, else of hens in general."""
+    own = hen.record.lay_per_week
+    return settings.year.lay_per_week if own is None else own
+
+
+def credited_days(settings: Settings) -> int:
+    """Days on which eggs of a whole season in one pen are kept."""
+    start = max(settings.collect_from, settings.pen_up + dt.timedelta(days=DAYS_TO_FERTILE))
+    return max((settings.collect_until - start).days + 1, 0)
+
+
+def chicks_to_raise(chicks: float, wanted_chance: float, most: float) -> float:
+    """Chicks a pair must raise for all that it counts.
+
+    A pair counts for ``most`` wanted chicks at most: once as many are raised as give that number,
+    no more eggs of it need be set. Where no chick is wanted, or nothing caps it, all are raised.
+
+    Examples
+    --------
+    >>> chicks_to_raise(17.0, 0.5, 5.0), chicks_to_raise(8.0, 0.5, 5.0)
+    (10.0, 8.0)
+    >>> chicks_to_raise(8.0, 0.0, 5.0)
+    8.0
+    """
+    return min(chicks, most / wanted_chance) if wanted_chance > 0 else chicks
 
 
 def share_weight(settings: Settings) -> float:

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
+from matchmaker.plan.result import Outcome
 from matchmaker.plan.solve import best_value
 
 if TYPE_CHECKING:
@@ -93,8 +94,13 @@ def _cause(table: PairTable, hen: str, cock: str) -> tuple[Cause, tuple[Broken, 
 def _priced(
     changes: Sequence[Change], problem: PlanProblem, solution: Solution
 ) -> Iterator[Change]:
-    """Put a price on the changes made for a better plan: what the old pair, forced, would cost."""
-    if len(changes) > MOST_PRICED:
+    """Put a price on the changes made for a better plan: what the old pair, forced, would cost.
+
+    None is known where the best plan itself is not proved, and where the group's kinship has a
+    limit or a price, since forcing a pair then moves both.
+    """
+    proved = solution.outcome is Outcome.OPTIMAL and problem.group is None
+    if len(changes) > MOST_PRICED or not proved:
         yield from changes
         return
     old_pairs = _best_by_birds(problem)

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from matchmaker.plan.engine import choose_solver, run
 from matchmaker.plan.layout import ProblemError
 from matchmaker.plan.model import build
-from matchmaker.plan.problem import PenKind
+from matchmaker.plan.problem import PenKind, PlanLimits
 from matchmaker.plan.result import Outcome
 
 if TYPE_CHECKING:
@@ -26,10 +26,25 @@ HENS_ONCE = "one place per hen"
 COCK_LIMITS = "hens and pens per cock"
 PEN_MINIMUMS = "pen minimums"
 
+MINIMUMS = {
+    "cocks_min": "cocks",
+    "hens_min": "hens",
+    "wanted_min": "wanted chicks",
+    "wanted_cocks_min": "wanted sons",
+    "wanted_hens_min": "wanted daughters",
+    "sure_cocks_min": "wanted sons on the safe side (for its certainty)",
+    "sure_hens_min": "wanted daughters on the safe side (for its certainty)",
+}
+"""What a line's minimums count."""
+
 
 @dataclass(frozen=True, slots=True)
 class Requirement:
-    """A requirement by name; ``line`` and ``field`` say which minimum of a line it is."""
+    """A requirement by name.
+
+    ``line`` and ``field`` say which figure of a line it is; ``field`` alone which limit of the
+    plan.
+    """
 
     name: str
     line: str = ""
@@ -39,27 +54,39 @@ class Requirement:
 def find_conflict(problem: PlanProblem, *, solver: SolverName | None = None) -> tuple[str, ...]:
     """Return names of requirements that clash, none of which can be spared.
 
+    A limit on the group's kinship is left out of account.
+
     Raises
     ------
     ProblemError
         If the problem has a plan.
     """
-    name = choose_solver(solver)
-    active = list(requirements(problem))
-    if has_plan(problem, active, name):
+    clashing = clash(problem, choose_solver(solver))
+    if clashing is None:
         msg = "no conflict: the problem has a plan"
         raise ProblemError(msg)
+    return tuple(one.name for one in clashing)
+
+
+def clash(problem: PlanProblem, solver: SolverName) -> tuple[Requirement, ...] | None:
+    """Return requirements that clash, none of which can be spared; ``None`` if there is a plan."""
+    active = list(requirements(problem))
+    if has_plan(problem, active, solver):
+        return None
     for one in tuple(active):
         rest = [other for other in active if other != one]
-        if not has_plan(problem, rest, name):
+        if not has_plan(problem, rest, solver):
             active = rest
-    return tuple(one.name for one in active)
+    return tuple(active)
 
 
 def requirements(problem: PlanProblem) -> Iterator[Requirement]:
     """Yield every requirement that may be part of a clash, those spared most gladly last."""
     for name in (PEN_MINIMUMS, HENS_ONCE, COCK_LIMITS, PLACES):
         yield Requirement(name)
+    yield from _limits(problem.limits)
+    for one in problem.carriers:
+        yield Requirement(f"line {one.line}: one of its carriers stays with it", line=one.line)
     for goal in problem.lines:
         yield from _line_requirements(goal)
     for name in dict.fromkeys(demand.name for demand in problem.demands):
@@ -82,48 +109,76 @@ def relax(problem: PlanProblem, active: frozenset[Requirement]) -> PlanProblem:
     changed = replace(
         problem,
         demands=tuple(one for one in problem.demands if one.name in names),
-        lines=tuple(
-            replace(
-                goal,
-                cocks_min=goal.cocks_min if (goal.line, "cocks_min") in fields else 0,
-                hens_min=goal.hens_min if (goal.line, "hens_min") in fields else 0,
-                wanted_min=goal.wanted_min if (goal.line, "wanted_min") in fields else 0.0,
-            )
-            for goal in problem.lines
-        ),
+        lines=tuple(_relax_line(goal, fields) for goal in problem.lines),
+        limits=_relax_limits(problem.limits, fields),
+        carriers=tuple(one for one in problem.carriers if (one.line, "") in fields),
+        group=None,
     )
     if PEN_MINIMUMS not in names:
         kinds = tuple(replace(kind, hens_min=0) for kind in changed.kinds)
         changed = replace(changed, kinds=kinds)
     if PLACES not in names:
-        changed = replace(changed, kinds=_roomy(changed))
+        changed = replace(changed, kinds=tuple(_roomy(changed)))
     if COCK_LIMITS not in names:
         changed = replace(changed, cocks=_tireless(changed))
     return changed
 
 
+def _relax_line(goal: LineGoal, fields: set[tuple[str, str]]) -> LineGoal:
+    kept = {field: getattr(goal, field) for field in MINIMUMS if (goal.line, field) in fields}
+    share = goal.sire_share_max if (goal.line, "sire_share_max") in fields else None
+    given: dict[str, float] = {**dict.fromkeys(MINIMUMS, 0), **kept}
+    return replace(goal, **given, sire_share_max=share)  # type: ignore[arg-type]
+
+
+def _relax_limits(limits: PlanLimits, fields: set[tuple[str, str]]) -> PlanLimits:
+    kept = {field: getattr(limits, field) for field in _WORDS if ("", field) in fields}
+    return PlanLimits(**kept)
+
+
 def _line_requirements(goal: LineGoal) -> Iterator[Requirement]:
-    for field, least, of_what in (
-        ("cocks_min", goal.cocks_min, "cocks"),
-        ("hens_min", goal.hens_min, "hens"),
-        ("wanted_min", goal.wanted_min, "wanted chicks"),
-    ):
+    for field, of_what in MINIMUMS.items():
+        least = getattr(goal, field)
         if least:
-            name = f"line {goal.line}: at least {least:g} {of_what}"
+            things = of_what.removesuffix("s") if least == 1 else of_what
+            name = f"line {goal.line}: at least {least:g} {things}"
             yield Requirement(name, line=goal.line, field=field)
+    if goal.sire_share_max is not None:
+        name = f"line {goal.line}: one cock has at most {goal.sire_share_max:g} of its pairs"
+        yield Requirement(name, line=goal.line, field="sire_share_max")
 
 
-def _roomy(problem: PlanProblem) -> tuple[PenKind, ...]:
-    """Pens with room for everybody, and spare ones for every cock."""
+_WORDS = {
+    "mean_inbreeding_max": "mean inbreeding of the chicks at most {:g}",
+    "sire_share_max": "one cock has at most {:g} of all pairs",
+    "chicks_max": "rearing room for {:g} chicks",
+    "eggs_max": "incubator room for {:g} eggs a week",
+    "pairs": "exactly {:g} pairs",
+}
+
+
+def _limits(limits: PlanLimits) -> Iterator[Requirement]:
+    for field, words in _WORDS.items():
+        limit = getattr(limits, field)
+        if limit is not None:
+            yield Requirement(words.format(limit), field=field)
+
+
+def _roomy(problem: PlanProblem) -> Iterator[PenKind]:
+    """Pens with room for everybody, and spare ones for every cock in every turn."""
     everybody = len({one.hen for one in problem.candidates}) + 1
-    spare = PenKind(
-        pens=tuple(f"spare {place}" for place in range(sum(one.pens_max for one in problem.cocks))),
-        hens_max=everybody,
-        hens_min=0,
-        line="",
-        dam_known=True,
-    )
-    return (*(replace(kind, hens_max=everybody) for kind in problem.kinds), spare)
+    for kind in problem.kinds:
+        yield replace(kind, hens_max=everybody)
+    number = sum(one.pens_max for one in problem.cocks)
+    for turn in dict.fromkeys(turn for turns in problem.turns for turn in turns):
+        yield PenKind(
+            pens=tuple(f"spare {turn} {place}" for place in range(number)),
+            hens_max=everybody,
+            hens_min=0,
+            line="",
+            dam_known=True,
+            turn=turn,
+        )
 
 
 def _tireless(problem: PlanProblem) -> tuple[CockLimit, ...]:

@@ -53,11 +53,12 @@ def decode(model: Model) -> tuple[PlannedPen, ...]:
             pen=labels[slot, held][place],
             cock=slot.cock,
             pairs=tuple(sorted(pairs, key=lambda pair: natural(pair.hen))),
+            turn=slot.turn,
         )
         for slot, held, hens in _filled(model)
         for place, pairs in enumerate(spread(hens, len(labels[slot, held])))
     ]
-    return tuple(sorted(pens, key=lambda pen: natural(pen.pen)))
+    return tuple(sorted(pens, key=lambda pen: (natural(pen.pen), pen.turn)))
 
 
 def spread(pairs: list[Candidate], pens: int) -> list[list[Candidate]]:
@@ -69,7 +70,7 @@ def spread(pairs: list[Candidate], pens: int) -> list[list[Candidate]]:
 
 
 def _labels(model: Model) -> dict[tuple[Slot, Group | None], list[str]]:
-    """Give each slot held its pens' labels."""
+    """Give each slot held its pens' labels: those of the standing plan, or of an earlier turn."""
     held = {key: whole(model, column) for key, column in model.y.items()}
     labels: dict[tuple[Slot, Group | None], list[str]] = {key: [] for key in held if held[key]}
     standing = {(pen, cock) for pen, cock in model.problem.standing_pens}
@@ -84,6 +85,7 @@ def _labels(model: Model) -> dict[tuple[Slot, Group | None], list[str]]:
             missing = held[key] - len(labels[key])
             labels[key] = sorted(labels[key] + free[:missing], key=natural)
             free = free[missing:]
+            standing |= {(pen, key[0].cock) for pen in labels[key]}
     return labels
 
 

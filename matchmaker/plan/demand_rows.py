@@ -59,27 +59,31 @@ def _add_bird_not_in_pen(model: Model, demand: BirdNotInPen) -> None:
 
 
 def _add_hens_together(model: Model, demand: HensTogether) -> None:
-    """Equal numbers with every cock; with a cock known pen by pen, in every pen of his."""
+    """Equal numbers with every cock in every turn; if he is known pen by pen, in each pen."""
+    candidates = model.layout.candidates
     for cock in model.layout.cocks:
         first = _with_cock(model, demand.first, cock)
         second = _with_cock(model, demand.second, cock)
-        if not (first or second) or demand.first == demand.second:
-            continue
         if model.layout.limits[cock].pens_max == 1:
-            model.exactly(model.taken(first) | model.taken(second, -1.0), 0)
+            for turn in sorted({candidates[at].turn for at in (*first, *second)}):
+                ours = model.taken(at for at in first if candidates[at].turn == turn)
+                hers = model.taken((at for at in second if candidates[at].turn == turn), -1.0)
+                model.exactly(ours | hers, 0)
             continue
-        for slot in model.layout.slots[cock]:
+        for slot in model.layout.slots[cock] if first or second else ():
             ours = {model.z[one, slot]: 1.0 for one in first if (one, slot) in model.z}
             hers = {model.z[one, slot]: -1.0 for one in second if (one, slot) in model.z}
             model.exactly(ours | hers, 0)
 
 
 def _add_hens_apart(model: Model, demand: HensApart) -> None:
+    """Never with the same cock at once; one after the other is no matter."""
     for cock in model.layout.cocks:
         first = _with_cock(model, demand.first, cock)
         second = _with_cock(model, demand.second, cock)
         if first and second:
-            model.at_most(model.taken([*first, *second]), 1)
+            for once in model.layout.at_once([*first, *second]):
+                model.at_most(model.taken(once), 1)
 
 
 def _add_bird_used(model: Model, demand: BirdUsed) -> None:

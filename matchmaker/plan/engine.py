@@ -13,27 +13,27 @@ import numpy as np
 import pulp
 
 from matchmaker.errors import SolverStoppedError
-from matchmaker.plan.arrays import Highs, as_arrays
+from matchmaker.plan.arrays import as_arrays
 from matchmaker.plan.cbc import run_cbc
-from matchmaker.plan.highs import FEW_SIDE_SEARCHES, SEED, THREADS, highspy, one_thread_again
+from matchmaker.plan.highs import FEW_SIDE_SEARCHES, highspy, new_highs
+from matchmaker.plan.highs_run import search
 from matchmaker.plan.quiet import quiet_stdout
 from matchmaker.plan.result import Outcome
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
     from matchmaker.plan.program import Amounts, Program
+    from matchmaker.plan.watch import Watch
 
 SolverName = Literal["highs", "cbc"]
 
-_TUNING = {"presolve": "off", "mip_detect_symmetry": False, "mip_pool_soft_limit": 100}
+FROM_NOTHING = {"presolve": "off", "mip_detect_symmetry": False, "mip_pool_soft_limit": 100}
 """Measured on flocks of 60 and 200 hens (``tests.bench``): presolve takes out the numbers of
 pairs a line has, on which the search branches best; more cuts than these slow every node."""
 
-_FROM_A_PLAN = {"presolve": "off", **FEW_SIDE_SEARCHES}
+FROM_A_PLAN = {"presolve": "off", **FEW_SIDE_SEARCHES}
 """What the search runs with when it has a plan to start from."""
 
-_PENS_FIXED = _FROM_A_PLAN | {
+_PENS_FIXED = FROM_A_PLAN | {
     "presolve": "on",
     "mip_heuristic_effort": 0.0,
     "mip_heuristic_run_rins": False,
@@ -66,7 +66,7 @@ def solver_version(solver: SolverName) -> str:
     return f"bundled with PuLP {pulp.__version__}"
 
 
-def run(
+def run(  # noqa: PLR0913  (each says another thing of one run)
     program: Program,
     solver: SolverName,
     *,
@@ -74,8 +74,13 @@ def run(
     start: Amounts | None = None,
     node_limit: int | None = None,
     pens_fixed: bool = False,
+    watch: Watch | None = None,
 ) -> Run:
     """Solve to gap 0 and say how it ended; the values are left in the program.
+
+    Rows and columns may be added and bounds changed between runs: nothing is kept from the run
+    before but what the caller hands over as ``start``, so a run costs its arrays and its search.
+    (Relaxed programs that change little from solve to solve are kept by ``live.Live``.)
 
     Parameters
     ----------
@@ -91,6 +96,9 @@ def run(
         Nodes of the search after which to stop; unlike a time limit it ends the same every time.
     pens_fixed
         Whether the pens are settled, which calls for other tuning.
+    watch
+        Ends HiGHS's search when it is stopped, with the best plan so far. CBC runs as a process of
+        its own and cannot be told; its time limit holds.
 
     Raises
     ------
@@ -98,10 +106,12 @@ def run(
         If it ended with neither a plan nor the proof that none exists.
     """
     clock = time.perf_counter()
+    bound: float | None
     with quiet_stdout():
         if solver == "highs":
-            tuning = _tuning(start, pens_fixed=pens_fixed)
-            outcome, bound = _run_highs(program, start, tuning, (time_limit, node_limit))
+            options = _tuning(start, pens_fixed=pens_fixed) | limits_of(time_limit, node_limit)
+            ended = search(program, options, start=start, watch=watch)
+            outcome, bound = ended.outcome, ended.bound
         else:
             status, solution_status, bound = run_cbc(program, time_limit, node_limit)
             outcome = _CBC_OUTCOMES.get((status, solution_status))
@@ -140,59 +150,22 @@ def reduced_costs(program: Program) -> tuple[float, Amounts]:
     return -float(relaxed.getInfo().objective_function_value), added
 
 
-def new_highs() -> Highs:
-    """Return a quiet HiGHS with one thread and a fixed seed."""
-    one_thread_again()
-    solver = highspy.Highs()
-    for option, value in (("output_flag", False), ("threads", THREADS), ("random_seed", SEED)):
-        solver.setOptionValue(option, value)
-    return solver
-
-
 def _objective(program: Program) -> float:
     values = program.values
     return 0.0 if values is None else float(np.array(program.cost) @ values)
 
 
-def _run_highs(
-    program: Program,
-    start: Amounts | None,
-    tuning: Mapping[str, Any],
-    limits: tuple[float | None, int | None],
-) -> tuple[Outcome | None, float | None]:
-    """Run HiGHS from a plan if there is one: how it ended, and its bound."""
-    solver = new_highs()
-    seconds, nodes = limits
-    options = {**tuning, "mip_rel_gap": 0.0, "mip_abs_gap": 0.0}
+def limits_of(seconds: float | None, nodes: int | None) -> dict[str, Any]:
+    """HiGHS's options for gap 0 within so many seconds and nodes."""
+    limits: dict[str, Any] = {"mip_rel_gap": 0.0, "mip_abs_gap": 0.0}
     if seconds is not None:
-        options["time_limit"] = float(seconds)
+        limits["time_limit"] = float(seconds)
     if nodes is not None:
-        options["mip_max_nodes"] = nodes
-    for option, value in options.items():
-        solver.setOptionValue(option, value)
-    solver.passModel(as_arrays(program))
-    if start is not None:
-        given = highspy.HighsSolution()
-        given.col_value = list(start) + [0.0] * (program.width - len(start))
-        solver.setSolution(given)
-    solver.run()
-    info = solver.getInfo()
-    has_plan = info.primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible
-    if has_plan:
-        program.values = np.array(solver.getSolution().col_value)
-    return _highs_outcome(solver.getModelStatus(), has_plan=has_plan), -float(info.mip_dual_bound)
-
-
-def _highs_outcome(end: object, *, has_plan: bool) -> Outcome | None:
-    states = highspy.HighsModelStatus
-    if end == states.kOptimal or (end == states.kModelEmpty and has_plan):
-        return Outcome.OPTIMAL
-    if end in (states.kInfeasible, states.kUnboundedOrInfeasible):
-        return Outcome.NONE
-    return Outcome.FEASIBLE if has_plan else None
+        limits["mip_max_nodes"] = nodes
+    return limits
 
 
 def _tuning(start: Amounts | None, *, pens_fixed: bool) -> dict[str, Any]:
     if pens_fixed:
         return dict(_PENS_FIXED)
-    return dict(_TUNING if start is None else _FROM_A_PLAN)
+    return dict(FROM_NOTHING if start is None else FROM_A_PLAN)

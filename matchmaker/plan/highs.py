@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import importlib
-from typing import Any
+from typing import Any, TypeAlias
+
+Highs: TypeAlias = Any
+"""Objects of highspy, which carries no types."""
 
 highspy: Any
 try:
@@ -36,3 +39,12 @@ def one_thread_again() -> None:
     """
     if highspy is not None:
         highspy.Highs.resetGlobalScheduler(True)  # noqa: FBT003  (the library takes it by position)
+
+
+def new_highs() -> Highs:
+    """Return a quiet HiGHS with one thread and a fixed seed."""
+    one_thread_again()
+    solver = highspy.Highs()
+    for option, value in (("output_flag", False), ("threads", THREADS), ("random_seed", SEED)):
+        solver.setOptionValue(option, value)
+    return solver

@@ -13,10 +13,11 @@ from itertools import groupby
 from typing import TYPE_CHECKING
 
 from matchmaker.errors import MatchmakerError
+from matchmaker.plan.contradictions import contradictions
 from matchmaker.plan.problem import BirdInPen, BirdNotInPen, HensTogether
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable, Mapping, Sequence
 
     from matchmaker.plan.problem import Candidate, CockLimit, PenKind, PlanProblem
 
@@ -27,10 +28,15 @@ class ProblemError(MatchmakerError):
 
 @dataclass(frozen=True, slots=True, order=True)
 class Group:
-    """What a pen without known dams holds: one row, whose chicks join one line."""
+    """What a pen without known dams holds: one row, whose chicks join one line.
+
+    ``dams_known`` says that its pairs need a pen in which dams are told apart.
+    """
 
     row: str
     line: str
+    turn: str = ""
+    dams_known: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +55,7 @@ class Slot:
     hens_min: int
     groups: tuple[Group, ...]
     dam_known: bool
+    turn: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +64,8 @@ class Layout:
 
     ``members`` gives the places in ``candidates`` of each cock's pairs in each group; ``tracked``
     are the hens of whom the model must know in which pen they are, not only with which cock.
+    ``stints`` puts turns into numbered stints in each of which all turns overlap: nobody has more
+    than one place (a cock: his hens and pens) in a stint.
     """
 
     candidates: tuple[Candidate, ...]
@@ -66,11 +75,23 @@ class Layout:
     groups: Mapping[str, tuple[Group, ...]]
     limits: Mapping[str, CockLimit]
     tracked: frozenset[str]
+    turns: tuple[frozenset[str], ...]
+    stints: Mapping[str, int]
 
     @property
     def cocks(self) -> tuple[str, ...]:
         """Cocks that have at least one candidate, in order of their bands."""
         return tuple(self.groups)
+
+    def at_once(self, places: Sequence[int]) -> list[list[int]]:
+        """Return these candidates by sets of overlapping turns, as often as they stand in one."""
+        if len(self.turns) == 1:
+            return [list(places)] if places else []
+        sets = (
+            tuple(at for at in places if self.candidates[at].turn in together)
+            for together in self.turns
+        )
+        return [list(found) for found in dict.fromkeys(sets) if found]
 
 
 def natural(label: str) -> tuple[tuple[int, int, str], ...]:
@@ -85,7 +106,29 @@ def natural(label: str) -> tuple[tuple[int, int, str], ...]:
 
 def group_of(candidate: Candidate) -> Group:
     """Return the row and line a pair belongs to."""
-    return Group(candidate.row, candidate.line)
+    return Group(candidate.row, candidate.line, candidate.turn, candidate.dams_known)
+
+
+def stints_of(turns: Iterable[frozenset[str]]) -> dict[str, int]:
+    """Return the number of each turn's stint: of the sets that hold it the largest, first named.
+
+    >>> stints_of([frozenset({"March"}), frozenset({"April", "all April and May"})])["March"]
+    1
+    """
+    found: dict[str, int] = {}
+    for number, together in enumerate(sorted(turns, key=lambda one: (-len(one), sorted(one)))):
+        for turn in together:
+            found.setdefault(turn, number)
+    return found
+
+
+def fits(group: Group, kind: PenKind) -> bool:
+    """Return whether a pen of this kind may hold this group."""
+    return (
+        kind.turn == group.turn
+        and kind.line in ("", group.line)
+        and (kind.dam_known or not group.dams_known)
+    )
 
 
 def lay_out(problem: PlanProblem) -> Layout:
@@ -97,10 +140,8 @@ def lay_out(problem: PlanProblem) -> Layout:
         If the problem contradicts itself.
     """
     check(problem)
-    candidates = tuple(sorted(problem.candidates, key=lambda one: (one.hen, one.cock, one.row)))
-    members: dict[tuple[str, Group], list[int]] = defaultdict(list)
-    for place, candidate in enumerate(candidates):
-        members[candidate.cock, group_of(candidate)].append(place)
+    candidates = tuple(sorted(problem.candidates, key=lambda one: one.key))
+    members = _members(candidates)
     groups = {
         cock: tuple(group for _, group in keys)
         for cock, keys in groupby(sorted(members), key=lambda key: key[0])
@@ -108,6 +149,7 @@ def lay_out(problem: PlanProblem) -> Layout:
     limits = {limit.cock: limit for limit in problem.cocks}
     kinds = _kinds(problem)
     detailed = _cocks_known_pen_by_pen(problem)
+    turns = tuple(frozenset(together) for together in problem.turns)
     return Layout(
         candidates=candidates,
         kinds=kinds,
@@ -115,11 +157,24 @@ def lay_out(problem: PlanProblem) -> Layout:
             cock: tuple(_slots(limits[cock], groups[cock], kinds, detailed=cock in detailed))
             for cock in groups
         },
-        members={key: tuple(places) for key, places in members.items()},
+        members=members,
         groups=groups,
         limits=limits,
         tracked=_tracked(problem, detailed),
+        turns=turns,
+        stints=stints_of(turns),
     )
+
+
+def _members(candidates: Sequence[Candidate]) -> dict[tuple[str, Group], tuple[int, ...]]:
+    """Places of each cock's pairs in each group; keys are plain while there are many to count."""
+    found: dict[tuple[str, str, str, str, bool], list[int]] = defaultdict(list)
+    for place, one in enumerate(candidates):
+        found[one.cock, one.row, one.line, one.turn, one.dams_known].append(place)
+    return {
+        (cock, Group(row, line, turn, dams_known)): tuple(places)
+        for (cock, row, line, turn, dams_known), places in found.items()
+    }
 
 
 def _kinds(problem: PlanProblem) -> tuple[PenKind, ...]:
@@ -132,25 +187,26 @@ def _kinds(problem: PlanProblem) -> tuple[PenKind, ...]:
     alike: dict[tuple[object, ...], list[PenKind]] = defaultdict(list)
     for kind in problem.kinds:
         for pen in kind.pens:
-            nature = (min(kind.hens_max, most), kind.hens_min, kind.line, kind.dam_known)
+            size = (min(kind.hens_max, most), kind.hens_min)
+            nature = (*size, kind.line, kind.dam_known, kind.turn)
             own = pen if pen in named else ""
             alike[*nature, own].append(replace(kind, pens=(pen,)))
     merged = [
         replace(pens[0], pens=tuple(sorted((pen.pens[0] for pen in pens), key=natural)))
         for pens in alike.values()
     ]
-    return tuple(sorted(merged, key=lambda kind: natural(kind.pens[0])))
+    return tuple(sorted(merged, key=lambda kind: (natural(kind.pens[0]), kind.turn)))
 
 
 def _slots(
     limit: CockLimit, groups: tuple[Group, ...], kinds: tuple[PenKind, ...], *, detailed: bool
 ) -> Iterable[Slot]:
     for place, kind in enumerate(kinds):
-        fits = tuple(group for group in groups if kind.line in ("", group.line))
+        fitting = tuple(group for group in groups if fits(group, kind))
         hens_max = min(kind.hens_max, limit.hens_max)
         hens_min = max(1, kind.hens_min)
         pens = min(len(kind.pens), limit.pens_max)
-        if not fits or hens_min > hens_max or not pens:
+        if not fitting or hens_min > hens_max or not pens:
             continue
         for copy in range(pens if detailed else 1):
             yield Slot(
@@ -160,8 +216,9 @@ def _slots(
                 pens_max=1 if detailed else pens,
                 hens_max=hens_max,
                 hens_min=hens_min,
-                groups=fits,
+                groups=fitting,
                 dam_known=kind.dam_known,
+                turn=kind.turn,
             )
 
 
@@ -191,31 +248,5 @@ def check(problem: PlanProblem) -> None:
     ProblemError
         With the first contradiction in words.
     """
-    _refuse_twins("pair", ((one.hen, one.cock, one.row) for one in problem.candidates))
-    _refuse_twins("pen", (pen for kind in problem.kinds for pen in kind.pens))
-    _refuse_twins("cock", (limit.cock for limit in problem.cocks))
-    _refuse_twins("line", (goal.line for goal in problem.lines))
-    _refuse_unknown("cock", {one.cock for one in problem.candidates}, problem)
-    _refuse_unknown("line", {one.line for one in problem.candidates}, problem)
-    both = {one.hen for one in problem.candidates} & {one.cock for one in problem.candidates}
-    if both:
-        msg = f"hen and cock at once: {sorted(both)}"
-        raise ProblemError(msg)
-
-
-def _refuse_twins(what: str, keys: Iterable[object]) -> None:
-    seen: set[object] = set()
-    for key in keys:
-        if key in seen:
-            msg = f"{what} listed twice: {key}"
-            raise ProblemError(msg)
-        seen.add(key)
-
-
-def _refuse_unknown(what: str, used: set[str], problem: PlanProblem) -> None:
-    known = {limit.cock for limit in problem.cocks}
-    if what == "line":
-        known = {goal.line for goal in problem.lines}
-    if used - known:
-        msg = f"no limits or goals given for {what}: {sorted(used - known)}"
-        raise ProblemError(msg)
+    for words in contradictions(problem):
+        raise ProblemError(words)

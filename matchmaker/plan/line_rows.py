@@ -6,6 +6,8 @@ from collections import defaultdict
 from itertools import accumulate, pairwise
 from typing import TYPE_CHECKING
 
+from matchmaker.plan.bounds import high, low
+from matchmaker.plan.breaches import MINIMUMS
 from matchmaker.plan.layout import group_of
 from matchmaker.plan.problem import PAIR_COST, SECOND_HELPING
 from matchmaker.plan.saturation import saturate
@@ -32,10 +34,13 @@ def add_line(model: Model, goal: LineGoal) -> None:
     model.numbers.append(pairs)
     model.value |= {first: goal.importance, second: goal.importance * SECOND_HELPING}
     counted: Terms = {first: 1.0, second: SECOND_HELPING}
-    for slope, start in lines_over(most_by_pairs([candidates[place] for place in places], goal)):
+    own = [candidates[place] for place in places]
+    for slope, start in lines_over(most_by_pairs(own, goal, model.layout.stints)):
         model.at_most(counted | {pairs: -slope}, start)
     _add_serving(model, goal, places, counted)
     _add_minimums(model, goal, places)
+    if goal.sire_share_max is not None:
+        _add_sire_share(model, goal.sire_share_max, places, pairs)
 
 
 def add_total(model: Model) -> None:
@@ -47,13 +52,17 @@ def add_total(model: Model) -> None:
     total = model.column(0, len(model.x), whole=True)
     model.exactly({total: -1.0} | dict.fromkeys(model.numbers, 1.0), 0)
     model.value |= {total: -PAIR_COST}
+    model.total = total
 
 
-def most_by_pairs(candidates: Sequence[Candidate], goal: LineGoal) -> list[float]:
-    """What 0, 1, 2 … pairs can count at most: so many hens, each in her best pair."""
-    best: dict[str, float] = {}
+def most_by_pairs(
+    candidates: Sequence[Candidate], goal: LineGoal, stints: Mapping[str, int]
+) -> list[float]:
+    """What 0, 1, 2 … pairs can count at most: so many hens, each in her best pair of a stint."""
+    best: dict[tuple[str, int], float] = {}
     for one in candidates:
-        best[one.hen] = max(one.value, best.get(one.hen, one.value))
+        key = (one.hen, stints[one.turn])
+        best[key] = max(one.value, best.get(key, one.value))
     worths = accumulate(sorted(best.values(), reverse=True), initial=0.0)
     return [saturate(worth, goal.chicks_wanted) for worth in worths]
 
@@ -85,7 +94,8 @@ def _add_serving(model: Model, goal: LineGoal, places: Sequence[int], counted: T
     for cock, own in by_cock.items():
         serves = model.column(0, 1, whole=True)
         serving[serves] = 1.0
-        model.at_most(model.taken(own) | {serves: -float(_most_hens(model, cock, own))}, 0)
+        most = sum(_most_hens(model, cock, own).values())
+        model.at_most(model.taken(own) | {serves: -float(most)}, 0)
         model.at_most({serves: 1.0} | _pens_of_line(model, cock, own), 0)
         if goal.cocks_min:
             model.at_most({serves: 1.0} | model.taken(own, -1.0), 0)
@@ -105,15 +115,27 @@ def _pens_of_line(model: Model, cock: str, own: Sequence[int]) -> Terms:
     return terms
 
 
-def _most_hens(model: Model, cock: str, own: Sequence[int]) -> int:
-    """Most hens of these candidates that one cock can have at once."""
+def _most_hens(model: Model, cock: str, own: Sequence[int]) -> dict[int, int]:
+    """Most hens of these candidates that one cock can have in each stint."""
     layout = model.layout
     limit = layout.limits[cock]
-    sizes = sorted(
-        (s.hens_max for s in layout.slots[cock] for _ in range(s.pens_max)), reverse=True
-    )
-    hens = len({layout.candidates[place].hen for place in own})
-    return min(limit.hens_max, sum(sizes[: limit.pens_max]), hens)
+    hens: dict[int, set[str]] = defaultdict(set)
+    for place in own:
+        one = layout.candidates[place]
+        hens[layout.stints[one.turn]].add(one.hen)
+    most: dict[int, int] = {}
+    for stint, ladies in hens.items():
+        sizes = sorted(
+            (
+                slot.hens_max
+                for slot in layout.slots[cock]
+                if layout.stints[slot.turn] == stint
+                for _ in range(slot.pens_max)
+            ),
+            reverse=True,
+        )
+        most[stint] = min(limit.hens_max, sum(sizes[: limit.pens_max]), len(ladies))
+    return most
 
 
 def _most_by_cocks(
@@ -123,17 +145,20 @@ def _most_by_cocks(
 
     Nor can so many cocks beat the best hens of the line, as many as they can serve.
     """
-    best: dict[str, float] = {}
+    best: dict[tuple[str, int], float] = {}
     worths, sizes = [], []
     for cock, own in by_cock.items():
-        values: dict[str, float] = {}
+        values: dict[int, dict[str, float]] = defaultdict(dict)
         for place in own:
             one = model.layout.candidates[place]
-            values[one.hen] = max(one.value, values.get(one.hen, 0.0))
-            best[one.hen] = max(one.value, best.get(one.hen, 0.0))
-        size = _most_hens(model, cock, own)
-        sizes.append(size)
-        worths.append(sum(sorted(values.values(), reverse=True)[:size]))
+            stint = model.layout.stints[one.turn]
+            values[stint][one.hen] = max(one.value, values[stint].get(one.hen, 0.0))
+            best[one.hen, stint] = max(one.value, best.get((one.hen, stint), 0.0))
+        most = _most_hens(model, cock, own)
+        sizes.append(sum(most.values()))
+        worths.append(
+            sum(sum(sorted(values[at].values(), reverse=True)[:size]) for at, size in most.items())
+        )
     by_hens = list(accumulate(sorted(best.values(), reverse=True), initial=0.0))
     by_worth = accumulate(sorted(worths, reverse=True), initial=0.0)
     served = accumulate(sorted(sizes, reverse=True), initial=0)
@@ -145,8 +170,35 @@ def _most_by_cocks(
 
 def _add_minimums(model: Model, goal: LineGoal, places: list[int]) -> None:
     if goal.hens_min:
-        model.at_least(model.taken(places), goal.hens_min)
-    if goal.wanted_min:
-        candidates = model.layout.candidates
-        chicks: Terms = {model.x[place]: candidates[place].wanted for place in places}
-        model.at_least(chicks, goal.wanted_min)
+        model.at_least(_different_hens(model, places), goal.hens_min)
+    for field in MINIMUMS:
+        least = getattr(goal, f"{field}_min")
+        if least:
+            candidates = model.layout.candidates
+            chicks: Terms = {model.x[at]: getattr(candidates[at], field) for at in places}
+            model.at_least(chicks, low(least))
+
+
+def _different_hens(model: Model, places: list[int]) -> Terms:
+    """Return the number of hens among these pairs as terms: one in several turns counts once."""
+    by_hen: dict[str, list[int]] = defaultdict(list)
+    for place in places:
+        by_hen[model.layout.candidates[place].hen].append(place)
+    terms: Terms = {}
+    for own in by_hen.values():
+        if len(model.layout.at_once(own)) == 1:
+            terms |= model.taken(own)
+            continue
+        used = model.column(0, 1, whole=False)
+        model.at_most({used: 1.0} | model.taken(own, -1.0), 0)
+        terms[used] = 1.0
+    return terms
+
+
+def _add_sire_share(model: Model, share: float, places: list[int], pairs: int) -> None:
+    """Each cock's pairs of a line are at most his share of the line's."""
+    by_cock: dict[str, list[int]] = defaultdict(list)
+    for place in places:
+        by_cock[model.layout.candidates[place].cock].append(place)
+    for own in by_cock.values():
+        model.at_most(model.taken(own) | {pairs: -share}, high(0.0))

@@ -3,7 +3,7 @@
 Columns: ``x`` pair taken; ``y`` pens of a slot held (per group where dams are unknown);
 ``places`` hens of a group in a slot; ``z`` a tracked hen's pair in a slot; ``first`` and
 ``second`` what a line counts in full and at a quarter; ``n`` a line's pairs; ``serves`` cock
-serves line.
+serves line; ``total`` all pairs; what tests of a bird are worth; whether a carrier is gone.
 """
 
 from __future__ import annotations
@@ -12,10 +12,13 @@ from collections import defaultdict
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from matchmaker.plan.carrier_rows import add_carriers
 from matchmaker.plan.demand_rows import add_demand
 from matchmaker.plan.layout import Group, Layout, Slot, group_of, lay_out
+from matchmaker.plan.limit_rows import add_limits
 from matchmaker.plan.line_rows import add_line, add_total
 from matchmaker.plan.program import INFINITE, Program
+from matchmaker.plan.proof_rows import add_tests
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -39,6 +42,7 @@ class Model:
     by_hen: dict[str, list[int]] = field(default_factory=dict)
     by_cock: dict[str, list[int]] = field(default_factory=dict)
     numbers: list[int] = field(default_factory=list)
+    total: int = -1
 
     def column(self, low: float, high: float, *, whole: bool) -> int:
         """Add a column."""
@@ -92,8 +96,7 @@ def build(problem: PlanProblem, *, hens_once: bool = True) -> Model:
     model = Model(problem=problem, layout=layout)
     _add_pairs(model)
     if hens_once:
-        for places in model.by_hen.values():
-            model.at_most(model.taken(places), 1)
+        _add_hens(model)
     _add_pens(model)
     for cock in layout.cocks:
         _add_cock(model, cock)
@@ -102,11 +105,22 @@ def build(problem: PlanProblem, *, hens_once: bool = True) -> Model:
     _add_tracked(model)
     for goal in problem.lines:
         add_line(model, goal)
+    add_tests(model)
     add_total(model)
+    add_limits(model)
+    for carriers in problem.carriers:
+        add_carriers(model, carriers)
     for demand in problem.demands:
         add_demand(model, demand)
     model.maximise(model.value)
     return model
+
+
+def _add_hens(model: Model) -> None:
+    """A hen has one place at a time."""
+    for places in model.by_hen.values():
+        for once in model.layout.at_once(places):
+            model.at_most(model.taken(once), 1)
 
 
 def _add_pairs(model: Model) -> None:
@@ -133,28 +147,38 @@ def _add_pens(model: Model) -> None:
 
 def _add_cock(model: Model, cock: str) -> None:
     """A cock's hens, his pens, and room for the ones in the others."""
-    limit = model.layout.limits[cock]
-    slots = model.layout.slots[cock]
-    model.at_most(model.taken(model.by_cock[cock]), limit.hens_max)
-    model.at_most(model.pens_held(slots), limit.pens_max)
-    by_places = [slot for slot in slots if slot.dam_known or _holds_tracked(model, cock)]
-    for slot in by_places:
-        _add_places(model, slot)
-    for group in model.layout.groups[cock]:
-        members = len(model.layout.members[cock, group])
-        most = model.taken(model.layout.members[cock, group], -1.0)
-        least = dict(most)
-        for slot in slots:
-            if group not in slot.groups:
-                continue
-            if (slot, group) in model.places:
-                most[model.places[slot, group]] = least[model.places[slot, group]] = 1.0
-            else:
-                most[model.y[slot, group]] = min(slot.hens_max, members)
-                least[model.y[slot, group]] = slot.hens_min
-        model.at_least(most, 0)
-        if len(least) > members:
-            model.at_most(least, 0)
+    layout = model.layout
+    limit = layout.limits[cock]
+    slots = layout.slots[cock]
+    for once in layout.at_once(model.by_cock[cock]):
+        model.at_most(model.taken(once), limit.hens_max)
+    for together in layout.turns:
+        held = model.pens_held(slot for slot in slots if slot.turn in together)
+        if held or len(layout.turns) == 1:
+            model.at_most(held, limit.pens_max)
+    for slot in slots:
+        if slot.dam_known or _holds_tracked(model, cock):
+            _add_places(model, slot)
+    for group in layout.groups[cock]:
+        _add_room(model, cock, group)
+
+
+def _add_room(model: Model, cock: str, group: Group) -> None:
+    """A cock's hens of a group are between the least and the most that his pens for it hold."""
+    places = model.layout.members[cock, group]
+    most = model.taken(places, -1.0)
+    least = dict(most)
+    for slot in model.layout.slots[cock]:
+        if group not in slot.groups:
+            continue
+        if (slot, group) in model.places:
+            most[model.places[slot, group]] = least[model.places[slot, group]] = 1.0
+        else:
+            most[model.y[slot, group]] = min(slot.hens_max, len(places))
+            least[model.y[slot, group]] = slot.hens_min
+    model.at_least(most, 0)
+    if len(least) > len(places):
+        model.at_most(least, 0)
 
 
 def _pens_are_scarce(layout: Layout) -> bool:

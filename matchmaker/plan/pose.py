@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
+from matchmaker.pairs.certainty import poisson_mean
+from matchmaker.plan.pedigree_terms import group_kinship
 from matchmaker.plan.problem import (
     BirdInPen,
     BirdNotInPen,
@@ -16,17 +18,20 @@ from matchmaker.plan.problem import (
     LineGoal,
     PairTogether,
     PenKind,
+    PlanLimits,
     PlanProblem,
 )
+from matchmaker.plan.terms import line_carriers, season_terms, test_goals
+from matchmaker.plan.turns import has_periods, overlapping, turn_label
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterator, Mapping, Sequence
 
     from matchmaker.flock.bird import Bird
-    from matchmaker.pairs.pair import Pair
     from matchmaker.pairs.table import PairTable
+    from matchmaker.plan.terms import SeasonTerms
+    from matchmaker.plan.turns import Turn
     from matchmaker.settings import Settings
-    from matchmaker.tables.records import PenRecord
 
 COCKEREL_DAYS: Final = 243
 """A cock under eight months counts as a cockerel and gets fewer hens."""
@@ -38,47 +43,65 @@ OLD_DAYS: Final = 3 * 365
 def pose_problem(table: PairTable, *, fresh: bool = False) -> PlanProblem:
     """The planning problem of a flock; ``fresh`` drops the standing plan.
 
-    Only allowed pairs become candidates. Pens that a wish names stand alone, all others that are
-    alike are pooled.
+    Only allowed pairs become candidates, one for each turn of the season in which their eggs
+    count. Pens that a wish names stand alone, all others that are alike are pooled.
     """
     flock = table.study.flock
     standing = () if fresh else flock.tables.plan
-    together = {(row.hen, row.cock) for row in standing}
+    terms = season_terms(table)
     birds = flock.by_band()
-    allowed = table.allowed
-    cocks = sorted({pair.cock for pair in allowed} | _wished_cocks(table, birds))
+    candidates = _candidates(terms, {(row.hen, row.cock) for row in standing})
+    cocks = sorted({one.cock for one in candidates} | _wished_cocks(table, birds))
+    parents = {bird for one in candidates for bird in (one.hen, one.cock)}
     return PlanProblem(
-        candidates=tuple(
-            as_candidate(pair, kept=(pair.hen, pair.cock) in together) for pair in allowed
-        ),
-        kinds=_kinds(flock.tables.pens, _named_pens(table)),
+        candidates=candidates,
+        kinds=_kinds(table, terms.turns),
         cocks=tuple(cock_limit(birds[cock], flock.settings) for cock in cocks),
-        lines=tuple(_goal(table, line) for line in sorted(table.needs)),
+        lines=tuple(line_goal(table, line) for line in sorted(table.needs)),
         demands=tuple(_demands(table)),
         standing_pens=tuple(sorted({(row.pen, row.cock) for row in standing})),
+        turns=overlapping(terms.turns),
+        limits=plan_limits(flock.settings),
+        tests=test_goals(candidates, terms.trials),
+        carriers=line_carriers(table, candidates),
+        group=group_kinship(table.study, sorted(parents)) if parents else None,
     )
 
 
-def as_candidate(pair: Pair, *, kept: bool) -> Candidate:
-    """The pair as the program sees it; one that no row opens counts nothing."""
-    return Candidate(
-        hen=pair.hen,
-        cock=pair.cock,
-        row=pair.crossing.name if pair.crossing else "",
-        line=pair.line or "",
-        value=pair.value or 0.0,
-        wanted=pair.wanted,
-        kept=kept,
+def _candidates(terms: SeasonTerms, together: set[tuple[str, str]]) -> tuple[Candidate, ...]:
+    return tuple(
+        terms.candidate(pair, turn, kept=(pair.hen, pair.cock) in together)
+        for pair in terms.table.allowed
+        for turn in terms.turns
     )
 
 
-def _kinds(pens: tuple[PenRecord, ...], named: set[str]) -> tuple[PenKind, ...]:
-    """Open pens by size, minimum, line and whether dams are told apart; pens in wishes alone."""
-    groups: dict[tuple[int, int, str, bool, str], list[str]] = {}
+def plan_limits(settings: Settings) -> PlanLimits:
+    """The limits on the plan as a whole that the settings give."""
+    limits, year = settings.limits, settings.year
+    return PlanLimits(
+        mean_inbreeding_max=limits.mean_inbreeding_max,
+        sire_share_max=limits.sire_share_max,
+        chicks_max=year.rearing_room,
+        eggs_max=year.incubator_per_week,
+    )
+
+
+def _kinds(table: PairTable, turns: Sequence[Turn]) -> tuple[PenKind, ...]:
+    """Open pens by size, minimum, line, turn and whether dams are told apart; in wishes alone.
+
+    A pen whose turn has no day for eggs is left out: nothing can be bred in it.
+    """
+    flock, named = table.study.flock, _named_pens(table)
+    pens = flock.tables.pens
+    used = {turn.label for turn in turns}
+    periods = has_periods(pens)
+    groups: dict[tuple[int, int, str, bool, str, str], list[str]] = {}
     for pen in pens:
-        if pen.open:
+        turn = turn_label(pen, flock.settings, periods=periods)
+        if pen.open and turn in used:
             alone = pen.pen if pen.pen in named else ""
-            key = (pen.hens_max, pen.hens_min, pen.line, pen.dam_known, alone)
+            key = (pen.hens_max, pen.hens_min, pen.line, pen.dam_known, turn, alone)
             groups.setdefault(key, []).append(pen.pen)
     return tuple(
         PenKind(
@@ -87,6 +110,7 @@ def _kinds(pens: tuple[PenRecord, ...], named: set[str]) -> tuple[PenKind, ...]:
             hens_min=key[1],
             line=key[2],
             dam_known=key[3],
+            turn=key[4],
         )
         for key, labels in sorted(groups.items())
     )
@@ -132,15 +156,32 @@ def _weight_class(cock: Bird, settings: Settings) -> str:
     return settings.breeds[breed].weight_class if breed in settings.breeds else "medium"
 
 
-def _goal(table: PairTable, line: str) -> LineGoal:
+def line_goal(table: PairTable, line: str) -> LineGoal:
+    """What a line needs; with ``certainty`` its numbers by sex become means that are sure enough.
+
+    ``poisson_mean`` says which, ``Candidate.sure_cocks`` and ``sure_hens`` add up to them.
+    """
     needs = table.needs[line]
+    own = needs.settings
+    by_sex = {"cocks": own.wanted_cocks_min, "hens": own.wanted_hens_min}
+    sure = own.certainty
+    plain = by_sex if sure is None else dict.fromkeys(by_sex, 0.0)
+    certain = {
+        sex: poisson_mean(round(number), sure) if sure is not None and number else 0.0
+        for sex, number in by_sex.items()
+    }
     return LineGoal(
         line=line,
-        importance=needs.settings.importance,
+        importance=own.importance,
         chicks_wanted=needs.chicks_wanted,
-        cocks_min=needs.settings.cocks_min,
-        hens_min=needs.settings.hens_min,
-        wanted_min=needs.settings.wanted_min,
+        cocks_min=own.cocks_min,
+        hens_min=own.hens_min,
+        wanted_min=own.wanted_min,
+        wanted_cocks_min=plain["cocks"],
+        wanted_hens_min=plain["hens"],
+        sure_cocks_min=certain["cocks"],
+        sure_hens_min=certain["hens"],
+        sire_share_max=own.sire_share_max,
     )
 
 

@@ -8,7 +8,7 @@ Everything is ordered by id, so the same tables in any row order give the same p
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TypeAlias
+from typing import ClassVar, TypeAlias
 
 PAIR_COST = 0.05
 """Wanted chicks that one more pair must bring to be worth the work."""
@@ -25,9 +25,10 @@ class Candidate:
     """One allowed pair in one row of crossings.
 
     ``value`` is in wanted chicks, weighted by worth, on the grid of ``tolerance.VALUE_STEP``;
-    ``wanted`` is the plain expected number of wanted chicks, ``wanted_cocks`` and ``wanted_hens``
-    its parts, ``sure_cocks`` and ``sure_hens`` what is left of them if each parent that is not
-    proven carries as little as it may. ``kept`` says that hen and cock already stand together in
+    ``wanted`` is the plain number of wanted chicks expected if every egg is set, on which the
+    minimums of lines are; ``wanted_cocks`` and ``wanted_hens`` are its parts, ``sure_cocks`` and
+    ``sure_hens`` what is left of them if each parent that is not proven carries as little as it
+    may. ``kept`` says that hen and cock already stand together in
     the standing plan. ``kinship`` is the inbreeding of the chicks. For what the pair counts
     ``chicks`` have to be raised, from ``eggs`` set a week. ``turn`` names the part of the season
     ("" where there is only one). A pair that tests a bird names it in ``tested``; it is expected
@@ -134,6 +135,8 @@ class TestGoal:
     The worth of m expected test chicks is the least of ``start + slope * m`` over ``pieces``, each
     (slope, start), in wanted chicks.
     """
+
+    __test__: ClassVar[bool] = False  # no class of tests, whatever its name begins with
 
     bird: str
     pieces: tuple[tuple[float, float], ...]

@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
 
+from matchmaker import tolerance
+
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
@@ -135,6 +137,38 @@ class Program:
             and np.all(sums >= np.array(self.row_lower) - tolerance)
             and np.all(sums <= np.array(self.row_upper) + tolerance)
         )
+
+    def part(self, kept: Columns, values: Amounts, *, every_row: bool = False) -> Program:
+        """Return the program of the columns ``kept``, all others standing at these values.
+
+        ``kept`` is in order. The number at a place of ``kept`` is the column that stands there in
+        the part; what the others bring to the objective is left out. Rows without columns left go,
+        unless they are broken or ``every_row`` is asked for.
+        """
+        starts, columns, coefficients = self.matrix()
+        place = np.full(self.width, -1, dtype=np.int32)
+        place[kept] = np.arange(len(kept), dtype=np.int32)
+        rows = np.repeat(np.arange(self.height), np.diff(starts))
+        inside = place[columns] >= 0
+        out = ~inside & (values[columns] != 0)
+        shift = np.bincount(
+            rows[out], coefficients[out] * values[columns[out]], minlength=self.height
+        )
+        low, high = np.array(self.row_lower) - shift, np.array(self.row_upper) - shift
+        lengths = np.bincount(rows[inside], minlength=self.height)
+        broken = (low > tolerance.INTEGRALITY) | (high < -tolerance.INTEGRALITY)
+        stay = (lengths > 0) | broken | every_row
+        made = Program()
+        for name in ("lower", "upper", "cost"):
+            setattr(made, name, array("d", np.array(getattr(self, name))[kept].tobytes()))
+        made.whole = array("b", np.array(self.whole)[kept].tobytes())
+        made.row_lower = array("d", low[stay].tobytes())
+        made.row_upper = array("d", high[stay].tobytes())
+        ends = np.concatenate(([0], np.cumsum(lengths[stay]))).astype(np.int64)
+        made._starts = array("q", ends.tobytes())
+        made._indices = array("i", place[columns[inside]].tobytes())
+        made._coefficients = array("d", coefficients[inside].tobytes())
+        return made
 
     def _end_row(self, low: float, high: float) -> int:
         self.row_lower.append(low)

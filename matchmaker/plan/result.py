@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 if TYPE_CHECKING:
     from matchmaker.plan.problem import Candidate
@@ -20,11 +20,15 @@ class Outcome(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlannedPen:
-    """One pen of the plan: its cock and his pairs, hens in order of their bands."""
+    """One pen of the plan: its cock and his pairs, hens in order of their bands.
+
+    ``turn`` is the part of the season for which it stands so ("" where there is only one).
+    """
 
     pen: str
     cock: str
     pairs: tuple[Candidate, ...]
+    turn: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,7 +45,10 @@ class LineTotal:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Proof:
-    """``best_value``, ``bound`` and ``gap`` of the first stage, and what solved it, in how long."""
+    """``best_value``, ``bound`` and ``gap`` of the first stage, and what solved it, in how long.
+
+    ``stopped`` says what ended the search before the proof: "time", "interrupt", or "" for nothing.
+    """
 
     best_value: float
     bound: float
@@ -50,6 +57,7 @@ class Proof:
     solver_version: str
     build_seconds: float
     solve_seconds: float
+    stopped: Literal["", "time", "interrupt"] = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,8 +6,9 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from matchmaker.pairs.rules import Rule
-from matchmaker.plan.pose import as_candidate, cock_limit, pose_problem
+from matchmaker.plan.pose import cock_limit, pose_problem
 from matchmaker.plan.result import LineTotal, PlannedPen
+from matchmaker.plan.terms import season_terms
 from matchmaker.plan.verify import evaluate
 
 if TYPE_CHECKING:
@@ -16,6 +17,8 @@ if TYPE_CHECKING:
     from matchmaker.pairs.pair import Pair
     from matchmaker.pairs.table import PairTable
     from matchmaker.plan.problem import Candidate, PlanProblem
+    from matchmaker.plan.terms import SeasonTerms
+    from matchmaker.plan.turns import Turn
     from matchmaker.tables.records import PlanRecord
 
 
@@ -36,7 +39,7 @@ def score_plan(table: PairTable, rows: Sequence[PlanRecord]) -> PlanScore:
     Pairs that no row opens, and pairs of birds that are gone, count nothing.
     """
     pairs = [_entry(table, row) for row in rows]
-    pens = tuple(_pens(rows, pairs))
+    pens = tuple(_pens(table, rows, pairs))
     score = evaluate(_problem(table, pens), pens)
     return PlanScore(
         value=score.value,
@@ -68,17 +71,22 @@ def _entry(table: PairTable, row: PlanRecord) -> Pair:
     return max(meant, key=lambda pair: (pair.allowed, pair.value or 0.0))
 
 
-def _candidate(pair: Pair) -> Candidate:
+def _candidate(terms: SeasonTerms, pair: Pair, turn: Turn) -> Candidate:
     """The pair as it counts: birds that are gone raise no chicks."""
-    candidate = as_candidate(pair, kept=False)
     gone = any(broken.final and broken.rule is Rule.NOT_AVAILABLE for broken in pair.broken)
-    return replace(candidate, value=0.0, wanted=0.0) if gone else candidate
+    return terms.candidate(replace(pair, chicks=0.0) if gone else pair, turn, kept=False)
 
 
-def _pens(rows: Sequence[PlanRecord], pairs: Sequence[Pair]) -> Iterator[PlannedPen]:
+def _pens(
+    table: PairTable, rows: Sequence[PlanRecord], pairs: Sequence[Pair]
+) -> Iterator[PlannedPen]:
+    """The pens as written; of a pen with several turns its first is meant."""
+    terms = season_terms(table)
+    turns = {pen: turn for turn in reversed(terms.turns) for pen in terms.pens_of(turn)}
     held: dict[tuple[str, str], list[Candidate]] = {}
     for row, pair in zip(rows, pairs, strict=True):
-        held.setdefault((row.pen, row.cock), []).append(_candidate(pair))
+        turn = turns.get(row.pen, terms.turns[0])
+        held.setdefault((row.pen, row.cock), []).append(_candidate(terms, pair, turn))
     for (pen, cock), candidates in sorted(held.items()):
         ordered = tuple(sorted(candidates, key=lambda candidate: candidate.hen))
-        yield PlannedPen(pen=pen, cock=cock, pairs=ordered)
+        yield PlannedPen(pen=pen, cock=cock, pairs=ordered, turn=ordered[0].turn)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from statistics import fmean
 from typing import TYPE_CHECKING
@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from matchmaker.errors import NoPlanError
+from matchmaker.plan.best import best_plan
 from matchmaker.plan.changes import Change, changes_from
 from matchmaker.plan.pose import pose_problem
-from matchmaker.plan.solve import solve_plan
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -21,8 +21,9 @@ if TYPE_CHECKING:
     from matchmaker.pairs.pair import Pair
     from matchmaker.pairs.rules import Broken
     from matchmaker.pairs.table import PairTable
-    from matchmaker.plan.problem import PlanProblem
+    from matchmaker.plan.problem import Candidate, PlanProblem
     from matchmaker.plan.result import Solution
+    from matchmaker.plan.watch import Watch
 
 
 NO_PAIR = "no pair is allowed in any open crossing (matchmaker pairs says why, check what is open)"
@@ -48,16 +49,30 @@ class Unused:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FilledPen:
-    """A pen with its cock and his pairs, hens in order of their bands."""
+    """A pen with its cock and his pairs, hens in order of their bands.
+
+    ``chosen`` are the same pairs as the program counted them; ``turn`` is the part of the season
+    for which the pen is his, "" for all of it.
+    """
 
     pen: str
     cock: str
     pairs: tuple[Pair, ...]
+    chosen: tuple[Candidate, ...]
+    turn: str = ""
 
     @property
     def lines(self) -> tuple[str, ...]:
         """The lines that the chicks of this pen join."""
-        return tuple(sorted({pair.line or "" for pair in self.pairs}))
+        return tuple(sorted({pair.line or "" for pair in self.pairs} - {""}))
+
+    def wanted_of_raised(self, line: str | None = None) -> float:
+        """Wanted chicks expected among those to be raised here (for one line, if it is given)."""
+        return sum(
+            chosen.chicks * (pair.wanted_chance or 0.0)
+            for pair, chosen in zip(self.pairs, self.chosen, strict=True)
+            if not chosen.tested and line in (None, pair.line)
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,6 +90,22 @@ class FlockFigures:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class SeasonNeeds:
+    """What has to be raised and set for all that the plan counts.
+
+    ``chicks`` have to be raised in the season, ``wanted`` of them are expected to be wanted;
+    ``eggs`` are set a week, in the busiest part of the season. The limits are ``None`` where none
+    is given.
+    """
+
+    chicks: float
+    wanted: float
+    eggs: float
+    chicks_max: float | None
+    eggs_max: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SeasonPlan:
     """The plan with its problem, proof, unused birds, spare cocks and changes."""
 
@@ -85,7 +116,16 @@ class SeasonPlan:
     unused: tuple[Unused, ...]
     spares: tuple[tuple[str, str], ...]
     figures: FlockFigures
+    needs: SeasonNeeds
     changes: tuple[Change, ...]
+
+    def chicks_to_raise(self, line: str) -> float:
+        """Chicks to be raised for all that a line's pairs count."""
+        return sum(one.chicks for pen in self.pens for one in pen.chosen if one.line == line)
+
+    def wanted_of_raised(self, line: str) -> float:
+        """Wanted chicks expected among those to be raised for a line."""
+        return sum(pen.wanted_of_raised(line) for pen in self.pens)
 
     def mean_kinship(self, line: str) -> float:
         """Mean kinship of hen and cock over a line's pairs: the mean inbreeding of its chicks."""
@@ -93,18 +133,57 @@ class SeasonPlan:
         return fmean(kinships) if kinships else 0.0
 
 
-def plan_season(table: PairTable, *, fresh: bool = False) -> SeasonPlan:
-    """Solve the season's plan; ``fresh`` forgets the standing plan.
+def plan_season(
+    table: PairTable,
+    *,
+    fresh: bool = False,
+    matings: int | None = None,
+    time_limit: float | None = None,
+    watch: Watch | None = None,
+) -> SeasonPlan:
+    """Solve the season's plan.
+
+    Parameters
+    ----------
+    table
+        All pairs, judged.
+    fresh
+        Whether to forget the standing plan.
+    matings
+        The exact number of pairs, if it is given.
+    time_limit
+        Seconds after which to stop with the best plan found.
+    watch
+        Told how far the search is; may stop it.
 
     Raises
     ------
     NoPlanError
         If no plan satisfies the rules and wishes.
+    SolverStoppedError
+        If time ran out before any plan was found.
     """
-    if not table.allowed:
+    problem = pose_season(table, fresh=fresh, matings=matings)
+    if not problem.candidates:
         raise NoPlanError((NO_PAIR,))
+    solution = best_plan(problem, time_limit=time_limit, watch=watch)
+    return season_plan_of(table, problem, solution, fresh=fresh)
+
+
+def pose_season(
+    table: PairTable, *, fresh: bool = False, matings: int | None = None
+) -> PlanProblem:
+    """The problem of the season, for a number of pairs if one is given."""
     problem = pose_problem(table, fresh=fresh)
-    solution = solve_plan(problem)
+    if matings is None:
+        return problem
+    return replace(problem, limits=replace(problem.limits, pairs=matings))
+
+
+def season_plan_of(
+    table: PairTable, problem: PlanProblem, solution: Solution, *, fresh: bool = False
+) -> SeasonPlan:
+    """A solved problem with everything people ask of a plan."""
     pens = fill_pens(table, solution)
     pairs = [pair for pen in pens for pair in pen.pairs]
     return SeasonPlan(
@@ -115,6 +194,7 @@ def plan_season(table: PairTable, *, fresh: bool = False) -> SeasonPlan:
         unused=tuple(_unused(table, pairs)),
         spares=tuple(_spares(table, pairs)),
         figures=flock_figures(pairs, table.study.kinship),
+        needs=season_needs(problem, pens),
         changes=() if fresh else changes_from(table, problem, solution),
     )
 
@@ -127,8 +207,23 @@ def fill_pens(table: PairTable, solution: Solution) -> tuple[FilledPen, ...]:
             pen=pen.pen,
             cock=pen.cock,
             pairs=tuple(by_key[chosen.hen, chosen.cock, chosen.row] for chosen in pen.pairs),
+            chosen=pen.pairs,
+            turn=pen.turn,
         )
         for pen in solution.pens
+    )
+
+
+def season_needs(problem: PlanProblem, pens: Sequence[FilledPen]) -> SeasonNeeds:
+    """Chicks to raise and eggs to set a week for what the plan counts, with their limits."""
+    chosen = [one for pen in pens for one in pen.chosen]
+    at_once = [sum(one.eggs for one in chosen if one.turn in turns) for turns in problem.turns]
+    return SeasonNeeds(
+        chicks=sum(one.chicks for one in chosen),
+        wanted=sum(pen.wanted_of_raised() for pen in pens),
+        eggs=max(at_once, default=0.0),
+        chicks_max=problem.limits.chicks_max,
+        eggs_max=problem.limits.eggs_max,
     )
 
 

@@ -3,25 +3,25 @@
 from __future__ import annotations
 
 import time
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from matchmaker import tolerance
-from matchmaker.errors import NoPlanError
+from matchmaker.errors import NoPlanError, SolverStoppedError
 from matchmaker.plan.conflict import find_conflict
 from matchmaker.plan.decode import decode
-from matchmaker.plan.dive import plan_to_start_from
 from matchmaker.plan.engine import choose_solver, run, solver_version
 from matchmaker.plan.layout import ProblemError
 from matchmaker.plan.model import build
 from matchmaker.plan.result import Outcome, Proof, Solution
+from matchmaker.plan.search import find_best
 from matchmaker.plan.stages import Clock, settle
 from matchmaker.plan.verify import WrongPlanError, evaluate, verify
+from matchmaker.plan.watch import Watch, listening
 
 if TYPE_CHECKING:
     from matchmaker.plan.engine import Run, SolverName
     from matchmaker.plan.model import Model
     from matchmaker.plan.problem import Candidate, PlanProblem
-    from matchmaker.plan.program import Amounts
 
 
 def solve_plan(
@@ -30,6 +30,7 @@ def solve_plan(
     solver: SolverName | None = None,
     time_limit: float | None = None,
     stages: bool = True,
+    watch: Watch | None = None,
 ) -> Solution:
     """Return the best plan, proved best, the same for the same problem in any order.
 
@@ -40,9 +41,13 @@ def solve_plan(
     solver
         "highs" or "cbc"; HiGHS where it is installed unless asked otherwise.
     time_limit
-        Seconds after which to stop with the best plan so far (then ``FEASIBLE``, with its gap).
+        Seconds from the call after which to stop with the best plan so far (then ``FEASIBLE``, with
+        its bound and gap). It is kept to within a fifth, the building of the program apart.
     stages
         Whether to prefer the standing plan and break ties; without, only the value is best.
+    watch
+        Is told how far the search is and may stop it; the best plan so far is then returned, as
+        when time is out. Ctrl-C does the same where nobody else handles it. CBC knows time only.
 
     Raises
     ------
@@ -50,28 +55,33 @@ def solve_plan(
         If no plan satisfies the problem, with the names of what clashes.
     SolverStoppedError
         If time ran out before any plan was found.
+    KeyboardInterrupt
+        If the search was stopped before any plan was found.
     """
     begun = time.perf_counter()
     name = choose_solver(solver)
-    clock = Clock(name, None if time_limit is None else begun + time_limit)
-    model = build(problem)
-    built = time.perf_counter()
-    first = run(model.program, name, time_limit=clock.left(), start=_start(model, name))
-    if first.outcome is Outcome.NONE:
-        raise NoPlanError(find_conflict(problem, solver=name))
-    pens = decode(model)
-    best = evaluate(problem, pens).value
-    if abs(best - first.value) > tolerance.OBJECTIVE * max(1.0, abs(best)):
-        raise WrongPlanError((f"the solver says {first.value}, the plan is worth {best}",))
-    if stages and first.outcome is Outcome.OPTIMAL:
-        pens = settle(model, best, clock)
+    watch = watch or Watch()
+    if time_limit is not None:
+        watch.until = begun + time_limit
+    with listening(watch):
+        model = build(problem)
+        built = time.perf_counter()
+        first = _first(model, name, watch)
+        if first.outcome is Outcome.NONE:
+            raise NoPlanError(find_conflict(problem, solver=name))
+        pens = decode(model)
+        best = evaluate(problem, pens).value
+        if abs(best - first.value) > tolerance.OBJECTIVE * max(1.0, abs(best)):
+            raise WrongPlanError((f"the solver says {first.value}, the plan is worth {best}",))
+        if stages and first.outcome is Outcome.OPTIMAL:
+            pens = settle(model, best, Clock(name, watch.until, watch=watch))
     score = evaluate(problem, pens)
     solution = Solution(
         outcome=first.outcome,
         pens=pens,
         lines=score.lines,
         value=score.value,
-        proof=_proof(first, best, name, (begun, built)),
+        proof=_proof(first, best, name, (begun, built, watch)),
     )
     verify(problem, solution)
     return solution
@@ -98,21 +108,33 @@ def best_value(
             raise ProblemError(msg)
         model.program.lower[columns[pair]] = 1
     name = choose_solver(solver)
-    end = run(model.program, name, start=_start(model, name))
+    end = _first(model, name, Watch())
     if end.outcome is Outcome.NONE:
         return None
     return evaluate(problem, decode(model)).value
 
 
-def _start(model: Model, solver: SolverName) -> Amounts | None:
-    """A plan to start from, where the solver can make use of one."""
-    return plan_to_start_from(model) if solver == "highs" else None
+def _first(model: Model, solver: SolverName, watch: Watch) -> Run:
+    """Find the best value; a search stopped before it has any plan passes the interrupt on."""
+    try:
+        if solver == "highs":
+            return find_best(model, watch)
+        return run(model.program, solver, time_limit=watch.left())
+    except SolverStoppedError:
+        if watch.stopped:
+            raise KeyboardInterrupt from None
+        raise
 
 
-def _proof(first: Run, best: float, solver: SolverName, started: tuple[float, float]) -> Proof:
-    """State what the first stage proved: the search's own bound, rounding noise aside."""
+def _proof(
+    first: Run, best: float, solver: SolverName, course: tuple[float, float, Watch]
+) -> Proof:
+    """State what the first stage proved: the search's own bound, rounding noise aside.
+
+    ``course`` is when the call began, when the program was built, and the watch.
+    """
     bound = best if abs(first.bound - best) < tolerance.OBJECTIVE else max(first.bound, best)
-    begun, built = started
+    begun, built, watch = course
     return Proof(
         best_value=best,
         bound=bound,
@@ -121,4 +143,11 @@ def _proof(first: Run, best: float, solver: SolverName, started: tuple[float, fl
         solver_version=solver_version(solver),
         build_seconds=built - begun,
         solve_seconds=time.perf_counter() - built,
+        stopped=_stopped(first, watch),
     )
+
+
+def _stopped(first: Run, watch: Watch) -> Literal["", "time", "interrupt"]:
+    if first.outcome is Outcome.OPTIMAL:
+        return ""
+    return "interrupt" if watch.stopped else "time"

@@ -2,28 +2,22 @@
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
+from collections import Counter
 from typing import TYPE_CHECKING, NamedTuple
 
 from matchmaker import tolerance
 from matchmaker.errors import MatchmakerError
+from matchmaker.plan.breaches import broken_sums
 from matchmaker.plan.layout import natural
-from matchmaker.plan.problem import (
-    PAIR_COST,
-    BirdInPen,
-    BirdNotInPen,
-    BirdUsed,
-    HensApart,
-    HensTogether,
-    PairTogether,
-)
+from matchmaker.plan.problem import PAIR_COST
 from matchmaker.plan.result import LineTotal, Outcome
 from matchmaker.plan.saturation import saturate
+from matchmaker.plan.wishes_kept import is_met
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from matchmaker.plan.problem import Candidate, Demand, LineGoal, PenKind, PlanProblem
+    from matchmaker.plan.problem import Candidate, LineGoal, PenKind, PlanProblem, TestGoal
     from matchmaker.plan.result import PlannedPen, Proof, Solution
 
 
@@ -50,12 +44,17 @@ def evaluate(problem: PlanProblem, pens: Iterable[PlannedPen]) -> Score:
     lines = tuple(line_total(goal, pairs) for goal in problem.lines)
     importance = {goal.line: goal.importance for goal in problem.lines}
     value = sum(importance[total.line] * total.counted for total in lines)
+    value += sum(test_worth(goal, pairs) for goal in problem.tests)
     broken = (
         *_broken_pairs(problem, plan),
         *_broken_birds(problem, plan),
         *_broken_pens(problem, plan),
-        *_broken_lines(problem, lines),
-        *(f"wish not kept: {one.name}" for one in problem.demands if not is_met(one, plan)),
+        *broken_sums(problem, pairs),
+        *(
+            f"wish not kept: {one.name}"
+            for one in problem.demands
+            if not is_met(one, plan, problem.turns)
+        ),
     )
     return Score(value - PAIR_COST * len(pairs), lines, broken)
 
@@ -80,6 +79,12 @@ def verify(problem: PlanProblem, solution: Solution) -> None:
         raise WrongPlanError(wrong)
 
 
+def test_worth(goal: TestGoal, pairs: Iterable[Candidate]) -> float:
+    """Return what these pairs' test chicks of one bird are worth, in wanted chicks."""
+    chicks = sum(pair.test_chicks for pair in pairs if pair.tested == goal.bird)
+    return min(start + slope * chicks for slope, start in goal.pieces)
+
+
 def line_total(goal: LineGoal, pairs: Iterable[Candidate]) -> LineTotal:
     """Return what these pairs give one line."""
     own = [pair for pair in pairs if pair.line == goal.line]
@@ -94,60 +99,46 @@ def line_total(goal: LineGoal, pairs: Iterable[Candidate]) -> LineTotal:
     )
 
 
-def is_met(demand: Demand, pens: tuple[PlannedPen, ...]) -> bool:
-    """Return whether a plan does what a demand asks."""
-    match demand:
-        case PairTogether():
-            return demand.cock in _cocks_of(demand.hen, pens)
-        case BirdInPen() | BirdNotInPen():
-            inside = demand.pen in _pens_of(demand.bird, pens)
-            return inside is isinstance(demand, BirdInPen)
-        case HensTogether():
-            return _pens_of(demand.first, pens) == _pens_of(demand.second, pens)
-        case HensApart():
-            return not (_cocks_of(demand.first, pens) & _cocks_of(demand.second, pens))
-        case BirdUsed():
-            return bool(_pens_of(demand.bird, pens))
-
-
-def _hens(pen: PlannedPen) -> set[str]:
-    return {pair.hen for pair in pen.pairs}
-
-
-def _pens_of(bird: str, pens: tuple[PlannedPen, ...]) -> set[str]:
-    return {pen.pen for pen in pens if bird == pen.cock or bird in _hens(pen)}
-
-
-def _cocks_of(hen: str, pens: tuple[PlannedPen, ...]) -> set[str]:
-    return {pen.cock for pen in pens if hen in _hens(pen)}
-
-
 def _broken_pairs(problem: PlanProblem, plan: tuple[PlannedPen, ...]) -> Iterator[str]:
-    allowed = {(one.hen, one.cock, one.row) for one in problem.candidates}
-    lines = {goal.line for goal in problem.lines}
+    allowed = {one.key for one in problem.candidates}
+    known = {goal.line for goal in problem.lines} | {""}
     for pen in plan:
         for pair in pen.pairs:
-            if (pair.hen, pair.cock, pair.row) not in allowed:
-                yield f"not an allowed pair: {pair.hen} with {pair.cock} ({pair.row})"
+            if pair.key not in allowed:
+                words = f"{pair.hen} with {pair.cock} ({pair.row}){_during(pair.turn)}"
+                yield f"not an allowed pair: {words}"
             if pair.cock != pen.cock:
                 yield f"pen {pen.pen}: {pair.hen} is paired with {pair.cock}, not {pen.cock}"
-            if pair.line and pair.line not in lines:
+            if pair.turn != pen.turn:
+                yield f"pen {pen.pen} stands{_during(pen.turn)}, {pair.hen}{_during(pair.turn)}"
+            if pair.line not in known:
                 yield f"no such line: {pair.line}"
 
 
+def _during(turn: str) -> str:
+    return f" during {turn}" if turn else ""
+
+
 def _broken_birds(problem: PlanProblem, plan: tuple[PlannedPen, ...]) -> Iterator[str]:
-    places = Counter(pair.hen for pen in plan for pair in pen.pairs)
+    """Nobody is in too many places, or has too many hens or pens, at once."""
+    cocks = {limit.cock for limit in problem.cocks}
+    for cock in sorted({pen.cock for pen in plan} - cocks):
+        yield f"{cock} is no cock of this season"
+    found: dict[str, None] = {}
+    for together in problem.turns:
+        at_once = [pen for pen in plan if pen.turn in together]
+        found |= dict.fromkeys(_crowded(problem, at_once))
+    yield from found
+
+
+def _crowded(problem: PlanProblem, at_once: list[PlannedPen]) -> Iterator[str]:
+    places = Counter(pair.hen for pen in at_once for pair in pen.pairs)
     yield from (f"{hen} has {count} places" for hen, count in sorted(places.items()) if count > 1)
     limits = {limit.cock: limit for limit in problem.cocks}
-    pens = Counter(pen.cock for pen in plan)
-    hens: Counter[str] = Counter()
-    for pen in plan:
-        hens[pen.cock] += len(pen.pairs)
+    pens = Counter(pen.cock for pen in at_once if pen.cock in limits)
+    hens = Counter(pen.cock for pen in at_once for _ in pen.pairs)
     for cock, count in sorted(pens.items()):
-        limit = limits.get(cock)
-        if limit is None:
-            yield f"{cock} is no cock of this season"
-            continue
+        limit = limits[cock]
         if count > limit.pens_max:
             yield f"{cock} has {count} pens, at most {limit.pens_max}"
         if hens[cock] > limit.hens_max:
@@ -155,14 +146,16 @@ def _broken_birds(problem: PlanProblem, plan: tuple[PlannedPen, ...]) -> Iterato
 
 
 def _broken_pens(problem: PlanProblem, plan: tuple[PlannedPen, ...]) -> Iterator[str]:
-    kinds = {pen: kind for kind in problem.kinds for pen in kind.pens}
-    listed = Counter(pen.pen for pen in plan)
-    yield from (f"pen {pen} is listed {count} times" for pen, count in listed.items() if count > 1)
-    for pen in plan:
-        if pen.pen in kinds:
-            yield from _broken_pen(pen, kinds[pen.pen])
+    kinds = {(pen, kind.turn): kind for kind in problem.kinds for pen in kind.pens}
+    listed = Counter((pen.pen, pen.turn) for pen in plan)
+    for (pen, turn), count in listed.items():
+        if count > 1:
+            yield f"pen {pen} is listed {count} times{_during(turn)}"
+    for one in plan:
+        if (one.pen, one.turn) in kinds:
+            yield from _broken_pen(one, kinds[one.pen, one.turn])
         else:
-            yield f"pen {pen.pen} is not open"
+            yield f"pen {one.pen} is not open{_during(one.turn)}"
 
 
 def _broken_pen(pen: PlannedPen, kind: PenKind) -> Iterator[str]:
@@ -171,24 +164,19 @@ def _broken_pen(pen: PlannedPen, kind: PenKind) -> Iterator[str]:
         yield f"pen {pen.pen} has {len(pen.pairs)} hens, at least {least}"
     if len(pen.pairs) > kind.hens_max:
         yield f"pen {pen.pen} has {len(pen.pairs)} hens, at most {kind.hens_max}"
-    rows = {(pair.row, pair.line) for pair in pen.pairs}
-    if not kind.dam_known and len(rows) > 1:
-        yield f"pen {pen.pen} mixes {len(rows)} rows of matings and its dams are not known"
+    if not kind.dam_known:
+        yield from _broken_unknown_dams(pen)
     if kind.line and {pair.line for pair in pen.pairs} - {kind.line}:
         yield f"pen {pen.pen} is for chicks of line {kind.line} only"
 
 
-def _broken_lines(problem: PlanProblem, totals: tuple[LineTotal, ...]) -> Iterator[str]:
-    for goal, total in zip(problem.lines, totals, strict=True):
-        if total.cocks < goal.cocks_min:
-            yield f"line {goal.line} has {total.cocks} cocks, at least {goal.cocks_min}"
-        if total.hens < goal.hens_min:
-            yield f"line {goal.line} has {total.hens} hens, at least {goal.hens_min}"
-        if total.wanted < goal.wanted_min - tolerance.INTEGRALITY * max(1.0, goal.wanted_min):
-            yield (
-                f"line {goal.line} expects {total.wanted:.2f} wanted chicks, "
-                f"at least {goal.wanted_min:g}"
-            )
+def _broken_unknown_dams(pen: PlannedPen) -> Iterator[str]:
+    rows = {(pair.row, pair.line) for pair in pen.pairs}
+    if len(rows) > 1:
+        yield f"pen {pen.pen} mixes {len(rows)} rows of matings and its dams are not known"
+    for pair in pen.pairs:
+        if pair.dams_known:
+            yield f"pen {pen.pen}: the eggs of {pair.hen} must be told apart and are not"
 
 
 def _unlisted(problem: PlanProblem, solution: Solution) -> Iterator[str]:
@@ -232,12 +220,10 @@ def _wrong_proof(outcome: Outcome, value: float, proof: Proof) -> Iterator[str]:
 
 
 def _wrong_order(pens: tuple[PlannedPen, ...]) -> Iterator[str]:
-    labels = [pen.pen for pen in pens]
-    if labels != sorted(labels, key=natural):
+    order = [(natural(pen.pen), pen.turn) for pen in pens]
+    if order != sorted(order):
         yield "pens are not in order of their labels"
-    by_pen: dict[str, list[str]] = defaultdict(list)
     for pen in pens:
-        by_pen[pen.pen] += [pair.hen for pair in pen.pairs]
-    for pen_label, hens in by_pen.items():
+        hens = [pair.hen for pair in pen.pairs]
         if hens != sorted(hens, key=natural):
-            yield f"hens of pen {pen_label} are not in order of their bands"
+            yield f"hens of pen {pen.pen} are not in order of their bands"

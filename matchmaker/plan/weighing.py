@@ -12,10 +12,11 @@ from matchmaker.pairs.table import judge_pairs
 from matchmaker.plan.engine import choose_solver, reduced_costs
 from matchmaker.plan.keeping import cocks_of, keep_most
 from matchmaker.plan.model import build
-from matchmaker.plan.pose import as_candidate, pose_problem
+from matchmaker.plan.pose import pose_problem
 from matchmaker.plan.problem import PAIR_COST
 from matchmaker.plan.season_plan import NO_PAIR
 from matchmaker.plan.solve import best_value, solve_plan
+from matchmaker.plan.terms import season_terms
 from matchmaker.plan.verify import evaluate
 
 if TYPE_CHECKING:
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
     from matchmaker.plan.answers import Answer
     from matchmaker.plan.problem import Candidate, PlanProblem
     from matchmaker.plan.result import PlannedPen
+    from matchmaker.plan.terms import SeasonTerms
 
 
 LEAST_GAIN: Final = PAIR_COST
@@ -121,7 +123,7 @@ def outlook(base: Baseline, locus: str, answer: Answer) -> Outlook:
     """The season after an answer: everything that hangs on genotypes is judged anew."""
     told = judge_pairs(base.table.study.informed(locus, (answer.evidence,)))
     problem = pose_problem(told, fresh=True)
-    unchanged = evaluate(problem, _revalued(base.pens, told.pairs)).value
+    unchanged = evaluate(problem, _revalued(base.pens, told)).value
     return Outlook(
         answer=answer, problem=problem, unchanged=unchanged, most=_most(base, problem, unchanged)
     )
@@ -151,25 +153,37 @@ def moves_after(base: Baseline, seen: Outlook) -> tuple[Move, ...]:
     )
 
 
-def _revalued(pens: Sequence[PlannedPen], pairs: Sequence[Pair]) -> Iterator[PlannedPen]:
+def _revalued(pens: Sequence[PlannedPen], told: PairTable) -> Iterator[PlannedPen]:
     """The pens with their pairs as they count after an answer."""
-    known = {pair.key: pair for pair in pairs}
+    known = {pair.key: pair for pair in told.pairs}
+    terms = season_terms(told)
     for pen in pens:
-        yield replace(pen, pairs=tuple(_recounted(one, known) for one in pen.pairs))
+        yield replace(pen, pairs=tuple(_recounted(one, known, terms) for one in pen.pairs))
 
 
-def _recounted(one: Candidate, known: Mapping[tuple[str, str, str], Pair]) -> Candidate:
+def _recounted(
+    one: Candidate, known: Mapping[tuple[str, str, str], Pair], terms: SeasonTerms
+) -> Candidate:
     pair = known.get((one.hen, one.cock, one.row))
     if pair is None or not (pair.allowed or all(map(_promises_less, pair.broken))):
-        return replace(one, value=0.0, wanted=0.0)
-    return as_candidate(pair, kept=False)
+        return replace(
+            one,
+            value=0.0,
+            wanted=0.0,
+            wanted_cocks=0.0,
+            wanted_hens=0.0,
+            sure_cocks=0.0,
+            sure_hens=0.0,
+            test_chicks=0.0,
+        )
+    return terms.candidate(pair, terms.turn(one.turn), kept=False)
 
 
 def _promises_less(broken: Broken) -> bool:
     """Whether a rule only says that a pair is likely to give too little, not that it does harm."""
     if broken.rule is Rule.UNPROVEN:
         return broken.facts.get("needs") != "free"
-    return broken.rule is Rule.NO_WANTED_CHICKS
+    return broken.rule in {Rule.NO_WANTED_CHICKS, Rule.NOTHING_TO_TEST}
 
 
 def _most(base: Baseline, problem: PlanProblem, unchanged: float) -> float:
@@ -187,9 +201,19 @@ def _most(base: Baseline, problem: PlanProblem, unchanged: float) -> float:
 
 
 def _dominated(before: PlanProblem, after: PlanProblem) -> bool:
-    held = {(one.hen, one.cock, one.row): one for one in before.candidates}
-    for one in after.candidates:
-        old = held.get((one.hen, one.cock, one.row))
-        if old is None or one.value > old.value or one.wanted > old.wanted:
-            return False
-    return True
+    """Whether every plan after an answer was possible before it, and worth as much."""
+    if (before.tests, before.carriers) != (after.tests, after.carriers):
+        return False
+    held = {one.key: one for one in before.candidates}
+    return all(one.key in held and _no_better(one, held[one.key]) for one in after.candidates)
+
+
+def _no_better(one: Candidate, old: Candidate) -> bool:
+    """Whether a pair gives no more than it did and takes no less room."""
+    gives = (
+        *("value", "wanted", "wanted_cocks", "wanted_hens"),
+        *("sure_cocks", "sure_hens", "test_chicks"),
+    )
+    return all(getattr(one, name) <= getattr(old, name) for name in gives) and all(
+        getattr(one, name) >= getattr(old, name) for name in ("chicks", "eggs")
+    )

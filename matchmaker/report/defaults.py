@@ -6,7 +6,9 @@ from typing import TYPE_CHECKING
 
 from matchmaker.genetics.loci.locus import recombination_between
 from matchmaker.pairs.value import DEFAULT_SHARE_WEIGHT
+from matchmaker.plan.turns import season_turns
 from matchmaker.report.numbers import chicks_text, percent
+from matchmaker.scheme_settings import DEFAULT_TEST_WORTH
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -70,6 +72,26 @@ def _season(table: PairTable) -> Iterator[str]:
         )
     if "kinship_max" not in settings.limits.model_fields_set:
         yield f"kinship limit {settings.limits.kinship_max:g} (half sibs)"
+
+    yield from _turns_and_tests(table)
+
+
+def _turns_and_tests(table: PairTable) -> Iterator[str]:
+    settings = table.study.flock.settings
+    later = [
+        turn for turn in season_turns(table.study.flock.tables.pens, settings) if turn.clean_out
+    ]
+    if later and "clean_out_days" not in settings.limits.model_fields_set:
+        yield (
+            f"eggs of a later turn count from {settings.limits.clean_out_days} days after an "
+            "earlier cock was with the hens"
+        )
+    tests = [row for row in settings.matings if row.purpose == "test"]
+    if any(row.worth is None for row in tests):
+        yield (
+            f"settling a bird of even odds by test chicks is worth {DEFAULT_TEST_WORTH:g} wanted "
+            "chicks"
+        )
 
 
 def _lines(table: PairTable) -> Iterator[str]:

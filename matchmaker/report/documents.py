@@ -10,7 +10,9 @@ from typing import TYPE_CHECKING, Any
 
 from matchmaker import __version__
 from matchmaker.genetics.loci.locus import cautions
+from matchmaker.pairs.risk import lines_at_risk
 from matchmaker.report.defaults import defaults_of
+from matchmaker.report.line_sentences import risk_sentence, rotation_sentence
 from matchmaker.report.odd_scores import odd_entries, uncounted_entries
 from matchmaker.report.response import response_entries
 from matchmaker.report.wording import (
@@ -27,9 +29,10 @@ if TYPE_CHECKING:
     from matchmaker.pairs.pair import Pair
     from matchmaker.pairs.rules import Broken
     from matchmaker.pairs.table import PairTable
+    from matchmaker.plan.changes import Change
     from matchmaker.plan.result import LineTotal
     from matchmaker.plan.score import PlanScore
-    from matchmaker.plan.season_plan import FilledPen, SeasonPlan
+    from matchmaker.plan.season_plan import FilledPen, SeasonNeeds, SeasonPlan
     from matchmaker.tables.folder import FolderTables
     from matchmaker.tables.records import Sex
     from matchmaker.verbs import Check
@@ -70,6 +73,8 @@ def check_document(found: Check) -> Document:
             }
             for crossing in found.crossings
         ],
+        "rotation": rotation_sentence(found.table.study.flock.settings) if found.table else None,
+        "risks": risk_entries(found.table) if found.table else [],
         "cautions": [
             {"locus": symbol, "caution": caution}
             for symbol, caution in (cautions(found.table.study.loci) if found.table else {}).items()
@@ -154,6 +159,7 @@ def plan_document(plan: SeasonPlan) -> Document:
     return {
         **document_head("plan", plan.table.study.flock.tables, defaults_of(plan.table)),
         "outcome": str(plan.solution.outcome),
+        "stopped": plan.solution.proof.stopped or None,
         "value": plan.solution.value,
         "best_value": proof.best_value,
         "bound": proof.bound,
@@ -165,32 +171,53 @@ def plan_document(plan: SeasonPlan) -> Document:
         "unused": [{"bird": unused.bird, "why": unused_sentence(unused)} for unused in plan.unused],
         "spares": [{"line": line, "cock": cock} for line, cock in plan.spares],
         "lines": line_entries(plan),
+        "risks": risk_entries(plan.table),
         "response": response_entries(plan),
         "odd_scores": odd_entries(plan.table.study),
         "traits_not_counted": uncounted_entries(plan.table.study),
+        "needs": _needs_entry(plan.needs),
         "flock": {
             "mean_inbreeding": plan.figures.mean_inbreeding,
             "group_kinship": plan.figures.group_kinship,
             "effective_size": plan.figures.effective_size,
         },
-        "changes": [
-            {
-                "hen": change.hen,
-                "cock_before": change.cock_before,
-                "cock_after": change.cock_after,
-                "pen_before": change.pen_before,
-                "pen_after": change.pen_after,
-                "cause": str(change.cause),
-                "worth": change.worth,
-                "sentence": change_sentence(change),
-            }
-            for change in plan.changes
-        ],
+        "changes": [_change_entry(change) for change in plan.changes],
         "conflict": None,
     }
 
 
-def no_plan_document(table: PairTable, conflict: Iterable[str]) -> Document:
+def _needs_entry(needs: SeasonNeeds) -> Document:
+    return {
+        "chicks": needs.chicks,
+        "wanted": needs.wanted,
+        "eggs_a_week": needs.eggs,
+        "chicks_max": needs.chicks_max,
+        "eggs_max": needs.eggs_max,
+    }
+
+
+def _change_entry(change: Change) -> Document:
+    return {
+        "hen": change.hen,
+        "cock_before": change.cock_before,
+        "cock_after": change.cock_after,
+        "pen_before": change.pen_before,
+        "pen_after": change.pen_after,
+        "cause": str(change.cause),
+        "worth": change.worth,
+        "sentence": change_sentence(change),
+    }
+
+
+def risk_entries(table: PairTable) -> list[Document]:
+    """Lines about to die out, and why."""
+    return [
+        {"line": risk.line, "peril": str(risk.peril), "sentence": risk_sentence(risk)}
+        for risk in lines_at_risk(table)
+    ]
+
+
+def no_plan_document(table: PairTable, conflict: Document) -> Document:
     """What clashes where no plan exists."""
     return {
         **document_head("plan", table.study.flock.tables, defaults_of(table)),
@@ -201,7 +228,7 @@ def no_plan_document(table: PairTable, conflict: Iterable[str]) -> Document:
         "odd_scores": odd_entries(table.study),
         "traits_not_counted": uncounted_entries(table.study),
         "flock": None,
-        "conflict": {"rows": list(conflict), "relax": []},
+        "conflict": conflict,
     }
 
 
@@ -211,6 +238,7 @@ def pen_entry(pen: FilledPen) -> Document:
         "pen": pen.pen,
         "line": " + ".join(pen.lines),
         "cock": pen.cock,
+        "turn": pen.turn,
         "hens": [
             {
                 "hen": pair.hen,
@@ -221,9 +249,12 @@ def pen_entry(pen: FilledPen) -> Document:
                 "recurrent_share": pair.recurrent_share,
                 "merit": pair.merit,
                 "chicks": pair.chicks,
-                "value": pair.value,
+                "value": chosen.value,
+                "chicks_to_raise": chosen.chicks,
+                "eggs_a_week": chosen.eggs,
+                "tests": chosen.tested,
             }
-            for pair in pen.pairs
+            for pair, chosen in zip(pen.pairs, pen.chosen, strict=True)
         ],
     }
 

@@ -9,11 +9,13 @@ from typing import TYPE_CHECKING
 from matchmaker import tolerance
 from matchmaker.plan.changes import MOST_PRICED, Cause
 from matchmaker.plan.result import Outcome, Proof
+from matchmaker.plan.terms import plan_certainty
+from matchmaker.report.line_sentences import certainty_sentence
 from matchmaker.report.numbers import chicks_text, kinship_text, percent, share_text, signed
 from matchmaker.report.odd_scores import print_odd_scores
 from matchmaker.report.response import print_response
 from matchmaker.report.screen import Column, print_rows, say
-from matchmaker.report.terminal import print_defaults
+from matchmaker.report.terminal import print_defaults, print_risks
 from matchmaker.report.wording import (
     PURPOSES,
     change_sentence,
@@ -27,8 +29,9 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from matchmaker.pairs.pair import Pair
+    from matchmaker.plan.problem import Candidate
     from matchmaker.plan.score import PlanScore
-    from matchmaker.plan.season_plan import FilledPen, SeasonPlan
+    from matchmaker.plan.season_plan import FilledPen, SeasonNeeds, SeasonPlan
 
 SOLVERS = {"highs": "HiGHS", "cbc": "CBC"}
 
@@ -79,8 +82,8 @@ def _print_pen(console: Console, plan: SeasonPlan, pen: FilledPen) -> None:
     breed = plan.table.study.flock.settings.recurrent.capitalize()
     say(
         console,
-        f"Pen {pen.pen}: cock {pen.cock} ({breed} {share_text(share)}), for {listed(pen.lines)} "
-        f"({', '.join(purposes)})",
+        f"Pen {pen.pen}{f', {pen.turn}' if pen.turn else ''}: cock {pen.cock} ({breed} "
+        f"{share_text(share)}), for {listed(pen.lines) or 'no line'} ({', '.join(purposes)})",
         style="bold",
     )
     merit = _merit_counts(plan)
@@ -92,10 +95,13 @@ def _print_pen(console: Console, plan: SeasonPlan, pen: FilledPen) -> None:
         Column(heading=breed, number=True),
         *([Column(heading="Merit", number=True)] if merit else []),
         Column(heading="Wanted", number=True),
-        Column(heading="Raised", number=True),
+        Column(heading="Raise", number=True),
     ]
     birds = plan.table.study.flock.by_band()
-    rows = [_hen_row(pair, birds[pair.hen].line, merit=merit) for pair in pen.pairs]
+    rows = [
+        _hen_row(pair, chosen, birds[pair.hen].line, merit=merit)
+        for pair, chosen in zip(pen.pairs, pen.chosen, strict=True)
+    ]
     print_rows(console, columns, rows)
     console.print()
 
@@ -105,16 +111,16 @@ def _merit_counts(plan: SeasonPlan) -> bool:
     return any(one.aim.weight and one.genetic_sd for one in plan.table.study.forecast.traits)
 
 
-def _hen_row(pair: Pair, line: str, *, merit: bool) -> list[str]:
+def _hen_row(pair: Pair, chosen: Candidate, line: str, *, merit: bool) -> list[str]:
     return [
         pair.hen,
         line,
-        pair.line or "",
+        pair.line or f"tests {chosen.tested}",
         kinship_text(pair.kinship),
         share_text(pair.recurrent_share),
         *([signed(pair.merit)] if merit else []),
         percent(pair.wanted_chance or 0.0),
-        chicks_text(pair.chicks),
+        chicks_text(chosen.chicks),
     ]
 
 
@@ -134,8 +140,8 @@ def _legend(breed: str, merit: str) -> str:
     return (
         f"Kinship: of hen and cock, which is the inbreeding of their chicks. {breed}: expected "
         f"share of that breed in the chicks. {merit}Wanted: chance that a chick "
-        "is worth keeping for its line. Raised: chicks a hen can raise this season if every egg is "
-        "set."
+        "is worth keeping for its line. Raise: chicks to be raised from this hen for all that she "
+        "counts."
     )
 
 
@@ -145,7 +151,8 @@ def _print_lines(console: Console, plan: SeasonPlan) -> None:
         Column(heading="Line"),
         Column(heading="Cocks", number=True),
         Column(heading="Hens", number=True),
-        Column(heading="Wanted chicks expected", number=True),
+        Column(heading="Raise", number=True),
+        Column(heading="of them wanted", number=True),
         Column(heading="asked for", number=True),
         Column(heading="Chicks' inbreeding", number=True),
     ]
@@ -154,7 +161,8 @@ def _print_lines(console: Console, plan: SeasonPlan) -> None:
             total.line,
             str(total.cocks),
             str(total.hens),
-            chicks_text(total.wanted),
+            chicks_text(plan.chicks_to_raise(total.line)),
+            chicks_text(plan.wanted_of_raised(total.line)),
             chicks_text(goals[total.line].chicks_wanted),
             kinship_text(plan.mean_kinship(total.line)),
         ]
@@ -162,12 +170,45 @@ def _print_lines(console: Console, plan: SeasonPlan) -> None:
     ]
     say(console, "Lines", style="bold")
     print_rows(console, columns, rows)
-    beyond = any(t.wanted > goals[t.line].chicks_wanted for t in plan.solution.lines)
+    say(console, needs_sentence(plan.needs))
+    beyond = any(total.worth > goals[total.line].chicks_wanted for total in plan.solution.lines)
+    say(console, flock_sentence(plan))
     say(console, f"{VALUE_LEGEND} {SURPLUS_LEGEND}" if beyond else VALUE_LEGEND)
 
 
+def needs_sentence(needs: SeasonNeeds) -> str:
+    """What has to be raised and set, against the room there is."""
+    room = "" if needs.chicks_max is None else f" (room for {needs.chicks_max:g})"
+    eggs = "" if needs.eggs_max is None else f" (the incubator takes {needs.eggs_max:g})"
+    return (
+        f"To raise: {chicks_text(needs.chicks)} chicks in all{room}, about half of them cockerels; "
+        f"{chicks_text(needs.wanted)} are expected to be wanted, the others need another home. For "
+        f"that, set {chicks_text(needs.eggs)} eggs a week{eggs}."
+    )
+
+
+def flock_sentence(plan: SeasonPlan) -> str:
+    """The kinship of the parents as a group, with its limit or price where there is one."""
+    figures, group = plan.figures, plan.problem.group
+    limit = "" if group is None or group.limit is None else f", limit {group.limit:g}"
+    price = (
+        ""
+        if group is None or group.price is None
+        else f"; every 0.01 of it costs {group.price:g} wanted chicks"
+    )
+    return (
+        f"Kinship of the parents as a group {kinship_text(figures.group_kinship)}{limit} (two of "
+        f"their genes drawn by chance are copies of one so often{price}). Chicks' inbreeding "
+        f"{kinship_text(figures.mean_inbreeding)} on average; effective size of the parents "
+        f"{figures.effective_size:.1f}."
+    )
+
+
 def _print_warnings(console: Console, plan: SeasonPlan) -> None:
-    """What must not be overlooked: lines that get nothing, pairs that only a wish allows."""
+    """What must not be overlooked: lines in danger, what gets nothing, what only a wish allows."""
+    for certainty in plan_certainty(plan.table, [one for pen in plan.pens for one in pen.chosen]):
+        say(console, certainty_sentence(certainty))
+    print_risks(console, plan.table)
     asked = {goal.line: goal.chicks_wanted for goal in plan.problem.lines}
     for total in plan.solution.lines:
         if not total.hens and asked[total.line]:

@@ -6,8 +6,10 @@ from collections import defaultdict
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.genetics.loci.locus import cautions
+from matchmaker.pairs.risk import lines_at_risk
 from matchmaker.pairs.rules import Rule
 from matchmaker.report.defaults import defaults_of
+from matchmaker.report.line_sentences import risk_sentence, rotation_sentence
 from matchmaker.report.locus_sentences import LOCAL_RULES
 from matchmaker.report.numbers import chicks_text, kinship_text, percent, share_text
 from matchmaker.report.screen import Column, print_rows, say
@@ -40,10 +42,24 @@ def print_check(console: Console, found: Check) -> None:
         say(console, crossing_sentence(crossing), indent=2)
     if not found.crossings:
         say(console, "none: no plan can be made before a row is open", indent=2)
+    rotation = rotation_sentence(found.table.study.flock.settings)
+    if rotation:
+        say(console, rotation)
+    print_risks(console, found.table)
     print_cautions(console, found.table.study.loci)
     print_defaults(console, found.table)
     console.print()
     say(console, "No faults." if not found.doubts else "No faults; the doubts stop nothing.")
+
+
+def print_risks(console: Console, table: PairTable) -> None:
+    """Lines that are about to die out, before they do."""
+    risks = lines_at_risk(table)
+    if risks:
+        console.print()
+        say(console, "Lines at risk of dying out", style="bold")
+    for risk in risks:
+        say(console, risk_sentence(risk), indent=2)
 
 
 def print_cautions(console: Console, loci: Mapping[str, Locus]) -> None:

@@ -27,6 +27,7 @@ PAIR_STATES: Final[Mapping[Rule, str]] = {
     Rule.UNPROVEN: "not proven to carry",
     Rule.WISHED_APART: "kept apart by wish",
     Rule.UNFIT: "unfit to breed",
+    Rule.NOTHING_TO_TEST: "nothing to test",
 }
 
 PURPOSES: Final[Mapping[Purpose, str]] = {
@@ -168,6 +169,16 @@ def _unfit(broken: Broken) -> str:
     return f"{facts['bird']} has a defect that culls: {facts['defect']}"
 
 
+def _nothing_to_test(broken: Broken) -> str:
+    facts = broken.facts
+    if facts["known"]:
+        return f"what {facts['bird']} carries of {facts['locus']} is known: no test chicks needed"
+    return (
+        f"test chicks of {facts['bird']} with {facts['mate']} would look the same whatever "
+        f"{facts['bird']} carries of {facts['locus']}"
+    )
+
+
 _SENTENCES: Final[Mapping[Rule, Callable[[Broken], str]]] = {
     Rule.TOO_RELATED: _too_related,
     Rule.NO_WANTED_CHICKS: _no_wanted_chicks,
@@ -178,6 +189,7 @@ _SENTENCES: Final[Mapping[Rule, Callable[[Broken], str]]] = {
     Rule.UNPROVEN: _unproven,
     Rule.WISHED_APART: _wished_apart,
     Rule.UNFIT: _unfit,
+    Rule.NOTHING_TO_TEST: _nothing_to_test,
 }
 
 
@@ -262,10 +274,26 @@ def _refused_bird(table: PairTable, name: str, bird: str) -> str:
 
 def crossing_sentence(crossing: Crossing) -> str:
     """One open crossing, said whole: who with whom, where the chicks go, which are kept."""
+    if crossing.tests is not None:
+        return (
+            f"{listed(crossing.hens)} hens × {listed(crossing.cocks)} cocks: test chicks, none of "
+            f"them kept; on trial are the {crossing.tests}s, for {_asked(crossing)}"
+        )
     return (
         f"{listed(crossing.hens)} hens × {listed(crossing.cocks)} cocks: chicks join "
         f"{crossing.chicks} ({PURPOSES[crossing.purpose]}); {_kept(crossing)}"
     )
+
+
+def _asked(crossing: Crossing) -> str:
+    keep = crossing.keep[crossing.sexes[0]]
+    return " and ".join(f"{_copies(copies)}{locus}" for locus, copies in keep.items())
+
+
+def _copies(copies: tuple[int, ...]) -> str:
+    if not copies:
+        return ""
+    return f"{' or '.join(map(str, copies))} {'copy' if copies == (1,) else 'copies'} of "
 
 
 def _kept(crossing: Crossing) -> str:
@@ -280,10 +308,7 @@ def _kept(crossing: Crossing) -> str:
 
 
 def _kept_of(crossing: Crossing, sex: Sex) -> str:
-    parts = [
-        f"{' or '.join(map(str, copies))} {'copy' if copies == (1,) else 'copies'} of {locus}"
-        for locus, copies in crossing.keep.get(sex, {}).items()
-    ]
+    parts = [f"{_copies(copies)}{locus}" for locus, copies in crossing.keep.get(sex, {}).items()]
     return f" with {' and '.join(parts)}" if parts else ""
 
 

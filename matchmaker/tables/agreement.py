@@ -64,16 +64,23 @@ def _lines_of_chicks(tables: FolderTables, settings: Settings) -> set[str]:
 
 def _mating_lines(tables: FolderTables, settings: Settings) -> Iterator[Fault]:
     lines = _lines_of_birds(tables)
-    for at, mating in enumerate(settings.matings):
-        for side, names in (("hens", mating.hens), ("cocks", mating.cocks)):
-            for name in (name for name in names if name not in lines):
-                yield tables.setting_fault(
-                    f"matings.{at}.{side}",
-                    kind="unknown-line",
-                    value=name,
-                    problem=f"no bird is in a line {name}",
-                    mend=did_you_mean(name, lines, "write the line in the table of birds"),
-                )
+    named = [
+        (f"matings.{at}.{side}", name)
+        for at, mating in enumerate(settings.matings)
+        for side, names in (("hens", mating.hens), ("cocks", mating.cocks))
+        for name in names
+    ]
+    if settings.rotation is not None:
+        named += [("rotation.order", name) for name in settings.rotation.order]
+    for key, name in named:
+        if name not in lines:
+            yield tables.setting_fault(
+                key,
+                kind="unknown-line",
+                value=name,
+                problem=f"no bird is in a line {name}",
+                mend=did_you_mean(name, lines, "write the line in the table of birds"),
+            )
 
 
 def _pen_lines(tables: FolderTables, settings: Settings) -> Iterator[Fault]:

@@ -15,7 +15,8 @@ from typing import Any, Final
 import pydantic
 
 from matchmaker.errors import Fault
-from matchmaker.settings import Section, SettingError, Settings
+from matchmaker.section import Section, SettingError
+from matchmaker.settings import Settings
 from matchmaker.tables.folder import SETTINGS_FILE
 from matchmaker.tables.reading import Hints
 from matchmaker.tables.toml_lines import key_lines
@@ -127,12 +128,13 @@ def _unusable_numbers(raw: object, rows: Mapping[str, int], at: Loc = ()) -> Ite
         yield _fault(at, rows, "bad-setting", raw, ("this is not a number", "write a number"))
     elif at and at[-1] in _DATES and not isinstance(raw, dt.date | str):
         yield _fault(at, rows, "bad-setting", raw, _WORDS["date"])
-    elif isinstance(raw, bool):
+    elif isinstance(raw, bool) and at not in _YES_NO:
         yield _fault(at, rows, "bad-setting", raw, ("yes or no has no sense here", _NO_BOOL))
 
 
 _DATES: Final = ("today", "pen_up", "collect_from", "collect_until")
 _NO_BOOL: Final = "write the value the key asks for"
+_YES_NO: Final[tuple[Loc, ...]] = (("rotation", "open"),)
 
 
 def _faults_of(
@@ -216,6 +218,7 @@ _WORDS: Final[Mapping[str, tuple[str, str]]] = {
     "int": ("a whole number is wanted here", "write a whole number without quotation marks"),
     "float": ("a number is wanted here", "write a number with a decimal point"),
     "date": ("a date is wanted here", "write a date as year-month-day, for example 2027-02-01"),
+    "bool": ("yes or no is wanted here", "write true or false, without quotation marks"),
     "dict": ("a group of keys is wanted here", "write its keys under a line in [brackets]"),
     "model": ("a group of keys is wanted here", "write its keys under a line in [brackets]"),
     "tuple": ("a list is wanted here", "write a list in [brackets]"),

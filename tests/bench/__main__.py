@@ -1,11 +1,11 @@
-"""Run one benchmark beside its peer: ``python -m tests.bench plan|kinship|genotypes|merit ...``."""
+"""Run one benchmark beside its peer: ``python -m tests.bench NAME ...``, as in ``BENCHMARKS``."""
 
 from __future__ import annotations
 
 import importlib
 import sys
 
-BENCHMARKS = ("plan", "kinship", "genotypes", "merit")
+BENCHMARKS = ("plan", "kinship", "genotypes", "merit", "frontier", "diagnosis")
 
 
 def main() -> None:

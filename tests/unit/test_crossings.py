@@ -234,12 +234,14 @@ def test_rows_without_a_name_never_clash(tmp_path: Path) -> None:
     assert checked(tmp_path, HOME, ROW + ROW).faults == ()
 
 
-def test_test_matings_are_read_and_stay_closed_with_a_doubt(tmp_path: Path) -> None:
-    settings = ROW + ROW.replace("backcross", "test") + 'name = "proof"\n'
-    found = checked(tmp_path, HOME, settings)
+def test_test_matings_take_their_turn_like_other_rows(tmp_path: Path) -> None:
+    test = ROW.replace('chicks = "Alder"\n', "").replace("backcross", "test")
+    settings = ROW + test + 'name = "proof"\ntests = "hen"\n'
+    found = checked(tmp_path / "now", HOME, settings)
+    assert [row.purpose for row in found.crossings] == [Purpose.BACKCROSS, Purpose.TEST]
+    found = checked(tmp_path / "later", HOME, settings + "every = 2\nfrom = 2026\n")
     (doubt,) = of_kind(found.doubts, "row-closed")
     assert where(doubt) == ("matchmaker.toml", 9, "matings, entry 2", "proof")
-    assert doubt.problem == "test matings are read, but this version does not plan them"
     assert [row.purpose for row in found.crossings] == [Purpose.BACKCROSS]
 
 

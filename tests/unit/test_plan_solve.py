@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
+import time
 from dataclasses import replace
 
 import pytest
@@ -25,7 +26,8 @@ from matchmaker.plan.problem import (
 from matchmaker.plan.result import Outcome, PlannedPen, Solution
 from matchmaker.plan.solve import best_value, solve_plan
 from matchmaker.plan.verify import WrongPlanError, evaluate, verify
-from tests.bench.flocks import flock_problem
+from matchmaker.plan.watch import Progress, Watch
+from tests.bench.flocks import flock_problem, hungry
 
 HENS = ("H1", "H2", "H3", "H4")
 COCKS = ("C1", "C2")
@@ -317,9 +319,17 @@ def test_verify_catches_figures_that_are_not_the_problems() -> None:
 
 
 def test_a_time_limit_gives_the_plan_so_far_with_its_gap() -> None:
+    """Time is out as soon as there is a first plan, however fast the machine is."""
     problem = flock_problem(200, 20, seed=0)
-    solution = solve_plan(problem, time_limit=0.7)
+
+    def out_of_time(progress: Progress) -> None:
+        if progress.best > float("-inf"):
+            watch.until = time.perf_counter()
+
+    watch = Watch(out_of_time)
+    solution = solve_plan(hungry(problem), watch=watch)
     assert solution.outcome is Outcome.FEASIBLE
     assert solution.proof.bound > solution.proof.best_value
     assert solution.proof.gap > 0.0
-    assert evaluate(problem, solution.pens).broken == ()
+    assert solution.proof.stopped == "time"
+    assert evaluate(hungry(problem), solution.pens).broken == ()

@@ -14,6 +14,7 @@ from matchmaker.plan.problem import (
     HensApart,
     HensTogether,
     PairTogether,
+    PlanLimits,
 )
 from tests.builders import HOME, HOME_SEEN, TOP, Row, cock, hen, judged
 
@@ -119,3 +120,97 @@ def test_pairs_of_the_standing_plan_are_marked_unless_it_is_forgotten(tmp_path: 
     fresh = pose_problem(table, fresh=True)
     assert not any(one.kept for one in fresh.candidates)
     assert fresh.standing_pens == ()
+
+
+FEW = "[lines.Alder]\nchicks_wanted = 10\nfamilies = 2\n"
+YEAR = "[year]\npen_up = 2027-02-01\ncollect_from = 2027-02-08\ncollect_until = 2027-04-18\n"
+"""Seventy days at 4 eggs a week, 0.612 raised of each: 24.48 chicks of an unrelated pair."""
+
+
+def test_room_is_needed_for_what_a_pair_counts(tmp_path: Path) -> None:
+    """Five wanted at one half: ten are raised, from as many eggs as give them."""
+    found = {(one.hen, one.cock): one for one in _posed(tmp_path, HOME, YEAR + FEW).candidates}
+    one = found["AH", "SC"]
+    assert one.chicks == pytest.approx(10.0)
+    assert one.eggs * 10 * 0.612 == pytest.approx(10.0)
+    assert one.wanted == pytest.approx(12.24)
+    assert one.wanted_cocks == one.wanted_hens == pytest.approx(6.12)
+
+
+def test_all_chicks_are_raised_where_they_all_count(tmp_path: Path) -> None:
+    settings = YEAR + "[lines.Alder]\nchicks_wanted = 80\n"
+    found = {(one.hen, one.cock): one for one in _posed(tmp_path, HOME, settings).candidates}
+    assert found["AH", "SC"].chicks == pytest.approx(24.48)
+    assert found["AH", "SC"].eggs == pytest.approx(4.0)
+
+
+def test_own_figures_of_a_hen_count_for_her_eggs(tmp_path: Path) -> None:
+    birds = [*HOME[:3], {**HOME[3], "lay_per_week": "2", "fertility": "0.5"}]
+    found = {(one.hen, one.cock): one for one in _posed(tmp_path, birds, YEAR + FEW).candidates}
+    one = found["AH", "SC"]
+    assert one.chicks == pytest.approx(20 * 0.5 * 0.8 * 0.9)
+    assert one.eggs == pytest.approx(2.0)
+
+
+def test_pairs_without_chicks_set_no_eggs(tmp_path: Path) -> None:
+    birds = [*HOME[:3], {**HOME[3], "fertility": "0"}]
+    found = {(one.hen, one.cock): one for one in _posed(tmp_path, birds, YEAR).candidates}
+    assert (found["AH", "SC"].chicks, found["AH", "SC"].eggs) == (0.0, 0.0)
+
+
+def test_limits_on_the_plan_are_passed_on(tmp_path: Path) -> None:
+    settings = (
+        "[limits]\nmean_inbreeding_max = 0.05\nsire_share_max = 0.5\n"
+        "[year]\nrearing_room = 60\nincubator_per_week = 40\n"
+        "[lines.Alder]\nsire_share_max = 0.6\n"
+    )
+    problem = _posed(tmp_path, HOME, settings)
+    assert problem.limits == PlanLimits(
+        mean_inbreeding_max=0.05, sire_share_max=0.5, chicks_max=60, eggs_max=40
+    )
+    assert {goal.line: goal.sire_share_max for goal in problem.lines} == {
+        "Alder": 0.6,
+        "Pure": None,
+    }
+
+
+def test_nothing_is_limited_unless_it_is_asked_for(tmp_path: Path) -> None:
+    problem = _posed(tmp_path)
+    assert problem.limits == PlanLimits()
+    assert (problem.turns, problem.tests, problem.carriers) == ((("",),), (), ())
+    assert problem.group is None
+
+
+@pytest.mark.parametrize("key", ["group_kinship_max = 0.2", "kinship_price = 1.5"])
+def test_the_kinship_of_the_group_is_posed_if_it_is_asked_for(tmp_path: Path, key: str) -> None:
+    group = _posed(tmp_path, HOME, f"[limits]\n{key}\n").group
+    assert group is not None
+    assert [bird for bird, _ in group.birds] == ["AC", "AH", "SC", "SH"]
+    assert (group.limit, group.price) == ((0.2, None) if "max" in key else (None, 1.5))
+
+
+def test_pairs_tell_their_kinship(tmp_path: Path) -> None:
+    settings = "[breeds.sussex]\nbase = 0.1\n"
+    found = {(one.hen, one.cock): one for one in _posed(tmp_path, HOME, settings).candidates}
+    assert found["SH", "SC"].kinship == pytest.approx(0.1)
+    assert found["AH", "SC"].kinship == pytest.approx(0.05)
+
+
+CROSS = (
+    '[[matings]]\nhens = ["Alder", "Birch"]\ncocks = ["Alder", "Birch"]\nchicks = "Birch"\n'
+    'purpose = "intercross"\nkeep = {O = [1, 2]}\n'
+    '[[matings]]\nhens = "Alder"\ncocks = "Pure"\nchicks = "Alder"\npurpose = "backcross"\n'
+    "keep = {O = [1]}\n"
+)
+
+
+def test_one_carrier_of_a_line_must_stay_where_others_could_have_them_all(tmp_path: Path) -> None:
+    birds = [*HOME, cock("BC", "Birch", "sussex:0.5|araucana:0.5"), hen("AX", "Alder")]
+    seen = [*HOME_SEEN, {"bird": "BC", "locus": "O", "what": "1 copy", "how": "dna"}]
+    problem = pose_problem(judged(tmp_path, birds, CROSS, TOP, seen=seen))
+    assert [(one.line, one.birds) for one in problem.carriers] == [("Alder", ("AC", "AH"))]
+
+
+def test_where_no_other_line_can_use_them_nothing_binds_carriers(tmp_path: Path) -> None:
+    rows = "[[matings]]" + CROSS.split("[[matings]]")[2]
+    assert _posed(tmp_path, HOME, rows).carriers == ()

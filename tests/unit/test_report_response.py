@@ -226,7 +226,7 @@ class TestPens:
 
     def test_the_surplus_is_explained_where_there_is_one(self, plan: SeasonPlan) -> None:
         goals = {goal.line: goal.chicks_wanted for goal in plan.problem.lines}
-        beyond = any(one.wanted > goals[one.line] for one in plan.solution.lines)
+        beyond = any(one.worth > goals[one.line] for one in plan.solution.lines)
         assert ("beyond what it asked for" in plain(shown(plan))) == beyond
 
 

@@ -113,7 +113,7 @@ def test_every_document_can_be_written(plan: SeasonPlan) -> None:
         flock_document(plan.table),
         pairs_document(plan.table),
         plan_document(plan),
-        no_plan_document(plan.table, ["wish in row 2"]),
+        no_plan_document(plan.table, {"rows": ["wish in row 2"], "relax": []}),
         faults_document(None, [FAULT], "plan"),
     ]
     names = [json.loads(as_json(one))["schema"].split("/")[1] for one in documents]

@@ -6,7 +6,7 @@ import pytest
 
 from matchmaker.pairs.crossings import Crossing, Purpose
 from matchmaker.pairs.mechanism import Mechanism
-from matchmaker.pairs.rules import Broken, Rule
+from matchmaker.pairs.rules import Broken, Rule, nothing_to_test
 from matchmaker.plan.changes import Cause, Change
 from matchmaker.plan.season_plan import Idle, Unused
 from matchmaker.report.wording import (
@@ -68,6 +68,11 @@ SENTENCES = [
             facts={"bird": "A1", "locus": "O", "needs": "free"},
         ),
         "the chance that A1 is free of O is 30 %; at least 50 % is asked",
+    ),
+    (nothing_to_test("A1", "L2", "lav", known=True), "what A1 carries of lav is known"),
+    (
+        nothing_to_test("A1", "L2", "lav", known=False),
+        "A1 with L2 would look the same",
     ),
     (Broken(rule=Rule.WISHED_APART, facts={"reason": "he tore her"}), "wish: he tore her"),
     (Broken(rule=Rule.WISHED_APART, facts={"reason": ""}), "kept apart by your wish"),

@@ -37,29 +37,24 @@ def test_nothing_given_nothing_said(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("section", "key", "value"),
+    "settings",
     [
-        ("limits", "mean_inbreeding_max", "0.05"),
-        ("limits", "sire_share_max", "0.5"),
-        ("limits", "group_kinship_max", "0.2"),
-        ("limits", "kinship_price", "1.0"),
-        ("year", "incubator_per_week", "40"),
+        "[limits]\nmean_inbreeding_max = 0.05\n",
+        "[limits]\nsire_share_max = 0.5\n",
+        "[limits]\ngroup_kinship_max = 0.2\n",
+        "[limits]\nkinship_price = 1.0\n",
+        "[limits]\nclean_out_days = 14\n",
+        "[year]\nincubator_per_week = 40\n",
+        "[year]\nrearing_room = 40\n[lines.Alder]\nchicks_wanted = 9\n",
+        (
+            '[[matings]]\nhens = "Alder"\ncocks = "Pure"\nchicks = "Alder"\npurpose = "backcross"\n'
+            "worth = 2\n"
+        ),
     ],
 )
-def test_limits_on_the_whole_plan(tmp_path: Path, section: str, key: str, value: str) -> None:
-    assert unused(tmp_path, f"[{section}]\n{key} = {value}\n") == [
-        (
-            "matchmaker.toml",
-            5,
-            f"{section}.{key}",
-            "",
-            "read, but it does not bind the plan in this version",
-        )
-    ]
-
-
-def test_a_limit_of_nought_is_given_too(tmp_path: Path) -> None:
-    assert len(unused(tmp_path, "[limits]\nmean_inbreeding_max = 0.0\n")) == 1
+def test_what_binds_the_plan_is_not_called_unused(tmp_path: Path, settings: str) -> None:
+    """That each of them does bind is held by the tests of the problem and of its rows."""
+    assert unused(tmp_path, settings) == []
 
 
 @pytest.mark.parametrize(
@@ -73,20 +68,6 @@ def test_tables_of_later_work(tmp_path: Path, table: str, row: Row) -> None:
     problem = "read and checked, but the plan does not use it in this version"
     assert unused(tmp_path, "", TOP, **{table: [row]}) == [
         (f"{table}.csv", None, None, "", problem)
-    ]
-
-
-@pytest.mark.parametrize(("column", "day"), [("from", "2027-03-01"), ("until", "2027-04-01")])
-def test_periods_of_pens(tmp_path: Path, column: str, day: str) -> None:
-    pens: list[Row] = [{"pen": "Yard", "hens_max": "6", column: day}]
-    assert unused(tmp_path, pens=pens) == [
-        (
-            "pens.csv",
-            2,
-            column,
-            day,
-            "pen Yard has a period; this version plans one season-long turn per pen",
-        )
     ]
 
 

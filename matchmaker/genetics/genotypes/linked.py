@@ -86,6 +86,21 @@ class LinkedGenotypes:
         daughters = np.tensordot(joint.sum(axis=2), _copies(stretch), 1)
         return LinkedChicks(sons=sons, daughters=daughters)
 
+    def chicks_by_state(self) -> LinkedChicks:
+        """Return the chicks of a hen in each state with a cock in each, in place of pairs.
+
+        The states, phase included, are those of ``posterior.of``.
+        """
+        stretch = self.posterior.problem.stretch
+        gametes = gamete_view(stretch)
+        sons = np.einsum("ai,bj,ijkl->abkl", gametes, gametes, _sons(stretch))
+        if not stretch.z_linked:
+            return LinkedChicks(sons=sons, daughters=sons)
+        daughters = np.einsum("bj,jkl->bkl", gametes, _copies(stretch))
+        return LinkedChicks(
+            sons=sons, daughters=np.broadcast_to(daughters, (len(gametes), *daughters.shape))
+        )
+
 
 def linked_genotypes(
     pedigree: Pedigree,

@@ -1,0 +1,38 @@
+"""The options of the plan command."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+Write = Annotated[bool, typer.Option("--write", help="Write the plan to plan.csv.")]
+Fresh = Annotated[bool, typer.Option("--fresh", help="Forget the standing plan.")]
+Near = Annotated[
+    Path | None,
+    typer.Option(metavar="FILE", help="Keep most pairs of this plan, 0.5 % off the best."),
+]
+Frontier = Annotated[
+    bool, typer.Option("--frontier", help="The plans from most progress to least kinship.")
+]
+At = Annotated[int | None, typer.Option(metavar="N", min=1, help="Take plan N of the frontier.")]
+Alternatives = Annotated[
+    int | None,
+    typer.Option(metavar="K", min=1, max=9, help="K plans nearly as good, most different."),
+]
+OneMore = Annotated[
+    bool, typer.Option("--one-more", help="What one more place, pen, cock … would add.")
+]
+Matings = Annotated[int | None, typer.Option(metavar="N", min=1, help="Make exactly N pairs.")]
+TimeLimit = Annotated[
+    float | None,
+    typer.Option(metavar="SECONDS", min=0.1, help="Stop with the best plan found by then."),
+]
+Score = Annotated[
+    Path | None, typer.Option(metavar="FILE", help="Score a plan made by hand; changes nothing.")
+]
+Problem = Annotated[
+    Path | None,
+    typer.Option(metavar="FILE", help="Write all that was solved, for solving it again."),
+]

@@ -1,0 +1,31 @@
+"""The best plan of a problem, whichever way its limits ask for."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from matchmaker.plan.solve import solve_plan
+
+if TYPE_CHECKING:
+    from matchmaker.plan.problem import PlanProblem
+    from matchmaker.plan.result import Solution
+    from matchmaker.plan.watch import Watch
+
+
+def best_plan(
+    problem: PlanProblem, *, time_limit: float | None = None, watch: Watch | None = None
+) -> Solution:
+    """Return the best plan; with a limit or a price on the group's kinship, under that.
+
+    Raises
+    ------
+    NoPlanError
+        If no plan satisfies the problem.
+    SolverStoppedError
+        If time ran out before any plan was found.
+    """
+    if problem.group is None:
+        return solve_plan(problem, time_limit=time_limit, watch=watch)
+    from matchmaker.plan.kinship_plan import solve_group
+
+    return solve_group(problem, time_limit=time_limit, watch=watch)

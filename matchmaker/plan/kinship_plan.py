@@ -1,0 +1,292 @@
+"""The best plan where the kinship of its parents as a group has a limit, a price, or both."""
+
+from __future__ import annotations
+
+import time
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Final, Literal
+
+from matchmaker import tolerance
+from matchmaker.errors import NoPlanError, SolverStoppedError
+from matchmaker.plan.conflict import find_conflict
+from matchmaker.plan.decode import chosen
+from matchmaker.plan.engine import choose_solver, solver_version
+from matchmaker.plan.kinship_search import Aim, GroupSearch, NoSuchPlanError
+from matchmaker.plan.program import INFINITE
+from matchmaker.plan.result import Outcome, PlannedPen, Proof, Solution
+from matchmaker.plan.solve import solve_plan
+from matchmaker.plan.stages import Clock, settle_pens
+from matchmaker.plan.verify import WrongPlanError, evaluate, verify
+from matchmaker.plan.watch import Watch, listening
+
+if TYPE_CHECKING:
+    from matchmaker.plan.engine import SolverName
+    from matchmaker.plan.kinship_search import Found
+    from matchmaker.plan.problem import GroupKinship, PlanProblem
+    from matchmaker.plan.program import Amounts
+
+KEEP_NODES: Final = 20
+"""Nodes of the search for an equal plan that keeps more of the standing one."""
+
+PART_OF_NODES: Final = 0.2
+"""Under a limit each node takes longer: so many of the usual nodes are searched a round."""
+
+
+def with_pairs_fixed(problem: PlanProblem, *, solver: SolverName | None = None) -> PlanProblem:
+    """Return the problem with its number of pairs fixed, where it is not.
+
+    It is that of the best plan without limit or price: with the number left open, what kinship
+    costs would mix with how many birds breed at all.
+
+    Raises
+    ------
+    NoPlanError
+        If there is no plan even so.
+    """
+    if problem.limits.pairs is not None:
+        return problem
+    free = solve_plan(replace(problem, group=None), solver=solver, stages=False)
+    pairs = sum(len(pen.pairs) for pen in free.pens)
+    return replace(problem, limits=replace(problem.limits, pairs=pairs))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Point:
+    """A plan by column, its value and group kinship, and by how much it may miss its aim.
+
+    ``gap`` is in what was sought: wanted chicks, or, where ``of_kinship``, kinship.
+    """
+
+    values: Amounts
+    value: float
+    kinship: float
+    gap: float
+    of_kinship: bool = False
+
+
+class KinshipSolver:
+    """Plans of one problem with its number of pairs, for any price or limit of kinship.
+
+    The limit and the price that ``group`` states are left to the caller. All solves share one
+    program, and what one learns serves the next.
+
+    Raises
+    ------
+    ValueError
+        If the number of pairs is not fixed.
+    """
+
+    def __init__(
+        self,
+        problem: PlanProblem,
+        group: GroupKinship,
+        *,
+        solver: SolverName | None = None,
+        watch: Watch | None = None,
+    ) -> None:
+        if problem.limits.pairs is None:
+            msg = "the number of pairs must be fixed before kinship is weighed"
+            raise ValueError(msg)
+        begun = time.perf_counter()
+        self.problem = problem
+        self.pairs = problem.limits.pairs
+        self.solver = choose_solver(solver)
+        self.watch = watch or Watch()
+        self.scale = 4.0 * max(1, self.pairs) ** 2
+        self._search = GroupSearch(replace(problem, group=None), group, self.solver, self.watch)
+        self.build_seconds = time.perf_counter() - begun
+
+    def best(self, price: float = 0.0, limit: float | None = None) -> Point:
+        """Return the plan of the best value - 100 price kinship, within a limit if given.
+
+        Raises
+        ------
+        NoPlanError
+            If there is no plan; below the least kinship possible with what that is.
+        SolverStoppedError
+            If time ran out before any plan was found.
+        """
+        search = self._search
+        goal = {search.value: 1.0, search.kinship: -100 * price / self.scale}
+        if limit is None:
+            return self._found_at_all(Aim(goal=goal))
+        aim = Aim(goal=goal, kinship_max=self.scale * limit + tolerance.OBJECTIVE / 2)
+        try:
+            return self._found(aim, search.nodes(PART_OF_NODES))
+        except NoSuchPlanError:
+            raise NoPlanError((too_low(limit, self.pairs, self.least_kinship()),)) from None
+        except SolverStoppedError:
+            # A tight limit leaves few plans: the one of least kinship is a start if it keeps it.
+            if self.watch.over or self.least().kinship > limit:
+                raise
+            return self._found(aim, search.nodes(PART_OF_NODES))
+
+    def least_kinship(self) -> float:
+        """Return the least kinship of any plan, or, if time ran out, a bound below it.
+
+        Raises
+        ------
+        NoPlanError, SolverStoppedError
+            As ``best``.
+        """
+        least = self.least()
+        return least.kinship - least.gap
+
+    def least(self, value: float = -INFINITE) -> Point:
+        """Return the plan of the least kinship among those of at least this value.
+
+        Raises
+        ------
+        NoPlanError, SolverStoppedError
+            As ``best``.
+        """
+        aim = Aim(goal={self._search.kinship: -1.0}, value_min=value - tolerance.OBJECTIVE / 2)
+        point = self._found_at_all(aim)
+        return replace(point, gap=point.gap / self.scale, of_kinship=True)
+
+    def keeping(self, point: Point) -> Point:
+        """Return an equally good plan that keeps more pairs of the standing one, if soon found."""
+        search, candidates = self._search, self._search.model.layout.candidates
+        kept = [at for at, one in enumerate(candidates) if one.kept]
+        if not kept or self.watch.over:
+            return point
+        aim = Aim(
+            goal=search.model.taken(kept),
+            kinship_max=self.scale * point.kinship + tolerance.OBJECTIVE / 2,
+            value_min=point.value - tolerance.OBJECTIVE / 2,
+        )
+        try:
+            found = search.best(aim, nodes=KEEP_NODES, rounds=1)
+        except (NoSuchPlanError, SolverStoppedError):
+            return point
+        return point if found is None else replace(self._point(found), gap=point.gap)
+
+    def solution(self, point: Point, seconds: float) -> Solution:
+        """Return a point as a solution with its pens, checked against its problem.
+
+        ``seconds`` is how long it took to find.
+
+        Raises
+        ------
+        WrongPlanError
+            If it breaks the problem or its value is not what the program says: a bug.
+        """
+        model = self._search.model
+        model.program.values = point.values
+        pens = settle_pens(model, Clock(self.solver, self.watch.until, watch=self.watch))
+        score = evaluate(self.problem, pens)
+        if abs(score.value - point.value) > tolerance.OBJECTIVE * max(1.0, abs(score.value)):
+            words = f"the solver says {point.value}, the plan is worth {score.value}"
+            raise WrongPlanError((words,))
+        solution = Solution(
+            outcome=Outcome.OPTIMAL if point.gap == 0 else Outcome.FEASIBLE,
+            pens=pens,
+            lines=score.lines,
+            value=score.value,
+            proof=self._proof(score.value, point.gap, seconds),
+        )
+        verify(self.problem, solution)
+        return solution
+
+    def _found_at_all(self, aim: Aim) -> Point:
+        try:
+            return self._found(aim, self._search.nodes())
+        except NoSuchPlanError:
+            problem = replace(self.problem, group=None)
+            raise NoPlanError(find_conflict(problem, solver=self.solver)) from None
+
+    def _found(self, aim: Aim, nodes: int) -> Point:
+        found = self._search.best(aim, nodes=nodes)
+        if found is None:
+            if self.watch.stopped:
+                raise KeyboardInterrupt
+            msg = "no plan was found in the time given, and no proof that there is none"
+            raise SolverStoppedError(msg)
+        return self._point(found)
+
+    def _point(self, found: Found) -> Point:
+        """Read a plan off; what lines count is counted anew, which an aim may have left open."""
+        search = self._search
+        search.model.program.values = found.values
+        pairs = chosen(search.model)
+        value = evaluate(self.problem, [PlannedPen(pen="", cock="", pairs=pairs)]).value
+        if value > found.values[search.value] + tolerance.OBJECTIVE:
+            search.adopt((PlannedPen(pen="", cock="", pairs=pairs),))
+        return Point(
+            values=found.values,
+            value=value,
+            kinship=float(found.values[search.kinship]) / self.scale,
+            gap=0.0 if found.proved else found.bound - found.goal,
+        )
+
+    def _proof(self, value: float, gap: float, seconds: float) -> Proof:
+        return Proof(
+            best_value=value,
+            bound=value + gap,
+            gap=gap / max(1.0, abs(value)),
+            solver=self.solver,
+            solver_version=solver_version(self.solver),
+            build_seconds=self.build_seconds,
+            solve_seconds=seconds,
+            stopped=_stopped(self.watch) if gap else "",
+        )
+
+
+def _stopped(watch: Watch) -> Literal["", "time", "interrupt"]:
+    if watch.stopped:
+        return "interrupt"
+    return "time" if watch.over else ""
+
+
+def solve_group(
+    problem: PlanProblem,
+    *,
+    solver: SolverName | None = None,
+    time_limit: float | None = None,
+    watch: Watch | None = None,
+) -> Solution:
+    """Return the best plan under the limit and the price of the parents' kinship as a group.
+
+    ``value`` and ``proof.best_value`` are the value of that plan without price. With a price the
+    best plan is that of the best value - 100 price kinship, and ``proof.bound`` is its value and
+    the gap of that difference: not a bound on the value alone, which other plans may exceed.
+
+    Raises
+    ------
+    ValueError
+        If the problem has no terms of kinship.
+    NoPlanError
+        If no plan satisfies the problem; where the limit is to blame, with the least kinship
+        possible.
+    SolverStoppedError
+        If time ran out before any plan was found.
+    """
+    if problem.group is None:
+        msg = "the problem has no terms of kinship"
+        raise ValueError(msg)
+    begun = time.perf_counter()
+    watch = watch or Watch()
+    if time_limit is not None:
+        watch.until = begun + time_limit
+    with listening(watch):
+        fixed = with_pairs_fixed(problem, solver=solver)
+        search = KinshipSolver(fixed, problem.group, solver=solver, watch=watch)
+        point = _best_within(search, problem.group)
+        if point.gap == 0:
+            point = search.keeping(point)
+        return search.solution(point, time.perf_counter() - begun)
+
+
+def _best_within(search: KinshipSolver, group: GroupKinship) -> Point:
+    """The best plan for the price, and if that passes the limit, the best within it."""
+    price, limit = group.price or 0.0, group.limit
+    free = search.best(price)
+    if limit is None or free.kinship <= limit + tolerance.LIMIT:
+        return free
+    return search.best(price, limit)
+
+
+def too_low(limit: float, pairs: int, least: float) -> str:
+    """Say that a limit is below what is possible."""
+    possible = f"the least possible with {pairs} pairs is {least:.4f}"
+    return f"the parents' kinship as a group at most {limit:g}: {possible}"

@@ -1,0 +1,274 @@
+"""The search for plans by value and kinship of the group, the number of pairs being given.
+
+One program serves any number of searches: each may pay for kinship, keep it under a limit, or ask
+for as little as can be; what one learns of squares (``kinship_cuts``) and of plans the next has.
+Each goes round in the same way: the relaxed program, with the lines it needs; a plan to start from;
+what plan and bound leave open (``narrowing``), searched; the lines which that plan needs.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from matchmaker import tolerance
+from matchmaker.errors import SolverStoppedError
+from matchmaker.plan.dive import dive
+from matchmaker.plan.engine import FROM_A_PLAN, FROM_NOTHING, limits_of, run
+from matchmaker.plan.highs_run import search
+from matchmaker.plan.kinship_cuts import add_kinship
+from matchmaker.plan.live import Live
+from matchmaker.plan.model import build
+from matchmaker.plan.narrowing import narrowed
+from matchmaker.plan.program import INFINITE
+from matchmaker.plan.quiet import quiet_stdout
+from matchmaker.plan.result import Outcome
+from matchmaker.plan.room_cuts import add_room_cuts
+from matchmaker.plan.task import task_of
+
+if TYPE_CHECKING:
+    from matchmaker.plan.engine import SolverName
+    from matchmaker.plan.kinship_cuts import Line
+    from matchmaker.plan.problem import GroupKinship, PlanProblem
+    from matchmaker.plan.program import Amounts, Terms
+    from matchmaker.plan.result import PlannedPen
+    from matchmaker.plan.watch import Watch
+
+MOST_RELAXED: Final = 60
+"""Rounds of lines added to the relaxed program; the usual number is five."""
+
+ROUNDS: Final = 2
+"""Searches of one aim: the second nearly always proves what the first found. What is left is stated
+as the gap: on a flock of 424 allowed pairs more rounds took ten times as long for a percent."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Aim:
+    """What a search maximises, and what it keeps to: kinship at most, value at least."""
+
+    goal: Terms
+    kinship_max: float = INFINITE
+    value_min: float = -INFINITE
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Found:
+    """The best plan of an aim, what it comes to, and the bound that was proved on that."""
+
+    values: Amounts
+    goal: float
+    bound: float
+
+    @property
+    def proved(self) -> bool:
+        """Whether no plan can be better."""
+        return self.bound - self.goal <= tolerance.OBJECTIVE * max(1.0, abs(self.goal))
+
+
+class NoSuchPlanError(Exception):
+    """No plan keeps to what an aim asks: proved."""
+
+
+class GroupSearch:
+    """The program of a problem with kinship in it, and the plans met so far.
+
+    ``value`` and ``kinship`` are columns: the plan's value, and vᵀKv.
+    """
+
+    def __init__(
+        self, problem: PlanProblem, group: GroupKinship, solver: SolverName, watch: Watch
+    ) -> None:
+        self.model = build(problem)
+        self.cuts = add_kinship(self.model, group)
+        self.kinship = self.cuts.kinship
+        self.value = self.model.column(-INFINITE, INFINITE, whole=False)
+        self.model.exactly(self.model.value | {self.value: -1.0}, 0)
+        self.solver: SolverName = solver
+        self.watch = watch
+        self.plans: list[Amounts] = []
+        self.bound = INFINITE
+        self.added: Amounts = np.zeros(self.model.program.width)
+        self._task = task_of(self.model)
+        self._live = Live(self.model.program) if solver == "highs" else None
+
+    def nodes(self, share: float = 1.0) -> int:
+        """Nodes of a search: fewer where each takes longer. A count ends the same every time."""
+        return max(20, int(share * NODES_OF_PAIRS / max(1, len(self.model.x))))
+
+    def adopt(self, pens: tuple[PlannedPen, ...]) -> None:
+        """Take note of a plan made elsewhere."""
+        taken = {pair for pen in pens for pair in pen.pairs}
+        program = self.model.program
+        kept = np.array(sorted(set(range(program.width)) - set(self.model.x)), dtype=np.int32)
+        values = np.zeros(program.width)
+        for column, one in zip(self.model.x, self.model.layout.candidates, strict=True):
+            values[column] = float(one in taken)
+        self._reset(Aim(goal={self.value: 1.0}))
+        part = program.part(kept, values)
+        if run(part, self.solver).outcome is Outcome.NONE or part.values is None:
+            raise ValueError("the plan is none of this problem")
+        values[kept] = part.values
+        self._meet(values)
+
+    def relax(self, aim: Aim) -> bool:
+        """Solve the relaxed program of an aim, with all lines and rows that it needs.
+
+        ``bound`` and ``added`` say how it ended. ``False``: not even that has a plan.
+        """
+        self._reset(aim)
+        live = self._live
+        if live is None:
+            return True
+        with quiet_stdout():
+            if not live.solve():
+                return False
+            for _ in range(MOST_RELAXED):
+                rows = add_room_cuts(self._task, live)
+                lines = self._cut(live.solution())
+                if not rows and not lines:
+                    break
+                live.solve()
+            self.bound, self.added = live.value, live.added()
+        return True
+
+    def best(self, aim: Aim, *, nodes: int | None = None, rounds: int = ROUNDS) -> Found | None:
+        """Search for the best plan of an aim; ``None`` if it ended with neither plan nor proof.
+
+        Raises
+        ------
+        NoSuchPlanError
+            If there is none.
+        """
+        if not self.relax(aim):
+            raise NoSuchPlanError
+        bound = self.bound
+        best = self._known(aim)
+        if self._live is not None and (best is None or not self.plans[1:]):
+            best = self._dive(aim)
+        for _ in range(rounds):
+            if self.watch.over or (best is not None and self._found(aim, best, bound).proved):
+                break
+            values, proved = self._search(aim, best, nodes)
+            bound = min(bound, proved)
+            best = self._known(aim)
+            if values is None or not self._cut(values):
+                break
+            self.relax(aim)
+            bound = min(bound, self.bound)
+        return None if best is None else self._found(aim, best, bound)
+
+    def _found(self, aim: Aim, best: Amounts, bound: float) -> Found:
+        goal = _amount(aim.goal, best)
+        return Found(values=best, goal=goal, bound=goal if bound < goal + _near(goal) else bound)
+
+    def _reset(self, aim: Aim) -> None:
+        """Put an aim into the program and its relaxed twin."""
+        program = self.model.program
+        program.maximise(aim.goal)
+        program.upper[self.kinship] = aim.kinship_max
+        program.lower[self.value] = aim.value_min
+        if self._live is not None:
+            with quiet_stdout():
+                self._live.aim(np.array(program.cost))
+                self._live.hold(self.kinship, 0.0, aim.kinship_max)
+                self._live.hold(self.value, aim.value_min, INFINITE)
+
+    def _cut(self, values: Amounts) -> list[Line]:
+        lines = self.cuts.cut(values)
+        if self._live is not None:
+            for line in lines:
+                columns = np.array([line.s, line.g], dtype=np.int32)
+                self._live.row(columns, np.array([1.0, -line.slope]), line.start, INFINITE)
+        return lines
+
+    def _meet(self, values: Amounts) -> None:
+        """Take note of a plan, its kinship and value as they truly are."""
+        full = self.cuts.completed(values)
+        full[self.value] = _amount(self.model.value, full)
+        pairs = full[self.model.x]
+        same = [one for one in self.plans if np.array_equal(pairs, one[self.model.x])]
+        if all(one[self.value] < full[self.value] - tolerance.OBJECTIVE for one in same):
+            # An aim that leaves the value out leaves what lines count open: it may come better.
+            self.plans = [one for one in self.plans if all(one is not other for other in same)]
+            self.plans.append(full)
+
+    def _known(self, aim: Aim) -> Amounts | None:
+        """The best plan met so far that keeps to an aim."""
+        fitting = [
+            plan
+            for plan in self.plans
+            if plan[self.kinship] <= aim.kinship_max + tolerance.OBJECTIVE
+            and plan[self.value] >= aim.value_min - tolerance.OBJECTIVE
+        ]
+        return max(fitting, key=lambda plan: _amount(aim.goal, plan), default=None)
+
+    def _dive(self, aim: Aim) -> Amounts | None:
+        if self._live is not None:
+            with quiet_stdout():
+                found = dive(self._task, self._live, self.watch)
+                self._live.solve()
+            if found is not None:
+                self._meet(found)
+        return self._known(aim)
+
+    def _search(
+        self, aim: Aim, best: Amounts | None, nodes: int | None
+    ) -> tuple[Amounts | None, float]:
+        """Search what is open: the plan found, as the program has it, and the bound proved."""
+        if self.solver != "highs":
+            return self._search_slowly(nodes)
+        program = self.model.program
+        if best is None:
+            limits = limits_of(self.watch.left(), nodes)
+            with quiet_stdout():
+                ended = search(program, FROM_NOTHING | limits, watch=self.watch)
+            if ended.outcome is Outcome.NONE:
+                raise NoSuchPlanError
+            return self._take(program.values if ended.outcome else None), ended.bound
+        return self._search_part(aim, best, nodes)
+
+    def _search_part(
+        self, aim: Aim, best: Amounts, nodes: int | None
+    ) -> tuple[Amounts | None, float]:
+        """Search what the plan in hand and the bound leave open, from that plan."""
+        goal = _amount(aim.goal, best)
+        part = narrowed(self.model.program, self.bound, self.added, goal)
+        options = FROM_A_PLAN | limits_of(self.watch.left(), nodes)
+        with quiet_stdout():
+            ended = search(part.program, options, start=best[part.columns], watch=self.watch)
+        if ended.outcome is Outcome.NONE or not len(part.columns):
+            return None, goal
+        values = part.program.values
+        bound = max(goal, ended.bound + part.offset)
+        return self._take(None if values is None else part.full(values)), bound
+
+    def _search_slowly(self, nodes: int | None) -> tuple[Amounts | None, float]:
+        """By the other solver, over the whole program and from nothing."""
+        program = self.model.program
+        try:
+            ended = run(program, self.solver, time_limit=self.watch.left(), node_limit=nodes)
+        except SolverStoppedError:
+            return None, INFINITE
+        if ended.outcome is Outcome.NONE:
+            raise NoSuchPlanError
+        return self._take(program.values), ended.bound
+
+    def _take(self, values: Amounts | None) -> Amounts | None:
+        if values is not None:
+            self._meet(values)
+        return values
+
+
+NODES_OF_PAIRS: Final = 6_000
+"""Nodes times allowed pairs that one round may take."""
+
+
+def _near(goal: float) -> float:
+    """How far above it a bound proves a goal all the same."""
+    return tolerance.OBJECTIVE * max(1.0, abs(goal))
+
+
+def _amount(terms: Terms, values: Amounts) -> float:
+    return float(sum(weight * values[column] for column, weight in terms.items()))

@@ -1,0 +1,163 @@
+"""The frontier of value and kinship: a table, what each step buys and costs, JSON and CSV."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from typing import TYPE_CHECKING, Final
+
+from matchmaker.report.documents import Document, document_head
+from matchmaker.report.numbers import percent, without_dust
+from matchmaker.report.screen import Column, print_rows, say
+from matchmaker.report.sheets import Cell, Sheet
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from rich.console import Console
+
+    from matchmaker.pairs.table import PairTable
+    from matchmaker.plan.frontier import Frontier, FrontierPoint
+
+HEADER: Final = (
+    "plan",
+    "value",
+    "given_up",
+    "group_kinship",
+    "mean_inbreeding",
+    "pairs",
+    "gap",
+    "gap_in",
+    "price_low",
+    "price_high",
+)
+"""Columns of the sheet, and keys of each plan in the document."""
+
+MEANING: Final = (
+    "The kinship of the parents as a group is the chance that two genes drawn from all the parents "
+    "chosen, a parent with several mates so many times, are copies of one gene of a forebear. "
+    "What they share all their chicks share: the less, the longer a closed flock can go on."
+)
+
+
+def print_frontier(console: Console, plans: Frontier) -> None:
+    """Print a row a plan, the steps between them, and how one is taken."""
+    say(console, "From the best value to the least kinship of the parents", style="bold")
+    heads = ("Plan", "Value", "Given up", "Kinship of parents", "Chicks' inbreeding", "Pairs")
+    open_gaps = any(point.gap for point in plans.points)
+    columns = [Column(heading=head, number=True) for head in heads]
+    if open_gaps:
+        columns.append(Column(heading="Gap", number=True))
+    rows = [_row(plans, point)[: len(columns)] for point in plans.points]
+    print_rows(console, columns, rows)
+    for sentence in steps(plans):
+        say(console, sentence)
+    if open_gaps:
+        say(
+            console,
+            "A plan with a gap is not proved best: by so much a better one could exceed it.",
+        )
+    say(console, MEANING)
+    say(console, "To take one, name its number: matchmaker plan --at N.")
+
+
+def steps(plans: Frontier) -> Iterator[str]:
+    """Say of each plan and the next what the step buys and what it costs."""
+    if len(plans.points) == 1:
+        yield "This plan has the best value and the least kinship of the parents at once."
+    for one, other in pairwise(plans.points):
+        less = kinship_digits(one.kinship - other.kinship)
+        cost = _chicks(one.value - other.value)
+        yield f"From plan {one.number} to plan {other.number}: {less} less kinship for {cost}."
+
+
+def kinship_digits(kinship: float) -> str:
+    """Kinship of a group with four decimals: its steps are smaller than those between two birds.
+
+    Examples
+    --------
+    >>> kinship_digits(0.14651), kinship_digits(0.00002)
+    ('0.1465', '< 0.0001')
+    """
+    return "< 0.0001" if 0 < kinship < 0.00005 else f"{kinship:.4f}"
+
+
+def frontier_document(table: PairTable, found: Frontier) -> Document:
+    """The frontier as ``matchmaker/frontier/1``; shares and kinships as numbers from 0 to 1."""
+    return {
+        **document_head("frontier", table.study.flock.tables),
+        "pairs": found.pairs,
+        "seconds": round(found.seconds, 3),
+        "plans": [_entry(found, point) | _pens(point) for point in found.points],
+    }
+
+
+def frontier_sheet(found: Frontier) -> Sheet:
+    """One plan a row."""
+    entries = [_entry(found, point) for point in found.points]
+    rows = tuple(tuple(entry[name] for name in HEADER) for entry in entries)
+    return Sheet(header=HEADER, rows=rows)
+
+
+def _given_up(plans: Frontier, point: FrontierPoint) -> float:
+    """Part of the best value that a plan gives up; 0 where the best is worth nothing."""
+    best = plans.points[0].value
+    return without_dust((best - point.value) / best) if best > 0 else 0.0
+
+
+def _row(plans: Frontier, point: FrontierPoint) -> list[str]:
+    return [
+        str(point.number),
+        f"{point.value:.2f}",
+        percent(_given_up(plans, point), 1),
+        kinship_digits(point.kinship),
+        kinship_digits(point.mean_inbreeding),
+        str(plans.pairs),
+        _gap(point),
+    ]
+
+
+def _gap(point: FrontierPoint) -> str:
+    if point.gap == 0:
+        return "none"
+    return f"{kinship_digits(point.gap)} kinship" if point.of_kinship else _chicks(point.gap)
+
+
+def _chicks(amount: float) -> str:
+    """An amount of wanted chicks with the digits it deserves.
+
+    Examples
+    --------
+    >>> _chicks(3.14), _chicks(0.063), _chicks(0.001)
+    ('3.1 wanted chicks', '0.06 wanted chicks', 'less than 0.01 wanted chicks')
+    """
+    if amount < 0.005:
+        return "less than 0.01 wanted chicks"
+    return f"{amount:.2f} wanted chicks" if amount < 1 else f"{amount:.1f} wanted chicks"
+
+
+def _entry(plans: Frontier, point: FrontierPoint) -> dict[str, Cell]:
+    return {
+        "plan": point.number,
+        "value": point.value,
+        "given_up": _given_up(plans, point),
+        "group_kinship": point.kinship,
+        "mean_inbreeding": point.mean_inbreeding,
+        "pairs": plans.pairs,
+        "gap": point.gap,
+        "gap_in": "kinship" if point.of_kinship else "wanted chicks",
+        "price_low": point.price_low,
+        "price_high": point.price_high,
+    }
+
+
+def _pens(point: FrontierPoint) -> Document:
+    pens = [
+        {
+            "pen": pen.pen,
+            "turn": pen.turn,
+            "cock": pen.cock,
+            "hens": [{"hen": pair.hen, "row": pair.row, "line": pair.line} for pair in pen.pairs],
+        }
+        for pen in point.solution.pens
+    ]
+    return {"pens": pens}

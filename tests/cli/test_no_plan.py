@@ -1,0 +1,232 @@
+"""Copies of an example that admit no plan: each is diagnosed, and each way out, followed, works.
+
+The edits are made to the files themselves, from what the document says to write where.
+"""
+
+from __future__ import annotations
+
+import json
+import shutil
+from typing import TYPE_CHECKING, Any
+
+import pytest
+
+from matchmaker import verbs
+from tests.cli.run import edit_text, example, read_rows, run, write_rows
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from tests.cli.run import Ran
+
+CEDAR = "importance = 1.5     # only one blue layer left in it\ncocks_min = 1\n"
+
+
+def related_cocks(folder: Path) -> None:
+    """Cedar wants three cocks, and a cap that all but one of them pass."""
+    edit_text(
+        folder / "matchmaker.toml",
+        CEDAR,
+        "importance = 1.5\ncocks_min = 3\nhens_min = 3\nkinship_max = 0.03\n",
+    )
+
+
+def crowded_pen(folder: Path) -> None:
+    """Two hens are wished into the test pen, which holds one."""
+    wishes = (folder / "wishes.csv").read_text(encoding="utf-8")
+    more = "S25-002,T,together,\nS25-003,T,together,\n"
+    (folder / "wishes.csv").write_text(wishes + more, encoding="utf-8")
+
+
+def no_room_for_chicks(folder: Path) -> None:
+    """Sixty chicks can be reared, and Cedar wants four hens."""
+    settings = folder / "matchmaker.toml"
+    edit_text(settings, CEDAR, f"{CEDAR}hens_min = 4\n")
+    edit_text(settings, "rearing_room = 520", "rearing_room = 60")
+
+
+def too_sure(folder: Path) -> None:
+    """Cedar wants more sons and daughters, with a certainty, than its birds can give."""
+    edit_text(
+        folder / "matchmaker.toml",
+        CEDAR,
+        f"{CEDAR}wanted_cocks_min = 6\nwanted_hens_min = 3\ncertainty = 0.95\n",
+    )
+
+
+def one_cock_too_much(folder: Path) -> None:
+    """No cock may have more than 30 % of Cedar's pairs, and it has three cocks."""
+    edit_text(folder / "matchmaker.toml", CEDAR, f"{CEDAR}hens_min = 4\nsire_share_max = 0.3\n")
+
+
+def nothing_allowed(folder: Path) -> None:
+    """No two birds are as little related as is asked."""
+    edit_text(folder / "matchmaker.toml", "kinship_max = 0.125", "kinship_max = 0.0")
+
+
+CASES = {
+    "related cocks": (related_cocks, "line Cedar: at least 3 cocks"),
+    "crowded pen": (crowded_pen, "wish in row 7: S25-002 together T"),
+    "no room for chicks": (no_room_for_chicks, "rearing room for 60 chicks"),
+    "too sure": (too_sure, "line Cedar: at least 3 wanted daughters with a chance of 95 %"),
+    "one cock too much": (one_cock_too_much, "line Cedar: one cock has at most 0.3 of its pairs"),
+    "nothing allowed": (nothing_allowed, "wish in row 2: S25-001 together B26-026"),
+}
+
+
+NOT_FOLLOWED = [CASES[name][1] for name in ("one cock too much", "nothing allowed")]
+"""Their ways out are of kinds that the other cases follow; each plan takes seconds."""
+
+
+@pytest.fixture(scope="module", params=CASES)
+def case(request: pytest.FixtureRequest, tmp_path_factory: Any) -> tuple[Path, Ran, str]:
+    """Return a folder that has no plan, what the command says of it, and what must clash."""
+    spoil, clash = CASES[request.param]
+    folder = example("holm-fen", tmp_path_factory.mktemp("no-plan") / "flock")
+    spoil(folder)
+    return folder, run("plan", "--in", folder, "--json"), clash
+
+
+def test_the_clash_is_named_and_the_ways_are_shown(case: tuple[Path, Ran, str]) -> None:
+    _, ran, clash = case
+    assert ran.code == 4
+    conflict = ran.document["conflict"]
+    assert any(sentence.startswith(clash) for sentence in conflict["rows"])
+    assert conflict["relax"]
+    shown = " ".join(ran.err.split())
+    assert "Traceback" not in shown
+    for way in conflict["relax"]:
+        assert " ".join(way["sentence"].split()) in shown
+
+
+def test_each_way_out_works_when_followed(case: tuple[Path, Ran, str], tmp_path: Path) -> None:
+    folder, ran, clash = case
+    if clash in NOT_FOLLOWED:
+        return
+    for number, way in enumerate(ran.document["conflict"]["relax"]):
+        mended = tmp_path / str(number)
+        shutil.copytree(folder, mended)
+        for edit in way["rules"]:
+            follow(mended, edit)
+        best = best_after(mended, by_command=number == 0)
+        assert way["value"] <= best + 0.001
+        assert way["value"] == pytest.approx(best, rel=0.02)
+
+
+def best_after(folder: Path, *, by_command: bool) -> float:
+    """Return the value of the best plan: by the command itself, or by what it calls (faster)."""
+    if not by_command:
+        return verbs.plan(folder).solution.proof.best_value
+    ran = run("plan", "--in", folder, "--json")
+    assert ran.code == 0, ran.err
+    return float(ran.document["best_value"])
+
+
+def test_what_is_written_stands_in_the_sentence(case: tuple[Path, Ran, str]) -> None:
+    for way in case[1].document["conflict"]["relax"]:
+        for edit in way["rules"]:
+            if edit["file"]:
+                assert edit["file"] in edit["sentence"]
+            if edit["act"] == "write":
+                assert f"{edit['key'][-1]} = {edit['to']:g}" in edit["sentence"]
+            if edit["row"]:
+                assert f"row {edit['row']}" in edit["sentence"]
+
+
+def test_the_numbers_around_the_clash(tmp_path: Path) -> None:
+    folder = example("holm-fen", tmp_path / "flock")
+    related_cocks(folder)
+    ran = run("plan", "--in", folder, "--json")
+    (row,) = (one for one in ran.document["conflict"]["facts"] if one["row"] == "Cedar cocks")
+    pairs = run("pairs", "--in", folder, "--json").document["pairs"]
+    own = [one for one in pairs if one["row"] == "Cedar cocks"]
+    there = [one for one in own if one["hen"] in row["hens"] and one["cock"] in row["cocks"]]
+    kinships = [
+        rule["measured"]
+        for one in there
+        for rule in one["rules"]
+        if rule["rule"] == "too-related" and not one["allowed"]
+    ]
+    related = next(one for one in row["rejected"] if one["rule"] == "too-related")
+    assert (row["pairs"], row["allowed"]) == (len(there), sum(one["allowed"] for one in there))
+    assert related["pairs"] == len(kinships)
+    assert (related["low"], related["high"]) == (min(kinships), max(kinships))
+    assert f"{related['pairs']} too closely related" in row["sentence"]
+
+
+def test_a_number_of_pairs_that_cannot_be_had(tmp_path: Path) -> None:
+    folder = example("holm-fen", tmp_path / "flock")
+    ran = run("plan", "--in", folder, "--matings", "60", "--json")
+    assert ran.code == 4
+    asked = [
+        edit["to"]
+        for way in ran.document["conflict"]["relax"]
+        for edit in way["rules"]
+        if edit["act"] == "ask"
+    ]
+    assert asked
+    assert run("plan", "--in", folder, "--matings", asked[0]).code == 0
+
+
+def follow(folder: Path, edit: dict[str, Any]) -> None:
+    """Do what one edit says."""
+    _FOLLOW[edit["act"]](folder, edit)
+
+
+def _write(folder: Path, edit: dict[str, Any]) -> None:
+    *section, key = edit["key"]
+    heading = f"[{'.'.join(section)}]"
+    _settings(folder, heading, key, f"{key} = {json.dumps(edit['to'])}")
+
+
+def _remove(folder: Path, edit: dict[str, Any]) -> None:
+    *section, key = edit["key"]
+    _settings(folder, f"[{'.'.join(section)}]", key, "")
+
+
+def _settings(folder: Path, heading: str, key: str, line: str) -> None:
+    """Put a line in place of a key's line, or under its section where there is none."""
+    path = folder / "matchmaker.toml"
+    lines = path.read_text(encoding="utf-8").splitlines()
+    if heading not in lines:
+        lines += ["", heading]
+    start = lines.index(heading) + 1
+    end = next((at for at in range(start, len(lines)) if lines[at].startswith("[")), len(lines))
+    held = [at for at in range(start, end) if lines[at].split("=")[0].strip() == key]
+    if held:
+        lines[held[0]] = line
+    else:
+        lines.insert(start, line)
+    path.write_text("\n".join(lines) + "\n", encoding="utf-8")
+
+
+def _cell(folder: Path, edit: dict[str, Any]) -> None:
+    rows = read_rows(folder / edit["file"])
+    rows[edit["row"] - 2][edit["column"]] = str(edit["to"])
+    write_rows(folder / edit["file"], rows)
+
+
+def _delete(folder: Path, edit: dict[str, Any]) -> None:
+    rows = read_rows(folder / edit["file"])
+    del rows[edit["row"] - 2]
+    write_rows(folder / edit["file"], rows)
+
+
+def _add(folder: Path, edit: dict[str, Any]) -> None:
+    rows = read_rows(folder / edit["file"])
+    write_rows(folder / edit["file"], [*rows, dict.fromkeys(rows[0], "") | edit["to"]])
+
+
+def _open_row(folder: Path, edit: dict[str, Any]) -> None:
+    path = folder / "matchmaker.toml"
+    path.write_text(path.read_text(encoding="utf-8") + "\n" + edit["to"], encoding="utf-8")
+
+
+_FOLLOW = {
+    "write": _write,
+    "remove": _remove,
+    "cell": _cell,
+    "delete": _delete,
+    "add": _add,
+    "open-row": _open_row,
+}
