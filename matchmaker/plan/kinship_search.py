@@ -39,6 +39,11 @@ if TYPE_CHECKING:
 MOST_RELAXED: Final = 60
 """Rounds of lines added to the relaxed program; the usual number is five."""
 
+FEW_PAIRS: Final = 150
+MOST_NODES: Final = 20_000
+MOST_ROUNDS: Final = 20
+"""With so few pairs searches are short, and go on until nothing is left to prove."""
+
 ROUNDS: Final = 2
 """Searches of one aim: the second nearly always proves what the first found. What is left is stated
 as the gap: on a flock of 424 allowed pairs more rounds took ten times as long for a percent."""
@@ -95,7 +100,10 @@ class GroupSearch:
 
     def nodes(self, share: float = 1.0) -> int:
         """Nodes of a search: fewer where each takes longer. A count ends the same every time."""
-        return max(20, int(share * NODES_OF_PAIRS / max(1, len(self.model.x))))
+        return max(
+            MOST_NODES if len(self.model.x) <= FEW_PAIRS else 20,
+            int(share * NODES_OF_PAIRS / max(1, len(self.model.x))),
+        )
 
     def adopt(self, pens: tuple[PlannedPen, ...]) -> None:
         """Take note of a plan made elsewhere."""
@@ -133,7 +141,9 @@ class GroupSearch:
             self.bound, self.added = live.value, live.added()
         return True
 
-    def best(self, aim: Aim, *, nodes: int | None = None, rounds: int = ROUNDS) -> Found | None:
+    def best(
+        self, aim: Aim, *, nodes: int | None = None, rounds: int | None = None
+    ) -> Found | None:
         """Search for the best plan of an aim; ``None`` if it ended with neither plan nor proof.
 
         Raises
@@ -147,7 +157,8 @@ class GroupSearch:
         best = self._known(aim)
         if self._live is not None and (best is None or not self.plans[1:]):
             best = self._dive(aim)
-        for _ in range(rounds):
+        few = len(self.model.x) <= FEW_PAIRS
+        for _ in range(rounds or (MOST_ROUNDS if few else ROUNDS)):
             if self.watch.over or (best is not None and self._found(aim, best, bound).proved):
                 break
             values, proved = self._search(aim, best, nodes)

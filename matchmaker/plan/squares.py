@@ -111,7 +111,7 @@ def squares_of(group: GroupKinship, birds: Iterable[str]) -> tuple[Square, ...]:
     ...     birds=(("C", 2), ("D", 3)),
     ... )
     >>> [(one.mass, dict(one.parts), one.step) for one in squares_of(sibs, ["C", "D"])]
-    [(0.25, {'D': 1.0}, 1.0), (0.25, {'C': 1.0}, 1.0), (0.25, {0: 1.0, 1: 1.0}, 1.0)]
+    [(0.25, {'C': 1.0}, 1.0), (0.25, {'D': 1.0}, 1.0), (0.25, {0: 1.0, 1: 1.0}, 1.0)]
     """
     node_of = dict(group.birds)
     sums: dict[int, dict[Part, float]] = defaultdict(dict)
