@@ -41,6 +41,10 @@ _PENS_FIXED = FROM_A_PLAN | {
 """With the pens fixed most columns presolve away, and none of the searches on the side pays."""
 
 
+TIME_RAN_OUT = "time ran out before any plan was found: allow more seconds"
+NO_ANSWER = "the solver stopped with neither a plan nor the proof that none exists"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Run:
     """How one solve ended. ``bound`` is on the objective maximised; both figures are 0 for NONE."""
@@ -116,8 +120,8 @@ def run(  # noqa: PLR0913  (each says another thing of one run)
             status, solution_status, bound = run_cbc(program, time_limit, node_limit)
             outcome = _CBC_OUTCOMES.get((status, solution_status))
     if outcome is None:
-        msg = f"{solver} stopped without a plan and without proof that none exists"
-        raise SolverStoppedError(msg)
+        limited = time_limit is not None or watch is not None
+        raise SolverStoppedError(TIME_RAN_OUT if limited else NO_ANSWER)
     value = _objective(program) if outcome is not Outcome.NONE else 0.0
     if outcome is Outcome.OPTIMAL and bound is None:
         bound = value

@@ -139,7 +139,7 @@ def _between(search: KinshipSolver, line: list[Point], points: int) -> list[Poin
         at = max(open_steps, key=lambda step: _width(line, step))
         done.add(_key(line, at))
         price = _price(line[at], line[at + 1])
-        found = search.best(price)
+        found = search.best(price, rounds=_rounds(search))
         if _worth(found, price) > _worth(line[at], price) + _near(line[at], price):
             line = _undominated([*line, found])
     return line
@@ -155,11 +155,17 @@ def _filled(search: KinshipSolver, line: list[Point], points: int) -> list[Point
         at = max(open_steps, key=lambda step: _width(line, step))
         done.add(_key(line, at))
         try:
-            found = search.best(limit=(line[at].kinship + line[at + 1].kinship) / 2)
+            limit = (line[at].kinship + line[at + 1].kinship) / 2
+            found = search.best(limit=limit, rounds=_rounds(search))
         except (NoPlanError, SolverStoppedError):
             continue
         line = _undominated([*line, found])
     return line
+
+
+def _rounds(search: KinshipSolver) -> int | None:
+    """How often to search between the ends: as usual, or only to dive where searches are long."""
+    return 0 if search.many_pairs else None
 
 
 def _undominated(points: list[Point]) -> list[Point]:

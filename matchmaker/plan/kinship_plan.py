@@ -28,6 +28,10 @@ if TYPE_CHECKING:
 KEEP_NODES: Final = 20
 """Nodes of the search for an equal plan that keeps more of the standing one."""
 
+MANY_PAIRS: Final = 400
+"""Measured on a flock of 424 allowed pairs: a dive takes a second and comes as near as a search of
+five, which proves a little more of it."""
+
 PART_OF_NODES: Final = 0.2
 """Under a limit each node takes longer: so many of the usual nodes are searched a round."""
 
@@ -96,8 +100,18 @@ class KinshipSolver:
         self._search = GroupSearch(replace(problem, group=None), group, self.solver, self.watch)
         self.build_seconds = time.perf_counter() - begun
 
-    def best(self, price: float = 0.0, limit: float | None = None) -> Point:
+    @property
+    def many_pairs(self) -> bool:
+        """Whether a search takes so long that a frontier makes do with dives between its ends."""
+        return len(self._search.model.x) > MANY_PAIRS
+
+    def best(
+        self, price: float = 0.0, limit: float | None = None, *, rounds: int | None = None
+    ) -> Point:
         """Return the plan of the best value - 100 price kinship, within a limit if given.
+
+        ``rounds`` is how often what a dive leaves open is searched, 0 for not at all; the gap then
+        says what is left.
 
         Raises
         ------
@@ -109,10 +123,10 @@ class KinshipSolver:
         search = self._search
         goal = {search.value: 1.0, search.kinship: -100 * price / self.scale}
         if limit is None:
-            return self._found_at_all(Aim(goal=goal))
+            return self._found_at_all(Aim(goal=goal), rounds)
         aim = Aim(goal=goal, kinship_max=self.scale * limit + tolerance.OBJECTIVE / 2)
         try:
-            return self._found(aim, search.nodes(PART_OF_NODES))
+            return self._found(aim, search.nodes(PART_OF_NODES), rounds)
         except NoSuchPlanError:
             raise NoPlanError((too_low(limit, self.pairs, self.least_kinship()),)) from None
         except SolverStoppedError:
@@ -188,19 +202,19 @@ class KinshipSolver:
         verify(self.problem, solution)
         return solution
 
-    def _found_at_all(self, aim: Aim) -> Point:
+    def _found_at_all(self, aim: Aim, rounds: int | None = None) -> Point:
         try:
-            return self._found(aim, self._search.nodes())
+            return self._found(aim, self._search.nodes(), rounds)
         except NoSuchPlanError:
             problem = replace(self.problem, group=None)
             raise NoPlanError(find_conflict(problem, solver=self.solver)) from None
 
-    def _found(self, aim: Aim, nodes: int) -> Point:
-        found = self._search.best(aim, nodes=nodes)
+    def _found(self, aim: Aim, nodes: int, rounds: int | None = None) -> Point:
+        found = self._search.best(aim, nodes=nodes, rounds=rounds)
         if found is None:
             if self.watch.stopped:
                 raise KeyboardInterrupt
-            msg = "no plan was found in the time given, and no proof that there is none"
+            msg = "the search ended with neither a plan nor the proof that there is none"
             raise SolverStoppedError(msg)
         return self._point(found)
 

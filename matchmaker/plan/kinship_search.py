@@ -21,7 +21,7 @@ from matchmaker.plan.highs_run import search
 from matchmaker.plan.kinship_cuts import add_kinship
 from matchmaker.plan.live import Live
 from matchmaker.plan.model import build
-from matchmaker.plan.narrowing import narrowed
+from matchmaker.plan.narrowing import narrowed, unsettled
 from matchmaker.plan.program import INFINITE
 from matchmaker.plan.quiet import quiet_stdout
 from matchmaker.plan.result import Outcome
@@ -43,6 +43,9 @@ FEW_PAIRS: Final = 150
 MOST_NODES: Final = 20_000
 MOST_ROUNDS: Final = 20
 """With so few pairs searches are short, and go on until nothing is left to prove."""
+
+FAR: Final = 0.005
+"""A plan further than this below the bound, in parts of its value, is a poor one to start from."""
 
 ROUNDS: Final = 2
 """Searches of one aim: the second nearly always proves what the first found. What is left is stated
@@ -155,10 +158,10 @@ class GroupSearch:
             raise NoSuchPlanError
         bound = self.bound
         best = self._known(aim)
-        if self._live is not None and (best is None or not self.plans[1:]):
+        if best is None or bound - _amount(aim.goal, best) > FAR * abs(best[self.value]):
             best = self._dive(aim)
         few = len(self.model.x) <= FEW_PAIRS
-        for _ in range(rounds or (MOST_ROUNDS if few else ROUNDS)):
+        for _ in range((MOST_ROUNDS if few else ROUNDS) if rounds is None else rounds):
             if self.watch.over or (best is not None and self._found(aim, best, bound).proved):
                 break
             values, proved = self._search(aim, best, nodes)
@@ -245,7 +248,8 @@ class GroupSearch:
     ) -> tuple[Amounts | None, float]:
         """Search what the plan in hand and the bound leave open, from that plan."""
         goal = _amount(aim.goal, best)
-        part = narrowed(self.model.program, self.bound, self.added, goal)
+        program = self.model.program
+        part = narrowed(program, *unsettled(program, self.bound, self.added, goal))
         options = FROM_A_PLAN | limits_of(self.watch.left(), nodes)
         with quiet_stdout():
             ended = search(part.program, options, start=best[part.columns], watch=self.watch)

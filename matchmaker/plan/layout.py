@@ -10,6 +10,7 @@ import re
 from collections import defaultdict
 from dataclasses import dataclass, replace
 from itertools import groupby
+from operator import attrgetter
 from typing import TYPE_CHECKING
 
 from matchmaker.errors import MatchmakerError
@@ -104,6 +105,14 @@ def natural(label: str) -> tuple[tuple[int, int, str], ...]:
     return tuple((0, int(part), part) if part.isdecimal() else (1, 0, part) for part in parts)
 
 
+def _in_order(candidates: tuple[Candidate, ...]) -> tuple[Candidate, ...]:
+    """Sort by hen, cock, row and turn, one after another: millions of keys would fill memory."""
+    ordered = list(candidates)
+    for field in ("turn", "row", "cock", "hen"):
+        ordered.sort(key=attrgetter(field))
+    return tuple(ordered)
+
+
 def group_of(candidate: Candidate) -> Group:
     """Return the row and line a pair belongs to."""
     return Group(candidate.row, candidate.line, candidate.turn, candidate.dams_known)
@@ -140,7 +149,7 @@ def lay_out(problem: PlanProblem) -> Layout:
         If the problem contradicts itself.
     """
     check(problem)
-    candidates = tuple(sorted(problem.candidates, key=lambda one: one.key))
+    candidates = _in_order(problem.candidates)
     members = _members(candidates)
     groups = {
         cock: tuple(group for _, group in keys)

@@ -23,6 +23,11 @@ if TYPE_CHECKING:
     from matchmaker.plan.watch import Watch
 
 
+DUAL, PRIMAL = 1, 4
+"""HiGHS's numbers of the two simplex methods. (Measured at 2,000 hens, 200 cocks, for a new aim:
+dual 10,000 steps in 3.4 s, primal 120 in 0.04 s.)"""
+
+
 class Live:
     """The relaxed program; columns are named by their numbers in ``program``.
 
@@ -61,9 +66,14 @@ class Live:
         if watch is not None:
             heed(self._solver, watch)
 
-    def solve(self) -> bool:
-        """Solve from where the last solve ended; say whether there is an optimum."""
+    def solve(self, *, primal: bool = False) -> bool:
+        """Solve from where the last solve ended; say whether there is an optimum.
+
+        ``primal`` is for a new aim with the bounds as they were: what was reached is still
+        possible, and the primal simplex goes on from there.
+        """
         self.solves += 1
+        self._solver.setOptionValue("simplex_strategy", PRIMAL if primal else DUAL)
         self._solver.run()
         states, end = highspy.HighsModelStatus, self._solver.getModelStatus()
         self.solved = bool(end == states.kOptimal)

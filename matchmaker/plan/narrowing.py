@@ -38,23 +38,29 @@ class Narrowed:
         return found
 
 
-def narrowed(program: Program, bound: float, added: Amounts, least: float) -> Narrowed:
-    """Return the program of what plans worth ``least`` or more can differ in.
+def unsettled(
+    program: Program, bound: float, added: Amounts, least: float
+) -> tuple[Columns, Amounts]:
+    """Return the columns in which plans worth ``least`` or more can differ; values of the others.
 
     ``bound`` and ``added`` are the value of the relaxed program, with the program's own bounds on
-    its columns, and what each column would add to it.
+    its columns, and what each column would add. The values are 0 where a column is unsettled.
     """
     spare = bound - least + tolerance.OBJECTIVE
     low, high = np.array(program.lower), np.array(program.upper)
     whole = np.array(program.whole, dtype=bool)
     down, up = whole & (added < -spare), whole & (added > spare)
+    columns = np.flatnonzero(~(down | up | (low == high))).astype(np.int32)
     values = np.where(down, low, high)
-    settled = down | up | (low == high)
-    columns = np.flatnonzero(~settled).astype(np.int32)
     values[columns] = 0.0
+    return columns, values
+
+
+def narrowed(program: Program, columns: Columns, values: Amounts) -> Narrowed:
+    """Return the program of these columns alone, the others standing at their ``values``."""
     return Narrowed(
         program=program.part(columns, values),
         columns=columns,
         values=values,
-        offset=float(np.array(program.cost)[settled] @ values[settled]),
+        offset=float(np.array(program.cost) @ values),
     )

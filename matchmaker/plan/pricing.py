@@ -34,6 +34,10 @@ MOST_ROUNDS = 60
 """Rounds of pricing after which the bound is taken as it then is, a little loose but true."""
 
 
+AT_A_TIME = 1_000_000
+"""Entries of rows that are priced at a time: it bounds the memory."""
+
+
 class Relaxed:
     """A task's live program, its bound over all pairs, and what each column would add there.
 
@@ -114,8 +118,16 @@ class Relaxed:
 def priced(program: Program, prices: Amounts) -> Amounts:
     """Return what the rows a column stands in cost it, at these prices by row."""
     starts, columns, coefficients = program.matrix()
-    coefficients *= np.repeat(prices, np.diff(starts))
-    return np.bincount(columns, coefficients, minlength=program.width).astype(np.float64)
+    found = np.zeros(program.width)
+    row = 0
+    while row < program.height:
+        end = int(np.searchsorted(starts, starts[row] + AT_A_TIME, side="right")) - 1
+        end = max(end, row + 1)
+        inside = slice(starts[row], starts[end])
+        cost = coefficients[inside] * np.repeat(prices[row:end], np.diff(starts[row : end + 1]))
+        found += np.bincount(columns[inside], cost, minlength=program.width)
+        row = end
+    return found
 
 
 def first_columns(task: Task) -> Columns:

@@ -116,11 +116,18 @@ class Program:
         return float(self.values[column])
 
     def matrix(self) -> tuple[NDArray[np.int64], Columns, Amounts]:
-        """Return the rows as (starts, columns, coefficients): compressed, row after row."""
+        """Return the rows as (starts, columns, coefficients): compressed, row after row.
+
+        They are the program's own arrays, not to be changed; no row can be added while they are
+        held.
+        """
+        starts = np.frombuffer(self._starts, dtype=np.int64)
+        if not len(self._indices):
+            return starts, np.zeros(0, dtype=np.int32), np.zeros(0)
         return (
-            np.array(self._starts, dtype=np.int64),
-            np.array(self._indices, dtype=np.int32),
-            np.array(self._coefficients, dtype=np.float64),
+            starts,
+            np.frombuffer(self._indices, dtype=np.int32),
+            np.frombuffer(self._coefficients, dtype=np.float64),
         )
 
     def feasible(self, values: Sequence[float] | Amounts, tolerance: float) -> bool:
@@ -148,7 +155,7 @@ class Program:
         starts, columns, coefficients = self.matrix()
         place = np.full(self.width, -1, dtype=np.int32)
         place[kept] = np.arange(len(kept), dtype=np.int32)
-        rows = np.repeat(np.arange(self.height), np.diff(starts))
+        rows = np.repeat(np.arange(self.height, dtype=np.int32), np.diff(starts))
         inside = place[columns] >= 0
         out = ~inside & (values[columns] != 0)
         shift = np.bincount(

@@ -47,7 +47,8 @@ class LineTotal:
 class Proof:
     """``best_value``, ``bound`` and ``gap`` of the first stage, and what solved it, in how long.
 
-    ``stopped`` says what ended the search before the proof: "time", "interrupt", or "" for nothing.
+    ``stopped`` says what ended the search before the proof: "time", "interrupt", "size" where too
+    much was left open to be searched, or "" for nothing.
     """
 
     best_value: float
@@ -57,7 +58,7 @@ class Proof:
     solver_version: str
     build_seconds: float
     solve_seconds: float
-    stopped: Literal["", "time", "interrupt"] = ""
+    stopped: Literal["", "time", "interrupt", "size"] = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

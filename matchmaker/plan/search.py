@@ -18,9 +18,16 @@ import numpy as np
 from matchmaker import tolerance
 from matchmaker.errors import SolverStoppedError
 from matchmaker.plan.dive import dive
-from matchmaker.plan.engine import FROM_A_PLAN, FROM_NOTHING, Run, limits_of
+from matchmaker.plan.engine import (
+    FROM_A_PLAN,
+    FROM_NOTHING,
+    NO_ANSWER,
+    TIME_RAN_OUT,
+    Run,
+    limits_of,
+)
 from matchmaker.plan.highs_run import search
-from matchmaker.plan.narrowing import narrowed
+from matchmaker.plan.narrowing import narrowed, unsettled
 from matchmaker.plan.pricing import Relaxed
 from matchmaker.plan.quiet import quiet_stdout
 from matchmaker.plan.result import Outcome
@@ -49,6 +56,9 @@ MOST_SOLVES = 60
 MOST_BOXES = 8
 """With more boxes than these left, one search over all of them is faster."""
 
+MOST_COLUMNS = 60_000
+"""Where a plan and its bound leave more columns open than this, they are left open and the gap is
+stated: HiGHS's own search then takes hours and gigabytes, and does not keep its time limit."""
 
 DIVES = 3
 """Boxes that are dived in before any is searched: a better plan spares many of them."""
@@ -111,8 +121,7 @@ def find_best(model: Model, watch: Watch) -> Run:
     if not possible:
         return Run(outcome=Outcome.NONE, value=0.0, bound=0.0, seconds=seconds)
     if now.best is None:
-        msg = "highs stopped without a plan and without proof that none exists"
-        raise SolverStoppedError(msg)
+        raise SolverStoppedError(TIME_RAN_OUT if watch.over else NO_ANSWER)
     model.program.values = now.best
     return Run(
         outcome=Outcome.OPTIMAL if now.settled else Outcome.FEASIBLE,
@@ -140,7 +149,7 @@ def _search(now: Search) -> bool:
 def _dive(now: Search) -> list[Box]:
     """Dive for plans; return boxes that hold every plan better than the best found."""
     task, live = now.task, now.relaxed.live
-    pairs = float(live.solution()[task.total])
+    values = live.solution()
     now.take(dive(task, live, now.watch))
     if now.best is None or now.done:
         return []
@@ -149,10 +158,10 @@ def _dive(now: Search) -> list[Box]:
         boxes = _dive_in_boxes(now, boxes_above(task, live, now.value, MOST_SOLVES))
         if len(boxes) <= MOST_BOXES:
             return boxes
-    boxes = _halves(now, pairs)
+    boxes = _halves(now, float(values[task.total]))
     now.tighten(max(now.value, *(box.bound for box in boxes)))
     if not now.done:
-        now.take(dive_for_surplus(task, live, now.value, now.watch))
+        now.take(dive_for_surplus(task, live, values, now.value, now.watch))
     return boxes
 
 
@@ -222,8 +231,11 @@ def _search_box(now: Search, box: Box) -> float:
         return bound
     kept = [(program.lower[column], program.upper[column]) for column in task.totals]
     _bound_numbers(task, zip(low, high, strict=True))
-    part = narrowed(program, bound, added, now.value)
+    columns, values = unsettled(program, bound, added, now.value)
+    part = narrowed(program, columns, values) if len(columns) <= MOST_COLUMNS else None
     _bound_numbers(task, kept)
+    if part is None:
+        return bound
     ended = _search_part(now, part, box)
     if part.program.values is not None:
         now.take(part.full(part.program.values))

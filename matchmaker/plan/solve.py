@@ -147,7 +147,9 @@ def _proof(
     )
 
 
-def _stopped(first: Run, watch: Watch) -> Literal["", "time", "interrupt"]:
+def _stopped(first: Run, watch: Watch) -> Literal["", "time", "interrupt", "size"]:
     if first.outcome is Outcome.OPTIMAL:
         return ""
-    return "interrupt" if watch.stopped else "time"
+    if watch.stopped:
+        return "interrupt"
+    return "time" if watch.over else "size"

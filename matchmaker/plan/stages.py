@@ -21,6 +21,7 @@ from matchmaker.plan.dive import CORES, core, plan_to_start_from
 from matchmaker.plan.engine import reduced_costs, run
 from matchmaker.plan.live import Live
 from matchmaker.plan.model import build
+from matchmaker.plan.pricing import FEW_PAIRS, first_columns
 from matchmaker.plan.problem import KEEP_BONUS
 from matchmaker.plan.quiet import quiet_stdout
 from matchmaker.plan.result import Outcome
@@ -89,19 +90,22 @@ def settle(model: Model, best: float, clock: Clock) -> tuple[PlannedPen, ...]:
     candidates = model.layout.candidates
     kept = [place for place, one in enumerate(candidates) if one.kept]
     hens = {candidates[place].hen for place in kept}
-    if clock.solver == "highs":
+    large = len(candidates) > FEW_PAIRS
+    if clock.solver == "highs" and not large:
         narrow(model, best - KEEP_BONUS * len(hens))
     held, bound = model.value, best
     if kept:
         bonus = model.value | {_counted(model, kept): KEEP_BONUS}
         _start_from_standing(model, bonus, clock)
         nodes = KEEP_NODES if len(candidates) <= SEARCHED_PAIRS else 0
-        _stage(model, bonus, (model.value, None, best), replace(clock, nodes=nodes))
+        if not large:
+            _stage(model, bonus, (model.value, None, best), replace(clock, nodes=nodes))
         held, bound = bonus, model.amount(bonus)
     few = replace(clock, nodes=TIE_NODES, pens_fixed=True)
     worth = _worth(model)
     _fix(model, model.numbers)
-    _look_for_worth(model, worth, (held, bound, bound), clock)
+    if not large:
+        _look_for_worth(model, worth, (held, bound, bound), clock)
     _fix(model, model.y.values())
     _stage(model, worth, (held, bound, bound), few)
     ties: Terms = {
@@ -264,7 +268,10 @@ def _improve(model: Model, before: Amounts, clock: Clock) -> bool:
     """
     task = task_of(model)
     with quiet_stdout():
-        live = Live(model.program, None, clock.watch)
+        columns = None
+        if len(task.pairs) > FEW_PAIRS:
+            columns = np.union1d(first_columns(task), np.flatnonzero(before)).astype(np.int32)
+        live = Live(model.program, columns, clock.watch)
         if not live.solve():
             return True
         part, kept, values = core(task, live, CORE, before)

@@ -34,29 +34,37 @@ ATTEMPTS = ((1, 1), (0, 1), (0, 4))
 ahead, in the order tried: the first nearly always finds a plan, the others one that is proved best.
 """
 
+LOOK_AHEAD_PAIRS = 200_000
+"""With more pairs than this no rounding looks ahead: each relaxed program takes two seconds."""
+
 PLACING = {"presolve": "on", "objective_target": 0.0, "mip_rel_gap": 0.0, "mip_max_nodes": 60}
 """The search stops at the first plan in which nothing is missing."""
 
 
-def dive_for_surplus(task: Task, live: Live, best: float, watch: Watch) -> Amounts | None:
+def dive_for_surplus(
+    task: Task, live: Live, relaxed: Amounts, best: float, watch: Watch
+) -> Amounts | None:
     """Return a plan in which every line has enough, with few pairs; ``None`` where none is found.
 
-    None is looked for where the plan in hand, worth ``best``, already has as few pairs as can be.
-    ``live`` is solved first, and left as it was, but unsolved.
+    ``relaxed`` are the values of the relaxed program. None is looked for where some line lacks
+    something there, or the plan in hand, worth ``best``, already has as few pairs as can be.
+    ``live`` is left as it was, but unsolved.
     """
-    if not live.solve():
+    if not task.lines or not all(_has_enough(line, relaxed) for line in task.lines):
         return None
-    values = live.solution()
-    if not task.lines or not all(_has_enough(line, values) for line in task.lines):
-        return None
-    fewest = math.ceil(values[task.total] - tolerance.INTEGRALITY)
-    if best >= live.value - PAIR_COST * (fewest - values[task.total]) - tolerance.OBJECTIVE:
+    pairs = float(relaxed[task.total])
+    fewest = math.ceil(pairs - tolerance.INTEGRALITY)
+    most = float(np.array(task.program.cost) @ relaxed) - PAIR_COST * (fewest - pairs)
+    if best >= most - tolerance.OBJECTIVE:
         return None
     measure = live.measure([(one.pairs, one.values, one.enough, one.enough) for one in task.lines])
+    live.hold(task.total, 0.0, float(fewest + ATTEMPTS[0][0]))
+    live.solve(primal=True)
     found: Amounts | None = None
     for more, look in ATTEMPTS:
         pairs = fewest + more
-        if watch.over or (found is not None and found[task.total] < pairs + 0.5):
+        reached = found is not None and found[task.total] < pairs + 0.5
+        if watch.over or reached or (look > 1 and len(task.pairs) > LOOK_AHEAD_PAIRS):
             continue
         live.hold(task.total, 0.0, float(pairs))
         tried = _dive(task, live, (measure, pairs, look), watch)

@@ -3,9 +3,19 @@
 from __future__ import annotations
 
 import random
+import zlib
 from dataclasses import dataclass, replace
 
-from matchmaker.plan.problem import Candidate, CockLimit, LineGoal, PenKind, PlanProblem
+from matchmaker.plan.problem import (
+    Candidate,
+    CockLimit,
+    LineCarriers,
+    LineGoal,
+    PenKind,
+    PlanLimits,
+    PlanProblem,
+    TestGoal,
+)
 
 RECURRENT = "Recurrent"
 BACKCROSS = ("Alder", "Birch", "Cedar")
@@ -132,3 +142,88 @@ def _kinds(cocks: int) -> tuple[PenKind, ...]:
         )
         first += count
     return tuple(kinds)
+
+
+def with_all_rows(problem: PlanProblem) -> PlanProblem:
+    """Return the same flock with every kind of rule, most of them binding.
+
+    Two turns with the pens free in both, tests of four cocks, a limit on mean inbreeding, sire
+    shares in line and flock, chicks and eggs, minimums by sex, and carriers that must stay.
+    """
+    turns = {"early": 0.55, "late": 0.5}
+    pairs = [_with_amounts(one) for one in problem.candidates]
+    tested = sorted({one.cock for one in pairs if not one.row.endswith(f" x {RECURRENT}")})[:4]
+    wanted = sum(goal.chicks_wanted for goal in problem.lines)
+    of_line = {
+        line: sorted({one.cock for one in pairs if one.row.endswith(f" x {line}")})
+        for line in BACKCROSS
+    }
+    return replace(
+        problem,
+        candidates=tuple(
+            replace(one, turn=turn, value=round(one.value * part, 3))
+            for one in (*pairs, *_tests(pairs, tested))
+            for turn, part in turns.items()
+        ),
+        kinds=tuple(replace(kind, turn=turn) for kind in problem.kinds for turn in turns),
+        lines=tuple(
+            replace(
+                goal,
+                sire_share_max=0.7,
+                wanted_cocks_min=min(6.0, 0.2 * goal.chicks_wanted),
+                sure_hens_min=min(3.0, 0.1 * goal.chicks_wanted),
+            )
+            for goal in problem.lines
+        ),
+        turns=tuple((turn,) for turn in turns),
+        limits=PlanLimits(
+            mean_inbreeding_max=0.05,
+            sire_share_max=0.3,
+            chicks_max=4.0 * wanted,
+            eggs_max=0.6 * wanted,
+        ),
+        tests=tuple(TestGoal(bird=cock, pieces=((0.4, 0.0), (0.1, 2.0))) for cock in tested),
+        carriers=tuple(
+            LineCarriers(line=line, birds=tuple(cocks[:2]))
+            for line, cocks in of_line.items()
+            if len(cocks) > 1
+        ),
+    )
+
+
+def _with_amounts(one: Candidate) -> Candidate:
+    """A pair with its parts by sex, its kinship, and chicks and eggs for what it counts."""
+    number = zlib.crc32(f"{one.hen} {one.cock}".encode())
+    chicks = round((1.4 + number % 1000 / 1000) * one.value, 2)
+    return replace(
+        one,
+        kinship=number // 1000 % 100 / 800,
+        wanted_cocks=one.value / 2,
+        wanted_hens=one.value / 2,
+        sure_cocks=one.value / 3,
+        sure_hens=one.value / 3,
+        chicks=chicks,
+        eggs=chicks / 8,
+    )
+
+
+def _tests(pairs: list[Candidate], tested: list[str]) -> list[Candidate]:
+    """Pairs of the tested cocks that only tell whether they carry."""
+    return [
+        Candidate(
+            hen=one.hen,
+            cock=one.cock,
+            row=f"test {one.cock}",
+            line="",
+            value=0.0,
+            wanted=0.0,
+            kinship=one.kinship,
+            chicks=one.chicks,
+            eggs=one.eggs,
+            tested=one.cock,
+            test_chicks=4.0,
+            dams_known=True,
+        )
+        for one in pairs
+        if one.cock in tested
+    ]
