@@ -19,28 +19,48 @@ from matchmaker.pairs.row_faults import closed_rows, crossing_faults
 from matchmaker.pairs.table import PairTable, judge_pairs
 from matchmaker.pairs.unread import season_doubts, unheeded_wishes, unused_tables
 from matchmaker.pairs.wishes import sort_wishes
+from matchmaker.plan.alternatives import Alternative
+from matchmaker.plan.alternatives import alternatives as other_plans
+from matchmaker.plan.diagnosis import Diagnosis
+from matchmaker.plan.diagnosis import diagnose as find_ways_out
+from matchmaker.plan.near import MOST_LISTED, NearEquals
+from matchmaker.plan.near import near_equals as count_near_equals
+from matchmaker.plan.one_more import Gain
+from matchmaker.plan.one_more import one_more as gains_of_one_more
 from matchmaker.plan.score import PlanScore, score_plan
-from matchmaker.plan.season_plan import SeasonPlan, plan_season
-from matchmaker.plan.testing import MOST_LISTED, Ranking
+from matchmaker.plan.season_frontier import SeasonFrontier, season_frontier
+from matchmaker.plan.season_near import SeasonNear, season_near
+from matchmaker.plan.season_plan import SeasonPlan, plan_season, pose_season
+from matchmaker.plan.testing import MOST_LISTED as MOST_TESTS
+from matchmaker.plan.testing import Ranking
 from matchmaker.plan.testing import rank_tests as rank_possible_tests
 from matchmaker.plan.turns import pens_without_eggs
 from matchmaker.tables.read import read_folder
 from matchmaker.tables.read_plan import read_plan
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from pathlib import Path
 
+    from matchmaker.errors import NoPlanError
     from matchmaker.pairs.crossings import Crossing
+    from matchmaker.plan.watch import Watch
     from matchmaker.tables.folder import FolderTables
 
 
 __all__ = [
     "Check",
     "KnownLoci",
+    "alternatives",
     "check",
+    "diagnose",
+    "frontier",
     "loci",
+    "near_equals",
+    "one_more",
     "pairs",
     "plan",
+    "plan_near",
     "rank_tests",
     "read",
     "score",
@@ -131,8 +151,55 @@ def pairs(folder: Path) -> PairTable:
     return found.table
 
 
-def plan(folder: Path, *, fresh: bool = False) -> SeasonPlan:
+def plan(
+    of: Path | PairTable,
+    *,
+    fresh: bool = False,
+    matings: int | None = None,
+    time_limit: float | None = None,
+    watch: Watch | None = None,
+) -> SeasonPlan:
     """The season's pens for a folder's flock, proved best under its rules.
+
+    ``of`` is the folder, or its pairs judged before. ``time_limit`` is in seconds; a plan not
+    proved by then says so in its ``solution.proof``.
+
+    Raises
+    ------
+    InputError
+        With every fault that ``check`` finds, if there are any.
+    NoPlanError
+        If no plan satisfies the rules and wishes; ``diagnose`` says why, and what would.
+    SolverStoppedError
+        If time ran out before any plan was found.
+    """
+    return plan_season(
+        _judged(of), fresh=fresh, matings=matings, time_limit=time_limit, watch=watch
+    )
+
+
+def plan_near(of: Path | PairTable, file: Path, *, matings: int | None = None) -> SeasonNear:
+    """Of the plans within 0.5 % of the best the one that keeps most pairs of a plan in a file.
+
+    Raises
+    ------
+    InputError
+        With every fault of the folder or of the file.
+    NoPlanError
+        If no plan satisfies the rules and wishes.
+    """
+    table = _judged(of)
+    return season_near(table, read_plan(file, table.study.flock.tables), matings=matings)
+
+
+def frontier(
+    of: Path | PairTable,
+    *,
+    matings: int | None = None,
+    watch: Watch | None = None,
+    found: Callable[[int], None] | None = None,
+) -> SeasonFrontier:
+    """Up to eleven plans from the best value to the least kinship of the parents as a group.
 
     Raises
     ------
@@ -141,10 +208,39 @@ def plan(folder: Path, *, fresh: bool = False) -> SeasonPlan:
     NoPlanError
         If no plan satisfies the rules and wishes.
     """
-    return plan_season(pairs(folder), fresh=fresh)
+    return season_frontier(_judged(of), matings=matings, watch=watch, found=found)
 
 
-def rank_tests(folder: Path, *, birds: int = MOST_LISTED) -> Ranking:
+def near_equals(best: SeasonPlan, *, most: int = MOST_LISTED) -> NearEquals:
+    """How many plans come within 1 % of this one; counting ends at ``most``."""
+    return count_near_equals(best.problem, best.solution, most=most)
+
+
+def alternatives(best: SeasonPlan, most: int) -> tuple[Alternative, ...]:
+    """Up to so many plans within 1 % of this one, each as different as can be from all before."""
+    return other_plans(best.problem, best.solution, most)
+
+
+def one_more(best: SeasonPlan) -> tuple[Gain, ...]:
+    """What one more place, pen, cock or 0.01 of kinship would add to this plan, each re-solved."""
+    return gains_of_one_more(best)
+
+
+def diagnose(
+    of: Path | PairTable, error: NoPlanError, *, fresh: bool = False, matings: int | None = None
+) -> Diagnosis:
+    """Why there is no plan, and ways out of it, each verified by a plan; asked for as ``plan``.
+
+    Raises
+    ------
+    InputError
+        With every fault that ``check`` finds, if there are any.
+    """
+    table = _judged(of)
+    return find_ways_out(table, pose_season(table, fresh=fresh, matings=matings), error.conflict)
+
+
+def rank_tests(folder: Path, *, birds: int = MOST_TESTS) -> Ranking:
     """Which birds to test before planning: the ``birds`` tests that add most to the plan.
 
     Raises
@@ -180,6 +276,10 @@ def loci(folder: Path | None = None) -> KnownLoci:
         With every fault of the folder's settings, if there are any; its tables are not looked at.
     """
     return known_loci(folder)
+
+
+def _judged(of: Path | PairTable) -> PairTable:
+    return of if isinstance(of, PairTable) else pairs(of)
 
 
 def _tables(folder: Path) -> FolderTables:

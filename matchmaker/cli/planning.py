@@ -6,18 +6,16 @@ import datetime as dt
 import json as jsonlib
 from typing import TYPE_CHECKING, Final
 
+from matchmaker import verbs
 from matchmaker.cli.output import show
 from matchmaker.cli.streams import note, print_document
 from matchmaker.cli.watching import watched
 from matchmaker.errors import NoPlanError, UsageError
-from matchmaker.plan.alternatives import alternatives
-from matchmaker.plan.diagnosis import diagnose
-from matchmaker.plan.near import near_equals
-from matchmaker.plan.one_more import one_more
 from matchmaker.plan.problem_file import problem_to_dict
-from matchmaker.plan.season_plan import plan_season, pose_season
 from matchmaker.report.alternatives import (
     alternative_entries,
+    kept_entry,
+    kept_sentence,
     near_entry,
     near_sentence,
     print_alternatives,
@@ -29,8 +27,6 @@ from matchmaker.report.pens import print_plan, print_score
 from matchmaker.report.screen import console_for, say
 from matchmaker.report.sheets import plan_records, plan_sheet
 from matchmaker.tables.write import write_table, write_text_atomically
-from matchmaker.verbs import pairs as judge
-from matchmaker.verbs import score as score_by_hand
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -40,7 +36,9 @@ if TYPE_CHECKING:
     from matchmaker.cli.choices import PlanChoice
     from matchmaker.pairs.table import PairTable
     from matchmaker.plan.near import NearEquals
+    from matchmaker.plan.near_keep import NearPlan
     from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.report.documents import Document
 
 
 MOST_COUNTED: Final = 100
@@ -59,7 +57,7 @@ def run_plan(folder: Path, choice: PlanChoice) -> None:
     if choice.score is not None:
         run_score(folder, choice.score, json=choice.json)
         return
-    table = judge(folder)
+    table = verbs.pairs(folder)
     try:
         _answer(folder, table, choice)
     except NoPlanError as error:
@@ -74,27 +72,27 @@ def _answer(folder: Path, table: PairTable, choice: PlanChoice) -> None:
 
         run_frontier(table, choice)
         return
-    plan = _planned(table, choice)
-    if choice.one_more:
-        _show_one_more(plan, choice)
-    elif choice.alternatives is not None:
-        _show_alternatives(plan, choice, choice.alternatives)
-    else:
-        _show_plan(folder, plan, choice)
-
-
-def _planned(table: PairTable, choice: PlanChoice) -> SeasonPlan:
-    """The plan that is asked for: the best, the nearest to one given, or one of the frontier."""
-    if choice.at is not None:
+    if choice.near is not None:
+        near = verbs.plan_near(table, choice.near, matings=choice.matings)
+        note(kept_sentence(near.kept, str(choice.near)))
+        _show_plan(folder, near.plan, choice, near.kept)
+    elif choice.at is not None:
         from matchmaker.cli.frontier import plan_at
 
-        return plan_at(table, choice)
-    if choice.near is not None:
-        from matchmaker.cli.nearest import plan_nearest
+        _show_plan(folder, plan_at(table, choice, choice.at), choice)
+    else:
+        plan = _best(table, choice)
+        if choice.one_more:
+            _show_one_more(plan, choice)
+        elif choice.alternatives is not None:
+            _show_alternatives(plan, choice, choice.alternatives)
+        else:
+            _show_plan(folder, plan, choice)
 
-        return plan_nearest(table, choice.near, choice)
+
+def _best(table: PairTable, choice: PlanChoice) -> SeasonPlan:
     with watched() as watch:
-        return plan_season(
+        return verbs.plan(
             table,
             fresh=choice.fresh,
             matings=choice.matings,
@@ -103,17 +101,20 @@ def _planned(table: PairTable, choice: PlanChoice) -> SeasonPlan:
         )
 
 
-def _show_plan(folder: Path, plan: SeasonPlan, choice: PlanChoice) -> None:
+def _show_plan(
+    folder: Path, plan: SeasonPlan, choice: PlanChoice, kept: NearPlan | None = None
+) -> None:
     if choice.problem is not None:
         text = jsonlib.dumps(problem_to_dict(plan.problem), indent=1, ensure_ascii=False)
         write_text_atomically(choice.problem, text + "\n", overwrite=choice.force, keep_copy=False)
         note(f"Wrote {choice.problem}.")
-    near = near_equals(plan.problem, plan.solution, most=MOST_COUNTED)
+    near = verbs.near_equals(plan, most=MOST_COUNTED)
+    more: Document = {"near_equals": near_entry(near)}
+    if kept is not None:
+        more["near"] = kept_entry(kept, str(choice.near))
     show(
         lambda console: _print_plan(console, plan, near),
-        document=(lambda: {**plan_document(plan), "near_equals": near_entry(near)})
-        if choice.json
-        else None,
+        document=(lambda: plan_document(plan) | more) if choice.json else None,
         sheet=(choice.csv, lambda: plan_sheet(plan)),
         force=choice.force,
     )
@@ -139,8 +140,8 @@ def _again(folder: Path, choice: PlanChoice) -> str:
 
 
 def _show_alternatives(plan: SeasonPlan, choice: PlanChoice, most: int) -> None:
-    near = near_equals(plan.problem, plan.solution)
-    found = alternatives(plan.problem, plan.solution, most)
+    near = verbs.near_equals(plan)
+    found = verbs.alternatives(plan, most)
     show(
         lambda console: print_alternatives(console, plan, near, found),
         document=(
@@ -158,7 +159,7 @@ def _show_alternatives(plan: SeasonPlan, choice: PlanChoice, most: int) -> None:
 
 
 def _show_one_more(plan: SeasonPlan, choice: PlanChoice) -> None:
-    gains = one_more(plan)
+    gains = verbs.one_more(plan)
     show(
         lambda console: print_one_more(console, gains),
         document=(lambda: {**plan_document(plan), "one_more": one_more_entries(gains)})
@@ -171,8 +172,7 @@ def _show_one_more(plan: SeasonPlan, choice: PlanChoice) -> None:
 
 def _explain(table: PairTable, choice: PlanChoice, error: NoPlanError) -> None:
     """Why there is no plan, and ways out: on standard error, or as a document."""
-    problem = pose_season(table, fresh=choice.fresh, matings=choice.matings)
-    diagnosis = diagnose(table, problem, error.conflict)
+    diagnosis = verbs.diagnose(table, error, fresh=choice.fresh, matings=choice.matings)
     if choice.json:
         print_document(as_json(no_plan_document(table, conflict_entry(table, diagnosis))))
     import sys
@@ -191,9 +191,9 @@ def _write_plan(folder: Path, plan: SeasonPlan) -> None:
 
 def run_score(folder: Path, file: Path, *, json: bool) -> None:
     """Score a plan made by hand."""
-    table = judge(folder)
-    score = score_by_hand(folder, file)
-    best = plan_season(table, fresh=True).solution.proof.best_value
+    table = verbs.pairs(folder)
+    score = verbs.score(folder, file)
+    best = verbs.plan(table, fresh=True).solution.proof.best_value
     show(
         lambda console: print_score(console, score, best),
         document=(lambda: score_document(table, score, best)) if json else None,

@@ -10,8 +10,9 @@ from __future__ import annotations
 
 import time
 from dataclasses import dataclass, replace
+from functools import partial
 from itertools import pairwise
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, TypeAlias
 
 from matchmaker import tolerance
 from matchmaker.errors import NoPlanError, SolverStoppedError
@@ -19,10 +20,15 @@ from matchmaker.plan.kinship_plan import KinshipSolver, with_pairs_fixed
 from matchmaker.plan.watch import Watch, listening
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from matchmaker.plan.engine import SolverName
     from matchmaker.plan.kinship_plan import Point
     from matchmaker.plan.problem import GroupKinship, PlanProblem
     from matchmaker.plan.result import Solution
+    from matchmaker.plan.watch import Stopped
+
+    Look: TypeAlias = Callable[[Point, Point, KinshipSolver], Point | None]
 
 POINTS: Final = 11
 """Plans that are asked for unless told otherwise."""
@@ -55,11 +61,24 @@ class FrontierPoint:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Frontier:
-    """Plans of ``pairs`` pairs each, from the best value to the least kinship."""
+    """Plans of ``pairs`` pairs each, from the best value to the least kinship.
+
+    ``stopped`` says what ended the search while there may have been more to find.
+    """
 
     pairs: int
     points: tuple[FrontierPoint, ...]
     seconds: float
+    stopped: Stopped = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FrontierSearch:
+    """What looks for plans, for how many, and who is told of each."""
+
+    solver: KinshipSolver
+    points: int
+    found: Callable[[int], None]
 
 
 def frontier(
@@ -69,6 +88,7 @@ def frontier(
     *,
     solver: SolverName | None = None,
     watch: Watch | None = None,
+    found: Callable[[int], None] | None = None,
 ) -> Frontier:
     """Return up to so many plans between the best value and the least kinship of the parents.
 
@@ -85,6 +105,8 @@ def frontier(
         How many plans, two or more; fewer are returned where no more exist.
     solver, watch
         As in ``solve_plan``; a watch that ends early leaves the points found so far.
+    found
+        Told the number of plans found, each time before more are looked for.
 
     Raises
     ------
@@ -103,12 +125,20 @@ def frontier(
     watch = watch or Watch()
     with listening(watch):
         fixed = with_pairs_fixed(replace(problem, group=None), solver=solver)
-        search = KinshipSolver(fixed, terms, solver=solver, watch=watch)
-        line = _ends(search)
-        hull = _between(search, line, points)
-        found = _filled(search, hull, points)
-        made = _numbered(search, found, hull)
-    return Frontier(pairs=search.pairs, points=made, seconds=time.perf_counter() - begun)
+        search = FrontierSearch(
+            solver=KinshipSolver(fixed, terms, solver=solver, watch=watch),
+            points=points,
+            found=found or (lambda _: None),
+        )
+        hull = _filled(_ends(search.solver), _at_a_price, search)
+        line = _filled(hull, _under_a_limit, search)
+        made = _numbered(search.solver, line, hull)
+    return Frontier(
+        pairs=search.solver.pairs,
+        points=made,
+        seconds=time.perf_counter() - begun,
+        stopped=watch.stopped_by if watch.over else "",
+    )
 
 
 def _ends(search: KinshipSolver) -> list[Point]:
@@ -129,43 +159,40 @@ def _or_else(known: Point, other: Point) -> Point:
     return other if other.kinship < known.kinship else known
 
 
-def _between(search: KinshipSolver, line: list[Point], points: int) -> list[Point]:
-    """Plans that are best at some price, until there are enough or no more."""
+def _filled(line: list[Point], look: Look, search: FrontierSearch) -> list[Point]:
+    """Look between the neighbours farthest apart, until there are enough plans or no more."""
     done: set[tuple[float, float]] = set()
-    while len(line) < points and not search.watch.over:
-        open_steps = [at for at in range(len(line) - 1) if _key(line, at) not in done]
-        if not open_steps:
+    while len(line) < search.points and not search.solver.watch.over:
+        search.found(len(line))
+        steps = [step for step in pairwise(line) if _key(step) not in done]
+        if not steps:
             break
-        at = max(open_steps, key=lambda step: _width(line, step))
-        done.add(_key(line, at))
-        price = _price(line[at], line[at + 1])
-        found = search.best(price, rounds=_rounds(search))
-        if _worth(found, price) > _worth(line[at], price) + _near(line[at], price):
-            line = _undominated([*line, found])
+        step = max(steps, key=partial(_width, line))
+        done.add(_key(step))
+        found = look(*step, search.solver)
+        line = line if found is None else _undominated([*line, found])
     return line
 
 
-def _filled(search: KinshipSolver, line: list[Point], points: int) -> list[Point]:
-    """More plans, each the best under a limit half way between two neighbours."""
-    done: set[tuple[float, float]] = set()
-    while len(line) < points and not search.watch.over:
-        open_steps = [at for at in range(len(line) - 1) if _key(line, at) not in done]
-        if not open_steps:
-            break
-        at = max(open_steps, key=lambda step: _width(line, step))
-        done.add(_key(line, at))
-        try:
-            limit = (line[at].kinship + line[at + 1].kinship) / 2
-            found = search.best(limit=limit, rounds=_rounds(search))
-        except (NoPlanError, SolverStoppedError):
-            continue
-        line = _undominated([*line, found])
-    return line
+def _at_a_price(one: Point, other: Point, solver: KinshipSolver) -> Point | None:
+    """The plan best at the price at which two are worth the same, if it is better than they."""
+    price = _price(one, other)
+    found = solver.best(price, rounds=_rounds(solver))
+    return found if _worth(found, price) > _worth(one, price) + _near(one, price) else None
 
 
-def _rounds(search: KinshipSolver) -> int | None:
+def _under_a_limit(one: Point, other: Point, solver: KinshipSolver) -> Point | None:
+    """The best plan under a limit half way between two, if one is found."""
+    limit = (one.kinship + other.kinship) / 2
+    try:
+        return solver.best(limit=limit, rounds=_rounds(solver))
+    except (NoPlanError, SolverStoppedError):
+        return None
+
+
+def _rounds(solver: KinshipSolver) -> int | None:
     """How often to search between the ends: as usual, or only to dive where searches are long."""
-    return 0 if search.many_pairs else None
+    return 0 if solver.many_pairs else None
 
 
 def _undominated(points: list[Point]) -> list[Point]:
@@ -177,13 +204,13 @@ def _undominated(points: list[Point]) -> list[Point]:
     return kept
 
 
-def _key(line: list[Point], at: int) -> tuple[float, float]:
-    return line[at].kinship, line[at + 1].kinship
+def _key(step: tuple[Point, Point]) -> tuple[float, float]:
+    return step[0].kinship, step[1].kinship
 
 
-def _width(line: list[Point], at: int) -> float:
+def _width(line: list[Point], step: tuple[Point, Point]) -> float:
     """How far apart two neighbours are, in parts of the whole frontier."""
-    one, other = line[at], line[at + 1]
+    one, other = step
     chicks = line[0].value - line[-1].value
     kinship = line[0].kinship - line[-1].kinship
     return (one.value - other.value) / chicks + (one.kinship - other.kinship) / kinship

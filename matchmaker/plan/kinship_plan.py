@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import time
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Final, Literal
+from typing import TYPE_CHECKING, Final
 
 from matchmaker import tolerance
 from matchmaker.errors import NoPlanError, SolverStoppedError
 from matchmaker.plan.conflict import find_conflict
 from matchmaker.plan.decode import chosen
-from matchmaker.plan.engine import choose_solver, solver_version
+from matchmaker.plan.engine import NO_ANSWER, TIME_RAN_OUT, choose_solver, solver_version
 from matchmaker.plan.kinship_search import Aim, GroupSearch, NoSuchPlanError
 from matchmaker.plan.program import INFINITE
 from matchmaker.plan.result import Outcome, PlannedPen, Proof, Solution
@@ -214,8 +214,7 @@ class KinshipSolver:
         if found is None:
             if self.watch.stopped:
                 raise KeyboardInterrupt
-            msg = "the search ended with neither a plan nor the proof that there is none"
-            raise SolverStoppedError(msg)
+            raise SolverStoppedError(TIME_RAN_OUT if self.watch.over else NO_ANSWER)
         return self._point(found)
 
     def _point(self, found: Found) -> Point:
@@ -242,14 +241,8 @@ class KinshipSolver:
             solver_version=solver_version(self.solver),
             build_seconds=self.build_seconds,
             solve_seconds=seconds,
-            stopped=_stopped(self.watch) if gap else "",
+            stopped=self.watch.stopped_by if gap else "",
         )
-
-
-def _stopped(watch: Watch) -> Literal["", "time", "interrupt"]:
-    if watch.stopped:
-        return "interrupt"
-    return "time" if watch.over else ""
 
 
 def solve_group(

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from matchmaker.plan.problem import Candidate
+    from matchmaker.plan.watch import Stopped
 
 
 class Outcome(StrEnum):
@@ -47,8 +48,7 @@ class LineTotal:
 class Proof:
     """``best_value``, ``bound`` and ``gap`` of the first stage, and what solved it, in how long.
 
-    ``stopped`` says what ended the search before the proof: "time", "interrupt", "size" where too
-    much was left open to be searched, or "" for nothing.
+    ``stopped`` says what ended the search before the proof.
     """
 
     best_value: float
@@ -58,7 +58,7 @@ class Proof:
     solver_version: str
     build_seconds: float
     solve_seconds: float
-    stopped: Literal["", "time", "interrupt", "size"] = ""
+    stopped: Stopped = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

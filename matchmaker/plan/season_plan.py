@@ -163,9 +163,7 @@ def plan_season(
     SolverStoppedError
         If time ran out before any plan was found.
     """
-    problem = pose_season(table, fresh=fresh, matings=matings)
-    if not problem.candidates:
-        raise NoPlanError((NO_PAIR,))
+    problem = pose_allowed(table, fresh=fresh, matings=matings)
     solution = best_plan(problem, time_limit=time_limit, watch=watch)
     return season_plan_of(table, problem, solution, fresh=fresh)
 
@@ -178,6 +176,22 @@ def pose_season(
     if matings is None:
         return problem
     return replace(problem, limits=replace(problem.limits, pairs=matings))
+
+
+def pose_allowed(
+    table: PairTable, *, fresh: bool = False, matings: int | None = None
+) -> PlanProblem:
+    """The problem of the season, if any pair is allowed.
+
+    Raises
+    ------
+    NoPlanError
+        If none is.
+    """
+    problem = pose_season(table, fresh=fresh, matings=matings)
+    if not problem.candidates:
+        raise NoPlanError((NO_PAIR,))
+    return problem
 
 
 def season_plan_of(

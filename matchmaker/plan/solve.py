@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 from matchmaker import tolerance
 from matchmaker.errors import NoPlanError, SolverStoppedError
@@ -143,13 +143,5 @@ def _proof(
         solver_version=solver_version(solver),
         build_seconds=built - begun,
         solve_seconds=time.perf_counter() - built,
-        stopped=_stopped(first, watch),
+        stopped="" if first.outcome is Outcome.OPTIMAL else watch.stopped_by,
     )
-
-
-def _stopped(first: Run, watch: Watch) -> Literal["", "time", "interrupt", "size"]:
-    if first.outcome is Outcome.OPTIMAL:
-        return ""
-    if watch.stopped:
-        return "interrupt"
-    return "time" if watch.over else "size"

@@ -11,11 +11,17 @@ import signal
 import threading
 import time
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal, TypeAlias
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
+
+Stopped: TypeAlias = Literal["", "time", "interrupt", "size"]
+"""What ended a search before its proof; "" where it was proved.
+
+"size" is a search that ended by itself, too much being left open.
+"""
 
 BETWEEN = 0.5
 """Seconds between two looks at a search."""
@@ -64,6 +70,13 @@ class Watch:
     def over(self) -> bool:
         """Whether the search must end: stopped, or its time is out."""
         return self.stopped or (self.until is not None and time.perf_counter() >= self.until)
+
+    @property
+    def stopped_by(self) -> Stopped:
+        """What ended a search that was not proved."""
+        if self.stopped:
+            return "interrupt"
+        return "time" if self.over else "size"
 
     def left(self) -> float | None:
         """Seconds left, never below 0; ``None`` without a limit."""

@@ -9,14 +9,16 @@ from matchmaker.report.documents import Document, document_head
 from matchmaker.report.numbers import percent, without_dust
 from matchmaker.report.screen import Column, print_rows, say
 from matchmaker.report.sheets import Cell, Sheet
+from matchmaker.tolerance import LIMIT
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from rich.console import Console
 
     from matchmaker.pairs.table import PairTable
     from matchmaker.plan.frontier import Frontier, FrontierPoint
+    from matchmaker.plan.problem import GroupKinship
 
 HEADER: Final = (
     "plan",
@@ -33,31 +35,68 @@ HEADER: Final = (
 """Columns of the sheet, and keys of each plan in the document."""
 
 MEANING: Final = (
-    "The kinship of the parents as a group is the chance that two genes drawn from all the parents "
+    "Kinship: of the parents as a group, the chance that two genes drawn from all the parents "
     "chosen, a parent with several mates so many times, are copies of one gene of a forebear. "
-    "What they share all their chicks share: the less, the longer a closed flock can go on."
+    "What they share all their chicks share: the less, the longer a closed flock can go on. "
+    "Inbreeding: of their chicks, on average. Given up: part of the best value."
 )
 
 
-def print_frontier(console: Console, plans: Frontier) -> None:
-    """Print a row a plan, the steps between them, and how one is taken."""
-    say(console, "From the best value to the least kinship of the parents", style="bold")
-    heads = ("Plan", "Value", "Given up", "Kinship of parents", "Chicks' inbreeding", "Pairs")
+def print_frontier(console: Console, plans: Frontier, group: GroupKinship | None = None) -> None:
+    """Print a row a plan, the steps between them, and how one is taken.
+
+    ``group`` holds the limit and the price that the settings state, if they do.
+    """
+    title = f"From the best value to the least kinship of the parents, {plans.pairs} pairs each"
+    say(console, title, style="bold")
+    heads = ("Plan", "Value", "Given up", "Kinship", "Inbreeding")
     open_gaps = any(point.gap for point in plans.points)
     columns = [Column(heading=head, number=True) for head in heads]
     if open_gaps:
         columns.append(Column(heading="Gap", number=True))
     rows = [_row(plans, point)[: len(columns)] for point in plans.points]
     print_rows(console, columns, rows)
-    for sentence in steps(plans):
+    for sentence in (*steps(plans), *_in_force(plans, group), *_doubts(plans)):
         say(console, sentence)
-    if open_gaps:
-        say(
-            console,
-            "A plan with a gap is not proved best: by so much a better one could exceed it.",
-        )
     say(console, MEANING)
     say(console, "To take one, name its number: matchmaker plan --at N.")
+
+
+def _in_force(plans: Frontier, group: GroupKinship | None) -> Iterator[str]:
+    """Where the limit and the price of the settings lie on the frontier."""
+    if group is not None and group.limit is not None:
+        within = [one.number for one in plans.points if one.kinship <= group.limit + LIMIT]
+        keeps = _numbers(within, len(plans.points)) if within else "none of these plans keeps it"
+        yield f"Your limit of {group.limit:g} (group_kinship_max in matchmaker.toml): {keeps}."
+    if group is not None and group.price is not None:
+        best = [one.number for one in plans.points if _is_best_at(one, group.price)]
+        if best:
+            yield (
+                f"At your price of {group.price:g} wanted chicks for 0.01 of kinship "
+                f"(kinship_price) plan {best[-1]} is the best."
+            )
+
+
+def _numbers(within: Sequence[int], last: int) -> str:
+    first = within[0]
+    if first == last:
+        return f"only plan {last} keeps it"
+    return f"plans {first} to {last} keep it" if first > 1 else "all these plans keep it"
+
+
+def _is_best_at(point: FrontierPoint, price: float) -> bool:
+    if point.price_low is None:
+        return False
+    return point.price_low <= price and (point.price_high is None or price <= point.price_high)
+
+
+def _doubts(plans: Frontier) -> Iterator[str]:
+    """What is not proved, and whether the search came to its end."""
+    if any(point.gap for point in plans.points):
+        yield "A plan with a gap is not proved best: by so much a better one could exceed it."
+    if plans.stopped:
+        why = "you stopped the search" if plans.stopped == "interrupt" else "time ran out"
+        yield f"There may be more plans between these: {why}."
 
 
 def steps(plans: Frontier) -> Iterator[str]:
@@ -86,6 +125,7 @@ def frontier_document(table: PairTable, found: Frontier) -> Document:
     return {
         **document_head("frontier", table.study.flock.tables),
         "pairs": found.pairs,
+        "stopped": found.stopped or None,
         "seconds": round(found.seconds, 3),
         "plans": [_entry(found, point) | _pens(point) for point in found.points],
     }
@@ -111,7 +151,6 @@ def _row(plans: Frontier, point: FrontierPoint) -> list[str]:
         percent(_given_up(plans, point), 1),
         kinship_digits(point.kinship),
         kinship_digits(point.mean_inbreeding),
-        str(plans.pairs),
         _gap(point),
     ]
 

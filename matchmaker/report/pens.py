@@ -32,8 +32,16 @@ if TYPE_CHECKING:
     from matchmaker.plan.problem import Candidate
     from matchmaker.plan.score import PlanScore
     from matchmaker.plan.season_plan import FilledPen, SeasonNeeds, SeasonPlan
+    from matchmaker.plan.watch import Stopped
 
 SOLVERS = {"highs": "HiGHS", "cbc": "CBC"}
+
+NOT_PROVED: dict[Stopped, str] = {
+    "time": "time ran out",
+    "interrupt": "you stopped the search",
+    "size": "the search ended with too much left open",
+    "": "the search ended early",
+}
 
 WAIVED_CAUTION = "Close inbreeding costs hatch and vigour; harmful genes cost chicks."
 
@@ -283,12 +291,12 @@ def _sum_up_changes(console: Console, plan: SeasonPlan) -> None:
 
 
 def proof_line(plan: SeasonPlan) -> str:
-    """One line: what was proved, with the figures."""
+    """One line: what was proved, with the figures; if nothing was, why not."""
     proof = plan.solution.proof
     said = (
         "Proved: no better plan under your rules"
         if plan.solution.outcome is Outcome.OPTIMAL
-        else "Not proved: time ran out"
+        else f"Not proved: {NOT_PROVED[proof.stopped]}, a better plan may exist"
     )
     given_up = proof.best_value - plan.solution.value
     kept = (

@@ -1,0 +1,81 @@
+"""Plans under a limit of the group's kinship to start a search from, and better ones near them.
+
+A dive under the limit itself ends where the hens left over cannot keep it. Dives at a price of
+kinship do not: one dear enough keeps the limit (the Lagrangian of the limit: Everett 1963, Oper Res
+11:399, from memory). What they leave is then sought near them, with their pens.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from matchmaker.plan.dive import PLACING, core, free_pens
+from matchmaker.plan.engine import limits_of
+from matchmaker.plan.highs_run import search
+from matchmaker.plan.program import INFINITE
+from matchmaker.plan.quiet import quiet_stdout
+
+if TYPE_CHECKING:
+    from matchmaker.plan.kinship_search import Aim, GroupSearch
+    from matchmaker.plan.live import Live
+    from matchmaker.plan.program import Amounts
+
+MOST_PRICES: Final = 4
+"""Prices tried for one limit, from twice that of the relaxed program: whole plans ask for more."""
+
+CORES: Final = (60, 160)
+"""Pairs left open near a plan."""
+
+MOST_ROUNDS: Final = 3
+"""Searches of one core: each may find a plan whose kinship is more than the lines so far say."""
+
+
+def dive_at_prices(search: GroupSearch, aim: Aim) -> None:
+    """Look for plans within the limit of an aim by dives at prices of kinship.
+
+    The search has been relaxed for the aim, and is left so.
+    """
+    price, cheap, dear = 2 * float(search.added[search.kinship]), 0.0, INFINITE
+    for _ in range(MOST_PRICES):
+        if search.watch.over or price <= 0 or not search.relax(aim.at_price(search.kinship, price)):
+            break
+        found = search.dive()
+        if found is not None and found[search.kinship] <= aim.kinship_max:
+            dear = price
+        else:
+            cheap = price
+        price = 2 * price if dear == INFINITE else (cheap + dear) / 2
+    search.relax(aim)
+
+
+def look_near(group: GroupSearch, live: Live, aim: Aim, plan: Amounts) -> None:
+    """Place the hens anew in the pens of a plan, most of them where that plan has them.
+
+    The search has been relaxed for the aim, and is left so.
+    """
+    for size in CORES:
+        pens = np.round(plan[group.task.pens])
+        with quiet_stdout():
+            live.hold_all(group.task.pens, pens, pens)
+            for _ in range(MOST_ROUNDS):
+                if not live.solve() or not _search_core(group, live, size, plan):
+                    break
+            free_pens(group.task, live)
+        better = group.known(aim)
+        plan = plan if better is None else better
+    group.relax(aim)
+
+
+def _search_core(group: GroupSearch, live: Live, size: int, plan: Amounts) -> bool:
+    """Search the core near a plan; say whether what it found fell below its true kinship."""
+    part, kept, values = core(group.task, live, size, plan)
+    options = PLACING | limits_of(group.watch.left(), None)
+    search(part, options, start=plan[kept], watch=group.watch)
+    if part.values is None:
+        return False
+    found = values.copy()
+    found[kept] = part.values[: len(kept)]
+    group.meet(found)
+    return bool(group.cut(found))
