@@ -9,6 +9,7 @@ from matchmaker.plan.bounds import high, low
 from matchmaker.plan.demand_rows import add_demand
 from matchmaker.plan.elastic import Elastic, loosens_pens, loosest, wish
 from matchmaker.plan.elastic_pens import add_cock, add_pens
+from matchmaker.plan.line_rows import different_hens
 from matchmaker.plan.loosened import MINIMUMS, MOST_ALLOWED, Kind, Loosening
 from matchmaker.plan.program import INFINITE
 
@@ -60,7 +61,7 @@ def _add_line(
         if field == "cocks_min":
             terms = _serving(elastic, places)
         elif field == "hens_min":
-            terms = _different_hens(elastic, places)
+            terms = different_hens(elastic.model, places)
         else:
             terms = {model.x[at]: getattr(candidates[at], summed) for at in places}
         model.at_least(terms | {elastic.amount(rule, rule.now): 1.0}, low(rule.now))
@@ -73,35 +74,11 @@ def _serving(elastic: Elastic, places: Sequence[int]) -> Terms:
     """Cocks with a pair among these, one column each."""
     model = elastic.model
     terms: Terms = {}
-    for own in _by_cock(elastic, places).values():
+    for own in elastic.model.layout.by_cock(places).values():
         serves = model.column(0, 1, whole=True)
         model.at_most({serves: 1.0} | model.taken(own, -1.0), 0)
         terms[serves] = 1.0
     return terms
-
-
-def _different_hens(elastic: Elastic, places: Sequence[int]) -> Terms:
-    """Hens with a pair among these, as terms: one in several turns counts once."""
-    model = elastic.model
-    by_hen: dict[str, list[int]] = defaultdict(list)
-    for place in places:
-        by_hen[model.layout.candidates[place].hen].append(place)
-    terms: Terms = {}
-    for own in by_hen.values():
-        if len(model.layout.at_once(own)) == 1:
-            terms |= model.taken(own)
-            continue
-        used = model.column(0, 1, whole=False)
-        model.at_most({used: 1.0} | model.taken(own, -1.0), 0)
-        terms[used] = 1.0
-    return terms
-
-
-def _by_cock(elastic: Elastic, places: Sequence[int]) -> dict[str, list[int]]:
-    by_cock: dict[str, list[int]] = defaultdict(list)
-    for place in places:
-        by_cock[elastic.model.layout.candidates[place].cock].append(place)
-    return by_cock
 
 
 def _add_share(elastic: Elastic, rule: Loosening, places: Sequence[int]) -> None:
@@ -110,7 +87,7 @@ def _add_share(elastic: Elastic, rule: Loosening, places: Sequence[int]) -> None
     steps = [step / SHARE_STEPS for step in range(1, SHARE_STEPS + 1)]
     rungs = elastic.ladder(rule, [step for step in steps if step > rule.now])
     figures = [rule.now, *rungs]
-    for own in _by_cock(elastic, places).values():
+    for own in elastic.model.layout.by_cock(places).values():
         for figure, beyond in zip(figures, [*rungs.values(), None], strict=True):
             terms = model.taken(places, -figure) | model.taken(own, 1.0 - figure)
             if beyond is not None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import time
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
@@ -295,5 +296,5 @@ def _best_within(search: KinshipSolver, group: GroupKinship) -> Point:
 
 def too_low(limit: float, pairs: int, least: float) -> str:
     """Say that a limit is below what is possible."""
-    possible = f"the least possible with {pairs} pairs is {least:.4f}"
+    possible = f"no plan of {pairs} pairs goes below {math.floor(least * 10_000) / 10_000:.4f}"
     return f"the parents' kinship as a group at most {limit:g}: {possible}"

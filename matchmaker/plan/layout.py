@@ -18,7 +18,7 @@ from matchmaker.plan.contradictions import contradictions
 from matchmaker.plan.problem import BirdInPen, BirdNotInPen, HensTogether
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Callable, Iterable, Mapping, Sequence
 
     from matchmaker.plan.problem import Candidate, CockLimit, PenKind, PlanProblem
 
@@ -83,6 +83,22 @@ class Layout:
     def cocks(self) -> tuple[str, ...]:
         """Cocks that have at least one candidate, in order of their bands."""
         return tuple(self.groups)
+
+    def by_cock(self, places: Iterable[int]) -> dict[str, list[int]]:
+        """Return these candidates by their cock, in the order of their first."""
+        return self._grouped(places, lambda one: one.cock)
+
+    def by_hen(self, places: Iterable[int]) -> dict[str, list[int]]:
+        """Return these candidates by their hen, in the order of their first."""
+        return self._grouped(places, lambda one: one.hen)
+
+    def _grouped(
+        self, places: Iterable[int], bird: Callable[[Candidate], str]
+    ) -> dict[str, list[int]]:
+        found: dict[str, list[int]] = {}
+        for place in places:
+            found.setdefault(bird(self.candidates[place]), []).append(place)
+        return found
 
     def at_once(self, places: Sequence[int]) -> list[list[int]]:
         """Return these candidates by sets of overlapping turns, as often as they stand in one."""

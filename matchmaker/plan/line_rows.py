@@ -82,9 +82,7 @@ def lines_over(counted: Sequence[float]) -> Iterator[tuple[float, float]]:
 
 def _add_serving(model: Model, goal: LineGoal, places: Sequence[int], counted: Terms) -> None:
     """Say which cocks serve the line; bound what it counts by their number; keep its minimum."""
-    by_cock: dict[str, list[int]] = defaultdict(list)
-    for place in places:
-        by_cock[model.layout.candidates[place].cock].append(place)
+    by_cock = model.layout.by_cock(places)
     if not by_cock:
         if goal.cocks_min:
             model.at_least({}, goal.cocks_min)
@@ -170,7 +168,7 @@ def _most_by_cocks(
 
 def _add_minimums(model: Model, goal: LineGoal, places: list[int]) -> None:
     if goal.hens_min:
-        model.at_least(_different_hens(model, places), goal.hens_min)
+        model.at_least(different_hens(model, places), goal.hens_min)
     for field in MINIMUMS:
         least = getattr(goal, f"{field}_min")
         if least:
@@ -179,13 +177,10 @@ def _add_minimums(model: Model, goal: LineGoal, places: list[int]) -> None:
             model.at_least(chicks, low(least))
 
 
-def _different_hens(model: Model, places: list[int]) -> Terms:
+def different_hens(model: Model, places: Sequence[int]) -> Terms:
     """Return the number of hens among these pairs as terms: one in several turns counts once."""
-    by_hen: dict[str, list[int]] = defaultdict(list)
-    for place in places:
-        by_hen[model.layout.candidates[place].hen].append(place)
     terms: Terms = {}
-    for own in by_hen.values():
+    for own in model.layout.by_hen(places).values():
         if len(model.layout.at_once(own)) == 1:
             terms |= model.taken(own)
             continue
@@ -197,8 +192,5 @@ def _different_hens(model: Model, places: list[int]) -> Terms:
 
 def _add_sire_share(model: Model, share: float, places: list[int], pairs: int) -> None:
     """Each cock's pairs of a line are at most his share of the line's."""
-    by_cock: dict[str, list[int]] = defaultdict(list)
-    for place in places:
-        by_cock[model.layout.candidates[place].cock].append(place)
-    for own in by_cock.values():
+    for own in model.layout.by_cock(places).values():
         model.at_most(model.taken(own) | {pairs: -share}, high(0.0))

@@ -29,7 +29,7 @@ NEAR: Final = 0.01
 """A plan that loses no more of the best value than this is nearly as good: the figures it is
 counted in (lay, fertility, hatch) are known far less well."""
 
-MOST_LISTED: Final = 1000
+MOST_LISTED: Final = 300
 """Up to so many plans are counted one by one."""
 
 MOST_SEARCHES: Final = 3

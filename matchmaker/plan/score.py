@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from matchmaker.pairs.rules import Rule
+from matchmaker.plan.pedigree_terms import group_kinship
 from matchmaker.plan.pose import cock_limit, pose_problem
 from matchmaker.plan.result import LineTotal, PlannedPen
 from matchmaker.plan.terms import season_terms
@@ -58,9 +59,13 @@ def _problem(table: PairTable, pens: Sequence[PlannedPen]) -> PlanProblem:
     limited = {limit.cock for limit in problem.cocks}
     extra = sorted({pen.cock for pen in pens} - limited)
     limits = tuple(cock_limit(birds[cock], flock.settings) for cock in extra)
-    written = tuple(pair for pen in pens for pair in pen.pairs)
+    candidates = (*problem.candidates, *(pair for pen in pens for pair in pen.pairs))
+    parents = {bird for pair in candidates for bird in (pair.hen, pair.cock)}
     return replace(
-        problem, candidates=(*problem.candidates, *written), cocks=(*problem.cocks, *limits)
+        problem,
+        candidates=candidates,
+        cocks=(*problem.cocks, *limits),
+        group=group_kinship(table.study, sorted(parents)) if parents else None,
     )
 
 

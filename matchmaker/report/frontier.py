@@ -6,7 +6,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.report.documents import Document, document_head
-from matchmaker.report.numbers import percent, without_dust
+from matchmaker.report.numbers import kinship_digits, percent, without_dust
 from matchmaker.report.screen import Column, print_rows, say
 from matchmaker.report.sheets import Cell, Sheet
 from matchmaker.tolerance import LIMIT
@@ -107,17 +107,6 @@ def steps(plans: Frontier) -> Iterator[str]:
         less = kinship_digits(one.kinship - other.kinship)
         cost = _chicks(one.value - other.value)
         yield f"From plan {one.number} to plan {other.number}: {less} less kinship for {cost}."
-
-
-def kinship_digits(kinship: float) -> str:
-    """Kinship of a group with four decimals: its steps are smaller than those between two birds.
-
-    Examples
-    --------
-    >>> kinship_digits(0.14651), kinship_digits(0.00002)
-    ('0.1465', '< 0.0001')
-    """
-    return "< 0.0001" if 0 < kinship < 0.00005 else f"{kinship:.4f}"
 
 
 def frontier_document(table: PairTable, found: Frontier) -> Document:

@@ -123,3 +123,14 @@ def without_dust(number: float) -> float:
     (0.0, 0.25)
     """
     return 0.0 if abs(number) < DUST else number
+
+
+def kinship_digits(kinship: float) -> str:
+    """Kinship of a group with four decimals: its steps are smaller than those between two birds.
+
+    Examples
+    --------
+    >>> kinship_digits(0.14651), kinship_digits(0.00002)
+    ('0.1465', '< 0.0001')
+    """
+    return "< 0.0001" if 0 < kinship < 0.00005 else f"{kinship:.4f}"

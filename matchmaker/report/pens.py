@@ -11,7 +11,14 @@ from matchmaker.plan.changes import MOST_PRICED, Cause
 from matchmaker.plan.result import Outcome, Proof
 from matchmaker.plan.terms import plan_certainty
 from matchmaker.report.line_sentences import certainty_sentence
-from matchmaker.report.numbers import chicks_text, kinship_text, percent, share_text, signed
+from matchmaker.report.numbers import (
+    chicks_text,
+    kinship_digits,
+    kinship_text,
+    percent,
+    share_text,
+    signed,
+)
 from matchmaker.report.odd_scores import print_odd_scores
 from matchmaker.report.response import print_response
 from matchmaker.report.screen import Column, print_rows, say
@@ -205,7 +212,7 @@ def flock_sentence(plan: SeasonPlan) -> str:
         else f"; every 0.01 of it costs {group.price:g} wanted chicks"
     )
     return (
-        f"Kinship of the parents as a group {kinship_text(figures.group_kinship)}{limit} (two of "
+        f"Kinship of the parents as a group {kinship_digits(figures.group_kinship)}{limit} (two of "
         f"their genes drawn by chance are copies of one so often{price}). Chicks' inbreeding "
         f"{kinship_text(figures.mean_inbreeding)} on average; effective size of the parents "
         f"{figures.effective_size:.1f}."
@@ -296,7 +303,8 @@ def proof_line(plan: SeasonPlan) -> str:
     said = (
         "Proved: no better plan under your rules"
         if plan.solution.outcome is Outcome.OPTIMAL
-        else f"Not proved: {NOT_PROVED[proof.stopped]}, a better plan may exist"
+        else f"Not proved: {NOT_PROVED[proof.stopped]}. A better plan can be worth "
+        f"{proof.bound - proof.best_value:.2f} more at most, {percent(proof.gap, 1)}"
     )
     given_up = proof.best_value - plan.solution.value
     kept = (

@@ -88,3 +88,13 @@ def test_a_wish_that_is_not_kept_is_named(tmp_path: Path) -> None:
     assert _scored(table, "Yard Alder SC AH").broken == (
         "wish not kept: wish in row 2: SH together SC",
     )
+
+
+def test_birds_outside_the_rules_count_in_the_kinship_of_the_parents(tmp_path: Path) -> None:
+    """One pair of founders has 1/4 as a group, also where one of them is gone."""
+    limited = ALDER + "[limits]\ngroup_kinship_max = 0.2\n"
+    table = verbs.pairs(
+        write_flock(tmp_path, BIRDS, limited, seen=HOME_SEEN, plan=STANDING),
+    )
+    for row in ("Yard Pure Gone SH", "Yard Pure SC SH"):
+        assert _scored(table, row).broken == ("the parents' mean kinship is 0.25000, at most 0.2",)
