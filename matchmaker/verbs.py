@@ -15,7 +15,7 @@ from matchmaker.genetics.loci.known import KnownLoci, known_loci
 from matchmaker.genetics.study import Study, share_doubts, study_flock
 from matchmaker.genetics.traits.doubts import trait_doubts
 from matchmaker.genetics.traits.faults import trait_faults
-from matchmaker.pairs.row_faults import closed_rows, crossing_faults
+from matchmaker.pairs.row_faults import closed_rows, crossing_faults, pens_without_rows
 from matchmaker.pairs.table import PairTable, judge_pairs
 from matchmaker.pairs.unread import season_doubts, unheeded_wishes, unused_tables
 from matchmaker.pairs.wishes import sort_wishes
@@ -107,6 +107,7 @@ def check(folder: Path) -> Check:
     noticed = [*doubts, *reading.doubts, *unused_tables(tables), *pens_without_eggs(tables)]
     if table is not None:
         noticed += closed_rows(tables, table.steps)
+        noticed += pens_without_rows(tables, table.crossings)
         noticed += season_doubts(table.study)
         noticed += unheeded_wishes(table)
         noticed += share_doubts(table.study)

@@ -11,6 +11,7 @@ from matchmaker.plan.problem import (
     GroupKinship,
     LineCarriers,
     LineGoal,
+    PenKind,
     PlanLimits,
     PlanProblem,
     TestGoal,
@@ -41,7 +42,17 @@ def with_rarer_rules(problem: PlanProblem, seed: int, size: int = 1) -> PlanProb
     if rng.random() < 0.6:
         lines = (_sharper(one, rng) if rng.random() < 0.6 else one for one in problem.lines)
         problem = replace(problem, lines=tuple(lines))
+    problem = replace(problem, kinds=tuple(_with_uses(problem, seed)))
     return replace(problem, limits=_limits(problem, rng, size))
+
+
+def _with_uses(problem: PlanProblem, seed: int) -> Iterator[PenKind]:
+    """The pens, some of them kept for some of the rows, now and then for one that is not open."""
+    rng = random.Random(f"uses {seed}")  # noqa: S311
+    rows = sorted({one.row for one in problem.candidates})
+    for kind in problem.kinds:
+        kept = tuple(row for row in rows if rng.random() < 0.6) or ("",)
+        yield replace(kind, rows=kept) if rng.random() < 0.3 else kind
 
 
 def _milder(problem: PlanProblem, rng: random.Random) -> PlanProblem:

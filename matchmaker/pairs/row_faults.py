@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 from matchmaker.pairs.crossings import is_open, rotation_rows, row_name
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
     from matchmaker.errors import Fault
-    from matchmaker.pairs.crossings import Steps
+    from matchmaker.pairs.crossings import Crossing, Steps
     from matchmaker.settings import Settings
     from matchmaker.tables.folder import FolderTables
 
@@ -90,3 +90,22 @@ def _chicks_of_tests(tables: FolderTables, settings: Settings) -> Iterator[Fault
                 problem="the chicks of a test mating join no line: none of them is kept",
                 mend="delete chicks from this row",
             )
+
+
+def pens_without_rows(tables: FolderTables, crossings: Iterable[Crossing]) -> list[Fault]:
+    """A doubt for each open pen that is kept for a purpose of which no row is open."""
+    purposes = {str(crossing.purpose) for crossing in crossings}
+    return [
+        tables.fault(
+            "pens",
+            pen.row,
+            "use",
+            kind="no-row-for-pen",
+            value=pen.use,
+            problem=f"pen {pen.pen} is kept for {pen.use} matings and none are open this season: "
+            "it stays empty",
+            mend="empty the cell if the pen may be used for others",
+        )
+        for pen in tables.pens
+        if pen.open and pen.use and pen.use not in purposes
+    ]

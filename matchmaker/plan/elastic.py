@@ -39,7 +39,7 @@ LIMITS = {
 }
 """The rule behind each limit of the plan."""
 
-OF_PENS = (Kind.PLACES, Kind.PEN_MINIMUM, Kind.PEN_LINE, Kind.PEN)
+OF_PENS = (Kind.PLACES, Kind.PEN_MINIMUM, Kind.PEN_LINE, Kind.PEN_USE, Kind.PEN)
 """Rules about pens."""
 
 FLOCK_WIDE = 1.001
@@ -169,7 +169,7 @@ def loosens_pens(loosenable: Loosenable) -> bool:
 
 
 def _loosest_pens(loosenable: Loosenable, rules: Collection[Key]) -> Iterator[PenKind]:
-    """Pens that take more hens of any line; their minimums, all void, only keep kinds apart."""
+    """Pens that take more hens of anything; their minimums, all void, only keep kinds apart."""
     if not loosens_pens(loosenable):
         yield from loosenable.kinds
         return
@@ -180,6 +180,7 @@ def _loosest_pens(loosenable: Loosenable, rules: Collection[Key]) -> Iterator[Pe
             hens_max=kind.hens_max + (more(kind.hens_max) if larger else 0),
             hens_min=-place,
             line="" if key_of(Kind.PEN_LINE, kind) in rules else kind.line,
+            rows=() if key_of(Kind.PEN_USE, kind) in rules else kind.rows,
         )
 
 

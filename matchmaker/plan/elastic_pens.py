@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, TypeAlias
 
 from matchmaker.plan.elastic import pools
-from matchmaker.plan.loosened import Kind, Loosening, key_of, more
+from matchmaker.plan.loosened import Kind, Loosening, key_of, more, suits
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -51,20 +51,19 @@ def _add_use(
     pool: PenKind,
     at: tuple[Slot, Group | None],
 ) -> None:
-    """A pen that is not in use, or is kept for another line, only with its rule loosened."""
+    """A pen that is not open, or is kept for other pairs, only with its rule loosened."""
     slot, held = at
     model = elastic.model
     new = rules.get(key_of(Kind.PEN, pool))
     if new:
         model.at_most({model.y[at]: 1.0, elastic.switch(new): -float(slot.pens_max)}, 0)
-    kept = rules.get(key_of(Kind.PEN_LINE, pool))
-    if not kept:
-        return
-    for group in slot.groups if held is None else (held,):
-        if group.line != pool.line:
-            column = model.y[at] if held else model.places[slot, group]
-            most = model.program.upper[column]
-            model.at_most({column: 1.0, elastic.switch(kept): -most}, 0)
+    for kind in (Kind.PEN_LINE, Kind.PEN_USE):
+        kept = rules.get(key_of(kind, pool))
+        for group in slot.groups if held is None else (held,):
+            if kept and not suits(kind, pool, group):
+                column = model.y[at] if held else model.places[slot, group]
+                most = model.program.upper[column]
+                model.at_most({column: 1.0, elastic.switch(kept): -most}, 0)
 
 
 def _within(elastic: Elastic, rule: Loosening, most: int, pens: tuple[int, int]) -> int:

@@ -152,6 +152,7 @@ def fits(group: Group, kind: PenKind) -> bool:
     return (
         kind.turn == group.turn
         and kind.line in ("", group.line)
+        and (not kind.rows or group.row in kind.rows)
         and (kind.dam_known or not group.dams_known)
     )
 
@@ -213,7 +214,7 @@ def _kinds(problem: PlanProblem) -> tuple[PenKind, ...]:
     for kind in problem.kinds:
         for pen in kind.pens:
             size = (min(kind.hens_max, most), kind.hens_min)
-            nature = (*size, kind.line, kind.dam_known, kind.turn)
+            nature = (*size, kind.line, tuple(sorted(kind.rows)), kind.dam_known, kind.turn)
             own = pen if pen in named else ""
             alike[*nature, own].append(replace(kind, pens=(pen,)))
     merged = [

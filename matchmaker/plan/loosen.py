@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import replace
-from typing import TYPE_CHECKING, TypeAlias
+from typing import TYPE_CHECKING, Final, TypeAlias
 
 from matchmaker.plan.loosened import COUNTED, MINIMUMS, Kind, Loosened, key_of
 
@@ -16,6 +16,10 @@ if TYPE_CHECKING:
 
 Given: TypeAlias = "Mapping[tuple[Kind, str, str], Loosened]"
 """What is loosened, by kind, subject and field of the rule."""
+
+
+FREE: Final[Mapping[str, object]] = {"line": "", "rows": ()}
+"""Fields of a pen that say what it is kept for, and what they are when it is for anything."""
 
 
 def loosen(loosenable: Loosenable, loosened: Iterable[Loosened]) -> PlanProblem:
@@ -128,8 +132,9 @@ def _loosen_pen(pen: PenKind, pool: tuple[str, str], given: Given) -> PenKind:
         (Kind.PLACES, "hens_max"),
         (Kind.PEN_MINIMUM, "hens_min"),
         (Kind.PEN_LINE, "line"),
+        (Kind.PEN_USE, "rows"),
     ):
         one = given.get((kind, *pool))
         if one and pen.pens[0] in one.pens:
-            changed[field] = "" if kind is Kind.PEN_LINE else int(one.to)
+            changed[field] = FREE[field] if field in FREE else int(one.to)
     return replace(pen, **changed)  # type: ignore[arg-type]

@@ -15,6 +15,7 @@ from matchmaker import tolerance
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
+    from matchmaker.plan.layout import Group
     from matchmaker.plan.problem import (
         Candidate,
         CockLimit,
@@ -60,6 +61,7 @@ class Kind(StrEnum):
     PLACES = "places"
     PEN_MINIMUM = "pen-minimum"
     PEN_LINE = "pen-line"
+    PEN_USE = "pen-use"
     PEN = "pen"
     HENS_PER_COCK = "hens-per-cock"
     PENS_PER_COCK = "pens-per-cock"
@@ -276,6 +278,15 @@ def _of_pens(kind: PenKind) -> Iterator[Loosening]:
         yield Loosening(kind=Kind.PEN_MINIMUM, subject=first, field=turn, now=kind.hens_min)
     if kind.line:
         yield Loosening(kind=Kind.PEN_LINE, subject=first, field=turn)
+    if kind.rows:
+        yield Loosening(kind=Kind.PEN_USE, subject=first, field=turn)
+
+
+def suits(rule: Kind, pen: PenKind, pair: Group | Candidate) -> bool:
+    """Whether a pair suits what a pen is kept for: its line, or its use."""
+    if rule is Kind.PEN_LINE:
+        return pen.line in ("", pair.line)
+    return not pen.rows or pair.row in pen.rows
 
 
 def more(number: int) -> int:

@@ -88,7 +88,7 @@ def plan_limits(settings: Settings) -> PlanLimits:
 
 
 def _kinds(table: PairTable, turns: Sequence[Turn]) -> tuple[PenKind, ...]:
-    """Open pens by size, minimum, line, turn and whether dams are told apart; in wishes alone.
+    """Open pens by size, minimum, line, use, turn, whether dams are told apart; in wishes alone.
 
     A pen whose turn has no day for eggs is left out: nothing can be bred in it.
     """
@@ -96,12 +96,12 @@ def _kinds(table: PairTable, turns: Sequence[Turn]) -> tuple[PenKind, ...]:
     pens = flock.tables.pens
     used = {turn.label for turn in turns}
     periods = has_periods(pens)
-    groups: dict[tuple[int, int, str, bool, str, str], list[str]] = {}
+    groups: dict[tuple[int, int, str, str, bool, str, str], list[str]] = {}
     for pen in pens:
         turn = turn_label(pen, flock.settings, periods=periods)
         if pen.open and turn in used:
             alone = pen.pen if pen.pen in named else ""
-            key = (pen.hens_max, pen.hens_min, pen.line, pen.dam_known, turn, alone)
+            key = (pen.hens_max, pen.hens_min, pen.line, pen.use, pen.dam_known, turn, alone)
             groups.setdefault(key, []).append(pen.pen)
     return tuple(
         PenKind(
@@ -109,11 +109,22 @@ def _kinds(table: PairTable, turns: Sequence[Turn]) -> tuple[PenKind, ...]:
             hens_max=key[0],
             hens_min=key[1],
             line=key[2],
-            dam_known=key[3],
-            turn=key[4],
+            rows=rows_for(table, key[3]),
+            dam_known=key[4],
+            turn=key[5],
         )
         for key, labels in sorted(groups.items())
     )
+
+
+def rows_for(table: PairTable, use: str) -> tuple[str, ...]:
+    """The rows of matings open for what a pen is kept for; none for any.
+
+    Where no row is open for it one without a name stands for them, which no pair is in.
+    """
+    if not use:
+        return ()
+    return tuple(one.name for one in table.crossings if one.purpose == use) or ("",)
 
 
 def _named_pens(table: PairTable) -> set[str]:

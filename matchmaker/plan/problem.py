@@ -65,10 +65,11 @@ class Candidate:
 class PenKind:
     """Pens that are alike in all that matters here; ``pens`` are their labels.
 
-    ``line`` is the only line whose chicks may be bred here, or "" for any. In a pen whose dams
-    are told apart (``dam_known``) hens of several rows may live; otherwise a pen holds one row.
-    ``turn`` is the part of the season for which these pens are free; a pen may be listed once in
-    each of several turns, so that cocks succeed one another.
+    ``line`` is the only line whose chicks may be bred here, or "" for any; ``rows`` are the only
+    rows of matings, or none for any. In a pen whose dams are told apart (``dam_known``) hens of
+    several rows may live; otherwise a pen holds one row. ``turn`` is the part of the season for
+    which these pens are free; a pen may be listed once in each of several turns, so that cocks
+    succeed one another.
     """
 
     pens: tuple[str, ...]
@@ -77,6 +78,7 @@ class PenKind:
     line: str
     dam_known: bool
     turn: str = ""
+    rows: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -14,6 +14,7 @@ from matchmaker.plan.loosened import (
     key_of,
     round_down,
     round_up,
+    suits,
 )
 
 if TYPE_CHECKING:
@@ -96,12 +97,12 @@ def _passed(elastic: Elastic, rule: Loosening, pens: Sequence[PlannedPen]) -> Lo
     )
 
 
-def _pen_line(elastic: Elastic, rule: Loosening, pens: Sequence[PlannedPen]) -> Loosened:
+def _kept(elastic: Elastic, rule: Loosening, pens: Sequence[PlannedPen]) -> Loosened:
     by_pen = pools(elastic.loosenable)
     other = tuple(
         pen.pen
         for pen in _of_pool(elastic, rule, pens)
-        if any(pair.line != by_pen[pen.pen, pen.turn].line for pair in pen.pairs)
+        if not all(suits(rule.kind, by_pen[pen.pen, pen.turn], pair) for pair in pen.pairs)
     )
     return Loosened(rule=rule, pens=other)
 
@@ -148,7 +149,8 @@ _READERS: Mapping[Kind, Callable[[Elastic, Loosening, Sequence[PlannedPen]], Loo
     Kind.WISH: _whole,
     Kind.PLACES: _passed,
     Kind.PEN_MINIMUM: _passed,
-    Kind.PEN_LINE: _pen_line,
+    Kind.PEN_LINE: _kept,
+    Kind.PEN_USE: _kept,
     Kind.PEN: _whole,
     Kind.HENS_PER_COCK: _hens,
     Kind.PENS_PER_COCK: _whole,

@@ -18,7 +18,7 @@ from matchmaker.plan.loosened import (
     round_down,
     round_up,
 )
-from matchmaker.plan.pose import cock_limit
+from matchmaker.plan.pose import cock_limit, rows_for
 from matchmaker.plan.problem import PenKind
 from matchmaker.plan.repair_edits import NEW_PEN, new_pen_size
 from matchmaker.plan.terms import season_terms
@@ -178,6 +178,7 @@ def _spare_pens(table: PairTable, problem: PlanProblem) -> Iterator[PenKind]:
             hens_max=pen.hens_max,
             hens_min=pen.hens_min,
             line=pen.line,
+            rows=rows_for(table, pen.use),
             dam_known=pen.dam_known,
             turn=turn,
         )

@@ -37,7 +37,7 @@ if TYPE_CHECKING:
     from matchmaker.plan.problem import Demand
 
 SHARED = {
-    PLACES: (Kind.PLACES, Kind.PEN, Kind.PEN_LINE),
+    PLACES: (Kind.PLACES, Kind.PEN, Kind.PEN_LINE, Kind.PEN_USE),
     PEN_MINIMUMS: (Kind.PEN_MINIMUM,),
     COCK_LIMITS: (Kind.HENS_PER_COCK, Kind.PENS_PER_COCK),
 }
@@ -141,6 +141,7 @@ def _of_named_pens(loosenable: Loosenable, names: set[str]) -> Iterator[tuple[Ki
         if wanted & set(kind.pens):
             yield (Kind.PEN, kind.pens[0])
             yield (Kind.PEN_LINE, kind.pens[0])
+            yield (Kind.PEN_USE, kind.pens[0])
 
 
 def _figure(rule: Loosening) -> tuple[str, str]:

@@ -243,6 +243,7 @@ _EDITS: Mapping[Kind, Callable[[PairTable, Loosened], Iterable[Edit]]] = {
     Kind.PLACES: _pen_cells("hens_max", lambda one: int(one.to)),
     Kind.PEN_MINIMUM: _pen_cells("hens_min", lambda one: int(one.to)),
     Kind.PEN_LINE: _pen_cells("line", lambda _: ""),
+    Kind.PEN_USE: _pen_cells("use", lambda _: ""),
     Kind.PEN: _pen,
     Kind.HENS_PER_COCK: _hens,
     Kind.PENS_PER_COCK: _limit("limits", "pens_per_cock", whole=True),

@@ -168,6 +168,8 @@ def _broken_pen(pen: PlannedPen, kind: PenKind) -> Iterator[str]:
         yield from _broken_unknown_dams(pen)
     if kind.line and {pair.line for pair in pen.pairs} - {kind.line}:
         yield f"pen {pen.pen} is for chicks of line {kind.line} only"
+    if kind.rows and {pair.row for pair in pen.pairs} - set(kind.rows):
+        yield f"pen {pen.pen} is kept for other rows of matings"
 
 
 def _broken_unknown_dams(pen: PlannedPen) -> Iterator[str]:

@@ -187,6 +187,7 @@ _MEANS: Mapping[str, Callable[[Edit], str]] = {
     ),
     "hens_max": _hens,
     "line": lambda edit: f"let pen {edit.about} breed for any line",
+    "use": lambda edit: f"let pen {edit.about} be used for any matings",
     "open": lambda edit: f"open pen {edit.about}",
     "add pens": lambda edit: f"set up one more pen ({edit.about})",
     "add wishes": lambda edit: f"allow {' with '.join(edit.about.split())}",

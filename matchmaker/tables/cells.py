@@ -41,6 +41,13 @@ WISH_WORDS: Final[Mapping[str, str]] = {
     **dict.fromkeys(("keep apart", "not together", "separate"), "apart"),
 }
 
+PURPOSE_WORDS: Final[Mapping[str, str]] = {
+    **{word: word for word in ("backcross", "intercross", "hold", "test")},
+    **dict.fromkeys(("keep pure", "pure"), "hold"),
+    **dict.fromkeys(("carrier x carrier", "carrier × carrier"), "intercross"),
+    **dict.fromkeys(("test mating", "test matings", "tests"), "test"),
+}
+
 HOW_WORDS: Final[Mapping[str, str]] = {
     **{word: word for word in ("day-old", "adult", "dna", "report")},
     **dict.fromkeys(("day old", "dayold", "chick", "at hatch"), "day-old"),
@@ -235,6 +242,7 @@ _PARSERS: Final[Mapping[Kind, _Parser]] = {
     Kind.COUNT: _count,
     Kind.YES_NO: _worded(YES_WORDS, "bad-yes-no", "yes or no"),
     Kind.WISH: _worded(WISH_WORDS, "bad-wish", "together, apart, allow, use or rest"),
+    Kind.PURPOSE: _worded(PURPOSE_WORDS, "bad-use", "backcross, intercross, hold or test"),
     Kind.CLASSES: _classes,
     Kind.HOW: _worded(HOW_WORDS, "bad-how", "day-old, adult, dna or report"),
 }

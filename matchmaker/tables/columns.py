@@ -247,6 +247,12 @@ PENS: Final = Table(
             meaning="line the chicks of this pen join",
         ),
         Column(
+            name="use",
+            kind=Kind.PURPOSE,
+            synonyms=("kept for", "purpose"),
+            meaning="matings this pen is kept for",
+        ),
+        Column(
             name="open",
             kind=Kind.YES_NO,
             synonyms=("usable", "in use"),

@@ -112,7 +112,11 @@ class ScoreRecord:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PenRecord:
-    """One row of ``pens.csv``; ``line`` is the line that the chicks of the pen join."""
+    """One row of ``pens.csv``.
+
+    ``line`` is the line that the chicks of the pen join, ``use`` the purpose of matings that the
+    pen is kept for; "" for any.
+    """
 
     row: int
     pen: str
@@ -120,6 +124,7 @@ class PenRecord:
     hens_min: int = 1
     dam_known: bool = False
     line: str = ""
+    use: str = ""
     open: bool = True
     first_day: dt.date | None = None
     last_day: dt.date | None = None

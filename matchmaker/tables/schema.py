@@ -30,6 +30,7 @@ class Kind(StrEnum):
     COUNT = "count"
     YES_NO = "yes or no"
     WISH = "wish"
+    PURPOSE = "purpose of matings"
     CLASSES = "classes seen"
     HOW = "kind of evidence"
 

@@ -149,8 +149,9 @@ def _pen_of(search: _Search, place: Place, cock: str, groups: dict[Group, list[C
     holds = search.holds[place, cock] = model.new_bool_var("")
     counts, kept = [], []
     for group, pairs in groups.items():
-        _, line, dams_known = group
-        if (kind.line and line != kind.line) or (dams_known and not kind.dam_known):
+        row, line, dams_known = group
+        other = line not in (kind.line or line,) or row not in (kind.rows or (row,))
+        if other or (dams_known and not kind.dam_known):
             continue
         count = model.new_int_var(0, min(len(pairs), kind.hens_max), "")
         search.hens[place, cock, group] = count

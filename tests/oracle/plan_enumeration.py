@@ -165,6 +165,8 @@ def _has_few_pens(problem: PlanProblem, cock: str, pens: Pens) -> bool:
 def _welcome(pair: Candidate, held: list[Candidate], kind: PenKind) -> bool:
     if len(held) >= kind.hens_max or (kind.line and pair.line != kind.line):
         return False
+    if kind.rows and pair.row not in kind.rows:
+        return False
     if held and held[0].cock != pair.cock:
         return False
     if kind.dam_known:

@@ -214,3 +214,17 @@ def test_one_carrier_of_a_line_must_stay_where_others_could_have_them_all(tmp_pa
 def test_where_no_other_line_can_use_them_nothing_binds_carriers(tmp_path: Path) -> None:
     rows = "[[matings]]" + CROSS.split("[[matings]]")[2]
     assert _posed(tmp_path, HOME, rows).carriers == ()
+
+
+def test_a_pen_kept_for_some_matings_holds_their_rows_alone(tmp_path: Path) -> None:
+    """Backcross both ways between Alder and Pure; Pure by itself; no test mating is open."""
+    uses = {"A": "hold", "B": "backcross", "C": "test"}
+    pens = [{**pen, "use": uses.get(pen["pen"], "")} for pen in PENS]
+    problem = _posed(tmp_path, pens=pens)
+    rows = {kind.pens[0]: set(kind.rows) for kind in problem.kinds}
+    pure = {one.row for one in problem.candidates if one.line == "Pure"}
+    others = {one.row for one in problem.candidates if one.line == "Alder"}
+    assert rows["A"] == pure
+    assert rows["B"] >= others
+    assert rows["C"] == {""}
+    assert all(len(kind.pens) == 1 for kind in problem.kinds)

@@ -259,6 +259,8 @@ class TestWords:
             ("pens.dam_known", "x", True),
             ("pens.dam_known", "0", False),
             ("wishes.wish", "Keep apart", "apart"),
+            ("pens.use", "Keep pure", "hold"),
+            ("pens.use", "test mating", "test"),
             ("seen.how", "DNA", "dna"),
             ("seen.how", "day old", "day-old"),
             ("birds.defects", "wry tail; crossed beak", ("wry tail", "crossed beak")),
@@ -274,6 +276,7 @@ class TestWords:
         [
             ("birds.status", "retired", "bad-status"),
             ("pens.open", "maybe", "bad-yes-no"),
+            ("pens.use", "love", "bad-use"),
             ("wishes.wish", "love", "bad-wish"),
             ("seen.how", "guess", "bad-how"),
         ],
