@@ -22,10 +22,10 @@ if TYPE_CHECKING:
 
 MINIMUMS = {
     "wanted": "wanted chicks",
-    "wanted_cocks": "wanted cock chicks",
-    "wanted_hens": "wanted hen chicks",
-    "sure_cocks": "sure wanted cock chicks",
-    "sure_hens": "sure wanted hen chicks",
+    "wanted_cocks": "wanted sons",
+    "wanted_hens": "wanted daughters",
+    "sure_cocks": "wanted sons on the safe side (for its certainty)",
+    "sure_hens": "wanted daughters on the safe side (for its certainty)",
 }
 """Fields of candidates of which a line may need a least sum, in words; with ``_min``, those of its
 goal."""

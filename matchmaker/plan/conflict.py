@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from matchmaker.plan.breaches import MINIMUMS as OF_CHICKS
 from matchmaker.plan.engine import choose_solver, run
 from matchmaker.plan.layout import ProblemError
 from matchmaker.plan.model import build
@@ -29,11 +30,7 @@ PEN_MINIMUMS = "pen minimums"
 MINIMUMS = {
     "cocks_min": "cocks",
     "hens_min": "hens",
-    "wanted_min": "wanted chicks",
-    "wanted_cocks_min": "wanted sons",
-    "wanted_hens_min": "wanted daughters",
-    "sure_cocks_min": "wanted sons on the safe side (for its certainty)",
-    "sure_hens_min": "wanted daughters on the safe side (for its certainty)",
+    **{f"{field}_min": words for field, words in OF_CHICKS.items()},
 }
 """What a line's minimums count."""
 

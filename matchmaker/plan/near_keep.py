@@ -6,7 +6,6 @@ equal, and which of them is best by a hair changes with every score.
 
 from __future__ import annotations
 
-from collections import Counter
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
@@ -18,7 +17,7 @@ from matchmaker.plan.engine import choose_solver
 from matchmaker.plan.near_model import as_solved, least_value, minds_kinship, near_model
 from matchmaker.plan.result import Outcome
 from matchmaker.plan.solve import solve_plan
-from matchmaker.plan.stages import Clock, settle_pens
+from matchmaker.plan.stages import Clock, settle_pens, standing_pens
 from matchmaker.plan.verify import evaluate, verify
 
 if TYPE_CHECKING:
@@ -85,7 +84,7 @@ def plan_near(
     near = near_model(problem, least_value(problem, best, within), name)
     near.model.program.values = near.start_at(best.pens)
     proved = _hold_most(near, _kept_pairs(near.model))
-    _hold_most(near, _kept_pens(near.model))
+    _hold_most(near, standing_pens(near.model))
     _hold_value(near)
     pens = settle_pens(near.model, Clock(name, None))
     score = evaluate(problem, pens)
@@ -138,28 +137,6 @@ def _kept_pairs(model: Model) -> Terms:
         keeps = model.column(0, 1, whole=False)
         model.at_most({keeps: 1.0} | model.taken(own, -1.0), 0)
         terms[keeps] = 1.0
-    return terms
-
-
-def _kept_pens(model: Model) -> Terms:
-    """Columns that count the pens a cock keeps of those he had.
-
-    Pens alike are one kind: of so many he had of a kind he keeps as many as he holds.
-    """
-    kinds = model.layout.kinds
-    had = Counter(
-        (cock, place)
-        for pen, cock in model.problem.standing_pens
-        for place, kind in enumerate(kinds)
-        if pen in kind.pens
-    )
-    terms: Terms = {}
-    for (cock, place), count in sorted(had.items()):
-        slots = [slot for slot in model.layout.slots.get(cock, ()) if slot.kind == place]
-        if slots:
-            keeps = model.column(0, count, whole=False)
-            model.at_most({keeps: 1.0} | model.pens_held(slots, -1.0), 0)
-            terms[keeps] = 1.0
     return terms
 
 

@@ -206,23 +206,29 @@ def settle_pens(model: Model, clock: Clock) -> tuple[PlannedPen, ...]:
         row = "" if group is None else group.row
         words = (slot.cock, label, row, str(slot.copy), *filter(None, (slot.turn,)))
         terms[column] = tie_number(*words) - pens * (pens + 1)
-    terms |= _standing(small, float(pens))
+    terms |= dict.fromkeys(standing_pens(small), float(pens))
     return decode(small if _stage(small, terms, None, clock) else model)
 
 
-def _standing(model: Model, worth: float) -> Terms:
-    """Columns that count the pens a cock keeps of those he has in the standing plan."""
-    kinds = {pen: place for place, kind in enumerate(model.layout.kinds) for pen in kind.pens}
+def standing_pens(model: Model) -> Terms:
+    """Return columns that count the pens a cock keeps of those he has in the standing plan.
+
+    Pens alike are one kind: of so many he had of a kind he keeps as many as he holds. A pen with
+    several turns counts in each.
+    """
     stands = Counter(
-        (cock, kinds[pen]) for pen, cock in model.problem.standing_pens if pen in kinds
+        (cock, place)
+        for pen, cock in model.problem.standing_pens
+        for place, kind in enumerate(model.layout.kinds)
+        if pen in kind.pens
     )
     terms: Terms = {}
-    for (cock, kind), count in sorted(stands.items()):
-        slots = [slot for slot in model.layout.slots.get(cock, ()) if slot.kind == kind]
+    for (cock, place), count in sorted(stands.items()):
+        slots = [slot for slot in model.layout.slots.get(cock, ()) if slot.kind == place]
         if slots:
             keeps = model.column(0, count, whole=False)
             model.at_most({keeps: 1.0} | model.pens_held(slots, -1.0), 0)
-            terms[keeps] = worth
+            terms[keeps] = 1.0
     return terms
 
 

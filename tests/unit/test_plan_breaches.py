@@ -62,19 +62,20 @@ def problem(**changes: Any) -> PlanProblem:
         ),
         (
             {"lines": (replace(LINE, wanted_cocks_min=2.5),)},
-            "line Alder expects 2.00 wanted cock chicks, at least 2.5",
+            "line Alder expects 2.00 wanted sons, at least 2.5",
         ),
         (
             {"lines": (replace(LINE, wanted_hens_min=1.0),)},
-            "line Alder expects 0.00 wanted hen chicks, at least 1",
+            "line Alder expects 0.00 wanted daughters, at least 1",
         ),
         (
             {"lines": (replace(LINE, sure_cocks_min=1.0),)},
-            "line Alder expects 0.00 sure wanted cock chicks, at least 1",
+            "line Alder expects 0.00 wanted sons on the safe side (for its certainty), at least 1",
         ),
         (
             {"lines": (replace(LINE, sure_hens_min=1.0),)},
-            "line Alder expects 0.00 sure wanted hen chicks, at least 1",
+            "line Alder expects 0.00 wanted daughters on the safe side (for its certainty), "
+            "at least 1",
         ),
     ],
 )
