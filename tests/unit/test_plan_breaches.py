@@ -74,8 +74,10 @@ def problem(**changes: Any) -> PlanProblem:
         ),
         (
             {"lines": (replace(LINE, sure_hens_min=1.0),)},
-            "line Alder expects 0.00 wanted daughters on the safe side (for its certainty), "
-            "at least 1",
+            (
+                "line Alder expects 0.00 wanted daughters on the safe side (for its certainty), "
+                "at least 1"
+            ),
         ),
     ],
 )
