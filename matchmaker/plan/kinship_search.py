@@ -16,7 +16,7 @@ import numpy as np
 from matchmaker import tolerance
 from matchmaker.errors import SolverStoppedError
 from matchmaker.plan.dive import dive
-from matchmaker.plan.engine import FROM_A_PLAN, FROM_NOTHING, limits_of, run
+from matchmaker.plan.engine import FROM_NOTHING, from_a_plan, limits_of, run
 from matchmaker.plan.highs_run import search
 from matchmaker.plan.kinship_cuts import add_kinship
 from matchmaker.plan.kinship_start import dive_at_prices, look_near
@@ -44,14 +44,6 @@ FEW_PAIRS: Final = 150
 MOST_NODES: Final = 20_000
 MOST_ROUNDS: Final = 20
 """With so few pairs searches are short, and go on until nothing is left to prove."""
-
-SMALL_PROGRAMS: Final = {
-    "mip_pool_soft_limit": 1,
-    "mip_lp_age_limit": 1,
-    "mip_heuristic_run_rins": False,
-}
-"""Rows that bind no longer cost more at every node than finding them again: measured on flocks of
-60 hens, where searches for a price took 0.7 of the time."""
 
 FAR: Final = 0.005
 """A plan further than this below the bound, in parts of its value, is a poor one to start from."""
@@ -285,7 +277,7 @@ class GroupSearch:
         goal = _amount(aim.goal, best)
         program = self.model.program
         part = narrowed(program, *unsettled(program, self.bound, self.added, goal))
-        options = FROM_A_PLAN | SMALL_PROGRAMS | limits_of(self.watch.left(), nodes)
+        options = from_a_plan(part.program) | limits_of(self.watch.left(), nodes)
         with quiet_stdout():
             ended = search(part.program, options, start=best[part.columns], watch=self.watch)
         if ended.outcome is Outcome.NONE or not len(part.columns):

@@ -19,11 +19,11 @@ from matchmaker import tolerance
 from matchmaker.errors import SolverStoppedError
 from matchmaker.plan.dive import dive
 from matchmaker.plan.engine import (
-    FROM_A_PLAN,
     FROM_NOTHING,
     NO_ANSWER,
     TIME_RAN_OUT,
     Run,
+    from_a_plan,
     limits_of,
 )
 from matchmaker.plan.highs_run import search
@@ -247,7 +247,7 @@ def _search_box(now: Search, box: Box) -> float:
 
 def _search_part(now: Search, part: Narrowed, box: Box) -> Ended:
     """Search what the plan in hand leaves open in a box, from that plan if it lies there."""
-    options = FROM_A_PLAN | limits_of(now.watch.left(), None)
+    options = from_a_plan(part.program) | limits_of(now.watch.left(), None)
     numbers = np.zeros(0) if now.best is None else np.round(now.best[now.task.totals])
     if now.best is not None and np.all((numbers >= box.low) & (numbers <= box.high)):
         return search(
