@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from matchmaker.pairs.rules import Rule
-from matchmaker.plan.problem import BirdInPen
+from matchmaker.plan.problem import NO_ROWS, BirdInPen
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -54,12 +54,14 @@ class RowNumbers:
 class Circumstances:
     """The rows of the lines concerned, the pens that wishes name, and all pens with their places.
 
-    ``named`` are (pen, most hens, least hens). ``unrowed`` are pairs of birds that could breed
-    between whose lines no row is open.
+    ``idle`` of the pens are kept for matings of which no row is open. ``named`` are (pen, most
+    hens, least hens). ``unrowed`` are pairs of birds that could breed between whose lines no row is
+    open.
     """
 
     rows: tuple[RowNumbers, ...]
     pens: int
+    idle: int
     places: int
     cocks: int
     named: tuple[tuple[str, int, int], ...]
@@ -80,6 +82,7 @@ def circumstances(table: PairTable, problem: PlanProblem, conflict: Sequence[str
     return Circumstances(
         rows=tuple(_row(table, row, pairs) for row, pairs in sorted(by_row.items())),
         pens=sum(len(kind.pens) for kind in problem.kinds),
+        idle=sum(len(kind.pens) for kind in problem.kinds if kind.rows == NO_ROWS),
         places=sum(len(kind.pens) * kind.hens_max for kind in problem.kinds),
         cocks=len({pair.cock for pair in table.allowed}),
         named=tuple(_named_pens(problem, conflict)),

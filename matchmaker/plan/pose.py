@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 from matchmaker.pairs.certainty import poisson_mean
 from matchmaker.plan.pedigree_terms import group_kinship
 from matchmaker.plan.problem import (
+    NO_ROWS,
     BirdInPen,
     BirdNotInPen,
     BirdUsed,
@@ -124,7 +125,7 @@ def rows_for(table: PairTable, use: str) -> tuple[str, ...]:
     """
     if not use:
         return ()
-    return tuple(one.name for one in table.crossings if one.purpose == use) or ("",)
+    return tuple(one.name for one in table.crossings if one.purpose == use) or NO_ROWS
 
 
 def _named_pens(table: PairTable) -> set[str]:

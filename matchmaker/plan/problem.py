@@ -8,7 +8,7 @@ Everything is ordered by id, so the same tables in any row order give the same p
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import ClassVar, TypeAlias
+from typing import ClassVar, Final, TypeAlias
 
 PAIR_COST = 0.05
 """Wanted chicks that one more pair must bring to be worth the work."""
@@ -59,6 +59,10 @@ class Candidate:
     def key(self) -> tuple[str, str, str, str]:
         """What tells candidates apart: hen, cock, row and turn."""
         return (self.hen, self.cock, self.row, self.turn)
+
+
+NO_ROWS: Final = ("",)
+"""The rows of a pen that is kept for matings of which none are open: one that no pair is in."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

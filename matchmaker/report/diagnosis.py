@@ -150,6 +150,8 @@ def fact_sentences(found: Circumstances) -> tuple[str, ...]:
         for pen, most, least in found.named
     ]
     pens = f"{_count(found.pens, 'pen is', 'pens are')} open, with {_count(found.places, 'place')}"
+    if found.idle:
+        pens += f" ({found.idle} of them kept for matings that are not open)"
     cocks = f"{_count(found.cocks, 'cock has', 'cocks have')} an allowed pair"
     unrowed = (
         [f"{_count(found.unrowed, 'pair')} of lines between which no row is open this season"]

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 from matchmaker import verbs
-from tests.cli.run import edit_text, example, read_rows, run, write_rows
+from tests.cli.run import edit_rows, edit_text, example, read_rows, run, write_rows
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -64,12 +64,18 @@ def nothing_allowed(folder: Path) -> None:
     edit_text(folder / "matchmaker.toml", "kinship_max = 0.125", "kinship_max = 0.0")
 
 
+def pens_kept_for_tests(folder: Path) -> None:
+    """Every pen is kept for test matings, and none are open."""
+    edit_rows(folder / "pens.csv", lambda rows: [row.update(use="test") for row in rows])
+
+
 CASES = {
     "related cocks": (related_cocks, "line Cedar: at least 3 cocks"),
     "crowded pen": (crowded_pen, "wish in row 7: S25-002 together T"),
     "no room for chicks": (no_room_for_chicks, "rearing room for 60 chicks"),
     "too sure": (too_sure, "line Cedar: at least 3 wanted daughters with a chance of 95 %"),
     "one cock too much": (one_cock_too_much, "line Cedar: one cock has at most 0.3 of its pairs"),
+    "pens kept for tests": (pens_kept_for_tests, "pens: places"),
     "nothing allowed": (nothing_allowed, "wish in row 2: S25-001 together B26-026"),
 }
 
