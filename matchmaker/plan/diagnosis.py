@@ -131,11 +131,10 @@ def _of_the_group(table: PairTable, problem: PlanProblem, solver: SolverName) ->
     group = problem.group
     if group is None or group.limit is None:
         return
-    fixed = with_pairs_fixed(problem, solver=solver)
-    watch = Watch()
-    watch.until = time.perf_counter() + GROUP_SECONDS
-    search = KinshipSolver(fixed, group, solver=solver, watch=watch)
+    watch = Watch(until=time.perf_counter() + GROUP_SECONDS)
     try:
+        fixed = with_pairs_fixed(problem, solver=solver, watch=watch)
+        search = KinshipSolver(fixed, group, solver=solver, watch=watch)
         to = round_up(search.least().kinship, GROUP_DIGITS)
         if to > KINSHIP_MOST:
             return

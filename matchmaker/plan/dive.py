@@ -145,7 +145,7 @@ def place_hens(
 
 
 def core(
-    task: Task, live: Live, size: int, plan: Amounts | None = None
+    task: Task, live: Live, size: int, plan: Amounts | None = None, *, pens_open: bool = False
 ) -> tuple[Program, Columns, Amounts]:
     """Return the part of the program with whole pens and so many open pairs, its columns, the rest.
 
@@ -163,7 +163,8 @@ def core(
     count = max(size, int(np.count_nonzero(near < 0)))
     open_pairs = task.pairs[np.argsort(near, kind="stable")[:count]]
     free = np.ones(task.program.width, dtype=bool)
-    free[task.pairs] = free[task.pens] = False
+    free[task.pairs] = False
+    free[task.pens] = pens_open
     free[open_pairs] = True
     kept = np.flatnonzero(free).astype(np.int32)
     values[~free] = np.round(values[~free])

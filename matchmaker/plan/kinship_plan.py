@@ -12,7 +12,7 @@ from matchmaker.errors import NoPlanError, SolverStoppedError
 from matchmaker.plan.conflict import find_conflict
 from matchmaker.plan.decode import chosen
 from matchmaker.plan.engine import NO_ANSWER, TIME_RAN_OUT, choose_solver, solver_version
-from matchmaker.plan.kinship_search import Aim, GroupSearch, NoSuchPlanError
+from matchmaker.plan.kinship_search import NEAREST, Aim, GroupSearch, NoSuchPlanError
 from matchmaker.plan.program import INFINITE
 from matchmaker.plan.result import Outcome, PlannedPen, Proof, Solution
 from matchmaker.plan.solve import solve_plan
@@ -37,20 +37,24 @@ PART_OF_NODES: Final = 0.2
 """Under a limit each node takes longer: so many of the usual nodes are searched a round."""
 
 
-def with_pairs_fixed(problem: PlanProblem, *, solver: SolverName | None = None) -> PlanProblem:
+def with_pairs_fixed(
+    problem: PlanProblem, *, solver: SolverName | None = None, watch: Watch | None = None
+) -> PlanProblem:
     """Return the problem with its number of pairs fixed, where it is not.
 
-    It is that of the best plan without limit or price: with the number left open, what kinship
-    costs would mix with how many birds breed at all.
+    It is that of the best plan without limit or price (of the best found, where the watch ends that
+    search): with the number left open, what kinship costs would mix with how many birds breed.
 
     Raises
     ------
     NoPlanError
         If there is no plan even so.
+    SolverStoppedError
+        If time ran out before any plan was found.
     """
     if problem.limits.pairs is not None:
         return problem
-    free = solve_plan(replace(problem, group=None), solver=solver, stages=False)
+    free = solve_plan(replace(problem, group=None), solver=solver, stages=False, watch=watch)
     pairs = sum(len(pen.pairs) for pen in free.pens)
     return replace(problem, limits=replace(problem.limits, pairs=pairs))
 
@@ -73,7 +77,8 @@ class KinshipSolver:
     """Plans of one problem with its number of pairs, for any price or limit of kinship.
 
     The limit and the price that ``group`` states are left to the caller. All solves share one
-    program, and what one learns serves the next.
+    program, and what one learns serves the next. ``nearest`` is near how many plans just above a
+    limit one within it is looked for.
 
     Raises
     ------
@@ -88,6 +93,7 @@ class KinshipSolver:
         *,
         solver: SolverName | None = None,
         watch: Watch | None = None,
+        nearest: int = NEAREST,
     ) -> None:
         if problem.limits.pairs is None:
             msg = "the number of pairs must be fixed before kinship is weighed"
@@ -98,7 +104,9 @@ class KinshipSolver:
         self.solver = choose_solver(solver)
         self.watch = watch or Watch()
         self.scale = 4.0 * max(1, self.pairs) ** 2
-        self._search = GroupSearch(replace(problem, group=None), group, self.solver, self.watch)
+        self._search = GroupSearch(
+            replace(problem, group=None), group, self.solver, self.watch, nearest
+        )
         self.build_seconds = time.perf_counter() - begun
 
     @property
@@ -129,12 +137,19 @@ class KinshipSolver:
         try:
             return self._found(aim, search.nodes(PART_OF_NODES), rounds)
         except NoSuchPlanError:
-            raise NoPlanError((too_low(limit, self.pairs, self.least_kinship()),)) from None
+            raise NoPlanError((self._too_low(limit),)) from None
         except SolverStoppedError:
             # A tight limit leaves few plans: the one of least kinship is a start if it keeps it.
             if self.watch.over or self.least().kinship > limit:
                 raise
             return self._found(aim, search.nodes(PART_OF_NODES))
+
+    def _too_low(self, limit: float) -> str:
+        """Say that a limit is below what is possible, and what is possible."""
+        least = self.least()
+        what = f"the parents' kinship as a group at most {limit:g}"
+        known = "the least possible" if least.gap == 0 else "the least found"
+        return f"{what}: {known} with {self.pairs} pairs is {_up(least.kinship):.4f}"
 
     def least_kinship(self) -> float:
         """Return the least kinship of any plan, or, if time ran out, a bound below it.
@@ -277,7 +292,7 @@ def solve_group(
     if time_limit is not None:
         watch.until = begun + time_limit
     with listening(watch):
-        fixed = with_pairs_fixed(problem, solver=solver)
+        fixed = with_pairs_fixed(problem, solver=solver, watch=watch)
         search = KinshipSolver(fixed, problem.group, solver=solver, watch=watch)
         point = _best_within(search, problem.group)
         if point.gap == 0:
@@ -294,7 +309,10 @@ def _best_within(search: KinshipSolver, group: GroupKinship) -> Point:
     return search.best(price, limit)
 
 
-def too_low(limit: float, pairs: int, least: float) -> str:
-    """Say that a limit is below what is possible."""
-    possible = f"no plan of {pairs} pairs goes below {math.floor(least * 10_000) / 10_000:.4f}"
-    return f"the parents' kinship as a group at most {limit:g}: {possible}"
+def _up(kinship: float) -> float:
+    """Kinship rounded up to what is printed: written as a limit it can be kept.
+
+    >>> _up(0.28771), _up(0.25)
+    (0.2878, 0.25)
+    """
+    return math.ceil(kinship * 10_000 - tolerance.OBJECTIVE) / 10_000

@@ -48,6 +48,12 @@ MOST_ROUNDS: Final = 20
 FAR: Final = 0.005
 """A plan further than this below the bound, in parts of its value, is a poor one to start from."""
 
+NEAR_ENOUGH: Final = 0.01
+"""With a plan this near the bound of a limit no other is looked for."""
+
+NEAREST: Final = 3
+"""Plans just above a limit near which one within it is looked for."""
+
 ROUNDS: Final = 2
 """Searches of one aim: the second nearly always proves what the first found. What is left is stated
 as the gap: on a flock of 424 allowed pairs more rounds took ten times as long for a percent."""
@@ -65,6 +71,10 @@ class Aim:
         """Return the same without its limit, each unit of the ``kinship`` column at a price."""
         asked = self.goal.get(kinship, 0.0) - price
         return replace(self, goal=self.goal | {kinship: asked}, kinship_max=INFINITE)
+
+    def for_least(self, kinship: int) -> Aim:
+        """Return one that asks for as little of the ``kinship`` column as can be."""
+        return replace(self, goal={kinship: -1.0}, kinship_max=INFINITE)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,7 +102,12 @@ class GroupSearch:
     """
 
     def __init__(
-        self, problem: PlanProblem, group: GroupKinship, solver: SolverName, watch: Watch
+        self,
+        problem: PlanProblem,
+        group: GroupKinship,
+        solver: SolverName,
+        watch: Watch,
+        nearest: int = NEAREST,
     ) -> None:
         self.model = build(problem)
         self.cuts = add_kinship(self.model, group)
@@ -101,11 +116,12 @@ class GroupSearch:
         self.model.exactly(self.model.value | {self.value: -1.0}, 0)
         self.solver: SolverName = solver
         self.watch = watch
+        self.most_near = nearest
         self.plans: list[Amounts] = []
         self.bound = INFINITE
         self.added: Amounts = np.zeros(self.model.program.width)
         self.task = task_of(self.model)
-        self._live = Live(self.model.program) if solver == "highs" else None
+        self._live = Live(self.model.program, None, watch) if solver == "highs" else None
 
     def nodes(self, share: float = 1.0) -> int:
         """Nodes of a search: fewer where each takes longer. A count ends the same every time."""
@@ -132,23 +148,29 @@ class GroupSearch:
     def relax(self, aim: Aim) -> bool:
         """Solve the relaxed program of an aim, with all lines and rows that it needs.
 
-        ``bound`` and ``added`` say how it ended. ``False``: not even that has a plan.
+        ``bound`` and ``added`` say how it ended: infinite and nothing, where the watch ended it.
+        ``False``: not even that has a plan.
         """
         self._reset(aim)
         live = self._live
         if live is None:
             return True
+        self.bound, self.added = INFINITE, np.zeros(self.model.program.width)
         with quiet_stdout():
-            if not live.solve():
-                return False
+            live.solve()
             for _ in range(MOST_RELAXED):
-                rows = add_room_cuts(self.task, live)
-                lines = self.cut(live.solution())
-                if not rows and not lines:
+                if not live.solved:
+                    break
+                self.bound, self.added = live.value, live.added()
+                if not self._tighten(live):
                     break
                 live.solve()
-            self.bound, self.added = live.value, live.added()
-        return True
+        return not live.impossible
+
+    def _tighten(self, live: Live) -> bool:
+        """Add what the relaxed program's solution breaks; say whether there was anything."""
+        rows = add_room_cuts(self.task, live)
+        return bool(live.solved and (self.cut(live.solution()) or rows))
 
     def best(
         self, aim: Aim, *, nodes: int | None = None, rounds: int | None = None
@@ -182,19 +204,21 @@ class GroupSearch:
         if self._is_near(aim, self.known(aim)):
             return self.known(aim)
         self.dive()
-        if self._live is not None and aim.kinship_max < INFINITE:
+        if self._live is not None and (aim.kinship_max < INFINITE or self.value not in aim.goal):
             if self.known(aim) is None:
                 dive_at_prices(self, aim)
-            plan = self.known(aim)
-            if plan is not None and not self._is_near(aim, plan):
-                look_near(self, self._live, aim, plan)
+            for plan in self.nearest(aim):
+                if not self._is_near(aim, self.known(aim), NEAR_ENOUGH):
+                    look_near(self, self._live, aim, plan)
         return self.known(aim)
 
-    def _is_near(self, aim: Aim, plan: Amounts | None) -> bool:
-        """Whether a plan is near the bound."""
+    def _is_near(self, aim: Aim, plan: Amounts | None, within: float = FAR) -> bool:
+        """Whether a plan is near the bound, in parts of its value, or of all that is asked for."""
         if plan is None:
             return False
-        return bool(self.bound - _amount(aim.goal, plan) <= FAR * abs(plan[self.value]))
+        goal = _amount(aim.goal, plan)
+        whole = plan[self.value] if self.value in aim.goal else goal
+        return bool(self.bound - goal <= within * abs(whole))
 
     def _found(self, aim: Aim, best: Amounts, bound: float) -> Found:
         goal = _amount(aim.goal, best)
@@ -242,9 +266,20 @@ class GroupSearch:
         ]
         return max(fitting, key=lambda plan: _amount(aim.goal, plan), default=None)
 
+    def nearest(self, aim: Aim) -> list[Amounts]:
+        """The best plan that keeps to an aim, and a few that pass its limit by least."""
+        above = [
+            plan
+            for plan in self.plans
+            if plan[self.kinship] > aim.kinship_max and plan[self.value] >= aim.value_min
+        ]
+        above.sort(key=lambda plan: plan[self.kinship])
+        best = self.known(aim)
+        return above[: self.most_near] if best is None else [best, *above[: self.most_near]]
+
     def dive(self) -> Amounts | None:
         """Dive from the relaxed program as it stands; the plan found, if one is."""
-        if self._live is None:
+        if self._live is None or not self._live.solved or self.watch.over:
             return None
         with quiet_stdout():
             found = dive(self.task, self._live, self.watch)

@@ -2,16 +2,14 @@
 
 A dive under the limit itself ends where the hens left over cannot keep it. Dives at a price of
 kinship do not: one dear enough keeps the limit (the Lagrangian of the limit: Everett 1963, Oper Res
-11:399, from memory). What they leave is then sought near them, with their pens.
+11:399, from memory). What they leave is then sought near them.
 """
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-import numpy as np
-
-from matchmaker.plan.dive import PLACING, core, free_pens
+from matchmaker.plan.dive import PLACING, core
 from matchmaker.plan.engine import limits_of
 from matchmaker.plan.highs_run import search
 from matchmaker.plan.program import INFINITE
@@ -25,10 +23,14 @@ if TYPE_CHECKING:
 MOST_PRICES: Final = 4
 """Prices tried for one limit, from twice that of the relaxed program: whole plans ask for more."""
 
-CORES: Final = (60, 160)
-"""Pairs left open near a plan."""
+CORE: Final = 40
+"""Pairs left open near a plan: with twice as many a search takes three times as long and is seldom
+better."""
 
-MOST_ROUNDS: Final = 3
+SEARCHING: Final = PLACING | {"mip_max_nodes": 20, "mip_rel_gap": 1e-3}
+"""What a core is searched with: a plan is wanted, no proof."""
+
+MOST_ROUNDS: Final = 2
 """Searches of one core: each may find a plan whose kinship is more than the lines so far say."""
 
 
@@ -47,32 +49,30 @@ def dive_at_prices(search: GroupSearch, aim: Aim) -> None:
         else:
             cheap = price
         price = 2 * price if dear == INFINITE else (cheap + dear) / 2
+    if dear == INFINITE and search.relax(aim.for_least(search.kinship)):
+        search.dive()
     search.relax(aim)
 
 
 def look_near(group: GroupSearch, live: Live, aim: Aim, plan: Amounts) -> None:
-    """Place the hens anew in the pens of a plan, most of them where that plan has them.
+    """Search near a plan, which may pass the limit: most hens stay where it has them.
 
     The search has been relaxed for the aim, and is left so.
     """
-    for size in CORES:
-        pens = np.round(plan[group.task.pens])
-        with quiet_stdout():
-            live.hold_all(group.task.pens, pens, pens)
-            for _ in range(MOST_ROUNDS):
-                if not live.solve() or not _search_core(group, live, size, plan):
-                    break
-            free_pens(group.task, live)
-        better = group.known(aim)
-        plan = plan if better is None else better
+    for _ in range(MOST_ROUNDS):
+        if group.watch.over or not _search_core(group, live, plan):
+            break
     group.relax(aim)
 
 
-def _search_core(group: GroupSearch, live: Live, size: int, plan: Amounts) -> bool:
+def _search_core(group: GroupSearch, live: Live, plan: Amounts) -> bool:
     """Search the core near a plan; say whether what it found fell below its true kinship."""
-    part, kept, values = core(group.task, live, size, plan)
-    options = PLACING | limits_of(group.watch.left(), None)
-    search(part, options, start=plan[kept], watch=group.watch)
+    with quiet_stdout():
+        if not live.solve():
+            return False
+        part, kept, values = core(group.task, live, CORE, plan, pens_open=True)
+        options = limits_of(group.watch.left(), None) | SEARCHING
+        search(part, options, start=plan[kept], watch=group.watch)
     if part.values is None:
         return False
     found = values.copy()

@@ -66,7 +66,8 @@ def _best(plan: SeasonPlan) -> float:
 def _gain(variant: Variant, plan: SeasonPlan, best: float) -> Gain:
     value, proved = best, plan.solution.outcome is Outcome.OPTIMAL
     if not (proved and _adds_nothing(variant.problem, plan.problem, best)):
-        value, proved = _solved(variant.problem, best)
+        value, too = _solved(variant.problem, best)
+        proved = proved and too
     return Gain(
         what=variant.what,
         subject=variant.subject,

@@ -60,12 +60,14 @@ class Relaxed:
 
         ``live.solved`` and ``live.impossible`` say how it ended.
         """
-        if not self.live.solve() and self.live.impossible and self._priced:
-            # Few pairs may leave no plan where all of them leave one.
-            self.live, self._priced = Live(self.task.program, None, self._watch), False
-            self.live.solve()
+        self.live.solve()
         for _ in range(MOST_ROUNDS):
             cut = add_room_cuts(self.task, self.live) if self.live.solved else 0
+            if self.live.impossible and self._priced:
+                # Few pairs may leave no plan, or none that keeps the rows, where all leave one.
+                self.live, self._priced = Live(self.task.program, None, self._watch), False
+                self.live.solve()
+                continue
             if not self.live.solved:
                 return
             self.added, self.bound = self._price()

@@ -89,10 +89,10 @@ def settle(model: Model, best: float, clock: Clock) -> tuple[PlannedPen, ...]:
     """
     candidates = model.layout.candidates
     kept = [place for place, one in enumerate(candidates) if one.kept]
-    hens = {candidates[place].hen for place in kept}
+    places = {(candidates[place].hen, candidates[place].turn) for place in kept}
     large = len(candidates) > FEW_PAIRS
     if clock.solver == "highs" and not large:
-        narrow(model, best - KEEP_BONUS * len(hens))
+        narrow(model, best - KEEP_BONUS * len(places))
     held, bound = model.value, best
     if kept:
         bonus = model.value | {_counted(model, kept): KEEP_BONUS}

@@ -97,7 +97,8 @@ def relaxed_in(
     """Solve the relaxed program within bounds on the numbers; ``None`` where it has no plan."""
     hold_numbers(task, live, low, high)
     if not live.solve():
-        return None
+        every = Box(low=low, high=high, bound=math.inf, numbers=())
+        return None if live.impossible else every
     numbers = tuple(float(one) for one in live.solution()[task.totals])
     return Box(low=low, high=high, bound=live.value, numbers=numbers)
 

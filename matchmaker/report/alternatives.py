@@ -65,7 +65,7 @@ def print_alternatives(
     say(console, near_sentence(near))
     if not found:
         if not near.only_one:
-            say(console, "None of them puts a hen elsewhere.")
+            say(console, "None was found that puts a hen elsewhere.")
         return
     for number, one in enumerate(found, start=1):
         console.print()

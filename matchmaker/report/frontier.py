@@ -93,7 +93,13 @@ def _is_best_at(point: FrontierPoint, price: float) -> bool:
 def _doubts(plans: Frontier) -> Iterator[str]:
     """What is not proved, and whether the search came to its end."""
     if any(point.gap for point in plans.points):
-        yield "A plan with a gap is not proved best: by so much a better one could exceed it."
+        yield (
+            "A plan with a gap is not proved best: one of no more kinship could be worth so much "
+            "more."
+        )
+    if plans.kinship_gap:
+        less = kinship_digits(plans.kinship_gap)
+        yield f"Plan {len(plans.points)} has the least kinship found; {less} less may be possible."
     if plans.stopped:
         why = "you stopped the search" if plans.stopped == "interrupt" else "time ran out"
         yield f"There may be more plans between these: {why}."
@@ -101,7 +107,7 @@ def _doubts(plans: Frontier) -> Iterator[str]:
 
 def steps(plans: Frontier) -> Iterator[str]:
     """Say of each plan and the next what the step buys and what it costs."""
-    if len(plans.points) == 1:
+    if len(plans.points) == 1 and not plans.kinship_gap:
         yield "This plan has the best value and the least kinship of the parents at once."
     for one, other in pairwise(plans.points):
         less = kinship_digits(one.kinship - other.kinship)
@@ -114,6 +120,7 @@ def frontier_document(table: PairTable, found: Frontier) -> Document:
     return {
         **document_head("frontier", table.study.flock.tables),
         "pairs": found.pairs,
+        "kinship_gap": found.kinship_gap,
         "stopped": found.stopped or None,
         "seconds": round(found.seconds, 3),
         "plans": [_entry(found, point) | _pens(point) for point in found.points],
@@ -147,7 +154,7 @@ def _row(plans: Frontier, point: FrontierPoint) -> list[str]:
 def _gap(point: FrontierPoint) -> str:
     if point.gap == 0:
         return "none"
-    return f"{kinship_digits(point.gap)} kinship" if point.of_kinship else _chicks(point.gap)
+    return _chicks(point.gap)
 
 
 def _chicks(amount: float) -> str:
@@ -172,7 +179,7 @@ def _entry(plans: Frontier, point: FrontierPoint) -> dict[str, Cell]:
         "mean_inbreeding": point.mean_inbreeding,
         "pairs": plans.pairs,
         "gap": point.gap,
-        "gap_in": "kinship" if point.of_kinship else "wanted chicks",
+        "gap_in": "wanted chicks",
         "price_low": point.price_low,
         "price_high": point.price_high,
     }

@@ -15,7 +15,7 @@ import sys
 import time
 from typing import TYPE_CHECKING
 
-from matchmaker.errors import NoPlanError
+from matchmaker.errors import NoPlanError, SolverStoppedError
 from matchmaker.plan.solve import solve_plan
 from matchmaker.plan.verify import evaluate
 from tests.bench.by_hand import BY_HAND
@@ -80,8 +80,8 @@ def measure(size: str, seed: int, method: str, seconds: float) -> dict[str, floa
     else:
         try:
             solution = solve_plan(problem, time_limit=seconds, stages=method == "ours")
-        except NoPlanError:
-            value = float("-inf")
+        except (NoPlanError, SolverStoppedError):
+            value, gap = float("-inf"), float("nan")
         else:
             build, value = solution.proof.build_seconds, solution.proof.best_value
             gap = solution.proof.gap

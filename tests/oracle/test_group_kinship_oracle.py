@@ -116,10 +116,10 @@ def test_least_kinship(seed: int) -> None:
     least = min(k for _, k in plans)
     assert KinshipSolver(problem, problem.group).least_kinship() == pytest.approx(least, abs=1e-8)
     group = replace(problem.group, limit=least - 1e-3)
-    with pytest.raises(NoPlanError, match="goes below") as refused:
+    with pytest.raises(NoPlanError, match="the least possible with") as refused:
         solve_group(replace(problem, group=group))
     said = float(str(refused.value).rsplit(" ", 1)[1])
-    assert least - 1e-4 - 1e-9 <= said <= least + 1e-9
+    assert least - 1e-9 <= said <= least + 1e-4 + 1e-9
 
 
 @pytest.mark.parametrize("seed", list(POSED)[:12])

@@ -89,6 +89,16 @@ def test_pricing_gives_the_bound_over_all_pairs(few: int, monkeypatch: pytest.Mo
             assert relaxed.bound == pytest.approx(relaxed_value(model.program), abs=1e-5)
 
 
+@pytest.mark.parametrize("seed", [600342, 600368, 600711])
+def test_few_pairs_without_a_plan_are_no_proof(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The pairs in the program may leave none once rows are added; all of them leave one."""
+    problem = problem_by_seed(seed)
+    best = directly(build(problem))
+    monkeypatch.setattr(pricing_module, "FEW_PAIRS", 0)
+    monkeypatch.setattr(pricing_module, "BEST_OF_EACH", 1)
+    assert find_best(build(problem), Watch()).value == pytest.approx(best, abs=1e-6)
+
+
 def test_pricing_holds_within_bounds_on_the_number_of_pairs(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:

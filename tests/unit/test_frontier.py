@@ -9,6 +9,7 @@ from itertools import pairwise
 import pytest
 
 from matchmaker.plan.frontier import Frontier, frontier
+from matchmaker.plan.kinship_plan import KinshipSolver, with_pairs_fixed
 from matchmaker.report.frontier import frontier_sheet, print_frontier, steps
 from matchmaker.report.screen import console_for
 from tests.bench.kin_flocks import kin_problem
@@ -68,4 +69,30 @@ def test_the_sheet_has_a_row_a_plan(found: Frontier) -> None:
     assert rows[0]["given_up"] == 0
     assert float(rows[-1]["given_up"] or 0) == pytest.approx(
         1 - found.points[-1].value / found.points[0].value
+    )
+
+
+@pytest.mark.parametrize(("hens", "cocks", "seed"), [(30, 6, 50001), (24, 5, 50281)])
+@pytest.mark.parametrize("points", [2, 4])
+def test_no_plan_is_better_at_a_price_stated(hens: int, cocks: int, seed: int, points: int) -> None:
+    """Also where the search for points ended with some steps between them unsearched."""
+    problem = kin_problem(hens, cocks, seed)
+    assert problem.group is not None
+    solver = KinshipSolver(with_pairs_fixed(replace(problem, group=None)), problem.group)
+    for point in frontier(problem, points=points).points:
+        for price in {point.price_low, point.price_high} - {None}:
+            assert price is not None
+            best = solver.best(price)
+            most = best.value - 100 * price * best.kinship + best.gap
+            assert point.value - 100 * price * point.kinship >= most - 1e-4
+
+
+def test_an_end_not_proved_is_said(found: Frontier) -> None:
+    """One plan alone is both ends only if no plan has less kinship."""
+    alone = replace(found, points=found.points[:1], kinship_gap=0.01)
+    assert list(steps(alone)) == []
+    stream = StringIO()
+    print_frontier(console_for(stream), alone)
+    assert "Plan 1 has the least kinship found; 0.0100 less may be possible." in " ".join(
+        stream.getvalue().split()
     )
