@@ -14,10 +14,10 @@ _BESIDE_ANY = frozenset({"json", "force"})
 
 _BESIDE = {
     "score": frozenset(),
-    "frontier": frozenset({"csv", "matings"}),
+    "frontier": frozenset({"csv", "matings", "time_limit"}),
     "one_more": frozenset({"csv", "time_limit", "matings", "fresh"}),
     "alternatives": frozenset({"csv", "time_limit", "matings", "fresh"}),
-    "at": frozenset({"csv", "matings", "write", "problem"}),
+    "at": frozenset({"csv", "matings", "time_limit", "write", "problem"}),
     "near": frozenset({"csv", "matings", "write", "problem"}),
 }
 """Of the options that choose what is done, those that mean something beside each."""

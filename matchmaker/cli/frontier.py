@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from typing import TYPE_CHECKING
 
 from matchmaker import verbs
@@ -16,8 +17,8 @@ if TYPE_CHECKING:
     from matchmaker.plan.season_plan import SeasonPlan
 
 
-def run_frontier(table: PairTable, choice: PlanChoice) -> None:
-    """Print the frontier.
+def run_frontier(table: PairTable, choice: PlanChoice, to_take: str) -> None:
+    """Print the frontier; ``to_take`` is the command that takes one of its plans.
 
     Raises
     ------
@@ -27,7 +28,7 @@ def run_frontier(table: PairTable, choice: PlanChoice) -> None:
     season = _found(table, choice)
     found = season.frontier
     show(
-        lambda console: print_frontier(console, found, season.problem.group),
+        lambda console: print_frontier(console, found, season.problem.group, to_take),
         document=(lambda: frontier_document(table, found)) if choice.json else None,
         sheet=(choice.csv, lambda: frontier_sheet(found)),
         force=choice.force,
@@ -49,4 +50,6 @@ def plan_at(table: PairTable, choice: PlanChoice, number: int) -> SeasonPlan:
 
 def _found(table: PairTable, choice: PlanChoice) -> SeasonFrontier:
     with watched_frontier() as (watch, found):
+        if choice.time_limit is not None:
+            watch.until = time.perf_counter() + choice.time_limit
         return verbs.frontier(table, matings=choice.matings, watch=watch, found=found)

@@ -16,7 +16,9 @@ Near = Annotated[
 Frontier = Annotated[
     bool, typer.Option("--frontier", help="The plans from most progress to least kinship.")
 ]
-At = Annotated[int | None, typer.Option(metavar="N", min=1, help="Take plan N of the frontier.")]
+At = Annotated[
+    int | None, typer.Option(metavar="N", min=1, max=11, help="Take plan N of the frontier.")
+]
 Alternatives = Annotated[
     int | None,
     typer.Option(metavar="K", min=1, max=9, help="K plans nearly as good, most different."),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import json as jsonlib
+from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 from matchmaker import verbs
@@ -70,7 +71,7 @@ def _answer(folder: Path, table: PairTable, choice: PlanChoice) -> None:
     if choice.frontier:
         from matchmaker.cli.frontier import run_frontier
 
-        run_frontier(table, choice)
+        run_frontier(table, choice, _again(folder, replace(choice, frontier=False), "--at N"))
         return
     if choice.near is not None:
         near = verbs.plan_near(table, choice.near, matings=choice.matings)
@@ -129,14 +130,14 @@ def _print_plan(console: Console, plan: SeasonPlan, near: NearEquals) -> None:
     say(console, near_sentence(near))
 
 
-def _again(folder: Path, choice: PlanChoice) -> str:
-    """The command that makes this plan again."""
+def _again(folder: Path, choice: PlanChoice, *more: str) -> str:
+    """The command that makes this plan again; with ``more`` behind it."""
     words = ["matchmaker plan --in", str(folder)]
     words += ["--fresh"] if choice.fresh else []
     words += ["--near", str(choice.near)] if choice.near is not None else []
     words += ["--at", str(choice.at)] if choice.at is not None else []
     words += ["--matings", str(choice.matings)] if choice.matings is not None else []
-    return " ".join(words)
+    return " ".join([*words, *more])
 
 
 def _show_alternatives(plan: SeasonPlan, choice: PlanChoice, most: int) -> None:

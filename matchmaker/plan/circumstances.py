@@ -64,6 +64,7 @@ class Circumstances:
     idle: int
     places: int
     cocks: int
+    hens: int
     named: tuple[tuple[str, int, int], ...]
     unrowed: int
 
@@ -85,6 +86,7 @@ def circumstances(table: PairTable, problem: PlanProblem, conflict: Sequence[str
         idle=sum(len(kind.pens) for kind in problem.kinds if kind.rows == NO_ROWS),
         places=sum(len(kind.pens) * kind.hens_max for kind in problem.kinds),
         cocks=len({pair.cock for pair in table.allowed}),
+        hens=len({pair.hen for pair in table.allowed}),
         named=tuple(_named_pens(problem, conflict)),
         unrowed=unrowed if by_row else 0,
     )

@@ -126,7 +126,7 @@ def _of_the_rules(
 def _of_the_group(table: PairTable, problem: PlanProblem, solver: SolverName) -> Iterator[WayOut]:
     """The way out of a limit on the group's kinship that no plan keeps: the least there may be.
 
-    The plan of least kinship is at hand when the best within the raised limit is looked for.
+    It is offered only if the same search that the keeper will run then finds a plan.
     """
     group = problem.group
     if group is None or group.limit is None:
@@ -136,18 +136,17 @@ def _of_the_group(table: PairTable, problem: PlanProblem, solver: SolverName) ->
         fixed = with_pairs_fixed(problem, solver=solver, watch=watch)
         search = KinshipSolver(fixed, group, solver=solver, watch=watch)
         to = round_up(search.least().kinship, GROUP_DIGITS)
-        if to > KINSHIP_MOST:
-            return
-        watch.until = time.perf_counter() + GROUP_SECONDS / 2
-        within = search.best(group.price or 0.0, to)
     except SolverStoppedError:
+        return
+    trial = _tried_within(replace(problem, group=replace(group, limit=to)), solver)
+    if trial is None or to > KINSHIP_MOST:
         return
     rule = Loosening(kind=Kind.GROUP_KINSHIP, now=group.limit)
     loosened = (Loosened(rule=rule, to=to),)
     yield WayOut(
         loosened=loosened,
         edits=edits_of(table, loosened, {}),
-        trial=Trial(value=within.value, pairs=search.pairs, proved=within.gap == 0),
+        trial=trial,
     )
 
 
@@ -165,7 +164,7 @@ def _tried(
     pairs = asked(edits, problem.limits.pairs)
     posed = replace(posed, limits=replace(posed.limits, pairs=pairs))
     apart = replace(posed, group=None)
-    trial = trial_of(apart, some=not problem.candidates, solver=solver)
+    trial = trial_of(apart, some=True, solver=solver)
     if trial is None or posed.group is None or posed.group.limit is None:
         return trial
     return _tried_within(posed, solver)

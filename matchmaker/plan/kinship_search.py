@@ -121,7 +121,8 @@ class GroupSearch:
         self.bound = INFINITE
         self.added: Amounts = np.zeros(self.model.program.width)
         self.task = task_of(self.model)
-        self._live = Live(self.model.program, None, watch) if solver == "highs" else None
+        with quiet_stdout():
+            self._live = Live(self.model.program, None, watch) if solver == "highs" else None
 
     def nodes(self, share: float = 1.0) -> int:
         """Nodes of a search: fewer where each takes longer. A count ends the same every time."""

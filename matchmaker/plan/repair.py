@@ -46,7 +46,7 @@ class Edit:
     ``CELL`` about the column of a ``row`` of a table; ``DELETE`` takes a row away and ``ADD`` adds
     one of ``cells``; ``OPEN_ROW`` adds the last of ``matings``, the others being those that so far
     held without being written; ``ASK`` is a number asked for with the command. ``about`` names the
-    line, bird or pen.
+    line, bird or pen; ``kinship`` is that of a pair to be allowed.
     """
 
     act: Act
@@ -60,6 +60,7 @@ class Edit:
     after: Cell = None
     cells: tuple[tuple[str, str], ...] = ()
     matings: tuple[MatingSettings, ...] = ()
+    kinship: float | None = None
 
 
 def repaired(table: PairTable, edits: Iterable[Edit]) -> PairTable:

@@ -154,7 +154,11 @@ def _allow(table: PairTable, one: Loosened) -> Iterator[Edit]:
     file = table.study.flock.tables.place("wishes")["file"]
     for hen, cock in one.pairs:
         cells = (("bird", hen), ("with", cock), ("wish", "allow"), ("why", WHY))
-        yield Edit(act=Act.ADD, file=file, table="wishes", about=f"{hen} {cock}", cells=cells)
+        kinship = next((pair.kinship for pair in table.by_birds[hen, cock]), None)
+        about = f"{hen} {cock}"
+        yield Edit(
+            act=Act.ADD, file=file, table="wishes", about=about, cells=cells, kinship=kinship
+        )
 
 
 def _pen_cells(

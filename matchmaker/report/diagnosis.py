@@ -152,13 +152,13 @@ def fact_sentences(found: Circumstances) -> tuple[str, ...]:
     pens = f"{_count(found.pens, 'pen is', 'pens are')} open, with {_count(found.places, 'place')}"
     if found.idle:
         pens += f" ({found.idle} of them kept for matings that are not open)"
-    cocks = f"{_count(found.cocks, 'cock has', 'cocks have')} an allowed pair"
+    birds = f"{_count(found.cocks, 'cock')} and {_count(found.hens, 'hen')} have an allowed pair"
     unrowed = (
         [f"{_count(found.unrowed, 'pair')} of lines between which no row is open this season"]
         if found.unrowed
         else []
     )
-    return (*map(row_sentence, found.rows), *unrowed, *named, f"{pens}; {cocks}")
+    return (*map(row_sentence, found.rows), *unrowed, *named, f"{pens}; {birds}")
 
 
 def row_sentence(row: RowNumbers) -> str:

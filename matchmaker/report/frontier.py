@@ -34,6 +34,8 @@ HEADER: Final = (
 )
 """Columns of the sheet, and keys of each plan in the document."""
 
+TO_TAKE: Final = "matchmaker plan --at N"
+
 MEANING: Final = (
     "Kinship: of the parents as a group, the chance that two genes drawn from all the parents "
     "chosen, a parent with several mates so many times, are copies of one gene of a forebear. "
@@ -42,10 +44,13 @@ MEANING: Final = (
 )
 
 
-def print_frontier(console: Console, plans: Frontier, group: GroupKinship | None = None) -> None:
+def print_frontier(
+    console: Console, plans: Frontier, group: GroupKinship | None = None, to_take: str = TO_TAKE
+) -> None:
     """Print a row a plan, the steps between them, and how one is taken.
 
-    ``group`` holds the limit and the price that the settings state, if they do.
+    ``group`` holds the limit and the price that the settings state, if they do; ``to_take`` is the
+    command that takes plan N.
     """
     title = f"From the best value to the least kinship of the parents, {plans.pairs} pairs each"
     say(console, title, style="bold")
@@ -59,7 +64,7 @@ def print_frontier(console: Console, plans: Frontier, group: GroupKinship | None
     for sentence in (*steps(plans), *_in_force(plans, group), *_doubts(plans)):
         say(console, sentence)
     say(console, MEANING)
-    say(console, "To take one, name its number: matchmaker plan --at N.")
+    say(console, f"To take one, name its number: {to_take}.")
 
 
 def _in_force(plans: Frontier, group: GroupKinship | None) -> Iterator[str]:

@@ -61,7 +61,7 @@ def print_one_more(console: Console, gains: Sequence[Gain]) -> None:
     for caution in _cautions(adding):
         say(console, caution)
     if not all(one.proved for one in gains):
-        say(console, "Not all are proved best: a gain is then at least what is printed.")
+        say(console, "Not all are proved best: gains are those of the plans found.")
 
 
 def _together(gains: Sequence[Gain]) -> Iterator[str]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from matchmaker.plan.repair import Act
-from matchmaker.report.numbers import percent
+from matchmaker.report.numbers import kinship_text, percent
 from matchmaker.tables.toml_names import section, toml_key, toml_text
 
 if TYPE_CHECKING:
@@ -190,9 +190,13 @@ _MEANS: Mapping[str, Callable[[Edit], str]] = {
     "use": lambda edit: f"let pen {edit.about} be used for any matings",
     "open": lambda edit: f"open pen {edit.about}",
     "add pens": lambda edit: f"set up one more pen ({edit.about})",
-    "add wishes": lambda edit: f"allow {' with '.join(edit.about.split())}",
+    "add wishes": lambda edit: f"allow {' with '.join(edit.about.split())}{_related(edit)}",
     "delete wishes": lambda _: "give up a wish",
 }
+
+
+def _related(edit: Edit) -> str:
+    return "" if edit.kinship is None else f" (kinship {kinship_text(edit.kinship)})"
 
 
 def _allows(edit: Edit) -> bool:
@@ -212,8 +216,11 @@ def _added_wishes(edits: Sequence[Edit]) -> tuple[Edit, ...]:
 def _allow_sentence(edits: Sequence[Edit]) -> str:
     rows = "; ".join(",".join(text for _, text in edit.cells) for edit in edits)
     columns = ",".join(name for name, _ in edits[0].cells)
+    closest = max((edit.kinship for edit in edits if edit.kinship is not None), default=None)
+    related = "" if closest is None else f" (kinship up to {kinship_text(closest)})"
     return (
-        f"allow {len(edits)} pairs: in {edits[0].file} add these rows (columns {columns}): {rows}"
+        f"allow {len(edits)} pairs{related}: in {edits[0].file} add these rows (columns "
+        f"{columns}): {rows}"
     )
 
 

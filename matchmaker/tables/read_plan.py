@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 def read_plan(file: Path, tables: FolderTables) -> tuple[PlanRecord, ...]:
     """Return the rows of a plan, their bands checked against the birds of a flock folder.
 
+    A file that is not here is looked for in the flock's folder.
+
     Raises
     ------
     UsageError
@@ -30,6 +32,8 @@ def read_plan(file: Path, tables: FolderTables) -> tuple[PlanRecord, ...]:
     InputError
         With every fault of the file.
     """
+    if not file.exists() and (tables.folder / file).exists():
+        file = tables.folder / file
     if not file.exists():
         raise UsageError(f"there is no file {file}")
     if file.suffix.lower() not in TEXT_FILES | BOOKS:
