@@ -15,6 +15,7 @@ from matchmaker.errors import NoPlanError, UsageError
 from matchmaker.plan.problem_file import problem_to_dict
 from matchmaker.report.alternatives import (
     alternative_entries,
+    alternatives_sheet,
     kept_entry,
     kept_sentence,
     near_entry,
@@ -23,7 +24,7 @@ from matchmaker.report.alternatives import (
 )
 from matchmaker.report.diagnosis import conflict_entry, print_diagnosis
 from matchmaker.report.documents import as_json, no_plan_document, plan_document, score_document
-from matchmaker.report.one_more import one_more_entries, print_one_more
+from matchmaker.report.one_more import one_more_entries, one_more_sheet, print_one_more
 from matchmaker.report.pens import print_plan, print_score
 from matchmaker.report.screen import console_for, say
 from matchmaker.report.sheets import plan_records, plan_sheet
@@ -154,7 +155,7 @@ def _show_alternatives(plan: SeasonPlan, choice: PlanChoice, most: int) -> None:
         )
         if choice.json
         else None,
-        sheet=(choice.csv, lambda: plan_sheet(plan)),
+        sheet=(choice.csv, lambda: alternatives_sheet(plan, found)),
         force=choice.force,
     )
 
@@ -166,7 +167,7 @@ def _show_one_more(plan: SeasonPlan, choice: PlanChoice) -> None:
         document=(lambda: {**plan_document(plan), "one_more": one_more_entries(gains)})
         if choice.json
         else None,
-        sheet=(choice.csv, lambda: plan_sheet(plan)),
+        sheet=(choice.csv, lambda: one_more_sheet(gains)),
         force=choice.force,
     )
 

@@ -31,8 +31,8 @@ __all__ = ["Added", "Gain", "one_more"]
 class Gain:
     """What one thing more would add, in wanted chicks, and what the plan is then worth.
 
-    ``proved`` says that no plan with it is better; else the gain is at least so much. ``facts``
-    are those of its variant.
+    ``proved`` says that both plans are the best; else the gain is that of the plans found.
+    ``facts`` are those of its variant.
     """
 
     what: Added

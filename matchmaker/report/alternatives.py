@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 from matchmaker.plan.differences import Differences, Shift, differences
 from matchmaker.report.numbers import percent
 from matchmaker.report.screen import say
+from matchmaker.report.sheets import Sheet
 from matchmaker.report.wording import listed
 
 if TYPE_CHECKING:
@@ -89,7 +90,8 @@ def _closing(found: Sequence[Alternative]) -> str:
     end = "" if proved else " (searches for it were cut short: a more different one may exist)"
     return (
         "Each is the plan most different from all before it that is still so good"
-        f"{end}. To take one, write it to plan.csv; check it with plan --score FILE."
+        f"{end}. To take one, put its rows (--csv FILE) into plan.csv; check it with plan --score "
+        "FILE."
     )
 
 
@@ -248,3 +250,15 @@ def kept_entry(near: NearPlan, file: str) -> dict[str, Any]:
         "proved": near.proved,
         "sentence": kept_sentence(near, file),
     }
+
+
+def alternatives_sheet(plan: SeasonPlan, found: Sequence[Alternative]) -> Sheet:
+    """The best plan (0) and the others, one hen a row."""
+    plans = (plan.solution.pens, *(one.pens for one in found))
+    rows = tuple(
+        (number, pen.pen, pen.turn, pair.line, pen.cock, pair.hen, pair.row)
+        for number, pens in enumerate(plans)
+        for pen in pens
+        for pair in pen.pairs
+    )
+    return Sheet(header=("plan", "pen", "turn", "line", "cock", "hen", "row"), rows=rows)

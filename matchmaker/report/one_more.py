@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 from matchmaker.plan.layout import natural
 from matchmaker.plan.variants import MORE_CAP, MORE_CHICKS, Added
 from matchmaker.report.screen import Column, print_rows, say
+from matchmaker.report.sheets import Sheet
 from matchmaker.report.wording import listed
 
 if TYPE_CHECKING:
@@ -129,6 +130,13 @@ def one_more_entries(gains: Sequence[Gain]) -> list[dict[str, Any]]:
         }
         for one in gains
     ]
+
+
+def one_more_sheet(gains: Sequence[Gain]) -> Sheet:
+    """One thing a row."""
+    header = ("what", "subject", "gain", "value", "proved", "sentence")
+    rows = tuple(tuple(entry[name] for name in header) for entry in one_more_entries(gains))
+    return Sheet(header=header, rows=rows)
 
 
 def _place(one: Gain) -> str:

@@ -7,6 +7,7 @@ from collections import defaultdict
 from typing import TYPE_CHECKING
 
 from matchmaker import tolerance
+from matchmaker.pairs.row_faults import pens_without_rows
 from matchmaker.plan.changes import MOST_PRICED, Cause
 from matchmaker.plan.result import Outcome, Proof
 from matchmaker.plan.terms import plan_certainty
@@ -224,6 +225,8 @@ def _print_warnings(console: Console, plan: SeasonPlan) -> None:
     for certainty in plan_certainty(plan.table, [one for pen in plan.pens for one in pen.chosen]):
         say(console, certainty_sentence(certainty))
     print_risks(console, plan.table)
+    for pen in pens_without_rows(plan.table.study.flock.tables, plan.table.crossings):
+        say(console, f"{pen.problem[0].upper()}{pen.problem[1:]}.")
     asked = {goal.line: goal.chicks_wanted for goal in plan.problem.lines}
     for total in plan.solution.lines:
         if not total.hens and asked[total.line]:

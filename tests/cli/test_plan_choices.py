@@ -77,10 +77,12 @@ def test_each_plan_of_the_frontier_can_be_taken(folder: Path, frontier: dict[str
     assert taken["flock"]["group_kinship"] == pytest.approx(last["group_kinship"])
 
 
-def test_a_number_the_frontier_has_not_is_refused(folder: Path) -> None:
-    ran = run("plan", "--in", folder, "--at", 99)
+def test_a_number_the_frontier_has_not_is_refused(folder: Path, frontier: dict[str, Any]) -> None:
+    beyond = len(frontier["plans"]) + 1
+    ran = run("plan", "--in", folder, "--at", beyond)
     assert (ran.code, ran.out) == (2, "")
-    assert "none numbered 99" in ran.err
+    assert f"none numbered {beyond}" in ran.err if beyond <= 11 else "11" in ran.err
+    assert run("plan", "--in", folder, "--at", 12).code == 2
 
 
 def test_the_frontier_in_words_and_as_csv(
@@ -128,6 +130,19 @@ def test_a_limit_below_the_least_kinship_is_refused_with_what_is_possible(
     assert f"the least possible with {frontier['pairs']} pairs is" in said
     least = float(said.rsplit(" ", 1)[1])
     assert least == pytest.approx(frontier["plans"][-1]["group_kinship"], abs=1e-4)
+
+
+def test_other_plans_and_gains_as_csv(
+    folder: Path, others: dict[str, Any], best: dict[str, Any], tmp_path: Path
+) -> None:
+    plans, gains = tmp_path / "plans.csv", tmp_path / "gains.csv"
+    run("plan", "--in", folder, "--alternatives", 2, "--csv", plans)
+    rows = read_rows(plans)
+    for number, document in enumerate((best, *others["alternatives"])):
+        own = {(row["hen"], row["cock"]) for row in rows if row["plan"] == str(number)}
+        assert own == _pairs(document)
+    run("plan", "--in", folder, "--one-more", "--csv", gains)
+    assert len(read_rows(gains)) >= 4
 
 
 def test_other_plans_as_good(others: dict[str, Any], best: dict[str, Any]) -> None:
