@@ -127,11 +127,19 @@ def _crossings(
     rotates: bool,
 ) -> Iterator[Crossing]:
     if settings.matings:
-        yield from (_written(row, at, steps.hold, settings.target) for at, row in rows)
+        found = [_written(row, at, steps.hold, settings.target) for at, row in rows]
     else:
-        yield from _derived(settings, steps, loci)
+        found = list(_derived(settings, steps, loci))
+    yield from found
     if settings.rotation is not None and rotates:
-        yield from _rotation(settings.rotation.order, settings.target, steps, loci)
+        same = {_what(one) for one in found}
+        turned = _rotation(settings.rotation.order, settings.target, steps, loci)
+        yield from (one for one in turned if _what(one) not in same)
+
+
+def _what(crossing: Crossing) -> tuple[object, ...]:
+    """What a crossing opens, whatever its name: a rotation need not open it again."""
+    return (crossing.hens, crossing.cocks, crossing.chicks, crossing.purpose)
 
 
 def is_open(row: MatingSettings, settings: Settings) -> bool:
