@@ -9,7 +9,7 @@ from __future__ import annotations
 import time
 from dataclasses import dataclass, replace
 from itertools import chain
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from matchmaker.errors import InputError, NoPlanError, SolverStoppedError
 from matchmaker.plan.circumstances import Circumstances, circumstances
@@ -33,6 +33,10 @@ if TYPE_CHECKING:
     from matchmaker.plan.engine import SolverName
     from matchmaker.plan.problem import PlanProblem
     from matchmaker.plan.repair import Edit
+
+ABOVE_LEAST: Final = (1.0, 1.02, 1.05)
+"""Limits on the group's kinship that are tried, in parts of the least found: at the least itself a
+search for the best may find nothing in the time there is."""
 
 GROUP_SECONDS = 10.0
 """Seconds that a plan of little kinship of the group may take to be found."""
@@ -135,19 +139,17 @@ def _of_the_group(table: PairTable, problem: PlanProblem, solver: SolverName) ->
     try:
         fixed = with_pairs_fixed(problem, solver=solver, watch=watch)
         search = KinshipSolver(fixed, group, solver=solver, watch=watch)
-        to = round_up(search.least().kinship, GROUP_DIGITS)
+        least = search.least().kinship
     except SolverStoppedError:
         return
-    trial = _tried_within(replace(problem, group=replace(group, limit=to)), solver)
-    if trial is None or to > KINSHIP_MOST:
-        return
-    rule = Loosening(kind=Kind.GROUP_KINSHIP, now=group.limit)
-    loosened = (Loosened(rule=rule, to=to),)
-    yield WayOut(
-        loosened=loosened,
-        edits=edits_of(table, loosened, {}),
-        trial=trial,
-    )
+    for part in ABOVE_LEAST:
+        to = round_up(least * part, GROUP_DIGITS)
+        trial = _tried_within(replace(problem, group=replace(group, limit=to)), solver)
+        if trial is not None and to <= KINSHIP_MOST:
+            rule = Loosening(kind=Kind.GROUP_KINSHIP, now=group.limit)
+            loosened = (Loosened(rule=rule, to=to),)
+            yield WayOut(loosened=loosened, edits=edits_of(table, loosened, {}), trial=trial)
+            return
 
 
 def _tried(

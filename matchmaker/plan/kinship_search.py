@@ -206,8 +206,12 @@ class GroupSearch:
             return self.known(aim)
         self.dive()
         if self._live is not None and (aim.kinship_max < INFINITE or self.value not in aim.goal):
-            if self.known(aim) is None:
+            limited = aim.kinship_max < INFINITE
+            if limited and self.known(aim) is None:
                 dive_at_prices(self, aim)
+            if limited and self.known(aim) is None and self.relax(aim.for_least(self.kinship)):
+                self._start(aim.for_least(self.kinship))
+                self.relax(aim)
             for plan in self.nearest(aim):
                 if not self._is_near(aim, self.known(aim), NEAR_ENOUGH):
                     look_near(self, self._live, aim, plan)

@@ -49,8 +49,6 @@ def dive_at_prices(search: GroupSearch, aim: Aim) -> None:
         else:
             cheap = price
         price = 2 * price if dear == INFINITE else (cheap + dear) / 2
-    if dear == INFINITE and search.relax(aim.for_least(search.kinship)):
-        search.dive()
     search.relax(aim)
 
 
