@@ -66,6 +66,17 @@ def closed_rows(tables: FolderTables, steps: Steps) -> list[Fault]:
         if not is_open(row, settings)
     ]
     doubts += _chicks_of_tests(tables, settings)
+    if settings.matings and all(row.purpose == "test" for row in settings.matings):
+        doubts.append(
+            tables.setting_fault(
+                "matings",
+                kind="tests-alone",
+                value="",
+                problem="written rows take the place of the derived ones, and these are all test "
+                "matings: no chick of this season is kept",
+                mend="write the rows for the chicks you want beside them ([[matings]] again)",
+            )
+        )
     if not settings.matings and steps.backcross and not steps.hold:
         doubts.append(
             tables.setting_fault(

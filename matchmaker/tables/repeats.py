@@ -74,7 +74,8 @@ def _repeats(
                 f"row {rows[0]} was used",
                 mend="delete the rows that are wrong, or write the right band"
                 if column == "bird"
-                else "delete the rows that are wrong, or give each its own name or period",
+                else "delete the rows that are wrong, or give each its own name, or periods "
+                "(from, until) that do not overlap",
             )
 
 

@@ -217,6 +217,19 @@ def test_chicks_of_a_test_row_that_name_a_line_are_doubted(tmp_path: Path) -> No
     assert doubt.problem == "the chicks of a test mating join no line: none of them is kept"
 
 
+def test_test_rows_alone_are_doubted(tmp_path: Path) -> None:
+    """They take the place of the derived rows: no chick is kept."""
+    (doubt,) = of_kind(
+        checked(tmp_path / "a", BIRDS, COCKS_TESTED, LAV, seen=SEEN).doubts, "tests-alone"
+    )
+    assert doubt.file == "matchmaker.toml"
+    both = COCKS_TESTED + (
+        '[[matings]]\nhens = "Alder"\ncocks = "Alder"\nchicks = "Alder"\npurpose = "hold"\n'
+    )
+    found = checked(tmp_path / "b", BIRDS, both, LAV, seen=SEEN)
+    assert of_kind(found.doubts, "tests-alone") == []
+
+
 def slow_removed(joint: dict[tuple[int, int], float], asked: set[int], chicks: int) -> float:
     """Share removed, chick by chick over every row of looks; the cock is tested, by copies."""
     shown = {(hen, cock): (hen / 2) * (cock / 2) for hen, cock in joint}  # both gametes recessive
