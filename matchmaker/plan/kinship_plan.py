@@ -12,7 +12,8 @@ from matchmaker.errors import NoPlanError, SolverStoppedError
 from matchmaker.plan.conflict import find_conflict
 from matchmaker.plan.decode import chosen
 from matchmaker.plan.engine import NO_ANSWER, TIME_RAN_OUT, choose_solver, solver_version
-from matchmaker.plan.kinship_search import NEAREST, Aim, GroupSearch, NoSuchPlanError
+from matchmaker.plan.kinship_aim import Aim, NoSuchPlanError
+from matchmaker.plan.kinship_search import NEAREST, GroupSearch
 from matchmaker.plan.program import INFINITE
 from matchmaker.plan.result import Outcome, PlannedPen, Proof, Solution
 from matchmaker.plan.solve import solve_plan
@@ -22,7 +23,7 @@ from matchmaker.plan.watch import Watch, listening
 
 if TYPE_CHECKING:
     from matchmaker.plan.engine import SolverName
-    from matchmaker.plan.kinship_search import Found
+    from matchmaker.plan.kinship_aim import Found
     from matchmaker.plan.problem import GroupKinship, PlanProblem
     from matchmaker.plan.program import Amounts
 

@@ -8,7 +8,6 @@ what plan and bound leave open (``narrowing``), searched; the lines which that p
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -18,6 +17,7 @@ from matchmaker.errors import SolverStoppedError
 from matchmaker.plan.dive import dive
 from matchmaker.plan.engine import FROM_NOTHING, from_a_plan, limits_of, run
 from matchmaker.plan.highs_run import search
+from matchmaker.plan.kinship_aim import Aim, Found, NoSuchPlanError, amount
 from matchmaker.plan.kinship_cuts import add_kinship
 from matchmaker.plan.kinship_start import dive_at_prices, look_near
 from matchmaker.plan.live import Live
@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from matchmaker.plan.engine import SolverName
     from matchmaker.plan.kinship_cuts import Line
     from matchmaker.plan.problem import GroupKinship, PlanProblem
-    from matchmaker.plan.program import Amounts, Terms
+    from matchmaker.plan.program import Amounts
     from matchmaker.plan.result import PlannedPen
     from matchmaker.plan.watch import Watch
 
@@ -57,42 +57,6 @@ NEAREST: Final = 3
 ROUNDS: Final = 2
 """Searches of one aim: the second nearly always proves what the first found. What is left is stated
 as the gap: on a flock of 424 allowed pairs more rounds took ten times as long for a percent."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Aim:
-    """What a search maximises, and what it keeps to: kinship at most, value at least."""
-
-    goal: Terms
-    kinship_max: float = INFINITE
-    value_min: float = -INFINITE
-
-    def at_price(self, kinship: int, price: float) -> Aim:
-        """Return the same without its limit, each unit of the ``kinship`` column at a price."""
-        asked = self.goal.get(kinship, 0.0) - price
-        return replace(self, goal=self.goal | {kinship: asked}, kinship_max=INFINITE)
-
-    def for_least(self, kinship: int) -> Aim:
-        """Return one that asks for as little of the ``kinship`` column as can be."""
-        return replace(self, goal={kinship: -1.0}, kinship_max=INFINITE)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Found:
-    """The best plan of an aim, what it comes to, and the bound that was proved on that."""
-
-    values: Amounts
-    goal: float
-    bound: float
-
-    @property
-    def proved(self) -> bool:
-        """Whether no plan can be better."""
-        return self.bound - self.goal <= tolerance.OBJECTIVE * max(1.0, abs(self.goal))
-
-
-class NoSuchPlanError(Exception):
-    """No plan keeps to what an aim asks: proved."""
 
 
 class GroupSearch:
@@ -221,12 +185,12 @@ class GroupSearch:
         """Whether a plan is near the bound, in parts of its value, or of all that is asked for."""
         if plan is None:
             return False
-        goal = _amount(aim.goal, plan)
+        goal = amount(aim.goal, plan)
         whole = plan[self.value] if self.value in aim.goal else goal
         return bool(self.bound - goal <= within * abs(whole))
 
     def _found(self, aim: Aim, best: Amounts, bound: float) -> Found:
-        goal = _amount(aim.goal, best)
+        goal = amount(aim.goal, best)
         return Found(values=best, goal=goal, bound=goal if bound < goal + _near(goal) else bound)
 
     def _reset(self, aim: Aim) -> None:
@@ -253,7 +217,7 @@ class GroupSearch:
     def meet(self, values: Amounts) -> None:
         """Take note of a plan, its kinship and value as they truly are."""
         full = self.cuts.completed(values)
-        full[self.value] = _amount(self.model.value, full)
+        full[self.value] = amount(self.model.value, full)
         pairs = full[self.model.x]
         same = [one for one in self.plans if np.array_equal(pairs, one[self.model.x])]
         if all(one[self.value] < full[self.value] - tolerance.OBJECTIVE for one in same):
@@ -269,7 +233,7 @@ class GroupSearch:
             if plan[self.kinship] <= aim.kinship_max + tolerance.OBJECTIVE
             and plan[self.value] >= aim.value_min - tolerance.OBJECTIVE
         ]
-        return max(fitting, key=lambda plan: _amount(aim.goal, plan), default=None)
+        return max(fitting, key=lambda plan: amount(aim.goal, plan), default=None)
 
     def nearest(self, aim: Aim) -> list[Amounts]:
         """The best plan that keeps to an aim, and a few that pass its limit by least."""
@@ -314,7 +278,7 @@ class GroupSearch:
         self, aim: Aim, best: Amounts, nodes: int | None
     ) -> tuple[Amounts | None, float]:
         """Search what the plan in hand and the bound leave open, from that plan."""
-        goal = _amount(aim.goal, best)
+        goal = amount(aim.goal, best)
         program = self.model.program
         part = narrowed(program, *unsettled(program, self.bound, self.added, goal))
         options = from_a_plan(part.program) | limits_of(self.watch.left(), nodes)
@@ -350,7 +314,3 @@ NODES_OF_PAIRS: Final = 6_000
 def _near(goal: float) -> float:
     """How far above it a bound proves a goal all the same."""
     return tolerance.OBJECTIVE * max(1.0, abs(goal))
-
-
-def _amount(terms: Terms, values: Amounts) -> float:
-    return float(sum(weight * values[column] for column, weight in terms.items()))

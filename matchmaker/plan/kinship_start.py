@@ -16,7 +16,8 @@ from matchmaker.plan.program import INFINITE
 from matchmaker.plan.quiet import quiet_stdout
 
 if TYPE_CHECKING:
-    from matchmaker.plan.kinship_search import Aim, GroupSearch
+    from matchmaker.plan.kinship_aim import Aim
+    from matchmaker.plan.kinship_search import GroupSearch
     from matchmaker.plan.live import Live
     from matchmaker.plan.program import Amounts
 

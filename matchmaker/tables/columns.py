@@ -52,6 +52,11 @@ def _cock(meaning: str, *, required: bool = False) -> Column:
     )
 
 
+def _chicks_line(meaning: str) -> Column:
+    words = ("chicks join", "chicks line")
+    return Column(name="line", kind=Kind.NAME, synonyms=words, meaning=meaning)
+
+
 def _day(name: str, meaning: str, *synonyms: str, field: str = "") -> Column:
     return Column(name=name, kind=Kind.DATE, synonyms=synonyms, meaning=meaning, field=field)
 
@@ -240,12 +245,7 @@ PENS: Final = Table(
             synonyms=("dams known", "trap nests", "trapnested", "eggs told apart"),
             meaning="whether eggs are told apart by hen",
         ),
-        Column(
-            name="line",
-            kind=Kind.NAME,
-            synonyms=("chicks join", "chicks line"),
-            meaning="line the chicks of this pen join",
-        ),
+        _chicks_line("line the chicks of this pen join"),
         Column(
             name="use",
             kind=Kind.PURPOSE,
@@ -335,12 +335,7 @@ PLAN: Final = Table(
     needed=("pen", "cock", "hen"),
     columns=(
         _pen("the pen", required=True),
-        Column(
-            name="line",
-            kind=Kind.NAME,
-            synonyms=("chicks join", "chicks line"),
-            meaning="line the chicks join",
-        ),
+        _chicks_line("line the chicks join"),
         _cock("the cock of the pen", required=True),
         _hen("one hen of the pen", required=True),
         Column(name="why", kind=Kind.TEXT, synonyms=("reason", "because"), meaning="the reason"),
