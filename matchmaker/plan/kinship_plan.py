@@ -11,7 +11,7 @@ from matchmaker import tolerance
 from matchmaker.errors import NoPlanError, SolverStoppedError
 from matchmaker.plan.conflict import find_conflict
 from matchmaker.plan.decode import chosen
-from matchmaker.plan.engine import NO_ANSWER, TIME_RAN_OUT, choose_solver, solver_version
+from matchmaker.plan.engine import TIME_RAN_OUT, choose_solver, solver_version
 from matchmaker.plan.kinship_aim import Aim, NoSuchPlanError
 from matchmaker.plan.kinship_search import NEAREST, GroupSearch
 from matchmaker.plan.program import INFINITE
@@ -26,6 +26,11 @@ if TYPE_CHECKING:
     from matchmaker.plan.kinship_aim import Found
     from matchmaker.plan.problem import GroupKinship, PlanProblem
     from matchmaker.plan.program import Amounts
+
+NONE_FOUND: Final = (
+    "no plan was found, nor the proof that there is none: raise group_kinship_max in "
+    "matchmaker.toml, or take one of the plans that plan --frontier lists"
+)
 
 KEEP_NODES: Final = 20
 """Nodes of the search for an equal plan that keeps more of the standing one."""
@@ -64,14 +69,13 @@ def with_pairs_fixed(
 class Point:
     """A plan by column, its value and group kinship, and by how much it may miss its aim.
 
-    ``gap`` is in what was sought: wanted chicks, or, where ``of_kinship``, kinship.
+    ``gap`` is in what was sought: wanted chicks, or kinship where the least was.
     """
 
     values: Amounts
     value: float
     kinship: float
     gap: float
-    of_kinship: bool = False
 
 
 class KinshipSolver:
@@ -173,7 +177,7 @@ class KinshipSolver:
         """
         aim = Aim(goal={self._search.kinship: -1.0}, value_min=value - tolerance.OBJECTIVE / 2)
         point = self._found_at_all(aim)
-        return replace(point, gap=point.gap / self.scale, of_kinship=True)
+        return replace(point, gap=point.gap / self.scale)
 
     def keeping(self, point: Point) -> Point:
         """Return an equally good plan that keeps more pairs of the standing one, if soon found."""
@@ -231,7 +235,7 @@ class KinshipSolver:
         if found is None:
             if self.watch.stopped:
                 raise KeyboardInterrupt
-            raise SolverStoppedError(TIME_RAN_OUT if self.watch.over else NO_ANSWER)
+            raise SolverStoppedError(TIME_RAN_OUT if self.watch.over else NONE_FOUND)
         return self._point(found)
 
     def _point(self, found: Found) -> Point:

@@ -59,6 +59,10 @@ ROUNDS: Final = 2
 as the gap: on a flock of 424 allowed pairs more rounds took ten times as long for a percent."""
 
 
+NODES_OF_PAIRS: Final = 6_000
+"""Nodes times allowed pairs that one round may take."""
+
+
 class GroupSearch:
     """The program of a problem with kinship in it, and the plans met so far.
 
@@ -169,17 +173,23 @@ class GroupSearch:
         if self._is_near(aim, self.known(aim)):
             return self.known(aim)
         self.dive()
-        if self._live is not None and (aim.kinship_max < INFINITE or self.value not in aim.goal):
-            limited = aim.kinship_max < INFINITE
-            if limited and self.known(aim) is None:
-                dive_at_prices(self, aim)
-            if limited and self.known(aim) is None and self.relax(aim.for_least(self.kinship)):
-                self._start(aim.for_least(self.kinship))
-                self.relax(aim)
+        limited = aim.kinship_max < INFINITE
+        if limited and self._live is not None:
+            self._keep_limit(aim)
+        if self._live is not None and (limited or self.value not in aim.goal):
             for plan in self.nearest(aim):
                 if not self._is_near(aim, self.known(aim), NEAR_ENOUGH):
                     look_near(self, self._live, aim, plan)
         return self.known(aim)
+
+    def _keep_limit(self, aim: Aim) -> None:
+        """Look for a plan that keeps the limit of an aim, where none is known."""
+        if self.known(aim) is None:
+            dive_at_prices(self, aim)
+        least = aim.for_least(self.kinship)
+        if self.known(aim) is None and self.relax(least):
+            self._start(least)
+            self.relax(aim)
 
     def _is_near(self, aim: Aim, plan: Amounts | None, within: float = FAR) -> bool:
         """Whether a plan is near the bound, in parts of its value, or of all that is asked for."""
@@ -190,8 +200,7 @@ class GroupSearch:
         return bool(self.bound - goal <= within * abs(whole))
 
     def _found(self, aim: Aim, best: Amounts, bound: float) -> Found:
-        goal = amount(aim.goal, best)
-        return Found(values=best, goal=goal, bound=goal if bound < goal + _near(goal) else bound)
+        return Found(values=best, goal=amount(aim.goal, best), bound=bound)
 
     def _reset(self, aim: Aim) -> None:
         """Put an aim into the program and its relaxed twin."""
@@ -305,12 +314,3 @@ class GroupSearch:
         if values is not None:
             self.meet(values)
         return values
-
-
-NODES_OF_PAIRS: Final = 6_000
-"""Nodes times allowed pairs that one round may take."""
-
-
-def _near(goal: float) -> float:
-    """How far above it a bound proves a goal all the same."""
-    return tolerance.OBJECTIVE * max(1.0, abs(goal))

@@ -80,8 +80,8 @@ CASES = {
 }
 
 
-NOT_FOLLOWED = [CASES[name][1] for name in ("one cock too much", "nothing allowed")]
-"""Their ways out are of kinds that the other cases follow; each plan takes seconds."""
+FIRST_FOLLOWED = [CASES[name][1] for name in ("one cock too much", "nothing allowed")]
+"""Their further ways out are of kinds that the other cases follow; each plan takes seconds."""
 
 
 @pytest.fixture(scope="module", params=CASES)
@@ -107,9 +107,8 @@ def test_the_clash_is_named_and_the_ways_are_shown(case: tuple[Path, Ran, str]) 
 
 def test_each_way_out_works_when_followed(case: tuple[Path, Ran, str], tmp_path: Path) -> None:
     folder, ran, clash = case
-    if clash in NOT_FOLLOWED:
-        return
-    for number, way in enumerate(ran.document["conflict"]["relax"]):
+    ways = ran.document["conflict"]["relax"]
+    for number, way in enumerate(ways[:1] if clash in FIRST_FOLLOWED else ways):
         mended = tmp_path / str(number)
         shutil.copytree(folder, mended)
         for edit in way["rules"]:

@@ -120,7 +120,6 @@ except KeyboardInterrupt:
 """
 
 
-@pytest.mark.skipif(os.name == "nt", reason="a signal of POSIX")
 def test_ctrl_c_in_a_real_process_keeps_the_plan_found() -> None:
     """The child waits once it has a plan, is interrupted, and goes on with the search."""
     with subprocess.Popen(
