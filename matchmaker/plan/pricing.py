@@ -60,6 +60,7 @@ class Relaxed:
 
         ``live.solved`` and ``live.impossible`` say how it ended.
         """
+        self.bound = float("inf")
         self.live.solve()
         for _ in range(MOST_ROUNDS):
             cut = add_room_cuts(self.task, self.live) if self.live.solved else 0

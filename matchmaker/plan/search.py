@@ -69,10 +69,10 @@ class Search:
 
     __slots__ = ("best", "bound", "cost", "relaxed", "task", "value", "watch")
 
-    def __init__(self, task: Task, watch: Watch) -> None:
+    def __init__(self, task: Task, watch: Watch, relaxed: Relaxed | None = None) -> None:
         self.task = task
         self.watch = watch
-        self.relaxed = Relaxed(task, watch)
+        self.relaxed = relaxed or Relaxed(task, watch)
         self.cost = np.array(task.program.cost)
         self.best: Amounts | None = None
         self.value = float("-inf")
@@ -116,7 +116,7 @@ def find_best(model: Model, watch: Watch) -> Run:
     begun = time.perf_counter()
     with quiet_stdout():
         now = Search(task_of(model), watch)
-        possible = _search(now)
+        possible = run_search(now)
     seconds = time.perf_counter() - begun
     if not possible:
         return Run(outcome=Outcome.NONE, value=0.0, bound=0.0, seconds=seconds)
@@ -131,8 +131,13 @@ def find_best(model: Model, watch: Watch) -> Run:
     )
 
 
-def _search(now: Search) -> bool:
-    """Search until the plan in hand is proved best, or the watch ends it; ``False``: no plan."""
+def run_search(now: Search) -> bool:
+    """Search until the plan in hand is proved best, or the watch ends it; ``False``: no plan.
+
+    Within ``quiet_stdout``. The search may have a plan and a bound to start from.
+    """
+    if now.settled:
+        return True
     now.relaxed.solve()
     if now.relaxed.live.impossible:
         return False
