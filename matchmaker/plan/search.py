@@ -72,7 +72,7 @@ class Search:
     def __init__(self, task: Task, watch: Watch, relaxed: Relaxed | None = None) -> None:
         self.task = task
         self.watch = watch
-        self.relaxed = relaxed or Relaxed(task, watch)
+        self.relaxed = Relaxed(task, watch) if relaxed is None else relaxed
         self.cost = np.array(task.program.cost)
         self.best: Amounts | None = None
         self.value = float("-inf")
