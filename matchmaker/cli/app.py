@@ -165,25 +165,25 @@ def flock(
 
 @app.command()
 def pairs(
-    folder: Folder = HERE, *, json: Json = False, csv: Csv = None, force: Force = False
+    folder: Folder = HERE,
+    *,
+    prices: Annotated[
+        bool, typer.Option("--prices", help="Also what each allowed pair would cost the plan.")
+    ] = False,
+    exact: Annotated[
+        bool, typer.Option("--exact", help="With --prices: to the last figure, not as a range.")
+    ] = False,
+    json: Json = False,
+    csv: Csv = None,
+    force: Force = False,
 ) -> None:
     """Every hen with every cock: could they pair, why not, what it is worth.
 
     Example: matchmaker pairs --in my-flock --csv pairs.csv
     """
-    from matchmaker.cli.output import show
-    from matchmaker.report.documents import pairs_document
-    from matchmaker.report.sheets import pairs_sheet
-    from matchmaker.report.terminal import print_pairs
-    from matchmaker.verbs import pairs as judge
+    from matchmaker.cli.pairs import run_pairs
 
-    table = judge(folder)
-    show(
-        lambda console: print_pairs(console, table),
-        document=(lambda: pairs_document(table)) if json else None,
-        sheet=(csv, lambda: pairs_sheet(table)),
-        force=force,
-    )
+    run_pairs(folder, prices=prices, exact=exact, output=(json, csv, force))
 
 
 @app.command(name="tests")
@@ -247,6 +247,33 @@ def plan(
         force=force,
     )
     run_plan(folder, choice)
+
+
+@app.command()
+def why(
+    birds: Annotated[
+        list[str] | None,
+        typer.Argument(metavar="[HEN COCK | BIRD]", help="A hen and a cock, or one bird."),
+    ] = None,
+    folder: Folder = HERE,
+    *,
+    pen: Annotated[str | None, typer.Option(metavar="PEN", help="Why a pen is as it is.")] = None,
+    whole: Annotated[
+        bool, typer.Option("--plan", help="The ten facts that shape the plan most.")
+    ] = False,
+    fresh: Fresh = False,
+    json: Json = False,
+) -> None:
+    """Why a pair is rejected or not chosen, what it costs, what it would take.
+
+    Example: matchmaker why S26-009 S22-002 --in my-flock
+    """
+    from matchmaker.cli.why import Question, run_why
+
+    run_why(
+        folder,
+        Question(birds=tuple(birds or ()), pen=pen, plan=whole, fresh=fresh, json=json),
+    )
 
 
 @app.command()

@@ -6,7 +6,7 @@ in ``pair_rules`` (or ``bird_rules``), and its sentence in ``report.wording``.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import TYPE_CHECKING
@@ -144,3 +144,14 @@ def nothing_to_test(bird: str, mate: str, loci: str, *, known: bool) -> Broken:
     """A test mating would tell nothing: the bird is settled, or its chicks would look alike."""
     facts: Facts = {"bird": bird, "mate": mate, "locus": loci, "known": int(known)}
     return Broken(rule=Rule.NOTHING_TO_TEST, facts=facts)
+
+
+def nearest_cause(broken: Iterable[Broken]) -> tuple[Broken, ...]:
+    """What lies at the bottom: nothing else matters of a bird that is gone or does not carry."""
+    kept = tuple(broken)
+    gone = tuple(one for one in kept if one.final and one.rule is Rule.NOT_AVAILABLE)
+    if gone:
+        return gone
+    if any(one.rule is Rule.UNPROVEN for one in kept):
+        return tuple(one for one in kept if one.rule is not Rule.NO_WANTED_CHICKS)
+    return kept

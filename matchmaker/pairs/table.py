@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
 
@@ -29,10 +29,13 @@ from matchmaker.pairs.wishes import Wishes, sort_wishes
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Container, Iterator, Mapping, Sequence
 
     from matchmaker.genetics.kin.ancestry import Matrix, Nodes
     from matchmaker.genetics.study import Study
+
+Key: TypeAlias = tuple[str, str, str]
+"""Hen, cock and row of a pair."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -268,4 +271,24 @@ def _recent(study: Study, sex: Sex, lines: Sequence[str]) -> list[str]:
         bird.band
         for bird in study.flock.birds
         if bird.sex is sex and bird.line in lines and is_recent(study.flock, bird)
+    )
+
+
+def revalued(table: PairTable, study: Study, only: Container[Key] | None = None) -> PairTable:
+    """The same pairs and verdicts, their values anew: of a study with other predictions or weights.
+
+    No rule may hang on what is different in it. ``only`` names the pairs that are kept, if not all.
+    """
+    needs = line_needs(study.flock, table.crossings)
+    prospects, weighed = study.prospects, [a.trait for a in study.aims if a.weight]
+    pairs = []
+    for pair in table.pairs:
+        if only is not None and pair.key not in only:
+            continue
+        at = prospects.at(pair.hen, pair.cock)
+        gains = {trait: float(prospects.gains[trait][at]) for trait in weighed}
+        pairs.append(replace(pair, gains=gains, merit=float(prospects.merit[at])))
+    centres, weight = line_centres(study, table.scheme), share_weight(study.flock.settings)
+    return replace(
+        table, study=study, needs=needs, pairs=tuple(_valued(pairs, needs, centres, weight))
     )

@@ -13,9 +13,15 @@ if TYPE_CHECKING:
 
 
 def best_plan(
-    problem: PlanProblem, *, time_limit: float | None = None, watch: Watch | None = None
+    problem: PlanProblem,
+    *,
+    time_limit: float | None = None,
+    watch: Watch | None = None,
+    stages: bool = True,
 ) -> Solution:
     """Return the best plan; with a limit or a price on the group's kinship, under that.
+
+    Without ``stages`` any of several best plans, which takes less time.
 
     Raises
     ------
@@ -25,7 +31,7 @@ def best_plan(
         If time ran out before any plan was found.
     """
     if problem.group is None:
-        return solve_plan(problem, time_limit=time_limit, watch=watch)
+        return solve_plan(problem, time_limit=time_limit, watch=watch, stages=stages)
     from matchmaker.plan.kinship_plan import solve_group
 
     return solve_group(problem, time_limit=time_limit, watch=watch)

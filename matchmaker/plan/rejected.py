@@ -115,14 +115,15 @@ def _needs(table: PairTable, pair: Pair) -> tuple[tuple[Need, ...], ...] | None:
     """What would have to be loosened for a pair; ``None`` if nothing would help."""
     found: list[tuple[Need, ...]] = []
     for broken in pair.broken:
-        needs = _needs_of(table, pair, broken)
+        needs = needs_of(table, pair, broken)
         if not needs:
             return None
         found.append(needs)
     return tuple(dict.fromkeys(found))
 
 
-def _needs_of(table: PairTable, pair: Pair, broken: Broken) -> tuple[Need, ...]:
+def needs_of(table: PairTable, pair: Pair, broken: Broken) -> tuple[Need, ...]:
+    """Rules of which one has to be loosened, how far, for a pair to pass; none where none helps."""
     measured, limit = broken.measured or 0.0, broken.limit or 0.0
     if broken.rule is Rule.TOO_RELATED:
         return tuple(_caps(table, pair, limit))

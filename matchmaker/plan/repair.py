@@ -6,6 +6,7 @@ as it is said, and every pair is judged again.
 
 from __future__ import annotations
 
+import datetime as dt
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import TYPE_CHECKING, Any
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
     from matchmaker.settings import Settings
     from matchmaker.tables.folder import FolderTables
 
-Cell = str | float | int | bool | None
+Cell = str | float | int | bool | dt.date | None
 
 
 class Act(StrEnum):
@@ -80,7 +81,8 @@ def repaired(table: PairTable, edits: Iterable[Edit]) -> PairTable:
 def asked(edits: Iterable[Edit], otherwise: int | None) -> int | None:
     """The number of pairs that the edits ask for."""
     numbers = [edit.after for edit in edits if edit.act is Act.ASK]
-    return int(numbers[-1]) if numbers and numbers[-1] is not None else otherwise
+    last = numbers[-1] if numbers else None
+    return last if isinstance(last, int) else otherwise
 
 
 def _edited(flock: Flock, edit: Edit) -> Flock:

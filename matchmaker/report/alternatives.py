@@ -71,7 +71,7 @@ def print_alternatives(
     for number, one in enumerate(found, start=1):
         console.print()
         say(console, _heading(number, one), style="bold")
-        for sentence in difference_sentences(plan, one):
+        for sentence in difference_sentences(plan, one.pens):
             say(console, sentence, indent=2)
         for pen in one.pens:
             say(console, _pen_line(pen), indent=2)
@@ -100,9 +100,9 @@ def _pen_line(pen: PlannedPen) -> str:
     return f"Pen {pen.pen}{turn}: {pen.cock} with {', '.join(pair.hen for pair in pen.pairs)}"
 
 
-def difference_sentences(plan: SeasonPlan, one: Alternative) -> tuple[str, ...]:
+def difference_sentences(plan: SeasonPlan, pens: Sequence[PlannedPen]) -> tuple[str, ...]:
     """What is different from the plan, the largest shifts first."""
-    found = differences(plan.solution.pens, one.pens)
+    found = differences(plan.solution.pens, pens)
     told = [*_cock_sentences(found), *_shift_sentences(plan, found), *_pen_sentences(found)]
     return tuple(f"{sentence[0].upper()}{sentence[1:]}." for sentence in told)
 
@@ -205,7 +205,7 @@ def alternative_entries(plan: SeasonPlan, found: Sequence[Alternative]) -> list[
             "hens_moved": one.moved,
             "least_difference": one.apart,
             "proved": one.proved,
-            "sentences": list(difference_sentences(plan, one)),
+            "sentences": list(difference_sentences(plan, one.pens)),
             "pens": [
                 {
                     "pen": pen.pen,

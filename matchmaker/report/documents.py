@@ -26,9 +26,10 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from matchmaker.errors import Fault
+    from matchmaker.explain.prices import Cost
     from matchmaker.pairs.pair import Pair
     from matchmaker.pairs.rules import Broken
-    from matchmaker.pairs.table import PairTable
+    from matchmaker.pairs.table import Key, PairTable
     from matchmaker.plan.changes import Change
     from matchmaker.plan.result import LineTotal
     from matchmaker.plan.score import PlanScore
@@ -105,12 +106,24 @@ def fault_entry(fault: Fault) -> Document:
     }
 
 
-def pairs_document(table: PairTable) -> Document:
-    """Every pair with its verdict, rules and terms."""
+def pairs_document(table: PairTable, costs: Mapping[Key, Cost] | None = None) -> Document:
+    """Every pair with its verdict, rules and terms; with its cost, if costs are given."""
     return {
         **document_head("pairs", table.study.flock.tables, defaults_of(table)),
-        "pairs": [pair_entry(pair) for pair in table.pairs],
+        "pairs": [
+            pair_entry(pair)
+            if costs is None
+            else pair_entry(pair) | cost_entry(costs.get(pair.key))
+            for pair in table.pairs
+        ],
     }
+
+
+def cost_entry(cost: Cost | None) -> Document:
+    """What a pair costs the plan; nulls where nothing is known, or no plan holds it."""
+    if cost is None or cost.impossible:
+        return {"costs_at_least": None, "costs_at_most": None, "no_plan": cost is not None}
+    return {"costs_at_least": cost.at_least, "costs_at_most": cost.at_most, "no_plan": False}
 
 
 def pair_entry(pair: Pair) -> Document:

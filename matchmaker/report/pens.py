@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from matchmaker import tolerance
 from matchmaker.pairs.row_faults import pens_without_rows
+from matchmaker.pairs.rules import nearest_cause
 from matchmaker.plan.changes import MOST_PRICED, Cause
 from matchmaker.plan.result import Outcome, Proof
 from matchmaker.plan.terms import plan_certainty
@@ -28,7 +29,6 @@ from matchmaker.report.wording import (
     PURPOSES,
     change_sentence,
     listed,
-    nearest_cause,
     reasons,
     unused_sentence,
 )

@@ -5,17 +5,18 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.report.documents import fault_entry, pair_entry, pen_entry
+from matchmaker.report.documents import cost_entry, fault_entry, pair_entry, pen_entry
 from matchmaker.report.flock_document import bird_entries
 from matchmaker.report.wording import reasons
 from matchmaker.tables.records import PlanRecord
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from matchmaker.errors import Fault
+    from matchmaker.explain.prices import Cost
     from matchmaker.genetics.kin.kinship import KinshipMatrix
-    from matchmaker.pairs.table import PairTable
+    from matchmaker.pairs.table import Key, PairTable
     from matchmaker.plan.season_plan import SeasonPlan
 
 Cell = str | int | float | None
@@ -84,11 +85,12 @@ def kinship_sheet(kinship: KinshipMatrix, birds: Sequence[str]) -> Sheet:
     return Sheet(header=("bird", *birds), rows=tuple(rows))
 
 
-def pairs_sheet(table: PairTable) -> Sheet:
-    """One pair a row, its rules and sentences joined."""
+def pairs_sheet(table: PairTable, costs: Mapping[Key, Cost] | None = None) -> Sheet:
+    """One pair a row, its rules and sentences joined; with its cost, if costs are given."""
     entries = [
         {
             **pair_entry(pair),
+            **({} if costs is None else cost_entry(costs.get(pair.key))),
             "allowed": "yes" if pair.allowed else "no",
             "rules": " ".join(str(broken.rule) for broken in pair.broken),
             "detail": reasons(pair.broken),
@@ -97,7 +99,8 @@ def pairs_sheet(table: PairTable) -> Sheet:
     ]
     plain = ("hen", "cock", "row", "purpose", "line", "allowed", "rules", "kinship")
     terms = ("recurrent_share", "wanted_chance", "merit", "chicks", "worth", "value", "detail")
-    return _sheet((*plain, *terms), entries)
+    priced = () if costs is None else ("costs_at_least", "costs_at_most", "no_plan")
+    return _sheet((*plain, *terms, *priced), entries)
 
 
 def plan_sheet(plan: SeasonPlan) -> Sheet:

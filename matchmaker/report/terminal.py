@@ -13,6 +13,7 @@ from matchmaker.report.line_sentences import risk_sentence, rotation_sentence
 from matchmaker.report.locus_sentences import LOCAL_RULES
 from matchmaker.report.numbers import chicks_text, kinship_text, percent, share_text
 from matchmaker.report.screen import Column, print_rows, say
+from matchmaker.report.why.costs import COST_LEGEND, cost_text
 from matchmaker.report.wording import crossing_sentence, reasons, rule_state
 
 if TYPE_CHECKING:
@@ -21,9 +22,10 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from matchmaker.errors import Fault
+    from matchmaker.explain.prices import Cost
     from matchmaker.genetics.loci.locus import Locus
     from matchmaker.pairs.pair import Pair
-    from matchmaker.pairs.table import PairTable
+    from matchmaker.pairs.table import Key, PairTable
     from matchmaker.verbs import Check
 
 
@@ -138,29 +140,37 @@ def print_defaults(console: Console, table: PairTable) -> None:
             say(console, sentence, indent=2)
 
 
-def print_pairs(console: Console, table: PairTable) -> None:
-    """Each hen: the cocks she could go with and what that is worth, then why not the others."""
+def print_pairs(
+    console: Console, table: PairTable, costs: Mapping[Key, Cost] | None = None
+) -> None:
+    """Each hen: the cocks she could go with and what that is worth, then why not the others.
+
+    With ``costs`` also what each pair would cost the plan.
+    """
     by_hen: dict[str, list[Pair]] = defaultdict(list)
     for pair in table.pairs:
         if not table.of_birds[pair.hen] and not table.of_birds[pair.cock]:
             by_hen[pair.hen].append(pair)
     birds = table.study.flock.by_band()
-    columns = _pair_columns(table.study.flock.settings.recurrent.capitalize())
+    recurrent = table.study.flock.settings.recurrent.capitalize()
+    columns = _pair_columns(recurrent, costs=costs is not None)
     for hen, pairs in by_hen.items():
         say(console, f"Hen {hen} ({birds[hen].line}) could go with", style="bold")
         allowed = sorted((p for p in pairs if p.allowed), key=lambda p: (-(p.value or 0.0), p.key))
         if allowed:
-            print_rows(console, columns, [_pair_row(pair) for pair in allowed])
+            print_rows(console, columns, [_pair_row(pair, costs) for pair in allowed])
         else:
             say(console, "nobody", indent=2)
         rejected = [pair for pair in pairs if not pair.allowed]
         _print_rejected(console, rejected, {pair.cock for pair in allowed})
         console.print()
     _print_left_out(console, table)
+    if costs is not None:
+        say(console, COST_LEGEND)
 
 
-def _pair_columns(recurrent: str) -> list[Column]:
-    return [
+def _pair_columns(recurrent: str, *, costs: bool) -> list[Column]:
+    found = [
         Column(heading="Cock"),
         Column(heading="Chicks join"),
         Column(heading="Kinship", number=True),
@@ -169,10 +179,11 @@ def _pair_columns(recurrent: str) -> list[Column]:
         Column(heading="Raised", number=True),
         Column(heading="Value", number=True),
     ]
+    return [*found[:4], found[-1], Column(heading="Would cost", number=True)] if costs else found
 
 
-def _pair_row(pair: Pair) -> list[str]:
-    return [
+def _pair_row(pair: Pair, costs: Mapping[Key, Cost] | None) -> list[str]:
+    cells = [
         pair.cock + (" (by your wish)" if pair.waived else ""),
         pair.line or "–",
         kinship_text(pair.kinship),
@@ -181,6 +192,9 @@ def _pair_row(pair: Pair) -> list[str]:
         chicks_text(pair.chicks),
         chicks_text(pair.value or 0.0),
     ]
+    if costs is None:
+        return cells
+    return [*cells[:4], f"{pair.value or 0.0:.2f}", cost_text(costs.get(pair.key))]
 
 
 def _print_rejected(console: Console, pairs: Iterable[Pair], elsewhere: set[str]) -> None:

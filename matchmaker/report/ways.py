@@ -143,7 +143,7 @@ def _share(edit: Edit) -> str:
 
 
 def _number(edit: Edit) -> float:
-    return float(edit.after or 0.0)
+    return float(edit.after) if isinstance(edit.after, int | float) else 0.0
 
 
 def _hens(edit: Edit) -> str:
@@ -189,6 +189,7 @@ _MEANS: Mapping[str, Callable[[Edit], str]] = {
     "line": lambda edit: f"let pen {edit.about} breed for any line",
     "use": lambda edit: f"let pen {edit.about} be used for any matings",
     "open": lambda edit: f"open pen {edit.about}",
+    "pen_up": lambda edit: f"make up the pens on {cell_text(edit.after)}, not before",
     "add pens": lambda edit: f"set up one more pen ({edit.about})",
     "add wishes": lambda edit: f"allow {' with '.join(edit.about.split())}{_related(edit)}",
     "delete wishes": lambda _: "give up a wish",

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 from matchmaker.pairs.crossings import Crossing, Purpose
 from matchmaker.pairs.mechanism import Mechanism
-from matchmaker.pairs.rules import Broken, Facts, Rule
+from matchmaker.pairs.rules import Broken, Facts, Rule, nearest_cause
 from matchmaker.plan.changes import Cause, Change
 from matchmaker.plan.season_plan import Idle, Unused
 from matchmaker.report.numbers import kinship_text, percent, share_text
@@ -196,17 +196,6 @@ _SENTENCES: Final[Mapping[Rule, Callable[[Broken], str]]] = {
 def reasons(broken: Iterable[Broken]) -> str:
     """All sentences of a pair or a bird, none twice."""
     return "; ".join(dict.fromkeys(map(rule_sentence, broken)))
-
-
-def nearest_cause(broken: Iterable[Broken]) -> tuple[Broken, ...]:
-    """What lies at the bottom: nothing else matters of a bird that is gone or does not carry."""
-    kept = tuple(broken)
-    gone = tuple(one for one in kept if one.final and one.rule is Rule.NOT_AVAILABLE)
-    if gone:
-        return gone
-    if any(one.rule is Rule.UNPROVEN for one in kept):
-        return tuple(one for one in kept if one.rule is not Rule.NO_WANTED_CHICKS)
-    return kept
 
 
 def unused_sentence(unused: Unused) -> str:

@@ -61,7 +61,7 @@ def pen(label: str, cock_band: str, *hens: str, row: str = "r", turn: str = "") 
 def told(plan: SeasonPlan, *pens: PlannedPen) -> list[str]:
     """Return the sentences about a plan beside the one of the fixture."""
     other = Alternative(pens=pens, value=1.0, loss=0.0, moved=1, apart=1, proved=True)
-    return list(difference_sentences(plan, other))
+    return list(difference_sentences(plan, other.pens))
 
 
 def near(count: int, *, exact: bool, within: float = 0.01, proved: bool = True) -> NearEquals:

@@ -6,7 +6,7 @@ import pytest
 
 from matchmaker.pairs.crossings import Crossing, Purpose
 from matchmaker.pairs.mechanism import Mechanism
-from matchmaker.pairs.rules import Broken, Rule, nothing_to_test
+from matchmaker.pairs.rules import Broken, Rule, nearest_cause, nothing_to_test
 from matchmaker.plan.changes import Cause, Change
 from matchmaker.plan.season_plan import Idle, Unused
 from matchmaker.report.wording import (
@@ -15,7 +15,6 @@ from matchmaker.report.wording import (
     change_sentence,
     crossing_sentence,
     listed,
-    nearest_cause,
     reasons,
     rule_sentence,
     rule_state,

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections import defaultdict
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import TYPE_CHECKING, TypeAlias, TypeVar
+from typing import TYPE_CHECKING, Protocol, Self, TypeAlias, TypeVar
 
 import numpy as np
 
@@ -82,6 +82,16 @@ class _Ways:
         self.generations = min(self.generations, other.generations, key=sum)
         self.certain |= other.certain
 
+
+class Ascent(Protocol):
+    """What is kept of a way up from two birds while it is followed."""
+
+    def onward(self, chance: float, steps: tuple[int, int], *, certain: bool) -> Self:
+        """The same, gone on to one of the parents with this chance."""
+        ...
+
+
+WaysT = TypeVar("WaysT", bound=Ascent)
 
 UNWRITTEN = {Drawn.SIRE_OF_ALL: Shared.SIRE, Drawn.DAM_OF_ALL: Shared.DAM}
 
@@ -172,7 +182,7 @@ def _meetings(ancestry: Ancestry, birds: Pair) -> Met:
     for level in range(max(waiting), -1, -1):
         while level in waiting:  # of a mixture met with itself one side goes up at a time
             for pair, ways in waiting.pop(level).items():
-                for shared, at, part in _onward(ancestry, pair, ways, rank):
+                for shared, at, part in onward(ancestry, pair, ways, rank):
                     if shared is None:
                         _join(waiting[max(rank[at[0]], rank[at[1]])], at, part)
                     else:
@@ -180,10 +190,13 @@ def _meetings(ancestry: Ancestry, birds: Pair) -> Met:
     return met
 
 
-def _onward(
-    ancestry: Ancestry, pair: Pair, ways: _Ways, rank: list[int]
-) -> Iterator[tuple[Shared | None, Pair, _Ways]]:
-    """Where a pair leads: it has met, or its parts go up further (``None``)."""
+def onward(
+    ancestry: Ancestry, pair: Pair, ways: WaysT, rank: list[int]
+) -> Iterator[tuple[Shared | None, Pair, WaysT]]:
+    """Where a pair leads: it has met, or its parts go up further (``None``).
+
+    ``rank`` puts every node above those that descend from it: the younger of the two goes on.
+    """
     if max(pair) < ancestry.first_bird:
         yield Shared.POOL, (min(pair), max(pair)), ways
     elif pair[0] == pair[1] < ancestry.first_mixture:
@@ -216,8 +229,8 @@ def _drawn(ancestry: Ancestry, pair: Pair) -> Drawn:
 
 
 def _upward(
-    ancestry: Ancestry, pair: Pair, ways: _Ways, rank: list[int]
-) -> Iterator[tuple[Pair, _Ways]]:
+    ancestry: Ancestry, pair: Pair, ways: WaysT, rank: list[int]
+) -> Iterator[tuple[Pair, WaysT]]:
     """Pairs that the younger of two nodes leads to, with the part of the ways that goes there."""
     side = 0 if rank[pair[0]] >= rank[pair[1]] else 1
     step = 1 if pair[side] < ancestry.first_mixture else 0

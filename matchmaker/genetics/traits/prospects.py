@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from matchmaker.flock.pedigree import Pedigree
     from matchmaker.genetics.kin.ancestry import Matrix, Nodes
     from matchmaker.genetics.kin.kinship import KinshipMatrix
-    from matchmaker.genetics.traits.forecast import Forecast
+    from matchmaker.genetics.traits.forecast import Forecast, TraitForecast
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -60,6 +60,12 @@ class Prospects:
         aims = [trait.aim for trait in forecast.traits]
         merit = np.zeros_like(matings.kinship) + weighted_sum(gains, aims)
         return cls(hens=tuple(hens), cocks=tuple(cocks), matings=matings, gains=gains, merit=merit)
+
+    def with_traits(self, traits: Sequence[TraitForecast]) -> Prospects:
+        """The same matings with other predictions or weights of all traits."""
+        gains = {one.aim.trait: self.matings.gains(one) for one in traits}
+        merit = np.zeros_like(self.merit) + weighted_sum(gains, [one.aim for one in traits])
+        return replace(self, gains=gains, merit=merit)
 
     def at(self, hen: str, cock: str) -> tuple[int, int]:
         """Row and column of a pair.

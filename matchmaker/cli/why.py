@@ -1,0 +1,112 @@
+"""The why command: one pair, one bird, one pen, or the whole plan."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from matchmaker import verbs
+from matchmaker.cli.output import known_bird, show
+from matchmaker.cli.streams import note
+from matchmaker.cli.watching import watched
+from matchmaker.errors import NoPlanError, UsageError
+from matchmaker.explain.pair import asked_pair
+from matchmaker.report.why.document import (
+    bird_document,
+    pair_document,
+    pen_document,
+    plan_facts_document,
+)
+from matchmaker.report.why.other_screens import (
+    print_bird_answer,
+    print_pen_answer,
+    print_plan_answer,
+)
+from matchmaker.report.why.screen import print_pair_answer
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from matchmaker.pairs.table import PairTable
+    from matchmaker.plan.season_plan import SeasonPlan
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Question:
+    """What is asked: one or two birds, a pen, or the plan."""
+
+    birds: tuple[str, ...]
+    pen: str | None
+    plan: bool
+    fresh: bool
+    json: bool
+
+    def check(self) -> None:
+        """Refuse what asks nothing, or several things at once.
+
+        Raises
+        ------
+        UsageError
+            Saying how to ask.
+        """
+        asked = (bool(self.birds), self.pen is not None, self.plan)
+        if sum(asked) != 1 or len(self.birds) > 2:
+            raise UsageError(
+                "ask about one thing: why HEN COCK, why BIRD, why --pen PEN or why --plan"
+            )
+
+
+def run_why(folder: Path, question: Question) -> None:
+    """Answer one question.
+
+    Raises
+    ------
+    NoPlanError
+        If a pen or the plan is asked about and there is no plan.
+    """
+    question.check()
+    table = verbs.pairs(folder)
+    if question.birds:
+        _about_birds(table, question)
+        return
+    with watched() as watch:
+        plan = verbs.plan(table, fresh=question.fresh, watch=watch)
+    if question.pen is not None:
+        answer = verbs.why_pen(plan, question.pen)
+        show(
+            lambda console: print_pen_answer(console, answer),
+            document=(lambda: pen_document(answer)) if question.json else None,
+        )
+        return
+    facts = verbs.why_plan(plan)
+    show(
+        lambda console: print_plan_answer(console, facts),
+        document=(lambda: plan_facts_document(plan, facts)) if question.json else None,
+    )
+
+
+def _about_birds(table: PairTable, question: Question) -> None:
+    bands = [known_bird(table, band) or band for band in question.birds]
+    if len(bands) == 1:
+        bird = verbs.why_bird(table, _planned(table, question), bands[0])
+        show(
+            lambda console: print_bird_answer(console, bird),
+            document=(lambda: bird_document(bird)) if question.json else None,
+        )
+        return
+    judged, hen, cock = asked_pair(table, *bands)
+    pair = verbs.why_pair(judged, _planned(table, question), hen, cock)
+    show(
+        lambda console: print_pair_answer(console, pair),
+        document=(lambda: pair_document(pair)) if question.json else None,
+    )
+
+
+def _planned(table: PairTable, question: Question) -> SeasonPlan | None:
+    """The season's plan; ``None``, with a word about it, where there is none."""
+    try:
+        with watched() as watch:
+            return verbs.plan(table, fresh=question.fresh, watch=watch)
+    except NoPlanError:
+        note("No plan satisfies your rules at present: matchmaker plan says why.")
+        return None

@@ -1,0 +1,138 @@
+"""One bird: why it is where it is, or in no pen, and what its other places would cost."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from matchmaker.explain.pair import placed_pairs
+from matchmaker.explain.prices import pair_costs
+from matchmaker.explain.wish_prices import wish_prices
+from matchmaker.explain.worth import difference, without_bird
+from matchmaker.pairs.rules import nearest_cause
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+    from matchmaker.explain.pair import Placed
+    from matchmaker.explain.prices import Cost
+    from matchmaker.explain.wish_prices import WishPrice
+    from matchmaker.explain.worth import Worth
+    from matchmaker.flock.bird import Bird
+    from matchmaker.pairs.pair import Pair
+    from matchmaker.pairs.rules import Broken, Rule
+    from matchmaker.pairs.table import Key, PairTable
+    from matchmaker.plan.season_plan import SeasonPlan, Unused
+    from matchmaker.plan.watch import Watch
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Place:
+    """One place a bird could have, and what it costs, where that can be worked out."""
+
+    pair: Pair
+    cost: Cost | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Refused:
+    """So many mates that one rule rejects, with the least that was measured and the limit."""
+
+    rule: Rule
+    mates: tuple[str, ...]
+    nearest: Broken
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BirdAnswer:
+    """All there is to say of one bird this season.
+
+    ``broken`` are the rules that reject it whatever its mate. ``placed`` are its pairs in the plan,
+    ``unused`` says why it is in none. ``places`` are its other allowed pairs, the cheapest first;
+    ``refused`` are the mates it may not have, by rule. ``worth`` is by how much the best plan is
+    worth less without the bird, ``None`` where it is in none.
+    """
+
+    table: PairTable
+    plan: SeasonPlan | None
+    bird: Bird
+    broken: tuple[Broken, ...]
+    placed: tuple[Placed, ...] = ()
+    unused: Unused | None = None
+    places: tuple[Place, ...] = ()
+    refused: tuple[Refused, ...] = ()
+    worth: Worth | None = None
+    wishes: tuple[WishPrice, ...] = ()
+
+
+def why_bird(
+    table: PairTable, plan: SeasonPlan | None, band: str, *, watch: Watch | None = None
+) -> BirdAnswer:
+    """Explain one bird; a watch may end the search for what its places cost, which then stay open.
+
+    Raises
+    ------
+    KeyError
+        If no bird has this band.
+    """
+    own = [pair for pair in table.pairs if band in (pair.hen, pair.cock)]
+    answer = BirdAnswer(
+        table=table,
+        plan=plan,
+        bird=table.study.flock.by_band()[band],
+        broken=table.of_birds.get(band, ()),
+        refused=_refused(band, own),
+    )
+    return answer if plan is None else _in_plan(answer, plan, own, watch)
+
+
+def _in_plan(
+    answer: BirdAnswer, plan: SeasonPlan, own: Iterable[Pair], watch: Watch | None
+) -> BirdAnswer:
+    band = answer.bird.band
+    placed = tuple(one for one in placed_pairs(plan) if band in (one.pair.hen, one.pair.cock))
+    taken = {one.pair.key for one in placed}
+    others = {pair.key: pair for pair in own if pair.allowed and pair.key not in taken}
+    return replace(
+        answer,
+        placed=placed,
+        unused=next((one for one in plan.unused if one.bird == band), None),
+        places=_places(plan, others, watch),
+        worth=difference(plan.problem, plan.solution, without_bird(plan.problem, band))
+        if placed
+        else None,
+        wishes=wish_prices(plan, {band}),
+    )
+
+
+def _places(plan: SeasonPlan, pairs: Mapping[Key, Pair], watch: Watch | None) -> tuple[Place, ...]:
+    costs = pair_costs(plan, pairs.keys(), exact=True, watch=watch) or {}
+    places = [Place(pair=pair, cost=costs.get(key)) for key, pair in pairs.items()]
+    return tuple(sorted(places, key=_cheapest_first))
+
+
+def _cheapest_first(place: Place) -> tuple[float, float, Key]:
+    cost = place.cost
+    return (cost.at_least if cost else 0.0, -(place.pair.value or 0.0), place.pair.key)
+
+
+def _refused(band: str, own: Iterable[Pair]) -> tuple[Refused, ...]:
+    """The mates a bird may not have, each under the rules that reject it."""
+    mates: dict[Rule, dict[str, Broken]] = defaultdict(dict)
+    for pair in own:
+        if pair.allowed:
+            continue
+        mate = pair.cock if band == pair.hen else pair.hen
+        for broken in nearest_cause(pair.broken):
+            if broken.facts.get("bird") != band:
+                mates[broken.rule].setdefault(mate, broken)
+    return tuple(
+        Refused(rule=rule, mates=tuple(sorted(found)), nearest=_nearest(found.values()))
+        for rule, found in sorted(mates.items(), key=lambda item: (-len(item[1]), item[0]))
+    )
+
+
+def _nearest(found: Iterable[Broken]) -> Broken:
+    """The one that misses its limit by least."""
+    return min(found, key=lambda one: abs((one.measured or 0.0) - (one.limit or 0.0)))

@@ -1,0 +1,184 @@
+"""One hen with one cock: the verdict, what it rests on, what it costs and what it would take."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from matchmaker.errors import UsageError
+from matchmaker.explain.choosing import Choosing, what_would_choose
+from matchmaker.explain.forced import (
+    best_after,
+    posed,
+    waived,
+    with_pair,
+    without_pair,
+)
+from matchmaker.explain.remedies import entry_of, remedies
+from matchmaker.explain.wish_prices import wish_prices
+from matchmaker.genetics.kin.wright_paths import wright_paths
+from matchmaker.genetics.study import study_flock
+from matchmaker.pairs.table import judge_pairs
+from matchmaker.tables.records import Sex
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from matchmaker.explain.forced import Forced
+    from matchmaker.explain.remedies import Remedies, Remedy
+    from matchmaker.explain.wish_prices import WishPrice
+    from matchmaker.genetics.kin.wright_paths import Paths
+    from matchmaker.pairs.pair import Pair
+    from matchmaker.pairs.table import PairTable
+    from matchmaker.plan.problem import Candidate
+    from matchmaker.plan.season_plan import SeasonPlan
+
+
+class Verdict(StrEnum):
+    """What became of a pair."""
+
+    PAIRED = "paired"
+    COULD_PAIR = "could-pair"
+    REJECTED = "rejected"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Placed:
+    """A pair of the plan, with its pen."""
+
+    pen: str
+    pair: Pair
+    chosen: Candidate
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tried:
+    """A remedy, and what the pair then costs: 0 where it is in a best plan."""
+
+    remedy: Remedy
+    forced: Forced
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PairAnswer:
+    """All there is to say of a hen and a cock.
+
+    ``pair`` is the row of matings spoken of, ``others`` are its other rows. ``kin`` are the paths
+    that join the two. ``hers`` is the plan's place of the hen, ``his`` are the plan's hens of the
+    cock. ``plan`` and all that rests on it are missing where the season has no plan. ``if_forced``
+    holds the pair in the plan (its rules waived where it is rejected; ``None`` where none can be),
+    ``if_banned`` keeps it out. ``remedies`` is set for a rejected pair, ``choosing`` for one that
+    is not chosen.
+    """
+
+    table: PairTable
+    plan: SeasonPlan | None
+    verdict: Verdict
+    pair: Pair
+    others: tuple[Pair, ...]
+    kin: Paths
+    pen: str = ""
+    hers: tuple[Placed, ...] = ()
+    his: tuple[Placed, ...] = ()
+    if_forced: Forced | None = None
+    if_banned: Forced | None = None
+    remedies: Remedies | None = None
+    tried: tuple[Tried, ...] = ()
+    choosing: Choosing | None = None
+    wishes: tuple[WishPrice, ...] = ()
+
+
+def asked_pair(table: PairTable, first: str, second: str) -> tuple[PairTable, str, str]:
+    """The hen and the cock of two bands, in whichever order they are named, and their pairs judged.
+
+    Birds that are gone are judged too, if they are asked about.
+
+    Raises
+    ------
+    UsageError
+        If the two are not a hen and a cock.
+    KeyError
+        If a bird is not in the books.
+    """
+    birds = table.study.flock.by_band()
+    sexes = (birds[first].sex, birds[second].sex)
+    if first == second:
+        raise UsageError(f"{first} is named twice: why takes a hen and a cock")
+    if None in sexes:
+        unknown = first if sexes[0] is None else second
+        raise UsageError(f"the sex of {unknown} is not known: write it in birds.csv")
+    if sexes[0] == sexes[1]:
+        raise UsageError(f"{first} and {second} are both {sexes[0]}s: why takes a hen and a cock")
+    hen, cock = (first, second) if sexes[0] is Sex.HEN else (second, first)
+    if (hen, cock) not in table.by_birds:
+        table = judge_pairs(study_flock(table.study.flock, {hen, cock}))
+    return table, hen, cock
+
+
+def why_pair(table: PairTable, plan: SeasonPlan | None, hen: str, cock: str) -> PairAnswer:
+    """Explain one hen with one cock.
+
+    ``table`` must hold the two; ``plan`` is the season's, ``None`` where it has none.
+
+    Raises
+    ------
+    KeyError
+        If the two are not a hen and a cock of the table.
+    """
+    entry = entry_of(table, hen, cock)
+    placed = [] if plan is None else placed_pairs(plan)
+    own = [one for one in placed if (one.pair.hen, one.pair.cock) == (hen, cock)]
+    pair = own[0].pair if own else entry
+    verdict = Verdict.PAIRED if own else Verdict.COULD_PAIR if pair.allowed else Verdict.REJECTED
+    facts = PairAnswer(
+        table=table,
+        plan=plan,
+        verdict=verdict,
+        pair=pair,
+        others=tuple(one for one in table.by_birds[hen, cock] if one.key != pair.key),
+        kin=wright_paths(table.study.flock.pedigree, hen, cock, Fraction(pair.kinship)),
+        pen=own[0].pen if own else "",
+        hers=tuple(one for one in placed if one.pair.hen == hen),
+        his=tuple(one for one in placed if one.pair.cock == cock),
+        remedies=remedies(table, hen, cock) if verdict is Verdict.REJECTED else None,
+    )
+    return facts if plan is None else _with_prices(facts, plan)
+
+
+def placed_pairs(plan: SeasonPlan) -> list[Placed]:
+    """Every pair of a plan with its pen."""
+    return [
+        Placed(pen=pen.pen, pair=pair, chosen=chosen)
+        for pen in plan.pens
+        for pair, chosen in zip(pen.pairs, pen.chosen, strict=True)
+    ]
+
+
+def _with_prices(facts: PairAnswer, plan: SeasonPlan) -> PairAnswer:
+    """The answer with all that is solved for it."""
+    pair = facts.pair
+    season = posed(plan)
+    if facts.verdict is Verdict.REJECTED:
+        season = waived(plan, pair.hen, pair.cock)
+        pair = entry_of(season.table, pair.hen, pair.cock)
+    forced = with_pair(season, pair) if pair.allowed else None
+    paired = facts.verdict is Verdict.PAIRED
+    return replace(
+        facts,
+        if_forced=forced,
+        if_banned=without_pair(season, pair) if paired else None,
+        tried=tuple(_tried(facts, plan)),
+        choosing=None if paired or forced is None else what_would_choose(season, pair, forced),
+        wishes=wish_prices(plan, {pair.hen, pair.cock}),
+    )
+
+
+def _tried(facts: PairAnswer, plan: SeasonPlan) -> Iterator[Tried]:
+    """Each remedy with what the pair costs under it, against the best plan it then has."""
+    for remedy in () if facts.remedies is None else facts.remedies.ways:
+        after = best_after(plan, remedy.table)
+        if after is not None:
+            entry = entry_of(after.table, facts.pair.hen, facts.pair.cock)
+            yield Tried(remedy=remedy, forced=with_pair(after, entry))

@@ -1,0 +1,195 @@
+"""What shapes a plan most: everything that could be otherwise, ranked by what it is worth."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from enum import StrEnum
+from typing import TYPE_CHECKING, Any, Final
+
+from matchmaker import tolerance
+from matchmaker.explain.wish_prices import wish_prices
+from matchmaker.explain.worth import Worth, difference, without_bird, without_line
+from matchmaker.pairs.rules import Rule
+from matchmaker.plan.one_more import one_more
+from matchmaker.plan.pose import pose_problem
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from matchmaker.pairs.table import PairTable
+    from matchmaker.plan.problem import LineGoal, PlanProblem
+    from matchmaker.plan.season_plan import SeasonPlan
+
+MOST_FACTS: Final = 10
+"""Facts told of a plan."""
+
+RULES_OF_PAIRS: Final = (
+    Rule.TOO_RELATED,
+    Rule.UNPROVEN,
+    Rule.WISHED_APART,
+    Rule.NOT_AVAILABLE,
+    Rule.TOO_YOUNG,
+    Rule.UNFIT,
+)
+"""Rules whose price is worked out: of the others the pairs they reject would bring nothing, or the
+program does not propose to do without them."""
+
+MINIMUMS: Final = (
+    "cocks_min",
+    "hens_min",
+    "wanted_min",
+    "wanted_cocks_min",
+    "wanted_hens_min",
+    "sure_cocks_min",
+    "sure_hens_min",
+)
+
+
+class FactKind(StrEnum):
+    """What a fact is about."""
+
+    COCK = "cock"
+    LINE = "line"
+    RULE = "rule"
+    MINIMUM = "minimum"
+    WISH = "wish"
+    ONE_MORE = "one-more"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fact:
+    """One thing that shapes the plan, and what it is worth in wanted chicks.
+
+    Of a cock in the plan: what would be lost without him. Of a line: what the other lines give up
+    for it. Of a rule, minimum or wish: what it costs. Of one thing more: what it would add.
+    """
+
+    kind: FactKind
+    subject: str
+    worth: Worth
+    facts: Mapping[str, Any] = field(default_factory=dict)
+
+
+def why_plan(plan: SeasonPlan) -> tuple[Fact, ...]:
+    """The facts that shape a plan most, the weightiest first; what is worth nothing is left out."""
+    found = [
+        *_cocks(plan),
+        *_lines(plan),
+        *_rules(plan),
+        *_minimums(plan),
+        *_wishes(plan),
+        *_one_more(plan),
+    ]
+    counted = [one for one in found if one.worth.ranked > tolerance.VALUE_STEP / 2]
+    counted.sort(key=lambda one: (-one.worth.ranked, one.kind, one.subject))
+    return tuple(counted[:MOST_FACTS])
+
+
+def _cocks(plan: SeasonPlan) -> Iterator[Fact]:
+    """What each cock in the plan is worth to it."""
+    for cock in sorted({pen.cock for pen in plan.pens}):
+        worth = difference(plan.problem, plan.solution, without_bird(plan.problem, cock))
+        hens = sum(len(pen.pairs) for pen in plan.pens if pen.cock == cock)
+        yield Fact(kind=FactKind.COCK, subject=cock, worth=worth, facts={"hens": hens})
+
+
+def _lines(plan: SeasonPlan) -> Iterator[Fact]:
+    """What the other lines would have more if nothing were bred for one."""
+    counted = {total.line: total.counted for total in plan.solution.lines}
+    for goal in plan.problem.lines:
+        of_line = plan.solution
+        own = goal.importance * counted.get(goal.line, 0.0)
+        hens = sum(pair.line == goal.line for pen in of_line.pens for pair in pen.pairs)
+        if not hens:
+            continue
+        less = difference(plan.problem, plan.solution, without_line(plan.problem, goal.line))
+        yield Fact(
+            kind=FactKind.LINE,
+            subject=goal.line,
+            worth=_cost_of_line(less, own),
+            facts={"brings": own, "hens": hens},
+        )
+
+
+def _cost_of_line(less: Worth, own: float) -> Worth:
+    """What the rest gains without a line: what the line brings, less what is lost without it."""
+    if less.amount is None:
+        return Worth(amount=0.0, proved=less.proved)
+    return Worth(amount=max(0.0, own - less.amount), proved=less.proved)
+
+
+def _rules(plan: SeasonPlan) -> Iterator[Fact]:
+    """What each rule costs by the pairs that it alone rejects."""
+    for rule in RULES_OF_PAIRS:
+        alone = {
+            pair.key
+            for pair in plan.table.pairs
+            if pair.crossing is not None
+            and not pair.allowed
+            and not any(one.final for one in pair.broken)
+            and {one.rule for one in pair.broken} == {rule}
+        }
+        if not alone:
+            continue
+        pairs = tuple(
+            replace(pair, broken=()) if pair.key in alone else pair for pair in plan.table.pairs
+        )
+        problem = _posed_like(plan, replace(plan.table, pairs=pairs))
+        less = difference(plan.problem, plan.solution, problem)
+        gain = None if less.amount is None else -less.amount
+        yield Fact(
+            kind=FactKind.RULE,
+            subject=str(rule),
+            worth=Worth(amount=gain, proved=less.proved),
+            facts={"pairs": len(alone)},
+        )
+
+
+def _posed_like(plan: SeasonPlan, table: PairTable) -> PlanProblem:
+    problem = pose_problem(table)
+    return replace(problem, limits=replace(problem.limits, pairs=plan.problem.limits.pairs))
+
+
+def _minimums(plan: SeasonPlan) -> Iterator[Fact]:
+    """What each minimum of a line costs the plan."""
+    for goal in plan.problem.lines:
+        for field_of_goal in MINIMUMS:
+            least = getattr(goal, field_of_goal)
+            if not least:
+                continue
+            lines = tuple(_without(one, goal, field_of_goal) for one in plan.problem.lines)
+            problem = replace(plan.problem, lines=lines)
+            less = difference(plan.problem, plan.solution, problem)
+            gain = None if less.amount is None else -less.amount
+            yield Fact(
+                kind=FactKind.MINIMUM,
+                subject=goal.line,
+                worth=Worth(amount=gain, proved=less.proved),
+                facts={"minimum": field_of_goal, "least": least},
+            )
+
+
+def _without(one: LineGoal, goal: LineGoal, minimum: str) -> LineGoal:
+    nothing: Any = {minimum: 0}
+    return replace(one, **nothing) if one.line == goal.line else one
+
+
+def _wishes(plan: SeasonPlan) -> Iterator[Fact]:
+    for one in wish_prices(plan):
+        amount = None if one.price is None else abs(one.price)
+        yield Fact(
+            kind=FactKind.WISH,
+            subject=one.wish.bird,
+            worth=Worth(amount=amount, proved=one.proved),
+            facts={"wish": one.wish, "price": one.price},
+        )
+
+
+def _one_more(plan: SeasonPlan) -> Iterator[Fact]:
+    for gain in one_more(plan):
+        yield Fact(
+            kind=FactKind.ONE_MORE,
+            subject=gain.subject,
+            worth=Worth(amount=gain.gain, proved=gain.proved),
+            facts={"gain": gain},
+        )

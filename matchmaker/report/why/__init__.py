@@ -1,0 +1,1 @@
+"""Explanations as screens, sentences and documents."""

@@ -1,0 +1,121 @@
+"""Sentences about what would have a pair chosen, and about what wishes cost."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from matchmaker.explain.levers import LeverKind, ValueLever
+from matchmaker.explain.pair import Verdict
+from matchmaker.explain.room_levers import RoomLever
+from matchmaker.report.numbers import amount
+from matchmaker.report.why.costs import chicks
+from matchmaker.tables.toml_names import section
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator, Mapping
+
+    from matchmaker.explain.choosing import Change, Choosing
+    from matchmaker.explain.pair import PairAnswer
+    from matchmaker.explain.wish_prices import WishPrice
+    from matchmaker.tables.records import WishRecord
+
+
+def choosing_sentences(answer: PairAnswer, choosing: Choosing) -> Iterator[str]:
+    """What it would take for the pair to be chosen."""
+    pair = answer.pair
+    if choosing.tie:
+        allowed = "Once allowed, it" if answer.verdict is Verdict.REJECTED else "It"
+        yield (
+            f"{allowed} is as good as what the plan has: to have it, add the row "
+            f"{pair.hen},{pair.cock},together, to wishes.csv; that costs nothing."
+        )
+        return
+    for change in choosing.changes:
+        yield f"It would be chosen if {lever_text(answer, change)}."
+    if choosing.tried and not choosing.changes:
+        yield (
+            "No change of a single number was found that does it: tried were predictions by up to "
+            "3 genetic SDs, weights from 0 to 1, importance and chicks of the lines, and more room."
+        )
+
+
+def lever_text(answer: PairAnswer, change: Change) -> str:
+    """A changed number, as what would have to be so."""
+    return _LEVERS[change.lever.kind](answer, change)
+
+
+def lever_about(change: Change) -> dict[str, str]:
+    """What a changed number belongs to: a bird and its trait, a line, a pen or a cock."""
+    lever = change.lever
+    if isinstance(lever, RoomLever):
+        return {"cock" if lever.kind is LeverKind.HENS_OF_COCK else "pen": lever.subject}
+    assert isinstance(lever, ValueLever)  # noqa: S101  there are two sorts
+    named = {"bird": lever.bird, "trait": lever.trait, "line": lever.line}
+    return {what: name for what, name in named.items() if name}
+
+
+def _about(change: Change, what: str) -> str:
+    return lever_about(change)[what]
+
+
+def _prediction(answer: PairAnswer, change: Change) -> str:
+    bird, name = _about(change, "bird"), _about(change, "trait")
+    trait = answer.table.study.forecast.trait(name)
+    at = answer.table.study.forecast.position(bird)
+    now = trait.levels[at]
+    then = now + trait.aim.sign * change.number * trait.genetic_sd
+    unit = trait.aim.unit
+    return (
+        f"{bird} were predicted {abs(change.number):.1f} genetic SD "
+        f"{'better' if change.number > 0 else 'worse'} in {name} "
+        f"({amount(then, trait.genetic_sd, unit)}, not {amount(now, trait.genetic_sd)})"
+    )
+
+
+def _setting(one: Change, heading: str, key: str) -> str:
+    return f"{heading} had {key} = {one.number:g} (now {one.lever.now:g})"
+
+
+_LEVERS: Final[Mapping[LeverKind, Callable[[PairAnswer, Change], str]]] = {
+    LeverKind.PREDICTION: _prediction,
+    LeverKind.TRAIT_WEIGHT: lambda _, one: _setting(
+        one, section("traits", _about(one, "trait")), "weight"
+    ),
+    LeverKind.SHARE_WEIGHT: lambda _, one: _setting(one, "[weights]", "recurrent_share"),
+    LeverKind.IMPORTANCE: lambda _, one: _setting(
+        one, section("lines", _about(one, "line")), "importance"
+    ),
+    LeverKind.CHICKS_WANTED: lambda _, one: _setting(
+        one, section("lines", _about(one, "line")), "chicks_wanted"
+    ),
+    LeverKind.PLACES: lambda _, one: (
+        f"pen {_about(one, 'pen')} had {one.number:g} places (now {one.lever.now:g})"
+    ),
+    LeverKind.HENS_OF_COCK: lambda _, one: (
+        f"{_about(one, 'cock')} might have {one.number:g} hens (now {one.lever.now:g})"
+    ),
+    LeverKind.PEN: lambda _, one: f"there were one pen more, like pen {_about(one, 'pen')}",
+}
+
+
+def wish_name(wish: WishRecord) -> str:
+    """A wish as its row stands.
+
+    Examples
+    --------
+    >>> from matchmaker.tables.records import WishRecord
+    >>> wish_name(WishRecord(row=4, bird="A1", partner="B2", wish="apart", why=""))
+    'A1,B2,apart (wishes.csv, row 4)'
+    """
+    return f"{wish.bird},{wish.partner},{wish.wish} (wishes.csv, row {wish.row})"
+
+
+def wish_sentence(one: WishPrice) -> str:
+    """A written wish and its price."""
+    name = wish_name(one.wish)
+    if one.price is None:
+        return f"{name}: without it there is no plan"
+    about = "" if one.proved else "about "
+    if one.price < 0:
+        return f"{name}: brings {about}{chicks(one.price)}"
+    return f"{name}: costs {'nothing' if one.price == 0 else about + chicks(one.price)}"
