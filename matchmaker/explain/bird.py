@@ -6,6 +6,8 @@ from collections import defaultdict
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from matchmaker.explain.choosing import what_would_use
+from matchmaker.explain.forced import posed
 from matchmaker.explain.pair import placed_pairs
 from matchmaker.explain.prices import pair_costs
 from matchmaker.explain.wish_prices import wish_prices
@@ -15,6 +17,7 @@ from matchmaker.pairs.rules import nearest_cause
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
+    from matchmaker.explain.choosing import Choosing
     from matchmaker.explain.pair import Placed
     from matchmaker.explain.prices import Cost
     from matchmaker.explain.wish_prices import WishPrice
@@ -51,7 +54,8 @@ class BirdAnswer:
     ``broken`` are the rules that reject it whatever its mate. ``placed`` are its pairs in the plan,
     ``unused`` says why it is in none. ``places`` are its other allowed pairs, the cheapest first;
     ``refused`` are the mates it may not have, by rule. ``worth`` is by how much the best plan is
-    worth less without the bird, ``None`` where it is in none.
+    worth less without the bird, ``None`` where it is in none, and
+    ``choosing`` then says what would have it used.
     """
 
     table: PairTable
@@ -63,6 +67,7 @@ class BirdAnswer:
     places: tuple[Place, ...] = ()
     refused: tuple[Refused, ...] = ()
     worth: Worth | None = None
+    choosing: Choosing | None = None
     wishes: tuple[WishPrice, ...] = ()
 
 
@@ -76,11 +81,16 @@ def why_bird(
     KeyError
         If no bird has this band.
     """
-    own = [pair for pair in table.pairs if band in (pair.hen, pair.cock)]
+    birds = table.study.flock.by_band()
+    own = [
+        pair
+        for pair in table.pairs
+        if band in (pair.hen, pair.cock) and birds[_mate(pair, band)].alive_here
+    ]
     answer = BirdAnswer(
         table=table,
         plan=plan,
-        bird=table.study.flock.by_band()[band],
+        bird=birds[band],
         broken=table.of_birds.get(band, ()),
         refused=_refused(band, own),
     )
@@ -102,6 +112,7 @@ def _in_plan(
         worth=difference(plan.problem, plan.solution, without_bird(plan.problem, band))
         if placed
         else None,
+        choosing=what_would_use(posed(plan), band) if others and not placed else None,
         wishes=wish_prices(plan, {band}),
     )
 
@@ -123,7 +134,7 @@ def _refused(band: str, own: Iterable[Pair]) -> tuple[Refused, ...]:
     for pair in own:
         if pair.allowed:
             continue
-        mate = pair.cock if band == pair.hen else pair.hen
+        mate = _mate(pair, band)
         for broken in nearest_cause(pair.broken):
             if broken.facts.get("bird") != band:
                 mates[broken.rule].setdefault(mate, broken)
@@ -131,6 +142,10 @@ def _refused(band: str, own: Iterable[Pair]) -> tuple[Refused, ...]:
         Refused(rule=rule, mates=tuple(sorted(found)), nearest=_nearest(found.values()))
         for rule, found in sorted(mates.items(), key=lambda item: (-len(item[1]), item[0]))
     )
+
+
+def _mate(pair: Pair, band: str) -> str:
+    return pair.cock if band == pair.hen else pair.hen
 
 
 def _nearest(found: Iterable[Broken]) -> Broken:

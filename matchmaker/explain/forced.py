@@ -75,7 +75,7 @@ def waived(plan: SeasonPlan, hen: str, cock: str) -> Posed:
     carry a lethal.
     """
     table = repaired(plan.table, [allowing_row(plan.table, hen, cock)])
-    return Posed(table=table, problem=_posed_alike(table, plan.problem), best=plan.solution)
+    return Posed(table=table, problem=posed_alike(table, plan.problem), best=plan.solution)
 
 
 def allowing_row(table: PairTable, hen: str, cock: str) -> Edit:
@@ -89,7 +89,7 @@ def allowing_row(table: PairTable, hen: str, cock: str) -> Edit:
     )
 
 
-def _posed_alike(table: PairTable, like: PlanProblem) -> PlanProblem:
+def posed_alike(table: PairTable, like: PlanProblem) -> PlanProblem:
     """The problem of a table, with the standing plan and number of pairs of another problem."""
     stands = {one.key for one in like.candidates if one.kept}
     problem = pose_problem(table)
@@ -103,7 +103,7 @@ def _posed_alike(table: PairTable, like: PlanProblem) -> PlanProblem:
 
 def best_after(plan: SeasonPlan, table: PairTable) -> Posed | None:
     """The season of a table that is judged anew, with its best plan; ``None`` where it has none."""
-    problem = _posed_alike(table, plan.problem)
+    problem = posed_alike(table, plan.problem)
     try:
         best = best_plan(problem, stages=False)
     except NoPlanError:

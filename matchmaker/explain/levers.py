@@ -10,18 +10,17 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import TYPE_CHECKING, Any, Final, Protocol
 
+from matchmaker.explain.forced import posed_alike
 from matchmaker.pairs.table import revalued
 from matchmaker.pairs.value import share_weight
-from matchmaker.plan.pose import pose_problem
 from matchmaker.scheme_settings import LineSettings
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Container, Iterator
+    from collections.abc import Callable, Container, Iterator, Sequence
 
     from matchmaker.explain.forced import Posed
     from matchmaker.genetics.study import Study
     from matchmaker.genetics.traits.forecast import TraitForecast
-    from matchmaker.pairs.pair import Pair
     from matchmaker.pairs.table import Key, PairTable
     from matchmaker.plan.problem import PlanProblem
 
@@ -77,11 +76,6 @@ class Lever(Protocol):
         """How many steps there are."""
         ...
 
-    @property
-    def moves_values(self) -> bool:
-        """Whether pairs are worth something else after each step; if not, there is more room."""
-        ...
-
     def number(self, step: int) -> float:
         """The number after so many steps."""
         ...
@@ -120,37 +114,32 @@ class ValueLever:
         """The number after so many steps."""
         return round(self.now + step * self.step, 6)
 
-    @property
-    def moves_values(self) -> bool:
-        """Whether pairs are worth something else after each step."""
-        return True
-
     def problem_at(
         self, season: Posed, step: int, only: Container[Key] | None = None
     ) -> PlanProblem:
         """The season's problem after so many steps; of some pairs alone, if they are named."""
         table = revalued(season.table, self.study_at(self.number(step)), only)
-        problem = pose_problem(table)
-        return replace(problem, limits=replace(problem.limits, pairs=season.problem.limits.pairs))
+        return posed_alike(table, season.problem)
 
 
-def value_levers(table: PairTable, pair: Pair, rivals: Rivals) -> Iterator[ValueLever]:
-    """The levers that bear on a pair.
+def value_levers(
+    table: PairTable, birds: Sequence[str], line: str | None, rivals: Rivals
+) -> Iterator[ValueLever]:
+    """The levers that bear on birds whose chicks join a line.
 
-    Its birds predicted better, the hens who would leave the plan for it predicted worse; what its
+    The birds predicted better, the hens who would leave the plan for it predicted worse; what its
     line is given, and the lines that lose by it; every weight.
     """
     study = table.study
     heaviest = _heaviest(study)
     if heaviest is not None:
-        for bird in (pair.hen, pair.cock):
+        for bird in birds:
             yield _prediction(study, bird, heaviest)
         for bird in rivals.hens[:MOST_RIVALS]:
             yield _down(_prediction(study, bird, heaviest), -PREDICTION_MOST)
-    lines = dict.fromkeys((pair.line, *rivals.lines))
-    for line in (line for line in lines if line):
-        for lever in (_importance(study, line), _chicks(table, line)):
-            yield lever if line == pair.line else _down(lever, lever.step)
+    for other in (one for one in dict.fromkeys((line, *rivals.lines)) if one):
+        for lever in (_importance(study, other), _chicks(table, other)):
+            yield lever if other == line else _down(lever, lever.step)
     for trait in study.forecast.traits:
         if trait.genetic_sd and trait.aim.weight:
             yield from _both_ways(_trait_weight(study, trait))

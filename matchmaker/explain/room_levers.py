@@ -29,11 +29,6 @@ class RoomLever:
         """One: it is asked what the next place would do."""
         return 1
 
-    @property
-    def moves_values(self) -> bool:
-        """Whether pairs are worth something else after each step."""
-        return False
-
     def number(self, step: int) -> float:
         """The number after so many steps."""
         return self.now + step

@@ -7,17 +7,16 @@ from enum import StrEnum
 from typing import TYPE_CHECKING, Any, Final
 
 from matchmaker import tolerance
+from matchmaker.explain.forced import posed_alike
 from matchmaker.explain.wish_prices import wish_prices
 from matchmaker.explain.worth import Worth, difference, without_bird, without_line
 from matchmaker.pairs.rules import Rule
 from matchmaker.plan.one_more import one_more
-from matchmaker.plan.pose import pose_problem
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from matchmaker.pairs.table import PairTable
-    from matchmaker.plan.problem import LineGoal, PlanProblem
+    from matchmaker.plan.problem import LineGoal
     from matchmaker.plan.season_plan import SeasonPlan
 
 MOST_FACTS: Final = 10
@@ -134,7 +133,7 @@ def _rules(plan: SeasonPlan) -> Iterator[Fact]:
         pairs = tuple(
             replace(pair, broken=()) if pair.key in alone else pair for pair in plan.table.pairs
         )
-        problem = _posed_like(plan, replace(plan.table, pairs=pairs))
+        problem = posed_alike(replace(plan.table, pairs=pairs), plan.problem)
         less = difference(plan.problem, plan.solution, problem)
         gain = None if less.amount is None else -less.amount
         yield Fact(
@@ -143,11 +142,6 @@ def _rules(plan: SeasonPlan) -> Iterator[Fact]:
             worth=Worth(amount=gain, proved=less.proved),
             facts={"pairs": len(alone)},
         )
-
-
-def _posed_like(plan: SeasonPlan, table: PairTable) -> PlanProblem:
-    problem = pose_problem(table)
-    return replace(problem, limits=replace(problem.limits, pairs=plan.problem.limits.pairs))
 
 
 def _minimums(plan: SeasonPlan) -> Iterator[Fact]:

@@ -90,7 +90,10 @@ class Pool:
         for place in wanted:
             one = self._model.layout.candidates[place]
             steps = sorted(
-                ((plan.value_after(step), number, step) for number, step in enumerate(plan.steps(one))),
+                (
+                    (plan.value_after(step), number, step)
+                    for number, step in enumerate(plan.steps(one))
+                ),
                 key=lambda found: (-found[0], found[1]),
             )
             for value, _, step in steps[:TRIES]:

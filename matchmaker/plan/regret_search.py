@@ -26,7 +26,7 @@ from matchmaker.plan.task import task_of
 from matchmaker.plan.totals import boxes_above
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Sequence
 
     from matchmaker.plan.layout import Group
     from matchmaker.plan.problem import Candidate, PlanProblem
@@ -161,7 +161,9 @@ class Table:
         self.lower_bound(place, relaxed.bound)
         if not self.open([place]) or not relaxed.live.solved:
             return
-        boxes = boxes_above(self.task, relaxed.live, self.pool.value[place] + tolerance.OBJECTIVE/2, MOST_SOLVES)
+        boxes = boxes_above(
+            self.task, relaxed.live, self.pool.value[place] + tolerance.OBJECTIVE / 2, MOST_SOLVES
+        )
         left = -np.inf
         for box in boxes:
             value = self.pool.value[place]

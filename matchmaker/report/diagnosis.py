@@ -11,9 +11,7 @@ from matchmaker.plan.repair_edits import SURE
 from matchmaker.report.numbers import kinship_text, percent
 from matchmaker.report.screen import say
 from matchmaker.report.ways import (
-    cell_text,
-    edit_sentence,
-    toml_rows,
+    edit_entry,
     trial_sentence,
     way_rows,
     way_sentence,
@@ -243,35 +241,11 @@ def _row_entry(row: RowNumbers) -> dict[str, Any]:
 
 def _way_entry(way: WayOut) -> dict[str, Any]:
     return {
-        "rules": [_edit_entry(edit) for edit in way.edits],
+        "rules": [edit_entry(edit) for edit in way.edits],
         "value": way.trial.value,
         "proved": way.trial.proved,
         "pairs": way.trial.pairs,
         "sentence": way_sentence(way),
-    }
-
-
-def _edit_entry(edit: Edit) -> dict[str, Any]:
-    """One edit; ``to`` is what is to stand there, null where something is deleted."""
-    after: Any = edit.after
-    if edit.act is Act.ADD:
-        after = dict(edit.cells)
-    elif edit.act is Act.OPEN_ROW:
-        after = toml_rows(edit.matings)
-    elif edit.act is Act.REMOVE:
-        after = None
-    elif isinstance(after, bool):
-        after = cell_text(after)
-    return {
-        "act": str(edit.act),
-        "file": edit.file or None,
-        "key": list(edit.key) or None,
-        "row": edit.row,
-        "column": edit.column or None,
-        "about": edit.about or None,
-        "from": edit.before,
-        "to": after,
-        "sentence": edit_sentence(edit),
     }
 
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import datetime as dt
+from typing import TYPE_CHECKING, Any
 
 from matchmaker.plan.repair import Act
 from matchmaker.report.numbers import kinship_text, percent
@@ -254,3 +255,27 @@ def _inline(table: Mapping[str, object]) -> str:
         for name, value in table.items()
     )
     return f"{{ {', '.join(inside)} }}" if table else "{}"
+
+
+def edit_entry(edit: Edit) -> dict[str, Any]:
+    """One edit; ``to`` is what is to stand there, null where something is deleted."""
+    after: Any = edit.after
+    if edit.act is Act.ADD:
+        after = dict(edit.cells)
+    elif edit.act is Act.OPEN_ROW:
+        after = toml_rows(edit.matings)
+    elif edit.act is Act.REMOVE:
+        after = None
+    elif isinstance(after, bool | dt.date):
+        after = cell_text(after)
+    return {
+        "act": str(edit.act),
+        "file": edit.file or None,
+        "key": list(edit.key) or None,
+        "row": edit.row,
+        "column": edit.column or None,
+        "about": edit.about or None,
+        "from": cell_text(edit.before) if isinstance(edit.before, dt.date) else edit.before,
+        "to": after,
+        "sentence": edit_sentence(edit),
+    }

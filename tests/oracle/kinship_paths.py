@@ -52,12 +52,20 @@ class Paths:
     def by_ancestor(self, first: str, second: str) -> dict[str, Fraction]:
         """What each common ancestor adds to the kinship of two different birds."""
         found: dict[str, Fraction] = {}
+        for (one, _), added in self.each(first, second).items():
+            found[one[-1]] = found.get(one[-1], Fraction(0)) + added
+        return found
+
+    def each(
+        self, first: str, second: str
+    ) -> dict[tuple[tuple[str, ...], tuple[str, ...]], Fraction]:
+        """What each path between two different birds adds, as its way up from either."""
+        found = {}
         for one in self._up(first):
             for other in self._up(second):
                 if one[-1] == other[-1] and not set(one[:-1]) & set(other[:-1]):
                     steps = prod(map(self._passes, (*one[:-1], *other[:-1])), start=Fraction(1))
-                    added = steps * self.kinship(one[-1], one[-1])
-                    found[one[-1]] = found.get(one[-1], Fraction(0)) + added
+                    found[one, other] = steps * self.kinship(one[-1], one[-1])
         return found
 
     def _count(self, first: str, second: str) -> Fraction:

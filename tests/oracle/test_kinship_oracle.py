@@ -9,6 +9,7 @@ import pytest
 
 from matchmaker.genetics.kin.kinship import kinship_matrix
 from matchmaker.genetics.kin.paths import common_ancestors
+from matchmaker.genetics.kin.wright_paths import wright_paths
 from tests.kinship_helpers import with_clutches, with_unknown_sexes
 from tests.oracle.kinship_paths import Choice, Family, Paths, kinship_by_genes, mean_kinship
 from tests.strategies import BREEDS, Shape, pedigree_by_seed
@@ -118,6 +119,20 @@ def test_common_ancestors_are_those_of_the_paths(seed: int) -> None:
             parts = common_ancestors(pedigree, first, second)
             found = {part.band: Fraction(part.kinship) for part in parts}
             assert found == paths.by_ancestor(first, second)
+
+
+@pytest.mark.parametrize("seed", range(30))
+def test_paths_are_those_of_wright_to_the_last_fraction(seed: int) -> None:
+    pedigree = pedigree_by_seed(seed, CERTAIN)
+    paths = Paths(family_of(pedigree))
+    for first in pedigree.birds[-3:]:
+        for second in pedigree.birds[:-3]:
+            kinship = paths.kinship(first, second)
+            found = wright_paths(pedigree, first, second, kinship, most=10**6)
+            assert {(one.first, one.second): one.kinship for one in found.listed} == paths.each(
+                first, second
+            )
+            assert found.others == found.before == 0
 
 
 FAMILIES: dict[str, Family] = {

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 from dataclasses import replace
+from fractions import Fraction
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -13,6 +14,7 @@ from hypothesis import strategies as st
 
 from matchmaker.genetics.kin.kinship import kinship_matrix
 from matchmaker.genetics.kin.paths import Shared, common_ancestors
+from matchmaker.genetics.kin.wright_paths import wright_paths
 from matchmaker.genetics.shares.share import breed_shares
 from tests.kinship_helpers import with_clutches
 from tests.strategies import BREEDS, RELATED, Shape, pedigrees, with_chick
@@ -169,3 +171,17 @@ def test_the_matrix_cannot_be_written_to(pedigree: Pedigree) -> None:
     values = kinship_matrix(pedigree).values
     with pytest.raises(ValueError, match="read-only"):
         values[0, 0] = 1.0
+
+
+@given(CLUTCHES, st.integers(0, 13), st.integers(0, 13))
+def test_listed_paths_never_say_more_than_the_kinship(
+    pedigree: Pedigree, first: int, second: int
+) -> None:
+    bands = pedigree.birds[first], pedigree.birds[second]
+    kinship = Fraction(float(kinship_matrix(pedigree).between(*bands)))
+    found = wright_paths(pedigree, *bands, kinship, most=5)
+    assert all(path.kinship > 0 for path in found.listed)
+    assert all((path.first[0], path.second[0]) == bands for path in found.listed)
+    assert found.others > -1e-12
+    whole = wright_paths(pedigree, *bands, kinship, most=10**6)
+    assert float(whole.others) == pytest.approx(0.0, abs=1e-12)

@@ -31,8 +31,8 @@ if TYPE_CHECKING:
 MOST_PATHS: Final = 24
 """Paths listed at most; what others add is small, and told as one sum."""
 
-MOST_STEPS: Final = 20_000
-"""Pairs of forebears looked at while paths are followed."""
+STEPS_A_PATH: Final = 1_000
+"""Pairs of forebears looked at for each path that is asked for, at most."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -132,7 +132,7 @@ def _followed(ancestry: Ancestry, birds: Pair, most: int) -> list[_Trail]:
     start = _Trail(((birds[0],), (birds[1],)), Fraction(1), Fraction(1))
     waiting = [(-start.weight, next(order), birds, start)]
     met: list[_Trail] = []
-    for _ in range(MOST_STEPS):
+    for _ in range(STEPS_A_PATH * most):
         if not waiting or len(met) >= most:
             break
         _, _, pair, trail = heapq.heappop(waiting)

@@ -14,9 +14,11 @@ from matchmaker.tables.toml_names import section
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping
 
+    from matchmaker.explain.bird import BirdAnswer
     from matchmaker.explain.choosing import Change, Choosing
     from matchmaker.explain.pair import PairAnswer
     from matchmaker.explain.wish_prices import WishPrice
+    from matchmaker.pairs.table import PairTable
     from matchmaker.tables.records import WishRecord
 
 
@@ -30,18 +32,38 @@ def choosing_sentences(answer: PairAnswer, choosing: Choosing) -> Iterator[str]:
             f"{pair.hen},{pair.cock},together, to wishes.csv; that costs nothing."
         )
         return
+    yield from _change_sentences(answer.table, choosing, "It would be chosen")
+
+
+def using_sentences(answer: BirdAnswer, choosing: Choosing) -> Iterator[str]:
+    """What it would take for the bird to be used."""
+    if choosing.tie:
+        yield (
+            f"A plan with it is as good as the best: to have it, add the row "
+            f"{answer.bird.band},,use, to wishes.csv; that costs nothing."
+        )
+        return
+    yield from _change_sentences(answer.table, choosing, "It would be used")
+
+
+def _change_sentences(table: PairTable, choosing: Choosing, so: str) -> Iterator[str]:
     for change in choosing.changes:
-        yield f"It would be chosen if {lever_text(answer, change)}."
+        yield f"{so} if {lever_text(table, change)}."
     if choosing.tried and not choosing.changes:
         yield (
             "No change of a single number was found that does it: tried were predictions by up to "
             "3 genetic SDs, weights from 0 to 1, importance and chicks of the lines, and more room."
         )
+    if choosing.left_out:
+        yield (
+            "Which number would have to change is not worked out where the kinship of the parents "
+            "as a group has a limit or a price."
+        )
 
 
-def lever_text(answer: PairAnswer, change: Change) -> str:
+def lever_text(table: PairTable, change: Change) -> str:
     """A changed number, as what would have to be so."""
-    return _LEVERS[change.lever.kind](answer, change)
+    return _LEVERS[change.lever.kind](table, change)
 
 
 def lever_about(change: Change) -> dict[str, str]:
@@ -58,10 +80,10 @@ def _about(change: Change, what: str) -> str:
     return lever_about(change)[what]
 
 
-def _prediction(answer: PairAnswer, change: Change) -> str:
+def _prediction(table: PairTable, change: Change) -> str:
     bird, name = _about(change, "bird"), _about(change, "trait")
-    trait = answer.table.study.forecast.trait(name)
-    at = answer.table.study.forecast.position(bird)
+    trait = table.study.forecast.trait(name)
+    at = table.study.forecast.position(bird)
     now = trait.levels[at]
     then = now + trait.aim.sign * change.number * trait.genetic_sd
     unit = trait.aim.unit
@@ -76,7 +98,7 @@ def _setting(one: Change, heading: str, key: str) -> str:
     return f"{heading} had {key} = {one.number:g} (now {one.lever.now:g})"
 
 
-_LEVERS: Final[Mapping[LeverKind, Callable[[PairAnswer, Change], str]]] = {
+_LEVERS: Final[Mapping[LeverKind, Callable[[PairTable, Change], str]]] = {
     LeverKind.PREDICTION: _prediction,
     LeverKind.TRAIT_WEIGHT: lambda _, one: _setting(
         one, section("traits", _about(one, "trait")), "weight"

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from matchmaker.report.alternatives import difference_sentences
 from matchmaker.report.defaults import defaults_of
 from matchmaker.report.documents import cost_entry, document_head, pair_entry, rule_entry
-from matchmaker.report.ways import edit_sentence
+from matchmaker.report.ways import edit_entry
 from matchmaker.report.why.bird_words import (
     bird_sentence,
     cock_sentence,
@@ -18,6 +18,7 @@ from matchmaker.report.why.choice_words import (
     choosing_sentences,
     lever_about,
     lever_text,
+    using_sentences,
     wish_sentence,
 )
 from matchmaker.report.why.kin_words import path_sentences
@@ -132,28 +133,11 @@ def _tried_entry(tried: Tried) -> Document:
     forced = tried.forced
     return {
         "to": "be-allowed",
-        "edits": [
-            {
-                "act": str(edit.act),
-                "file": edit.file,
-                "row": edit.row,
-                "column": edit.column or None,
-                "key": ".".join(edit.key) or None,
-                "before": _cell(edit.before),
-                "after": _cell(edit.after),
-                "cells": dict(edit.cells),
-                "sentence": edit_sentence(edit),
-            }
-            for edit in tried.remedy.edits
-        ],
+        "edits": [edit_entry(edit) for edit in tried.remedy.edits],
         "loss": forced.loss,
         "proved": forced.proved,
         "sentence": tried_sentence(tried),
     }
-
-
-def _cell(cell: object) -> object:
-    return cell if cell is None or isinstance(cell, str | int | float | bool) else str(cell)
 
 
 def _change_entry(answer: PairAnswer, change: Change) -> Document:
@@ -164,7 +148,7 @@ def _change_entry(answer: PairAnswer, change: Change) -> Document:
         "about": lever_about(change),
         "now": lever.now,
         "number": change.number,
-        "sentence": f"It would be chosen if {lever_text(answer, change)}.",
+        "sentence": f"It would be chosen if {lever_text(answer.table, change)}.",
     }
 
 
@@ -199,6 +183,10 @@ def bird_document(answer: BirdAnswer) -> Document:
             {"rule": str(one.rule), "mates": list(one.mates), "nearest": rule_entry(one.nearest)}
             for one in answer.refused
         ],
+        "tie": None if answer.choosing is None else answer.choosing.tie,
+        "to_be_used": []
+        if answer.choosing is None
+        else list(using_sentences(answer, answer.choosing)),
         "wishes": [_wish_entry(one) for one in answer.wishes],
     }
 

@@ -17,7 +17,7 @@ from matchmaker.report.why.bird_words import (
     refused_sentences,
     worth_sentence,
 )
-from matchmaker.report.why.choice_words import wish_sentence
+from matchmaker.report.why.choice_words import using_sentences, wish_sentence
 from matchmaker.report.why.plan_words import fact_amount, fact_sentence
 from matchmaker.report.wording import rule_sentence
 
@@ -50,8 +50,16 @@ def print_bird_answer(console: Console, answer: BirdAnswer) -> None:
         for sentence in refused_sentences(answer):
             say(console, f"{sentence}.", indent=2)
         say(console, f"One of them in full: matchmaker why {answer.bird.band} MATE", indent=2)
+    _print_use(console, answer)
+
+
+def _print_use(console: Console, answer: BirdAnswer) -> None:
+    if answer.choosing is not None:
+        console.print()
+        for sentence in using_sentences(answer, answer.choosing):
+            say(console, sentence)
     for wish in answer.wishes:
-        say(console, f"Your wish {wish_sentence(wish)}.", indent=2)
+        say(console, f"Your wish {wish_sentence(wish)}.")
 
 
 def _print_places(console: Console, answer: BirdAnswer) -> None:
