@@ -55,7 +55,7 @@ def write_sheet(file: Path | None, make: Callable[[], Sheet], *, force: bool) ->
 
 
 def known_bird(table: PairTable, band: str | None) -> str | None:
-    """The band, if the books know it.
+    """The band, if the books know it; small letters for large ones are no matter.
 
     Raises
     ------
@@ -65,6 +65,9 @@ def known_bird(table: PairTable, band: str | None) -> str | None:
     bands = table.study.flock.by_band()
     if band is None or band in bands:
         return band
+    alike = [one for one in bands if one.casefold() == band.strip().casefold()]
+    if len(alike) == 1:
+        return alike[0]
     near = difflib.get_close_matches(band, bands, n=1)
     hint = f" Did you mean {near[0]}?" if near else ""
     raise UsageError(
