@@ -18,9 +18,10 @@ from matchmaker import tolerance
 from matchmaker.errors import MatchmakerError, NoPlanError, SolverStoppedError
 from matchmaker.plan.best import best_plan
 from matchmaker.plan.conflict import find_conflict
-from matchmaker.plan.dive import dive
 from matchmaker.plan.engine import NO_ANSWER, TIME_RAN_OUT, choose_solver, run, solver_version
-from matchmaker.plan.forced_keep import keep_most, keeping_model
+from matchmaker.plan.forced_keep import Keeping, keep_most, keeping_model
+from matchmaker.plan.forced_pens import pens_for_pair, plan_by_pens
+from matchmaker.plan.forced_proof import Prover
 from matchmaker.plan.layout import ProblemError
 from matchmaker.plan.near_model import as_solved, minds_kinship
 from matchmaker.plan.problem import PairTogether
@@ -64,7 +65,8 @@ def plan_with(
 ) -> Solution:
     """Return the best plan that holds a pair; of equal ones that which keeps most of ``best``.
 
-    Kept are first as many pairs of ``best`` as can be, then as many of its cocks' pens.
+    Kept are first as many pairs of ``best`` as can be, then as many of its cocks' pens (with over
+    ``forced_keep.SEARCHED_PAIRS`` pairs: as many as dives find).
 
     Parameters
     ----------
@@ -173,20 +175,20 @@ class _Forced:
 
 
 def _solve(forced: _Forced, bound: float | None, watch: Watch) -> Solution:
+    keeping = Keeping(
+        best=forced.best, candidate=forced.candidate, solver=forced.solver, watch=watch
+    )
     with listening(watch):
         least = forced.best.proof.best_value
         known = bound is not None and bound <= least + tolerance.OBJECTIVE
         if forced.as_it_is and known and _is_worth(forced.best, least):
             return forced.best
-        if known:
-            model = forced.model()
-            end = keep_most(model, forced.best, least, forced.solver, watch)
-            if end is Outcome.OPTIMAL:
-                return _solution(forced, model, (Outcome.OPTIMAL, least, least), watch)
+        model = forced.model()
+        if known and keep_most(model, keeping, least):
+            return _solution(forced, model, (Outcome.OPTIMAL, least, least), watch)
         proved, start = _best_value(forced, bound, watch)
         model = forced.model()
-        keep_most(model, forced.best, proved[1], forced.solver, watch, start=start)
-        if model.program.values is None:
+        if not keep_most(model, keeping, proved[1], start=start):
             raise SolverStoppedError(TIME_RAN_OUT if watch.over else NO_ANSWER)
         return _solution(forced, model, proved, watch)
 
@@ -210,8 +212,8 @@ def _best_value(
         now = Search(task_of(model), watch)
         if bound is not None:
             now.tighten(bound)
-        now.take(_near(now, model, forced.best))
-        possible = run_search(now)
+        now.take(_near(now, model, forced.best, forced.candidate))
+        possible = run_search(now) if now.best is None else _prove(now)
     if not possible:
         raise NoPlanError(forced.conflict())
     if now.best is None:
@@ -220,7 +222,19 @@ def _best_value(
     return (outcome, now.value, max(now.value, now.bound)), now.best
 
 
-def _near(now: Search, model: Model, best: Solution) -> Amounts | None:
+def _prove(now: Search) -> bool:
+    """Prove that no plan is better than the one in hand, or find the one that is."""
+
+    def take(found: Amounts) -> float:
+        now.take(found)
+        return now.value
+
+    if not now.settled:
+        now.tighten(Prover(now.relaxed, now.watch, take).bound_above(now.value))
+    return True
+
+
+def _near(now: Search, model: Model, best: Solution, candidate: Candidate) -> Amounts | None:
     """Dive for a plan by its value and by the pairs it keeps: the value alone is often flat."""
     now.relaxed.solve()
     live, program = now.relaxed.live, model.program
@@ -232,7 +246,10 @@ def _near(now: Search, model: Model, best: Solution) -> Amounts | None:
     model.maximise(model.value | model.taken(kept, KEPT))
     live.aim(np.array(program.cost))
     live.solve(primal=True)
-    found = dive(now.task, live, now.watch) if live.solved else None
+    found = None
+    if live.solved:
+        changes = pens_for_pair(model, best.pens, candidate)
+        found = plan_by_pens(now.task, live, changes, now.watch)
     program.cost = cost
     live.aim(np.array(cost))
     return found

@@ -7,14 +7,16 @@ plan nearly as it stands, so the first dive mostly finds the plan and the relaxe
 from __future__ import annotations
 
 import math
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
 from matchmaker import tolerance
 from matchmaker.plan.dive import dive
-from matchmaker.plan.engine import FROM_NOTHING, from_a_plan, limits_of, run
+from matchmaker.plan.engine import limits_of, run
+from matchmaker.plan.forced_pens import pens_for_pair, plan_by_pens
+from matchmaker.plan.highs import FEW_SIDE_SEARCHES
 from matchmaker.plan.highs_run import search
 from matchmaker.plan.model import build
 from matchmaker.plan.narrowing import narrowed, unsettled
@@ -32,6 +34,20 @@ if TYPE_CHECKING:
     from matchmaker.plan.program import Amounts
     from matchmaker.plan.result import Solution
     from matchmaker.plan.watch import Watch
+
+SEARCHED_PAIRS: Final = 160
+"""With more allowed pairs than this a plan that a dive finds stands; the search for one where the
+dives find none ends early, by a number of nodes: to the end it takes up to three seconds."""
+
+TO_THE_END: Final = {"presolve": "off", **FEW_SIDE_SEARCHES, "mip_rel_gap": 0.0}
+NEARLY: Final = {
+    "presolve": "on",
+    "mip_allow_restart": False,
+    "mip_rel_gap": 0.1,
+    "mip_max_nodes": 20,
+}
+"""What the two searches run with. Presolve with restarts has called a program impossible that has a
+plan just at the value asked for; nothing is concluded from it here."""
 
 WHOLE_STEP: Final = {"mip_abs_gap": 0.99}
 """The aim is a whole number: with less than one between plan and bound the plan is best."""
@@ -54,28 +70,31 @@ def keeping_model(
     return model
 
 
-def keep_most(
-    model: Model,
-    best: Solution,
-    least: float,
-    solver: SolverName,
-    watch: Watch,
-    *,
-    start: Amounts | None = None,
-) -> Outcome:
-    """Leave in the program the plan worth ``least`` or more that keeps most of ``best``.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Keeping:
+    """What is to be kept: of ``best`` as much as can be with ``candidate`` held (or banned)."""
 
-    The model gets a new aim and rows of its own; it can be used for nothing else after. ``NONE``
-    says that no plan is worth so much, ``OPTIMAL`` that none keeps more; ``FEASIBLE`` that the
-    watch ended the search: there is a plan if the program has values. ``start`` is a plan worth
-    enough, as values of the model's columns as they were built.
+    best: Solution
+    candidate: Candidate
+    solver: SolverName
+    watch: Watch
+
+
+def keep_most(
+    model: Model, keeping: Keeping, least: float, *, start: Amounts | None = None
+) -> bool:
+    """Leave in the program the plan worth ``least`` or more that keeps most; say if there is one.
+
+    The model gets a new aim and rows of its own; it can be used for nothing else after. ``start``
+    is a plan worth enough, as values of the model's columns as they were built. Without one that
+    none is found does not say that there is none.
     """
     model.at_least(model.value, least - tolerance.OBJECTIVE / 2)
-    _aim_to_keep(model, best)
-    if solver != "highs":
-        return run(model.program, solver, time_limit=watch.left()).outcome
+    _aim_to_keep(model, keeping.best)
+    if keeping.solver != "highs":
+        return run(model.program, keeping.solver).outcome is not Outcome.NONE
     with quiet_stdout():
-        return _search(model, watch, start)
+        return _search(model, keeping, start)
 
 
 def _aim_to_keep(model: Model, best: Solution) -> None:
@@ -92,27 +111,26 @@ def _aim_to_keep(model: Model, best: Solution) -> None:
     model.maximise({number: most + 1.0} | pens)
 
 
-def _search(model: Model, watch: Watch, start: Amounts | None) -> Outcome:
-    program = model.program
+def _search(model: Model, keeping: Keeping, start: Amounts | None) -> bool:
+    program, watch = model.program, keeping.watch
     program.values = None
     now = Search(task_of(model), watch)
-    live = now.relaxed.live
     if start is not None:
-        now.take(_with_its_numbers(live, start))
+        now.take(_with_its_numbers(now.relaxed.live, start))
     now.relaxed.solve()
     live = now.relaxed.live
-    if live.impossible:
-        return Outcome.NONE
-    now.tighten(_whole_below(now.relaxed.bound))
-    added = now.relaxed.added
     if live.solved:
+        now.tighten(_whole_below(now.relaxed.bound))
+        added = now.relaxed.added
         now.take(dive(now.task, live, watch))
-    if not now.settled and not watch.over:
-        outcome = _from_nothing(now) if now.best is None else _from_plan(now, added)
-        if outcome is Outcome.NONE:
-            return Outcome.NONE
+        if not now.done:
+            changes = pens_for_pair(model, keeping.best.pens, keeping.candidate)
+            now.take(plan_by_pens(now.task, live, changes, watch))
+        few = len(model.x) <= SEARCHED_PAIRS
+        if not now.done and (few or now.best is None):
+            _search_for_more(now, added, few=few)
     program.values = now.best
-    return Outcome.OPTIMAL if now.settled else Outcome.FEASIBLE
+    return now.best is not None
 
 
 def _with_its_numbers(live: Live, start: Amounts) -> Amounts | None:
@@ -133,30 +151,15 @@ def _whole_below(bound: float) -> float:
     return math.floor(bound + tolerance.INTEGRALITY) if math.isfinite(bound) else bound
 
 
-def _from_nothing(now: Search) -> Outcome | None:
-    options: dict[str, Any] = FROM_NOTHING | {"presolve": "on"}
+def _search_for_more(now: Search, added: Amounts, *, few: bool) -> None:
+    """Search for a plan, or what the plan in hand leaves open for one that keeps more."""
     program = now.task.program
-    ended = search(program, options | _limits(now.watch), watch=now.watch)
-    if ended.outcome in (Outcome.OPTIMAL, Outcome.FEASIBLE):
-        now.take(program.values)
-        now.tighten(now.value if ended.outcome is Outcome.OPTIMAL else ended.bound)
-    return ended.outcome
-
-
-def _from_plan(now: Search, added: Amounts) -> Outcome | None:
-    """Search what the plan in hand leaves open, from that plan, for one that keeps one more."""
-    program = now.task.program
+    options: dict[str, Any] = WHOLE_STEP | (TO_THE_END if few else NEARLY)
+    options |= limits_of(now.watch.left(), None) if few else {}
     columns, values = unsettled(program, now.relaxed.bound, added, now.value + 0.5)
     part = narrowed(program, columns, values)
-    options = from_a_plan(part.program) | {"presolve": "on"} | _limits(now.watch)
-    options["objective_bound"] = part.offset - now.value - 0.5
-    ended = search(part.program, options, watch=now.watch)
+    if now.best is not None:
+        options |= {"objective_bound": part.offset - now.value - 0.5}
+    search(part.program, options, watch=now.watch)
     if part.program.values is not None:
         now.take(part.full(part.program.values))
-    if ended.outcome in (Outcome.OPTIMAL, Outcome.NONE):
-        now.tighten(now.value)
-    return Outcome.OPTIMAL
-
-
-def _limits(watch: Watch) -> dict[str, Any]:
-    return limits_of(watch.left(), None) | WHOLE_STEP

@@ -55,6 +55,11 @@ class Relaxed:
         self.bound = float("inf")
         self.added: Amounts = np.zeros(task.program.width)
 
+    @property
+    def prices(self) -> bool:
+        """Whether pairs are left out of the live program, and priced."""
+        return self._priced
+
     def solve(self) -> None:
         """Solve over all pairs with the rows of ``room_cuts``.
 

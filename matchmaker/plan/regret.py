@@ -86,7 +86,7 @@ def price_pairs(
     watch = watch or Watch()
     with listening(watch):
         table = Table(problem, best, watch)
-        wanted = table.places if pairs is None else _places(table, pairs)
+        wanted = list(range(len(table.candidates))) if pairs is None else _places(table, pairs)
         table.bound_all(wanted)
         if exact:
             table.close_all(wanted)
@@ -115,6 +115,8 @@ def _price(table: Table, best: Solution, place: int) -> Price:
     if value == -math.inf:
         return Price(candidate=candidate, at_least=_clean(least), at_most=None)
     most = max(least, best.proof.bound - value)
+    if most == math.inf:
+        return Price(candidate=candidate, at_least=_clean(least), at_most=None)
     if most <= least + tolerance.OBJECTIVE:
         most = least
     return Price(candidate=candidate, at_least=_clean(least), at_most=_clean(most))

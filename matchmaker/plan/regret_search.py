@@ -1,199 +1,192 @@
 """Bounds on the best value with each pair: from above by relaxed programs, from below by plans.
 
 One model and one live relaxed program serve all pairs; of a pair only its column's bound changes,
-and the dual simplex goes on from there. Rows of ``room_cuts`` that one pair needed stay for all.
+and the dual simplex goes on from there. Rows of ``room_cuts`` that one pair needed stay for all,
+and every plan found counts for all the pairs it holds (``regret_pool``).
 """
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+import contextlib
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
 from matchmaker import tolerance
 from matchmaker.plan.dive import dive
-from matchmaker.plan.engine import from_a_plan, limits_of
-from matchmaker.plan.highs_run import search
+from matchmaker.plan.engine import choose_solver
+from matchmaker.plan.forced_proof import Prover
 from matchmaker.plan.layout import group_of
 from matchmaker.plan.model import build
-from matchmaker.plan.narrowing import narrowed, unsettled
 from matchmaker.plan.pricing import Relaxed
 from matchmaker.plan.quiet import quiet_stdout
 from matchmaker.plan.regret_pool import Pool
-from matchmaker.plan.result import Outcome
 from matchmaker.plan.search import Search, run_search
+from matchmaker.plan.solve import best_value
 from matchmaker.plan.task import task_of
-from matchmaker.plan.totals import boxes_above
+from matchmaker.plan.watch import Watch
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from matchmaker.plan.layout import Group
     from matchmaker.plan.problem import Candidate, PlanProblem
     from matchmaker.plan.program import Amounts
     from matchmaker.plan.result import Solution
-    from matchmaker.plan.totals import Box
-    from matchmaker.plan.watch import Watch
 
-MOST_SOLVES = 60
+MOST_DIVES: Final = 40
+"""Dives for plans to begin with, one for a cock and row, the least known first."""
+
+
+class _Part(Watch):
+    """The watch of one pair's search: it ends when the whole does, and tells nobody."""
+
+    __slots__ = ("_whole",)
+
+    def __init__(self, whole: Watch) -> None:
+        super().__init__(until=whole.until)
+        self._whole = whole
+
+    @property
+    def over(self) -> bool:
+        return self._whole.over
 
 
 class Table:
     """Bounds for the pairs of a problem: ``bound`` from above, ``pool.value`` from below.
 
-    ``bound`` is minus infinity where it is proved that no plan holds the pair.
+    ``bound`` is minus infinity where it is proved that no plan holds the pair. Pairs are named by
+    their places in ``candidates``.
     """
 
-    def __init__(self, problem: PlanProblem, best: Solution, watch: Watch) -> None:
-        self.model = build(problem)
-        self.task = task_of(self.model)
-        self.candidates: tuple[Candidate, ...] = self.model.layout.candidates
-        self.watch = watch
-        self.pool = Pool(self.model)
-        self.bound = np.full(len(self.candidates), best.proof.bound)
-        self.pool.add(best.pens)
-        self.best_pens = best.pens
-        self.relaxed: Relaxed | None = None
+    __slots__ = ("_best", "_model", "_problem", "_relaxed", "_watch", "bound", "candidates", "pool")
 
-    @property
-    def places(self) -> list[int]:
-        return list(range(len(self.candidates)))
+    def __init__(self, problem: PlanProblem, best: Solution, watch: Watch) -> None:
+        self._problem, self._best, self._watch = problem, best, watch
+        self._model = build(problem)
+        self.candidates: tuple[Candidate, ...] = self._model.layout.candidates
+        self.pool = Pool(self._model)
+        self.pool.add(best.pens)
+        self.bound = np.full(len(self.candidates), best.proof.bound)
+        self._relaxed: Relaxed | None = None
 
     def open(self, places: Sequence[int]) -> list[int]:
         """Of these the pairs whose two bounds do not meet."""
         return [at for at in places if self.bound[at] > self.pool.value[at] + tolerance.OBJECTIVE]
 
     def bound_all(self, places: Sequence[int]) -> None:
+        """Bound pairs in little time: one relaxed program each, and plans that serve many."""
+        if choose_solver(None) != "highs" or not self.open(places):
+            return
         with quiet_stdout():
-            relaxed = self.relaxed = Relaxed(self.task)
+            relaxed = self._relaxed = Relaxed(task_of(self._model))
             relaxed.solve()
             if not relaxed.live.solved:
+                self._relaxed = None
                 return
-            self.pool.step_from(self.best_pens, self.open(places))
+            self.pool.step_from(self._best.pens, self.open(places))
             for place in self.open(places):
-                if self.watch.over:
+                if self._watch.over:
                     return
-                self._bound(place)
-            self._dive_by_class(places)
-
-    def hold(self, place: int) -> None:
-        column = self.model.x[place]
-        live = self.relaxed.live
-        if not live.inside()[column]:
-            live.take_in(np.array([column], dtype=np.int32))
-        self.task.program.lower[column] = 1.0
-        live.hold(column, 1.0, 1.0)
-
-    def free(self, place: int) -> None:
-        column = self.model.x[place]
-        self.task.program.lower[column] = 0.0
-        self.relaxed.live.hold(column, 0.0, 1.0)
-
-    def _bound(self, place: int) -> None:
-        self.hold(place)
-        live = self.relaxed.live
-        if live.solve():
-            self.lower_bound(place, live.value)
-            self._take_if_whole(live.solution())
-        elif live.impossible:
-            self.bound[place] = -np.inf
-        self.free(place)
-
-    def lower_bound(self, place: int, bound: float) -> None:
-        self.bound[place] = min(self.bound[place], bound)
-
-    def _take_if_whole(self, values: Amounts) -> None:
-        whole = np.array(self.task.program.whole, dtype=bool)
-        if np.all(np.abs(values[whole] - np.round(values[whole])) <= tolerance.INTEGRALITY):
-            self.pool.add_solved(values)
-
-    def _dive_by_class(self, places: Sequence[int]) -> None:
-        """For each cock and row the pair that may be worth most: its plan serves the others too."""
-        classes: dict[tuple[str, Group], list[int]] = {}
-        for place in self.open(places):
-            one = self.candidates[place]
-            classes.setdefault((one.cock, group_of(one)), []).append(place)
-        for own in classes.values():
-            left = self.open(own)
-            if not left or self.watch.over:
-                continue
-            place = max(left, key=lambda at: self.bound[at])
-            self.hold(place)
-            if self.relaxed.live.solve():
-                found = dive(self.task, self.relaxed.live, self.watch)
-                if found is not None:
-                    pens = self.pool.add_solved(found)
-                    self.pool.step_from(pens, self.open(own))
-            self.free(place)
+                self._bound(relaxed, place)
+            self._dive_by_class(relaxed, places)
 
     def close_all(self, places: Sequence[int]) -> None:
+        """Search until the bounds of these pairs meet, or the watch ends it."""
         with quiet_stdout():
-            order = sorted(self.open(places), key=lambda at: (-self.bound[at], at))
-            for place in order:
-                if self.watch.over:
+            for place in sorted(self.open(places), key=lambda at: (-self.bound[at], at)):
+                if self._watch.over:
                     return
                 if self.open([place]):
                     self._close(place)
 
-    def _close(self, place: int) -> None:
-        self.hold(place)
-        if self.pool.value[place] == -np.inf:
-            self._search(place)
-        else:
-            self._prove(place)
-        self.free(place)
+    @contextlib.contextmanager
+    def _held(self, relaxed: Relaxed, place: int) -> Iterator[None]:
+        """Within this block the program and the relaxed program hold a pair."""
+        program, column = self._model.program, self._model.x[place]
+        if not relaxed.live.inside()[column]:
+            relaxed.live.take_in(np.array([column], dtype=np.int32))
+        program.lower[column] = 1.0
+        relaxed.live.hold(column, 1.0, 1.0)
+        try:
+            yield
+        finally:
+            program.lower[column] = 0.0
+            relaxed.live.hold(column, 0.0, 1.0)
 
-    def _search(self, place: int) -> None:
-        now = Search(self.task, self.watch, self.relaxed)
+    def _bound(self, relaxed: Relaxed, place: int) -> None:
+        with self._held(relaxed, place):
+            if relaxed.prices:
+                column = np.array([self._model.x[place]], dtype=np.int32)
+                bound, _ = relaxed.within(column, np.ones(1), np.ones(1))
+                self._tighten(place, bound)
+            elif relaxed.live.solve():
+                self._tighten(place, relaxed.live.value)
+                self._take_if_whole(relaxed.live.solution())
+            elif relaxed.live.impossible:
+                self._tighten(place, -np.inf)
+
+    def _tighten(self, place: int, bound: float) -> None:
+        self.bound[place] = min(self.bound[place], bound)
+
+    def _take_if_whole(self, values: Amounts) -> None:
+        whole = np.array(self._model.program.whole, dtype=bool)
+        if np.all(np.abs(values[whole] - np.round(values[whole])) <= tolerance.INTEGRALITY):
+            self.pool.add_solved(values)
+
+    def _dive_by_class(self, relaxed: Relaxed, places: Sequence[int]) -> None:
+        """For each cock and row the pair that may be worth most: its plan serves others too."""
+        classes: dict[tuple[str, Group], list[int]] = {}
+        for place in self.open(places):
+            one = self.candidates[place]
+            classes.setdefault((one.cock, group_of(one)), []).append(place)
+        spread = {
+            key: float(np.max(self.bound[own] - self.pool.value[own]))
+            for key, own in classes.items()
+        }
+        for key in sorted(classes, key=lambda key: (-spread[key], key))[:MOST_DIVES]:
+            left = self.open(classes[key])
+            if left and not self._watch.over:
+                self._dive(relaxed, max(left, key=lambda at: self.bound[at]), left)
+
+    def _dive(self, relaxed: Relaxed, place: int, others: Sequence[int]) -> None:
+        with self._held(relaxed, place):
+            live = relaxed.live
+            found = dive(relaxed.task, live, self._watch) if live.solve() else None
+        if found is not None:
+            self.pool.step_from(self.pool.add_solved(found), self.open(others))
+
+    def _close(self, place: int) -> None:
+        if self._relaxed is None:
+            value = best_value(self._problem, (self.candidates[place],))
+            self._tighten(place, -np.inf if value is None else value)
+            if value is not None:
+                self.pool.value[place] = max(self.pool.value[place], value)
+            return
+        with self._held(self._relaxed, place):
+            if self.pool.value[place] == -np.inf:
+                self._search(self._relaxed, place)
+            else:
+                self._prove(self._relaxed, place)
+
+    def _search(self, relaxed: Relaxed, place: int) -> None:
+        """Search for the best plan with a pair of which none is known."""
+        now = Search(relaxed.task, _Part(self._watch), relaxed)
         now.tighten(float(self.bound[place]))
         if not run_search(now):
-            self.bound[place] = -np.inf
+            self._tighten(place, -np.inf)
             return
         if now.best is not None:
             self.pool.add_solved(now.best)
-        self.lower_bound(place, now.bound)
+        self._tighten(place, now.bound)
 
-    def _prove(self, place: int) -> None:
-        relaxed = self.relaxed
-        relaxed.solve()
-        if relaxed.live.impossible:
-            raise AssertionError
-        self.lower_bound(place, relaxed.bound)
-        if not self.open([place]) or not relaxed.live.solved:
-            return
-        boxes = boxes_above(
-            self.task, relaxed.live, self.pool.value[place] + tolerance.OBJECTIVE / 2, MOST_SOLVES
-        )
-        left = -np.inf
-        for box in boxes:
-            value = self.pool.value[place]
-            if box.bound <= value + tolerance.OBJECTIVE / 2:
-                continue
-            if self.watch.over:
-                left = max(left, box.bound)
-                continue
-            left = max(left, self._search_box(place, box))
-        self.lower_bound(place, max(left, self.pool.value[place]))
+    def _prove(self, relaxed: Relaxed, place: int) -> None:
+        """Prove that no plan with a pair is better than the one known, or find it."""
 
-    def _search_box(self, place: int, box: Box) -> float:
-        program, task = self.task.program, self.task
-        low, high = np.array(box.low), np.array(box.high)
-        bound, added = self.relaxed.within(task.totals, low, high)
-        value = float(self.pool.value[place])
-        if bound <= value + tolerance.OBJECTIVE / 2:
-            return bound
-        kept = [(program.lower[c], program.upper[c]) for c in task.totals]
-        for c, lo, hi in zip(task.totals, low, high, strict=True):
-            program.lower[c], program.upper[c] = lo, hi
-        columns, values = unsettled(program, bound, added, value)
-        part = narrowed(program, columns, values)
-        for c, (lo, hi) in zip(task.totals, kept, strict=True):
-            program.lower[c], program.upper[c] = lo, hi
-        options: dict[str, Any] = from_a_plan(part.program) | limits_of(self.watch.left(), None)
-        options["objective_bound"] = part.offset - value - tolerance.OBJECTIVE
-        ended = search(part.program, options, watch=self.watch)
-        if part.program.values is not None:
-            self.pool.add_solved(part.full(part.program.values))
-        if ended.outcome in (Outcome.OPTIMAL, Outcome.NONE):
-            return self.pool.value[place]
-        return min(bound, max(value, ended.bound + part.offset))
+        def take(values: Amounts) -> float:
+            pens = self.pool.add_solved(values)
+            self.pool.step_from(pens, self.open(range(len(self.candidates))))
+            return float(self.pool.value[place])
+
+        prover = Prover(relaxed, _Part(self._watch), take)
+        self._tighten(place, prover.bound_above(float(self.pool.value[place])))

@@ -143,7 +143,7 @@ def run_search(now: Search) -> bool:
         return False
     now.tighten(now.relaxed.bound)
     boxes = _dive(now) if now.relaxed.live.solved else []
-    if now.settled or now.watch.over:
+    if now.done:
         return True
     if now.best is None:
         return _from_nothing(now)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import importlib
 import sys
 
-BENCHMARKS = ("plan", "kinship", "genotypes", "merit", "frontier", "diagnosis")
+BENCHMARKS = ("plan", "kinship", "genotypes", "merit", "frontier", "diagnosis", "regret")
 
 
 def main() -> None:

@@ -55,13 +55,17 @@ class _Search:
         return self.problem.turns
 
 
-def best_by_cpsat(problem: PlanProblem, *, workers: int = 1) -> float | None:
-    """Return the value of the best plan, or ``None`` where there is none."""
+def best_by_cpsat(
+    problem: PlanProblem, *, held: tuple[Candidate, ...] = (), workers: int = 1
+) -> float | None:
+    """Return the value of the best plan with these pairs, or ``None`` where there is none."""
     search = _Search(
         problem=problem,
         kinds={(pen, kind.turn): kind for kind in problem.kinds for pen in kind.pens},
     )
     search.x = {one: search.model.new_bool_var("") for one in problem.candidates}
+    for one in held:
+        search.model.add(search.x[one] == 1)
     _birds(search)
     _pens(search)
     for goal in problem.lines:
