@@ -6,15 +6,11 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from matchmaker.errors import Fault, InputError
-from matchmaker.explain.bird import BirdAnswer
-from matchmaker.explain.bird import why_bird as explain_bird
-from matchmaker.explain.pair import PairAnswer
-from matchmaker.explain.pair import why_pair as explain_pair
-from matchmaker.explain.pen import PenAnswer
-from matchmaker.explain.pen import why_pen as explain_pen
+from matchmaker.explain.bird import why_bird
+from matchmaker.explain.pair import why_pair
+from matchmaker.explain.pen import why_pen
 from matchmaker.explain.prices import pair_costs
-from matchmaker.explain.whole import Fact
-from matchmaker.explain.whole import why_plan as explain_plan
+from matchmaker.explain.whole import why_plan
 from matchmaker.flock.flock import Flock, build_flock, check_flock, in_order
 from matchmaker.flock.suspects import sexes_of
 from matchmaker.genetics.emphasis import weight_doubts
@@ -253,46 +249,6 @@ def diagnose(
     """
     table = _judged(of)
     return find_ways_out(table, pose_season(table, fresh=fresh, matings=matings), error.conflict)
-
-
-def why_pair(table: PairTable, plan: SeasonPlan | None, hen: str, cock: str) -> PairAnswer:
-    """Why a hen and a cock are paired, could be, or may not; what it costs and would take.
-
-    ``plan`` is the season's, ``None`` where it has none.
-
-    Raises
-    ------
-    KeyError
-        If the two are not a hen and a cock of the table.
-    """
-    return explain_pair(table, plan, hen, cock)
-
-
-def why_bird(table: PairTable, plan: SeasonPlan | None, bird: str) -> BirdAnswer:
-    """Why a bird is where it is, or in no pen, and what its other places would cost.
-
-    Raises
-    ------
-    KeyError
-        If no bird has this band.
-    """
-    return explain_bird(table, plan, bird)
-
-
-def why_pen(plan: SeasonPlan, pen: str) -> PenAnswer:
-    """Why a pen is as it is: its cock, each of his hens, who would come next.
-
-    Raises
-    ------
-    UsageError
-        If there is no such pen.
-    """
-    return explain_pen(plan, pen)
-
-
-def why_plan(plan: SeasonPlan) -> tuple[Fact, ...]:
-    """The ten facts that shape a plan most, each solved again."""
-    return explain_plan(plan)
 
 
 def rank_tests(folder: Path, *, birds: int = MOST_TESTS) -> Ranking:

@@ -262,6 +262,10 @@ def why(
         bool, typer.Option("--plan", help="The ten facts that shape the plan most.")
     ] = False,
     fresh: Fresh = False,
+    thorough: Annotated[
+        bool,
+        typer.Option("--thorough", help="Search until every price is proved; may take minutes."),
+    ] = False,
     json: Json = False,
 ) -> None:
     """Why a pair is rejected or not chosen, what it costs, what it would take.
@@ -272,7 +276,14 @@ def why(
 
     run_why(
         folder,
-        Question(birds=tuple(birds or ()), pen=pen, plan=whole, fresh=fresh, json=json),
+        Question(
+            birds=tuple(birds or ()),
+            pen=pen,
+            plan=whole,
+            fresh=fresh,
+            thorough=thorough,
+            json=json,
+        ),
     )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from matchmaker import verbs
 from matchmaker.cli.output import known_bird, show
@@ -11,6 +11,7 @@ from matchmaker.cli.streams import note
 from matchmaker.cli.watching import watched
 from matchmaker.errors import NoPlanError, UsageError
 from matchmaker.explain.pair import asked_pair
+from matchmaker.explain.patience import Patience
 from matchmaker.report.why.document import (
     bird_document,
     pair_document,
@@ -30,6 +31,9 @@ if TYPE_CHECKING:
     from matchmaker.pairs.table import PairTable
     from matchmaker.plan.season_plan import SeasonPlan
 
+QUICK: Final = 0.6
+"""Seconds for the searches behind an answer, unless they are asked to be thorough."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Question:
@@ -39,7 +43,13 @@ class Question:
     pen: str | None
     plan: bool
     fresh: bool
+    thorough: bool
     json: bool
+
+    @property
+    def patience(self) -> Patience:
+        """How long the searches may take."""
+        return Patience(None if self.thorough else QUICK)
 
     def check(self) -> None:
         """Refuse what asks nothing, or several things at once.
@@ -72,7 +82,7 @@ def run_why(folder: Path, question: Question) -> None:
     with watched() as watch:
         plan = verbs.plan(table, fresh=question.fresh, watch=watch)
     if question.pen is not None:
-        answer = verbs.why_pen(plan, question.pen)
+        answer = verbs.why_pen(plan, question.pen, patience=question.patience)
         show(
             lambda console: print_pen_answer(console, answer),
             document=(lambda: pen_document(answer)) if question.json else None,
@@ -88,14 +98,16 @@ def run_why(folder: Path, question: Question) -> None:
 def _about_birds(table: PairTable, question: Question) -> None:
     bands = [known_bird(table, band) or band for band in question.birds]
     if len(bands) == 1:
-        bird = verbs.why_bird(table, _planned(table, question), bands[0])
+        bird = verbs.why_bird(
+            table, _planned(table, question), bands[0], patience=question.patience
+        )
         show(
             lambda console: print_bird_answer(console, bird),
             document=(lambda: bird_document(bird)) if question.json else None,
         )
         return
     judged, hen, cock = asked_pair(table, *bands)
-    pair = verbs.why_pair(judged, _planned(table, question), hen, cock)
+    pair = verbs.why_pair(judged, _planned(table, question), hen, cock, patience=question.patience)
     show(
         lambda console: print_pair_answer(console, pair),
         document=(lambda: pair_document(pair)) if question.json else None,

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from matchmaker.explain.choosing import what_would_use
 from matchmaker.explain.forced import posed
 from matchmaker.explain.pair import placed_pairs
+from matchmaker.explain.patience import Patience
 from matchmaker.explain.prices import pair_costs
 from matchmaker.explain.wish_prices import wish_prices
 from matchmaker.explain.worth import difference, without_bird
@@ -27,7 +28,6 @@ if TYPE_CHECKING:
     from matchmaker.pairs.rules import Broken, Rule
     from matchmaker.pairs.table import Key, PairTable
     from matchmaker.plan.season_plan import SeasonPlan, Unused
-    from matchmaker.plan.watch import Watch
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,9 +72,9 @@ class BirdAnswer:
 
 
 def why_bird(
-    table: PairTable, plan: SeasonPlan | None, band: str, *, watch: Watch | None = None
+    table: PairTable, plan: SeasonPlan | None, band: str, *, patience: Patience | None = None
 ) -> BirdAnswer:
-    """Explain one bird; a watch may end the search for what its places cost, which then stay open.
+    """Explain one bird; ``patience`` says how long the searches may take.
 
     Raises
     ------
@@ -94,11 +94,11 @@ def why_bird(
         broken=table.of_birds.get(band, ()),
         refused=_refused(band, own),
     )
-    return answer if plan is None else _in_plan(answer, plan, own, watch)
+    return answer if plan is None else _in_plan(answer, plan, own, patience or Patience())
 
 
 def _in_plan(
-    answer: BirdAnswer, plan: SeasonPlan, own: Iterable[Pair], watch: Watch | None
+    answer: BirdAnswer, plan: SeasonPlan, own: Iterable[Pair], patience: Patience
 ) -> BirdAnswer:
     band = answer.bird.band
     placed = tuple(one for one in placed_pairs(plan) if band in (one.pair.hen, one.pair.cock))
@@ -108,17 +108,17 @@ def _in_plan(
         answer,
         placed=placed,
         unused=next((one for one in plan.unused if one.bird == band), None),
-        places=_places(plan, others, watch),
+        places=_places(plan, others, patience),
         worth=difference(plan.problem, plan.solution, without_bird(plan.problem, band))
         if placed
         else None,
-        choosing=what_would_use(posed(plan), band) if others and not placed else None,
+        choosing=what_would_use(posed(plan), band, patience) if others and not placed else None,
         wishes=wish_prices(plan, {band}),
     )
 
 
-def _places(plan: SeasonPlan, pairs: Mapping[Key, Pair], watch: Watch | None) -> tuple[Place, ...]:
-    costs = pair_costs(plan, pairs.keys(), exact=True, watch=watch) or {}
+def _places(plan: SeasonPlan, pairs: Mapping[Key, Pair], patience: Patience) -> tuple[Place, ...]:
+    costs = pair_costs(plan, pairs.keys(), exact=True, watch=patience.watch()) or {}
     places = [Place(pair=pair, cost=costs.get(key)) for key, pair in pairs.items()]
     return tuple(sorted(places, key=_cheapest_first))
 

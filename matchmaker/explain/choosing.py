@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Final, TypeAlias
 from matchmaker import tolerance
 from matchmaker.errors import NoPlanError
 from matchmaker.explain.levers import LeverKind, Rivals, value_levers
+from matchmaker.explain.patience import Patience
 from matchmaker.explain.room_levers import room_levers
 from matchmaker.plan.best import best_plan
 from matchmaker.plan.near_model import minds_kinship
@@ -65,13 +66,14 @@ class Choosing:
     ``tie`` says that a plan with it is as good as the best. ``changes`` are those of one number
     after which the season's plan holds it, one step less not being enough; ``tried`` are all
     numbers that were tried. Where the kinship of the parents as a group counts, each plan takes
-    too long for that, and it is ``left_out``.
+    too long for that, and it is ``left_out``. ``cut_short`` says that time ran out first.
     """
 
     tie: bool
     changes: tuple[Change, ...] = ()
     tried: tuple[Lever, ...] = ()
     left_out: bool = False
+    cut_short: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -112,7 +114,9 @@ def value_of_plan(problem: PlanProblem, plan: Plan) -> float:
     return LOST if score.broken else score.value
 
 
-def what_would_choose(season: Posed, pair: Pair, forced: Forced) -> Choosing:
+def what_would_choose(
+    season: Posed, pair: Pair, forced: Forced, patience: Patience | None = None
+) -> Choosing:
     """Find for each number that bears on a pair the least change that has the pair chosen."""
     if forced.loss is None or forced.loss < EDGE:
         return Choosing(tie=forced.loss is not None and abs(forced.loss) < EDGE)
@@ -127,10 +131,10 @@ def what_would_choose(season: Posed, pair: Pair, forced: Forced) -> Choosing:
         holds=lambda plan: any(_is(one, pair) for one in _pairs(plan)),
         with_it=forced.pens,
     )
-    return _tried(contest, levers)
+    return _tried(contest, levers, patience or Patience())
 
 
-def what_would_use(season: Posed, band: str) -> Choosing:
+def what_would_use(season: Posed, band: str, patience: Patience | None = None) -> Choosing:
     """Find for each number that bears on a bird the least change that has the bird used."""
     if minds_kinship(season.problem):
         return Choosing(tie=False, left_out=True)
@@ -149,12 +153,17 @@ def what_would_use(season: Posed, band: str) -> Choosing:
         holds=lambda plan: any(band in (one.hen, one.cock) for one in _pairs(plan)),
         with_it=with_it.pens,
     )
-    return _tried(contest, levers)
+    return _tried(contest, levers, patience or Patience())
 
 
-def _tried(contest: Contest, levers: tuple[Lever, ...]) -> Choosing:
-    changes = (_least_change(contest, lever) for lever in levers)
-    return Choosing(tie=False, changes=tuple(one for one in changes if one), tried=levers)
+def _tried(contest: Contest, levers: tuple[Lever, ...], patience: Patience) -> Choosing:
+    changes: list[Change] = []
+    for count, lever in enumerate(levers):
+        if patience.over:
+            return Choosing(tie=False, changes=tuple(changes), tried=levers[:count], cut_short=True)
+        change = _least_change(contest, lever)
+        changes += [] if change is None else [change]
+    return Choosing(tie=False, changes=tuple(changes), tried=levers)
 
 
 def _pairs(plan: Plan) -> Iterable[Candidate]:

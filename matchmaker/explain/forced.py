@@ -6,7 +6,8 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from matchmaker import tolerance
-from matchmaker.errors import NoPlanError
+from matchmaker.errors import NoPlanError, SolverStoppedError
+from matchmaker.explain.patience import Patience
 from matchmaker.explain.worth import best_worth
 from matchmaker.plan.best import best_plan
 from matchmaker.plan.forced import plan_with, plan_without
@@ -33,8 +34,9 @@ class Forced:
 
     ``loss`` is by how much the best value is then less, in wanted chicks; below 0 where the pair
     is only rejected by a rule, and the plan would be better without that rule. Where no plan has
-    the pair ``pens`` are empty and ``conflict`` names what stands against it. Where the best such
-    plan is not proved ``least_loss`` is what is sure to be lost.
+    the pair ``pens`` are empty and ``conflict`` names what stands against it; it names nothing
+    where the search ended before it had a plan. Where the best such plan is not proved
+    ``least_loss`` is what is sure to be lost.
     """
 
     value: float | None
@@ -56,16 +58,22 @@ class Forced:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Posed:
-    """A flock judged, its problem, and its best plan: what a pair is forced into."""
+    """A flock judged, its problem, and its best plan: what a pair is forced into.
+
+    ``bound`` is what no plan of the problem is worth more than, where that is known: with rules
+    waived for a pair there may be better plans than the best.
+    """
 
     table: PairTable
     problem: PlanProblem
     best: Solution
+    bound: float | None = None
 
 
 def posed(plan: SeasonPlan) -> Posed:
     """The season as it is planned."""
-    return Posed(table=plan.table, problem=plan.problem, best=plan.solution)
+    best = plan.solution
+    return Posed(table=plan.table, problem=plan.problem, best=best, bound=best.proof.bound)
 
 
 def waived(plan: SeasonPlan, hen: str, cock: str) -> Posed:
@@ -108,38 +116,54 @@ def best_after(plan: SeasonPlan, table: PairTable) -> Posed | None:
         best = best_plan(problem, stages=False)
     except NoPlanError:
         return None
-    return Posed(table=table, problem=problem, best=best)
+    return Posed(table=table, problem=problem, best=best, bound=best.proof.bound)
 
 
-def with_pair(season: Posed, pair: Pair) -> Forced:
+def with_pair(season: Posed, pair: Pair, patience: Patience | None = None) -> Forced:
     """The best plan that holds a pair, of those the one most like the best plan.
 
     A pair of several turns may stand in any of them.
     """
-    return _best_of(season, pair, plan_with)
+    patience = patience or Patience()
+    bound = season.bound
+
+    def solve(candidate: Candidate) -> Solution:
+        return plan_with(
+            season.problem, season.best, candidate, bound=bound, watch=patience.watch()
+        )
+
+    return _best_of(season, pair, solve)
 
 
-def without_pair(season: Posed, pair: Pair) -> Forced:
+def without_pair(season: Posed, pair: Pair, patience: Patience | None = None) -> Forced:
     """The best plan that does not hold a pair, of those the one most like the best plan."""
-    return _best_of(season, pair, plan_without)
+    patience = patience or Patience()
+
+    def solve(candidate: Candidate) -> Solution:
+        return plan_without(season.problem, season.best, candidate, watch=patience.watch())
+
+    return _best_of(season, pair, solve)
 
 
 def _best_of(
     season: Posed,
     pair: Pair,
-    solve: Callable[[PlanProblem, Solution, Candidate], Solution],
+    solve: Callable[[Candidate], Solution],
 ) -> Forced:
     found: list[Solution] = []
     conflict: tuple[str, ...] = ()
+    unknown = False
     for candidate in season.problem.candidates:
         if (candidate.hen, candidate.cock, candidate.row) != pair.key:
             continue
         try:
-            found.append(solve(season.problem, season.best, candidate))
+            found.append(solve(candidate))
         except NoPlanError as error:
             conflict = error.conflict
+        except SolverStoppedError:
+            unknown = True
     if not found:
-        return Forced(value=None, loss=None, conflict=conflict)
+        return Forced(value=None, loss=None, conflict=() if unknown else conflict)
     best = max(found, key=lambda one: best_worth(season.problem, one))
     value = best_worth(season.problem, best)
     loss = exact(best_worth(season.problem, season.best) - value)

@@ -16,6 +16,7 @@ from matchmaker.explain.forced import (
     with_pair,
     without_pair,
 )
+from matchmaker.explain.patience import Patience
 from matchmaker.explain.remedies import entry_of, remedies
 from matchmaker.explain.wish_prices import wish_prices
 from matchmaker.genetics.kin.wright_paths import wright_paths
@@ -117,10 +118,18 @@ def asked_pair(table: PairTable, first: str, second: str) -> tuple[PairTable, st
     return table, hen, cock
 
 
-def why_pair(table: PairTable, plan: SeasonPlan | None, hen: str, cock: str) -> PairAnswer:
+def why_pair(
+    table: PairTable,
+    plan: SeasonPlan | None,
+    hen: str,
+    cock: str,
+    *,
+    patience: Patience | None = None,
+) -> PairAnswer:
     """Explain one hen with one cock.
 
-    ``table`` must hold the two; ``plan`` is the season's, ``None`` where it has none.
+    ``table`` must hold the two; ``plan`` is the season's, ``None`` where it has none; ``patience``
+    says how long its searches may take.
 
     Raises
     ------
@@ -144,7 +153,7 @@ def why_pair(table: PairTable, plan: SeasonPlan | None, hen: str, cock: str) -> 
         his=tuple(one for one in placed if one.pair.cock == cock),
         remedies=remedies(table, hen, cock) if verdict is Verdict.REJECTED else None,
     )
-    return facts if plan is None else _with_prices(facts, plan)
+    return facts if plan is None else _with_prices(facts, plan, patience or Patience())
 
 
 def placed_pairs(plan: SeasonPlan) -> list[Placed]:
@@ -156,29 +165,31 @@ def placed_pairs(plan: SeasonPlan) -> list[Placed]:
     ]
 
 
-def _with_prices(facts: PairAnswer, plan: SeasonPlan) -> PairAnswer:
+def _with_prices(facts: PairAnswer, plan: SeasonPlan, patience: Patience) -> PairAnswer:
     """The answer with all that is solved for it."""
     pair = facts.pair
     season = posed(plan)
     if facts.verdict is Verdict.REJECTED:
         season = waived(plan, pair.hen, pair.cock)
         pair = entry_of(season.table, pair.hen, pair.cock)
-    forced = with_pair(season, pair) if pair.allowed else None
+    forced = with_pair(season, pair, patience) if pair.allowed else None
     paired = facts.verdict is Verdict.PAIRED
     return replace(
         facts,
         if_forced=forced,
-        if_banned=without_pair(season, pair) if paired else None,
-        tried=tuple(_tried(facts, plan)),
-        choosing=None if paired or forced is None else what_would_choose(season, pair, forced),
+        if_banned=without_pair(season, pair, patience) if paired else None,
+        tried=tuple(_tried(facts, plan, patience)),
         wishes=wish_prices(plan, {pair.hen, pair.cock}),
+        choosing=what_would_choose(season, pair, forced, patience)
+        if forced is not None and not paired
+        else None,
     )
 
 
-def _tried(facts: PairAnswer, plan: SeasonPlan) -> Iterator[Tried]:
+def _tried(facts: PairAnswer, plan: SeasonPlan, patience: Patience) -> Iterator[Tried]:
     """Each remedy with what the pair costs under it, against the best plan it then has."""
     for remedy in () if facts.remedies is None else facts.remedies.ways:
         after = best_after(plan, remedy.table)
         if after is not None:
             entry = entry_of(after.table, facts.pair.hen, facts.pair.cock)
-            yield Tried(remedy=remedy, forced=with_pair(after, entry))
+            yield Tried(remedy=remedy, forced=with_pair(after, entry, patience))

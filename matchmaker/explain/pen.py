@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from matchmaker.errors import UsageError
 from matchmaker.explain.forced import posed, without_pair
+from matchmaker.explain.patience import Patience
 from matchmaker.explain.prices import pair_costs
 from matchmaker.explain.worth import difference, without_bird
 
@@ -19,7 +20,6 @@ if TYPE_CHECKING:
     from matchmaker.pairs.pair import Pair
     from matchmaker.plan.problem import PenKind
     from matchmaker.plan.season_plan import FilledPen, SeasonPlan
-    from matchmaker.plan.watch import Watch
     from matchmaker.tables.records import PenRecord
 
 MOST_NEXT = 3
@@ -72,8 +72,8 @@ class PenAnswer:
     stints: tuple[Stint, ...]
 
 
-def why_pen(plan: SeasonPlan, label: str, *, watch: Watch | None = None) -> PenAnswer:
-    """Explain one pen; a watch may end the search for what other hens would cost.
+def why_pen(plan: SeasonPlan, label: str, *, patience: Patience | None = None) -> PenAnswer:
+    """Explain one pen; ``patience`` says how long the searches may take.
 
     Raises
     ------
@@ -90,11 +90,15 @@ def why_pen(plan: SeasonPlan, label: str, *, watch: Watch | None = None) -> PenA
         plan=plan,
         record=own[0],
         kinds=tuple(kind for kind in plan.problem.kinds if pen in kind.pens),
-        stints=tuple(_stint(plan, filled, watch) for filled in plan.pens if filled.pen == pen),
+        stints=tuple(
+            _stint(plan, filled, patience or Patience())
+            for filled in plan.pens
+            if filled.pen == pen
+        ),
     )
 
 
-def _stint(plan: SeasonPlan, filled: FilledPen, watch: Watch | None) -> Stint:
+def _stint(plan: SeasonPlan, filled: FilledPen, patience: Patience) -> Stint:
     season = posed(plan)
     kind = next(
         one for one in plan.problem.kinds if filled.pen in one.pens and one.turn == filled.turn
@@ -104,12 +108,14 @@ def _stint(plan: SeasonPlan, filled: FilledPen, watch: Watch | None) -> Stint:
         filled=filled,
         places=min(kind.hens_max, limit.hens_max),
         cock_worth=difference(plan.problem, plan.solution, without_bird(plan.problem, filled.cock)),
-        kept=tuple(Kept(pair=pair, if_banned=without_pair(season, pair)) for pair in filled.pairs),
-        next_hens=tuple(_next_hens(plan, filled, watch)),
+        kept=tuple(
+            Kept(pair=pair, if_banned=without_pair(season, pair, patience)) for pair in filled.pairs
+        ),
+        next_hens=tuple(_next_hens(plan, filled, patience)),
     )
 
 
-def _next_hens(plan: SeasonPlan, filled: FilledPen, watch: Watch | None) -> Iterator[Next]:
+def _next_hens(plan: SeasonPlan, filled: FilledPen, patience: Patience) -> Iterator[Next]:
     """The hens of the cock's rows here who are with him at the least price."""
     rows = {chosen.row for chosen in filled.chosen}
     inside = {chosen.hen for chosen in filled.chosen}
@@ -119,6 +125,6 @@ def _next_hens(plan: SeasonPlan, filled: FilledPen, watch: Watch | None) -> Iter
         if one.cock == filled.cock and one.row in rows and one.hen not in inside
     }
     by_key = {pair.key: pair for pair in plan.table.pairs}
-    costs = pair_costs(plan, others, exact=True, watch=watch) or {}
+    costs = pair_costs(plan, others, exact=True, watch=patience.watch()) or {}
     for key in sorted(costs, key=lambda key: (costs[key].at_least, key))[:MOST_NEXT]:
         yield Next(pair=by_key[key], cost=costs[key])

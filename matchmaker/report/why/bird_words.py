@@ -166,7 +166,7 @@ def kept_rows(stint: Stint) -> list[list[str]]:
 def _lost(one: Kept) -> str:
     banned = one.if_banned
     if banned.loss is None:
-        return "no plan left"
+        return "no plan left" if banned.conflict else "not known"
     if banned.proved:
         return "0" if banned.loss == 0 else small(banned.loss)
     return f"{max(0.0, banned.least_loss or 0.0):.2f} to {banned.loss:.2f}"

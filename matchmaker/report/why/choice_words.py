@@ -49,7 +49,9 @@ def using_sentences(answer: BirdAnswer, choosing: Choosing) -> Iterator[str]:
 def _change_sentences(table: PairTable, choosing: Choosing, so: str) -> Iterator[str]:
     for change in choosing.changes:
         yield f"{so} if {lever_text(table, change)}."
-    if choosing.tried and not choosing.changes:
+    if choosing.cut_short:
+        yield "Not every number was tried in the time there was: --thorough tries all."
+    elif choosing.tried and not choosing.changes:
         yield (
             "No change of a single number was found that does it: tried were predictions by up to "
             "3 genetic SDs, weights from 0 to 1, importance and chicks of the lines, and more room."

@@ -99,11 +99,17 @@ def forced_sentences(answer: PairAnswer, forced: Forced) -> Iterator[str]:
     waived = answer.verdict is Verdict.REJECTED
     head = "If the rules were waived for this pair alone" if waived else "If it were forced"
     if forced.loss is None or forced.value is None:
-        against = "; ".join(forced.conflict)
-        yield f"{head}: no plan can have it. Against it stand: {against}."
+        yield f"{head}: {_no_plan(forced)}."
         return
     best = forced.value + forced.loss
     yield f"{head}: {_price(forced)} ({forced.value:.2f} in place of {best:.2f})."
+
+
+def _no_plan(forced: Forced) -> str:
+    """Why there is no plan with a pair, or none was found."""
+    if not forced.conflict:
+        return "no plan with it was found in the time there was (--thorough looks longer)"
+    return f"no plan can have it. Against it stand: {'; '.join(forced.conflict)}"
 
 
 def _price(forced: Forced) -> str:
@@ -114,13 +120,16 @@ def _price(forced: Forced) -> str:
         return f"the plan would be worth {chicks(loss)} more"
     if forced.proved:
         return f"it costs {chicks(loss)}"
-    return f"it costs {loss:.2f} wanted chicks at most, {max(0.0, least):.2f} at least"
+    return (
+        f"it costs {loss:.2f} wanted chicks at most, {max(0.0, least):.2f} at least (--thorough "
+        "finds out which)"
+    )
 
 
 def banned_sentence(banned: Forced) -> str:
     """What the plan would be without the pair."""
     if banned.loss is None or banned.value is None:
-        return f"Without it no plan is left: {'; '.join(banned.conflict)}."
+        return f"Without it: {_no_plan(banned)}."
     if banned.proved and banned.loss == 0:
         return "Without it nothing is lost: another plan is worth as much."
     word = "" if banned.proved else " at most"
@@ -135,7 +144,7 @@ def tried_sentence(tried: Tried) -> str:
     edits = "; and ".join(edit_sentence(edit) for edit in tried.remedy.edits)
     forced = tried.forced
     if forced.loss is None:
-        end = f"then it is allowed, but no plan can have it ({'; '.join(forced.conflict)})"
+        end = f"then it is allowed, but {_no_plan(forced)}"
     elif forced.proved and forced.loss == 0:
         end = "then it is allowed, and a best plan can have it"
     else:
