@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from matchmaker import tolerance
-from matchmaker.plan.dive import dive
+from matchmaker.plan.dive import CORES, dive
 from matchmaker.plan.engine import choose_solver
 from matchmaker.plan.forced_proof import Prover
 from matchmaker.plan.layout import group_of
@@ -152,7 +152,9 @@ class Table:
     def _dive(self, relaxed: Relaxed, place: int, others: Sequence[int]) -> None:
         with self._held(relaxed, place):
             live = relaxed.live
-            found = dive(relaxed.task, live, self._watch) if live.solve() else None
+            found = None
+            if live.solve():
+                found = dive(relaxed.task, live, self._watch, cores=CORES[:1])
         if found is not None:
             self.pool.step_from(self.pool.add_solved(found), self.open(others))
 

@@ -1,7 +1,7 @@
 """Measure what pairs cost, beside a peer: ``python -m tests.bench regret``.
 
-The peer is the same model given to HiGHS once: for each pair its column's bound is changed, the best
-plan is handed over as a solution, and it is run to gap 0. On plans' values the two must agree.
+The peer is the same model given to HiGHS once: for each pair its column's bound is changed, the
+best plan is handed over as a solution, and it is run to gap 0. The prices must agree.
 """
 
 from __future__ import annotations
@@ -40,9 +40,7 @@ def main(arguments: list[str]) -> None:
     parser.add_argument("--sizes", default=",".join(SIZES), help="hens x cocks, by commas")
     parser.add_argument("--seeds", type=int, default=3)
     parser.add_argument("--exact", default="60x8,60x8+", help="sizes whose exact table is wanted")
-    parser.add_argument(
-        "--peer", type=int, default=1, help="the peer solves each n-th pair; 0: none"
-    )
+    parser.add_argument("--peer", type=int, default=1, help="each n-th pair for the peer; 0: none")
     parser.add_argument("--examples", default="holm-fen", help="folders of examples, by commas")
     args = parser.parse_args(arguments)
     for size in filter(None, args.sizes.split(",")):

@@ -1,0 +1,101 @@
+"""Laws of the prices of pairs on random flocks."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from hypothesis import assume, given, reject, settings
+from hypothesis import strategies as st
+
+from matchmaker.errors import NoPlanError
+from matchmaker.plan.forced import plan_with, plan_without
+from matchmaker.plan.regret import price_pairs
+from matchmaker.plan.solve import best_value, solve_plan
+from tests.strategies_plan import plan_problems
+
+if TYPE_CHECKING:
+    import random
+
+    from matchmaker.plan.problem import PlanProblem
+    from matchmaker.plan.result import Solution
+
+EQUAL = 1e-6
+
+
+def _solved(problem: PlanProblem) -> Solution:
+    assume(len(problem.candidates) > 0)
+    try:
+        return solve_plan(problem)
+    except NoPlanError:
+        reject()
+
+
+@settings(max_examples=40, deadline=None)
+@given(plan_problems())
+def test_bounds_are_in_order_and_hold_the_exact_price(problem: PlanProblem) -> None:
+    best = _solved(problem)
+    exact = price_pairs(problem, best, exact=True)
+    for known, price in zip(price_pairs(problem, best), exact, strict=True):
+        assert known.candidate == price.candidate
+        assert price.is_exact
+        assert 0 <= known.at_least <= price.at_least
+        if price.at_most is not None:
+            assert known.at_most is None or known.at_most >= price.at_most
+
+
+@settings(max_examples=40, deadline=None)
+@given(plan_problems(), st.randoms(use_true_random=False))
+def test_the_table_is_the_same_in_any_order(problem: PlanProblem, rng: random.Random) -> None:
+    best = _solved(problem)
+    shuffled = list(problem.candidates)
+    rng.shuffle(shuffled)
+    other = replace(problem, candidates=tuple(shuffled))
+    assert price_pairs(problem, best, exact=True) == price_pairs(other, best, exact=True)
+    assert price_pairs(problem, best) == price_pairs(other, best)
+
+
+@settings(max_examples=40, deadline=None)
+@given(plan_problems())
+def test_prices_are_those_of_solves_pair_by_pair(problem: PlanProblem) -> None:
+    best = _solved(problem)
+    for pair in problem.candidates[:4]:
+        (price,) = price_pairs(problem, best, (pair,), exact=True)
+        value = best_value(problem, (pair,))
+        assert price.impossible == (value is None)
+        if value is not None:
+            assert abs(price.at_least - (best.proof.best_value - value)) <= EQUAL
+
+
+@settings(max_examples=40, deadline=None)
+@given(plan_problems())
+def test_a_pair_of_the_best_plan_costs_nothing(problem: PlanProblem) -> None:
+    """Where the plan printed has the best value: for a standing plan it may give up a little."""
+    best = _solved(problem)
+    taken = {pair for pen in best.pens for pair in pen.pairs}
+    given_up = best.proof.best_value - best.value
+    for price in price_pairs(problem, best, exact=True):
+        if price.candidate in taken:
+            assert price.at_least <= given_up + EQUAL
+
+
+@settings(max_examples=40, deadline=None)
+@given(plan_problems())
+def test_a_ban_costs_nothing_where_the_pair_is_not_in_the_plan(problem: PlanProblem) -> None:
+    best = _solved(problem)
+    taken = {pair for pen in best.pens for pair in pen.pairs}
+    for pair in problem.candidates[:3]:
+        if pair not in taken:
+            found = plan_without(problem, best, pair)
+            assert abs(found.proof.best_value - best.proof.best_value) <= EQUAL
+
+
+@settings(max_examples=40, deadline=None)
+@given(plan_problems())
+def test_a_forced_plan_is_worth_its_price_less(problem: PlanProblem) -> None:
+    best = _solved(problem)
+    pair = problem.candidates[len(problem.candidates) // 2]
+    (price,) = price_pairs(problem, best, (pair,), exact=True)
+    assume(not price.impossible)
+    found = plan_with(problem, best, pair, bound=best.proof.bound)
+    assert abs(best.proof.best_value - found.proof.best_value - price.at_least) <= EQUAL
