@@ -109,11 +109,11 @@ def _in_plan(
         placed=placed,
         unused=next((one for one in plan.unused if one.bird == band), None),
         places=_places(plan, others, patience),
-        worth=difference(plan.problem, plan.solution, without_bird(plan.problem, band))
+        worth=difference(plan.problem, plan.solution, without_bird(plan.problem, band), patience)
         if placed
         else None,
         choosing=what_would_use(posed(plan), band, patience) if others and not placed else None,
-        wishes=wish_prices(plan, {band}),
+        wishes=wish_prices(plan, {band}, patience),
     )
 
 

@@ -66,7 +66,8 @@ class Choosing:
     ``tie`` says that a plan with it is as good as the best. ``changes`` are those of one number
     after which the season's plan holds it, one step less not being enough; ``tried`` are all
     numbers that were tried. Where the kinship of the parents as a group counts, each plan takes
-    too long for that, and it is ``left_out``. ``cut_short`` says that time ran out first.
+    too long for that, and it is ``left_out``. ``cut_short`` says that time ran out first, ``hopeless`` that the pair
+    gives no wanted chick, whatever anything counts.
     """
 
     tie: bool
@@ -74,6 +75,7 @@ class Choosing:
     tried: tuple[Lever, ...] = ()
     left_out: bool = False
     cut_short: bool = False
+    hopeless: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -120,6 +122,8 @@ def what_would_choose(
     """Find for each number that bears on a pair the least change that has the pair chosen."""
     if forced.loss is None or forced.loss < EDGE:
         return Choosing(tie=forced.loss is not None and abs(forced.loss) < EDGE)
+    if not pair.value and pair.trial is None:
+        return Choosing(tie=False, hopeless=True)
     if minds_kinship(season.problem):
         return Choosing(tie=False, left_out=True)
     levers: tuple[Lever, ...] = (

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import TYPE_CHECKING
 
 from matchmaker import tolerance
 from matchmaker.errors import NoPlanError, SolverStoppedError
 from matchmaker.explain.patience import Patience
 from matchmaker.explain.worth import best_worth
-from matchmaker.plan.best import best_plan
 from matchmaker.plan.forced import plan_with, plan_without
+from matchmaker.plan.from_plan import Known, as_known, best_from
+from matchmaker.plan.near_model import minds_kinship
 from matchmaker.plan.pose import pose_problem
-from matchmaker.plan.repair import Act, Edit, repaired
+from matchmaker.plan.regret import known_plan
+from matchmaker.plan.repair import Act, Edit
 from matchmaker.plan.result import Outcome
 
 if TYPE_CHECKING:
@@ -36,19 +39,21 @@ class Forced:
     is only rejected by a rule, and the plan would be better without that rule. Where no plan has
     the pair ``pens`` are empty and ``conflict`` names what stands against it; it names nothing
     where the search ended before it had a plan. Where the best such plan is not proved
-    ``least_loss`` is what is sure to be lost.
+    ``least_loss`` is what is sure to be lost against that plan, which ``best_proved`` says is the
+    best.
     """
 
     value: float | None
     loss: float | None
     least_loss: float | None = None
+    best_proved: bool = True
     pens: tuple[PlannedPen, ...] = ()
     conflict: tuple[str, ...] = ()
 
     @property
     def proved(self) -> bool:
-        """Whether no such plan is better."""
-        return self.loss == self.least_loss
+        """Whether no such plan is better, nor any plan than the best."""
+        return self.best_proved and self.loss == self.least_loss
 
     @property
     def possible(self) -> bool:
@@ -76,13 +81,8 @@ def posed(plan: SeasonPlan) -> Posed:
     return Posed(table=plan.table, problem=plan.problem, best=best, bound=best.proof.bound)
 
 
-def waived(plan: SeasonPlan, hen: str, cock: str) -> Posed:
-    """The season with the rules waived for one pair, as a written wish would; the plan is as it is.
-
-    The pair may still be rejected there: no wish waives that a bird is gone, or that both parents
-    carry a lethal.
-    """
-    table = repaired(plan.table, [allowing_row(plan.table, hen, cock)])
+def waived(plan: SeasonPlan, table: PairTable) -> Posed:
+    """The season with the rules waived for one pair, judged so; the plan is as it is."""
     return Posed(table=table, problem=posed_alike(table, plan.problem), best=plan.solution)
 
 
@@ -97,6 +97,11 @@ def allowing_row(table: PairTable, hen: str, cock: str) -> Edit:
     )
 
 
+def is_wish_to_allow(edits: tuple[Edit, ...]) -> bool:
+    """Whether edits are one row that allows a pair, and nothing else."""
+    return len(edits) == 1 and ("wish", "allow") in edits[0].cells
+
+
 def posed_alike(table: PairTable, like: PlanProblem) -> PlanProblem:
     """The problem of a table, with the standing plan and number of pairs of another problem."""
     stands = {one.key for one in like.candidates if one.kept}
@@ -109,28 +114,52 @@ def posed_alike(table: PairTable, like: PlanProblem) -> PlanProblem:
     )
 
 
-def best_after(plan: SeasonPlan, table: PairTable) -> Posed | None:
-    """The season of a table that is judged anew, with its best plan; ``None`` where it has none."""
+def best_after(
+    plan: SeasonPlan, table: PairTable, patience: Patience | None = None
+) -> Posed | None:
+    """The season of a table that is judged anew, with its best plan; ``None`` where it has none.
+
+    Where patience ends before that is proved, the best known by then.
+    """
     problem = posed_alike(table, plan.problem)
+    watch = (patience or Patience()).watch()
     try:
-        best = best_plan(problem, stages=False)
-    except NoPlanError:
+        best = best_from(problem, plan.solution.pens, watch=watch)
+    except (NoPlanError, SolverStoppedError):
         return None
-    return Posed(table=table, problem=problem, best=best, bound=best.proof.bound)
+    return Posed(table=table, problem=problem, best=best)
 
 
 def with_pair(season: Posed, pair: Pair, patience: Patience | None = None) -> Forced:
     """The best plan that holds a pair, of those the one most like the best plan.
 
-    A pair of several turns may stand in any of them.
+    A pair of several turns may stand in any of them. Where patience ends before the proof, the
+    best plan known by then stands for it.
     """
     patience = patience or Patience()
-    bound = season.bound
+    known = partial(known_plan, season.problem, season.best, bound=season.bound)
 
-    def solve(candidate: Candidate) -> Solution:
-        return plan_with(
-            season.problem, season.best, candidate, bound=bound, watch=patience.watch()
-        )
+    def solve(candidate: Candidate) -> Known | None:
+        try:
+            found = as_known(
+                season.problem,
+                plan_with(
+                    season.problem,
+                    season.best,
+                    candidate,
+                    bound=season.bound,
+                    watch=patience.watch(),
+                ),
+            )
+        except SolverStoppedError:
+            return None if minds_kinship(season.problem) else known(candidate)
+        if found.value == found.bound or minds_kinship(season.problem):
+            return found
+        other = known(candidate)
+        if other is None:
+            return found
+        better = max(found, other, key=lambda one: one.value)
+        return replace(better, bound=max(better.value, min(found.bound, other.bound)))
 
     return _best_of(season, pair, solve)
 
@@ -139,40 +168,39 @@ def without_pair(season: Posed, pair: Pair, patience: Patience | None = None) ->
     """The best plan that does not hold a pair, of those the one most like the best plan."""
     patience = patience or Patience()
 
-    def solve(candidate: Candidate) -> Solution:
-        return plan_without(season.problem, season.best, candidate, watch=patience.watch())
+    def solve(candidate: Candidate) -> Known | None:
+        try:
+            solution = plan_without(season.problem, season.best, candidate, watch=patience.watch())
+        except SolverStoppedError:
+            return None
+        return as_known(season.problem, solution)
 
     return _best_of(season, pair, solve)
 
 
-def _best_of(
-    season: Posed,
-    pair: Pair,
-    solve: Callable[[Candidate], Solution],
-) -> Forced:
-    found: list[Solution] = []
+def _best_of(season: Posed, pair: Pair, solve: Callable[[Candidate], Known | None]) -> Forced:
+    found: list[Known] = []
     conflict: tuple[str, ...] = ()
-    unknown = False
     for candidate in season.problem.candidates:
         if (candidate.hen, candidate.cock, candidate.row) != pair.key:
             continue
         try:
-            found.append(solve(candidate))
+            known = solve(candidate)
         except NoPlanError as error:
             conflict = error.conflict
-        except SolverStoppedError:
-            unknown = True
+            continue
+        found += [] if known is None else [known]
     if not found:
-        return Forced(value=None, loss=None, conflict=() if unknown else conflict)
-    best = max(found, key=lambda one: best_worth(season.problem, one))
-    value = best_worth(season.problem, best)
-    loss = exact(best_worth(season.problem, season.best) - value)
-    proved = best.outcome is Outcome.OPTIMAL and season.best.outcome is Outcome.OPTIMAL
-    most = max(one.proof.bound - one.proof.best_value for one in found)
+        return Forced(value=None, loss=None, conflict=conflict)
+    best = max(found, key=lambda one: one.value)
+    worth = best_worth(season.problem, season.best)
+    loss = exact(worth - best.value)
+    least = exact(worth - max(one.bound for one in found))
     return Forced(
-        value=value,
+        value=best.value,
         loss=loss,
-        least_loss=loss if proved else exact(loss - most),
+        least_loss=loss if loss - least < tolerance.OBJECTIVE else least,
+        best_proved=season.best.outcome is Outcome.OPTIMAL,
         pens=best.pens,
     )
 

@@ -11,6 +11,7 @@ from matchmaker.errors import UsageError
 from matchmaker.explain.choosing import Choosing, what_would_choose
 from matchmaker.explain.forced import (
     best_after,
+    is_wish_to_allow,
     posed,
     waived,
     with_pair,
@@ -169,8 +170,8 @@ def _with_prices(facts: PairAnswer, plan: SeasonPlan, patience: Patience) -> Pai
     """The answer with all that is solved for it."""
     pair = facts.pair
     season = posed(plan)
-    if facts.verdict is Verdict.REJECTED:
-        season = waived(plan, pair.hen, pair.cock)
+    if facts.remedies is not None:
+        season = waived(plan, facts.remedies.allowed)
         pair = entry_of(season.table, pair.hen, pair.cock)
     forced = with_pair(season, pair, patience) if pair.allowed else None
     paired = facts.verdict is Verdict.PAIRED
@@ -178,18 +179,34 @@ def _with_prices(facts: PairAnswer, plan: SeasonPlan, patience: Patience) -> Pai
         facts,
         if_forced=forced,
         if_banned=without_pair(season, pair, patience) if paired else None,
-        tried=tuple(_tried(facts, plan, patience)),
-        wishes=wish_prices(plan, {pair.hen, pair.cock}),
+        tried=tuple(_tried(facts, plan, forced, patience)),
+        wishes=wish_prices(plan, {pair.hen, pair.cock}, patience),
         choosing=what_would_choose(season, pair, forced, patience)
         if forced is not None and not paired
         else None,
     )
 
 
-def _tried(facts: PairAnswer, plan: SeasonPlan, patience: Patience) -> Iterator[Tried]:
-    """Each remedy with what the pair costs under it, against the best plan it then has."""
+def _tried(
+    facts: PairAnswer, plan: SeasonPlan, forced: Forced | None, patience: Patience
+) -> Iterator[Tried]:
+    """Each remedy with what the pair costs under it, against the best plan it then has.
+
+    A wish for the pair alone lets in nothing else: its best plan with the pair is the one
+    ``forced`` already, and the best of all is that or the one there was.
+    """
     for remedy in () if facts.remedies is None else facts.remedies.ways:
-        after = best_after(plan, remedy.table)
+        if forced is not None and is_wish_to_allow(remedy.edits):
+            yield Tried(remedy=remedy, forced=_against_the_better(forced))
+            continue
+        after = best_after(plan, remedy.table, patience)
         if after is not None:
             entry = entry_of(after.table, facts.pair.hen, facts.pair.cock)
             yield Tried(remedy=remedy, forced=with_pair(after, entry, patience))
+
+
+def _against_the_better(forced: Forced) -> Forced:
+    """A pair forced in, measured against the best plan with it allowed."""
+    if forced.loss is None or forced.loss >= 0:
+        return forced
+    return replace(forced, loss=0.0, least_loss=0.0)

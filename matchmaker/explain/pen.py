@@ -107,7 +107,9 @@ def _stint(plan: SeasonPlan, filled: FilledPen, patience: Patience) -> Stint:
     return Stint(
         filled=filled,
         places=min(kind.hens_max, limit.hens_max),
-        cock_worth=difference(plan.problem, plan.solution, without_bird(plan.problem, filled.cock)),
+        cock_worth=difference(
+            plan.problem, plan.solution, without_bird(plan.problem, filled.cock), patience
+        ),
         kept=tuple(
             Kept(pair=pair, if_banned=without_pair(season, pair, patience)) for pair in filled.pairs
         ),

@@ -38,12 +38,14 @@ class Remedy:
 class Remedies:
     """Ways to have a pair allowed, and the rules that no edit lifts.
 
-    ``fixed`` are those that only time, a record that proves wrong, or nothing at all can change;
+    ``allowed`` is the flock judged with a written wish for the pair, whatever that helps. ``fixed``
+    are those that only time, a record that proves wrong, or nothing at all can change;
     while there are any, no limit helps, and ``ways`` holds at most the written wish.
     """
 
     ways: tuple[Remedy, ...]
     fixed: tuple[Broken, ...]
+    allowed: PairTable
 
 
 def remedies(table: PairTable, hen: str, cock: str) -> Remedies:
@@ -59,7 +61,7 @@ def remedies(table: PairTable, hen: str, cock: str) -> Remedies:
     allowed = repaired(table, [wish])
     if entry_of(allowed, hen, cock).allowed:
         ways.append(Remedy(edits=(wish,), table=allowed))
-    return Remedies(ways=tuple(ways), fixed=fixed)
+    return Remedies(ways=tuple(ways), fixed=fixed, allowed=allowed)
 
 
 def entry_of(table: PairTable, hen: str, cock: str) -> Pair:

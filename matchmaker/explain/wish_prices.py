@@ -5,14 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from matchmaker import tolerance
-from matchmaker.explain.forced import best_after
+from matchmaker.explain.forced import posed_alike
+from matchmaker.explain.worth import difference
 from matchmaker.plan.repair import Act, Edit, repaired
-from matchmaker.plan.result import Outcome
 
 if TYPE_CHECKING:
     from collections.abc import Collection
 
+    from matchmaker.explain.patience import Patience
     from matchmaker.plan.season_plan import SeasonPlan
     from matchmaker.tables.records import WishRecord
 
@@ -21,8 +21,8 @@ if TYPE_CHECKING:
 class WishPrice:
     """One written wish and its price in wanted chicks.
 
-    A price below 0 is what a wish that allows a pair brings in. ``waives`` are the sentences of
-    the rules that the wish sets aside, empty where it sets none aside.
+    A price below 0 is what a wish that allows a pair brings in. Where there is none, no plan is
+    left without the wish (``proved``), or none was found in the time there was.
     """
 
     wish: WishRecord
@@ -30,26 +30,22 @@ class WishPrice:
     proved: bool
 
 
-def wish_prices(plan: SeasonPlan, birds: Collection[str] | None = None) -> tuple[WishPrice, ...]:
+def wish_prices(
+    plan: SeasonPlan, birds: Collection[str] | None = None, patience: Patience | None = None
+) -> tuple[WishPrice, ...]:
     """Price the wishes that name one of these birds (all wishes without them), each by itself."""
     records = plan.table.study.flock.tables.wishes
     return tuple(
-        _priced(plan, record)
+        _priced(plan, record, patience)
         for record in records
         if birds is None or {record.bird, record.partner} & set(birds)
     )
 
 
-def _priced(plan: SeasonPlan, record: WishRecord) -> WishPrice:
+def _priced(plan: SeasonPlan, record: WishRecord, patience: Patience | None) -> WishPrice:
     file = plan.table.study.flock.tables.place("wishes")["file"]
     gone = Edit(act=Act.DELETE, file=file, table="wishes", row=record.row, about=record.bird)
-    after = best_after(plan, repaired(plan.table, [gone]))
-    if after is None:
-        return WishPrice(wish=record, price=None, proved=True)
-    price = after.best.proof.best_value - plan.solution.proof.best_value
-    both = (after.best.outcome, plan.solution.outcome)
-    return WishPrice(
-        wish=record,
-        price=0.0 if abs(price) < tolerance.OBJECTIVE else price,
-        proved=both == (Outcome.OPTIMAL, Outcome.OPTIMAL),
-    )
+    without = posed_alike(repaired(plan.table, [gone]), plan.problem)
+    less = difference(plan.problem, plan.solution, without, patience)
+    price = None if less.amount is None else 0.0 - less.amount
+    return WishPrice(wish=record, price=price, proved=less.proved)

@@ -6,8 +6,9 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from matchmaker import tolerance
-from matchmaker.errors import NoPlanError
-from matchmaker.plan.best import best_plan
+from matchmaker.errors import NoPlanError, SolverStoppedError
+from matchmaker.explain.patience import Patience
+from matchmaker.plan.from_plan import best_from
 from matchmaker.plan.near_model import minds_kinship, net_value
 from matchmaker.plan.problem import HensApart, HensTogether, PairTogether
 from matchmaker.plan.result import Outcome
@@ -40,12 +41,16 @@ def best_worth(problem: PlanProblem, solution: Solution) -> float:
     return solution.proof.best_value
 
 
-def difference(problem: PlanProblem, best: Solution, other: PlanProblem) -> Worth:
+def difference(
+    problem: PlanProblem, best: Solution, other: PlanProblem, patience: Patience | None = None
+) -> Worth:
     """By how much the best plan of another problem is worth less than that of this one."""
     try:
-        solved = best_plan(other, stages=False)
+        solved = best_from(other, best.pens, watch=(patience or Patience()).watch())
     except NoPlanError:
         return Worth(amount=None, proved=True)
+    except SolverStoppedError:
+        return Worth(amount=None, proved=False)
     amount = best_worth(problem, best) - best_worth(other, solved)
     return Worth(
         amount=0.0 if abs(amount) < tolerance.OBJECTIVE else amount,

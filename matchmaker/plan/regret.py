@@ -8,9 +8,11 @@ from typing import TYPE_CHECKING
 
 from matchmaker import tolerance
 from matchmaker.errors import MatchmakerError
+from matchmaker.plan.from_plan import Known
 from matchmaker.plan.layout import ProblemError
 from matchmaker.plan.near_model import minds_kinship
 from matchmaker.plan.regret_search import Table
+from matchmaker.plan.verify import evaluate
 from matchmaker.plan.watch import Watch, listening
 
 if TYPE_CHECKING:
@@ -91,6 +93,31 @@ def price_pairs(
         if exact:
             table.close_all(wanted)
     return tuple(_price(table, best, place) for place in wanted)
+
+
+def known_plan(
+    problem: PlanProblem, best: Solution, pair: Candidate, *, bound: float | None = None
+) -> Known | None:
+    """The best plan with a pair that is found in little time; ``None`` where none is found so.
+
+    ``best`` may be that of the problem without the pair, ``bound`` is what no plan of the problem
+    is worth more than, where that is known.
+
+    Raises
+    ------
+    ProblemError
+        If the pair is not a candidate of the problem.
+    """
+    table = Table(problem, best, Watch())
+    table.bound[:] = math.inf if bound is None else bound
+    (place,) = _places(table, [pair])
+    table.bound_all([place])
+    value = float(table.pool.value[place])
+    for pens in reversed(table.pool.plans):
+        holds = any(one == pair for pen in pens for one in pen.pairs)
+        if holds and abs(evaluate(problem, pens).value - value) <= tolerance.OBJECTIVE:
+            return Known(pens=pens, value=value, bound=max(value, float(table.bound[place])))
+    return None
 
 
 def _places(table: Table, pairs: Sequence[Candidate]) -> list[int]:

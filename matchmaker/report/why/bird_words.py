@@ -67,7 +67,9 @@ def worth_sentence(band: str, worth: Worth) -> str:
 
 def _less(worth: Worth) -> str:
     if worth.amount is None:
-        return "no plan would be left"
+        return (
+            "no plan would be left" if worth.proved else "no plan was found in the time there was"
+        )
     if worth.amount == 0:
         return "nothing would be lost"
     return f"the best plan is worth {chicks(worth.amount)} less{'' if worth.proved else ' or so'}"

@@ -47,6 +47,8 @@ def using_sentences(answer: BirdAnswer, choosing: Choosing) -> Iterator[str]:
 
 
 def _change_sentences(table: PairTable, choosing: Choosing, so: str) -> Iterator[str]:
+    if choosing.hopeless:
+        yield "No number would have it chosen: it gives no wanted chick."
     for change in choosing.changes:
         yield f"{so} if {lever_text(table, change)}."
     if choosing.cut_short:
@@ -138,7 +140,9 @@ def wish_sentence(one: WishPrice) -> str:
     """A written wish and its price."""
     name = wish_name(one.wish)
     if one.price is None:
-        return f"{name}: without it there is no plan"
+        return (
+            f"{name}: {'without it there is no plan' if one.proved else 'its price is not known'}"
+        )
     about = "" if one.proved else "about "
     if one.price < 0:
         return f"{name}: brings {about}{chicks(one.price)}"

@@ -102,7 +102,7 @@ def forced_sentences(answer: PairAnswer, forced: Forced) -> Iterator[str]:
         yield f"{head}: {_no_plan(forced)}."
         return
     best = forced.value + forced.loss
-    yield f"{head}: {_price(forced)} ({forced.value:.2f} in place of {best:.2f})."
+    yield f"{head}: {_price(forced)}. Best plan with it {forced.value:.2f}, best of all {best:.2f}."
 
 
 def _no_plan(forced: Forced) -> str:
@@ -122,7 +122,7 @@ def _price(forced: Forced) -> str:
         return f"it costs {chicks(loss)}"
     return (
         f"it costs {loss:.2f} wanted chicks at most, {max(0.0, least):.2f} at least (--thorough "
-        "finds out which)"
+        "closes that)"
     )
 
 
