@@ -66,8 +66,8 @@ class Choosing:
     ``tie`` says that a plan with it is as good as the best. ``changes`` are those of one number
     after which the season's plan holds it, one step less not being enough; ``tried`` are all
     numbers that were tried. Where the kinship of the parents as a group counts, each plan takes
-    too long for that, and it is ``left_out``. ``cut_short`` says that time ran out first, ``hopeless`` that the pair
-    gives no wanted chick, whatever anything counts.
+    too long for that, and it is ``left_out``. ``cut_short`` says that time ran out first,
+    ``hopeless`` that the pair gives no wanted chick, whatever anything counts.
     """
 
     tie: bool

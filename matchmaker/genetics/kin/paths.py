@@ -196,6 +196,24 @@ def onward(
     """Where a pair leads: it has met, or its parts go up further (``None``).
 
     ``rank`` puts every node above those that descend from it: the younger of the two goes on.
+
+    Examples
+    --------
+    From a chick D of A and C beside its sire A: half of the ways meet in him, half go up the dam.
+
+    >>> from matchmaker.flock.pedigree import Pedigree, Pool
+    >>> family = Pedigree(
+    ...     pools=(Pool("sussex"),),
+    ...     bases=((0.0,),),
+    ...     birds=("A", "C", "D"),
+    ...     sexes=(None,) * 3,
+    ...     sires=(((0, 1.0),), ((0, 1.0),), ((1, 1.0),)),
+    ...     dams=(((0, 1.0),), ((0, 1.0),), ((2, 1.0),)),
+    ... )
+    >>> ancestry = ancestry_of(family)
+    >>> start = _Ways(1.0, (0, 0), certain=True)
+    >>> [(pair, ways.weight) for _, pair, ways in onward(ancestry, (3, 1), start, [0, 1, 1, 2])]
+    [((1, 1), 0.5), ((2, 1), 0.5)]
     """
     if max(pair) < ancestry.first_bird:
         yield Shared.POOL, (min(pair), max(pair)), ways
