@@ -42,9 +42,10 @@ dives find none ends early, by a number of nodes: to the end it takes up to thre
 TO_THE_END: Final = {"presolve": "off", **FEW_SIDE_SEARCHES, "mip_rel_gap": 0.0}
 NEARLY: Final = {
     "presolve": "on",
+    **FEW_SIDE_SEARCHES,
     "mip_allow_restart": False,
     "mip_rel_gap": 0.1,
-    "mip_max_nodes": 20,
+    "mip_max_nodes": 300,
 }
 """What the two searches run with. Presolve with restarts has called a program impossible that has a
 plan just at the value asked for; nothing is concluded from it here."""

@@ -94,7 +94,8 @@ class Table:
     def close_all(self, places: Sequence[int]) -> None:
         """Search until the bounds of these pairs meet, or the watch ends it."""
         with quiet_stdout():
-            for place in sorted(self.open(places), key=lambda at: (-self.bound[at], at)):
+            width = {at: self.bound[at] - self.pool.value[at] for at in self.open(places)}
+            for place in sorted(width, key=lambda at: (width[at], at)):
                 if self._watch.over:
                     return
                 if self.open([place]):
