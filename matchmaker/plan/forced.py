@@ -184,9 +184,9 @@ def _solve(forced: _Forced, bound: float | None, watch: Watch) -> Solution:
         if forced.as_it_is and known and _is_worth(forced.best, least):
             return forced.best
         model = forced.model()
-        if known and keep_most(model, keeping, least):
+        if known and keep_most(model, replace(keeping, search=False), least):
             return _solution(forced, model, (Outcome.OPTIMAL, least, least), watch)
-        proved, start = _best_value(forced, bound, watch)
+        proved, start = _best_value(forced, keeping, bound if known else None)
         model = forced.model()
         if not keep_most(model, keeping, proved[1], start=start):
             raise SolverStoppedError(TIME_RAN_OUT if watch.over else NO_ANSWER)
@@ -199,10 +199,10 @@ def _is_worth(solution: Solution, value: float) -> bool:
 
 
 def _best_value(
-    forced: _Forced, bound: float | None, watch: Watch
+    forced: _Forced, keeping: Keeping, bound: float | None
 ) -> tuple[tuple[Outcome, float, float], Amounts | None]:
     """Return how the search for the best value ended, that value, the bound on it, the plan."""
-    model = forced.model()
+    model, watch = forced.model(), keeping.watch
     if forced.solver != "highs":
         end = run(model.program, forced.solver, time_limit=watch.left())
         if end.outcome is Outcome.NONE:
@@ -213,6 +213,8 @@ def _best_value(
         if bound is not None:
             now.tighten(bound)
         now.take(_near(now, model, forced.best, forced.candidate))
+        if bound is not None and not now.done and not now.relaxed.live.impossible:
+            now.take(_worth_as_much(forced, keeping, model.program.width))
         possible = run_search(now) if now.best is None else _prove(now)
     if not possible:
         raise NoPlanError(forced.conflict())
@@ -232,6 +234,17 @@ def _prove(now: Search) -> bool:
     if not now.settled:
         now.tighten(Prover(now.relaxed, now.watch, take).bound_above(now.value))
     return True
+
+
+def _worth_as_much(forced: _Forced, keeping: Keeping, width: int) -> Amounts | None:
+    """Search for a plan worth as much as the best that keeps much of it.
+
+    The kept pairs guide it where the value is flat. That none is found proves nothing.
+    """
+    model = forced.model()
+    keep_most(model, keeping, keeping.best.proof.best_value)
+    values = model.program.values
+    return None if values is None else values[:width]
 
 
 def _near(now: Search, model: Model, best: Solution, candidate: Candidate) -> Amounts | None:

@@ -73,12 +73,16 @@ def keeping_model(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Keeping:
-    """What is to be kept: of ``best`` as much as can be with ``candidate`` held (or banned)."""
+    """What is to be kept: of ``best`` as much as can be with ``candidate`` held (or banned).
+
+    ``search`` says whether to search where the dives find no plan.
+    """
 
     best: Solution
     candidate: Candidate
     solver: SolverName
     watch: Watch
+    search: bool = True
 
 
 def keep_most(
@@ -128,7 +132,7 @@ def _search(model: Model, keeping: Keeping, start: Amounts | None) -> bool:
             changes = pens_for_pair(model, keeping.best.pens, keeping.candidate)
             now.take(plan_by_pens(now.task, live, changes, watch))
         few = len(model.x) <= SEARCHED_PAIRS
-        if not now.done and (few or now.best is None):
+        if not now.done and (few or (now.best is None and keeping.search)):
             _search_for_more(now, added, few=few)
     program.values = now.best
     return now.best is not None

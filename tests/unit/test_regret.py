@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from matchmaker.errors import NoPlanError
+from matchmaker.errors import NoPlanError, SolverStoppedError
 from matchmaker.plan.forced import SeveralTurnsError, plan_with, plan_without
 from matchmaker.plan.layout import ProblemError
 from matchmaker.plan.problem import (
@@ -112,7 +112,7 @@ def test_a_stopped_watch_leaves_true_bounds(best: Solution) -> None:
 
 
 @pytest.mark.parametrize("seconds", [0.02, 0.06, 0.15, 0.3])
-def test_a_time_limit_leaves_true_bounds(best: Solution, seconds: float) -> None:
+def test_a_time_limit_leaves_true_bounds(seconds: float) -> None:
     problem = flock_problem(60, 8, 1)
     best = solve_plan(problem)
     watch = Watch(until=time.perf_counter() + seconds)
@@ -181,3 +181,19 @@ def test_cbc_gives_the_same_forced_plan(best: Solution) -> None:
         ours = plan_with(FLOCK, best, pair)
         theirs = plan_with(FLOCK, best, pair, solver="cbc")
         assert theirs.value == pytest.approx(ours.value, abs=1e-6)
+
+
+@pytest.mark.parametrize("seconds", [0.0, 0.02, 0.05, 0.1])
+def test_a_forced_plan_ended_early_states_a_true_bound(seconds: float) -> None:
+    problem = flock_problem(60, 8, 1)
+    best = solve_plan(problem)
+    for pair in problem.candidates[5::45]:
+        value = best_value(problem, (pair,))
+        assert value is not None
+        watch = Watch(until=time.perf_counter() + seconds)
+        try:
+            found = plan_with(problem, best, pair, bound=best.proof.bound, watch=watch)
+        except SolverStoppedError:
+            continue
+        assert found.value <= value + 1e-6 <= found.proof.bound + 2e-6
+        assert pair in [one for pen in found.pens for one in pen.pairs]
