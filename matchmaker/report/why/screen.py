@@ -44,6 +44,9 @@ MOST_DRAWN: Final = 3
 MOST_FOREBEARS: Final = 4
 """Common forebears told one by one."""
 
+MOST_MOVES: Final = 6
+"""Changes of the pens told one by one."""
+
 FAR: Final = 0.03
 """Below this kinship nothing is drawn: the birds are further apart than second cousins."""
 
@@ -135,9 +138,14 @@ def _print_prices(console: Console, answer: PairAnswer) -> None:
 def _print_moves(console: Console, answer: PairAnswer, forced: Forced) -> None:
     """Which pens change, in a few sentences."""
     assert answer.plan is not None  # noqa: S101  a price comes of a plan
-    if forced.pens:
-        for sentence in difference_sentences(answer.plan, forced.pens):
-            say(console, sentence, indent=2)
+    if not forced.pens:
+        return
+    sentences = difference_sentences(answer.plan, forced.pens)
+    for sentence in sentences[:MOST_MOVES]:
+        say(console, sentence, indent=2)
+    more = len(sentences) - MOST_MOVES
+    if more > 0:
+        say(console, f"And {more} more such changes, as --json lists them.", indent=2)
 
 
 def _print_remedies(console: Console, answer: PairAnswer) -> None:
