@@ -73,7 +73,6 @@ class Prover:
         task = self.relaxed.task
         low, high = np.array(box.low), np.array(box.high)
         bound, added = self.relaxed.within(task.totals, low, high)
-        bound = min(bound, box.bound)
         if bound <= value + HAIR:
             return bound, value
         part = self._part(box, bound, added, value)
