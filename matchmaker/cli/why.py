@@ -34,6 +34,9 @@ if TYPE_CHECKING:
 QUICK: Final = 0.6
 """Seconds for the searches behind an answer, unless they are asked to be thorough."""
 
+QUICK_PEN: Final = 2.0
+"""The same for a pen, where each of its hens is taken out in turn."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Question:
@@ -49,7 +52,8 @@ class Question:
     @property
     def patience(self) -> Patience:
         """How long the searches may take."""
-        return Patience(None if self.thorough else QUICK)
+        quick = QUICK if self.pen is None else QUICK_PEN
+        return Patience(None if self.thorough else quick)
 
     def check(self) -> None:
         """Refuse what asks nothing, or several things at once.

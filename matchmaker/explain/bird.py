@@ -109,7 +109,9 @@ def _in_plan(
         placed=placed,
         unused=next((one for one in plan.unused if one.bird == band), None),
         places=_places(plan, others, patience),
-        worth=difference(plan.problem, plan.solution, without_bird(plan.problem, band), patience)
+        worth=difference(
+            plan.problem, plan.solution, without_bird(plan.problem, band), patience, parts=2
+        )
         if placed
         else None,
         choosing=what_would_use(posed(plan), band, patience) if others and not placed else None,

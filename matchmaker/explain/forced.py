@@ -164,13 +164,20 @@ def with_pair(season: Posed, pair: Pair, patience: Patience | None = None) -> Fo
     return _best_of(season, pair, solve)
 
 
-def without_pair(season: Posed, pair: Pair, patience: Patience | None = None) -> Forced:
-    """The best plan that does not hold a pair, of those the one most like the best plan."""
+def without_pair(
+    season: Posed, pair: Pair, patience: Patience | None = None, *, parts: int = 1
+) -> Forced:
+    """The best plan that does not hold a pair, of those the one most like the best plan.
+
+    The search may take one of so many ``parts`` of the time that is left.
+    """
     patience = patience or Patience()
 
     def solve(candidate: Candidate) -> Known | None:
         try:
-            solution = plan_without(season.problem, season.best, candidate, watch=patience.watch())
+            solution = plan_without(
+                season.problem, season.best, candidate, watch=patience.watch(parts)
+            )
         except SolverStoppedError:
             return None
         return as_known(season.problem, solution)

@@ -3,14 +3,9 @@
 from __future__ import annotations
 
 import time
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from matchmaker.plan.watch import Watch
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
-
-    from matchmaker.plan.watch import Progress
 
 FOREVER: Final = None
 """Seconds of one who waits until all is proved."""
@@ -22,29 +17,22 @@ class Patience:
     What is not proved by then is answered with what is sure.
     """
 
-    __slots__ = ("_tell", "_until", "seconds", "stopped")
+    __slots__ = ("_until", "seconds")
 
-    def __init__(
-        self, seconds: float | None = FOREVER, tell: Callable[[Progress], None] | None = None
-    ) -> None:
+    def __init__(self, seconds: float | None = FOREVER) -> None:
         self.seconds = seconds
-        self.stopped = False
-        self._tell = tell
         self._until: float | None = None
 
-    def watch(self) -> Watch:
-        """A watch for the next search."""
+    def watch(self, parts: int = 1) -> Watch:
+        """A watch for the next search, which may take one of so many parts of the time left."""
+        now = time.perf_counter()
         if self._until is None and self.seconds is not None:
-            self._until = time.perf_counter() + self.seconds
-        watch = Watch(self._tell, until=self._until)
-        watch.stopped = self.stopped
-        return watch
+            self._until = now + self.seconds
+        if self._until is None:
+            return Watch()
+        return Watch(until=now + max(0.0, self._until - now) / parts)
 
     @property
     def over(self) -> bool:
         """Whether no further search should begin."""
-        return self.stopped or (self._until is not None and time.perf_counter() >= self._until)
-
-    def stop(self) -> None:
-        """End the answer with what is sure by now."""
-        self.stopped = True
+        return self._until is not None and time.perf_counter() >= self._until

@@ -104,15 +104,18 @@ def _stint(plan: SeasonPlan, filled: FilledPen, patience: Patience) -> Stint:
         one for one in plan.problem.kinds if filled.pen in one.pens and one.turn == filled.turn
     )
     limit = next(one for one in plan.problem.cocks if one.cock == filled.cock)
+    left = len(filled.pairs) + 2  # searches: one a hen, one for the cock, one for who comes next
+    without = without_bird(plan.problem, filled.cock)
+    worth = difference(plan.problem, plan.solution, without, patience, parts=left)
+    kept = []
+    for pair in filled.pairs:
+        left -= 1
+        kept.append(Kept(pair=pair, if_banned=without_pair(season, pair, patience, parts=left)))
     return Stint(
         filled=filled,
         places=min(kind.hens_max, limit.hens_max),
-        cock_worth=difference(
-            plan.problem, plan.solution, without_bird(plan.problem, filled.cock), patience
-        ),
-        kept=tuple(
-            Kept(pair=pair, if_banned=without_pair(season, pair, patience)) for pair in filled.pairs
-        ),
+        cock_worth=worth,
+        kept=tuple(kept),
         next_hens=tuple(_next_hens(plan, filled, patience)),
     )
 

@@ -42,11 +42,19 @@ def best_worth(problem: PlanProblem, solution: Solution) -> float:
 
 
 def difference(
-    problem: PlanProblem, best: Solution, other: PlanProblem, patience: Patience | None = None
+    problem: PlanProblem,
+    best: Solution,
+    other: PlanProblem,
+    patience: Patience | None = None,
+    *,
+    parts: int = 1,
 ) -> Worth:
-    """By how much the best plan of another problem is worth less than that of this one."""
+    """By how much the best plan of another problem is worth less than that of this one.
+
+    The search may take one of so many ``parts`` of the time that is left.
+    """
     try:
-        solved = best_from(other, best.pens, watch=(patience or Patience()).watch())
+        solved = best_from(other, best.pens, watch=(patience or Patience()).watch(parts))
     except NoPlanError:
         return Worth(amount=None, proved=True)
     except SolverStoppedError:

@@ -65,6 +65,15 @@ def fitted(problem: PlanProblem, pens: tuple[PlannedPen, ...]) -> Known | None:
     return None if score.broken else Known(pens=fit, value=score.value, bound=float("inf"))
 
 
+def what_is_left(problem: PlanProblem, pens: tuple[PlannedPen, ...]) -> tuple[PlannedPen, ...]:
+    """The pens with those of their pairs that a problem still has."""
+    keys = {one.key for one in problem.candidates}
+    left = (
+        replace(pen, pairs=tuple(pair for pair in pen.pairs if pair.key in keys)) for pen in pens
+    )
+    return tuple(pen for pen in left if pen.pairs)
+
+
 def best_from(
     problem: PlanProblem, pens: tuple[PlannedPen, ...], *, watch: Watch | None = None
 ) -> Solution:
@@ -79,7 +88,7 @@ def best_from(
     SolverStoppedError
         If the watch ended the search before there was a plan.
     """
-    in_hand = fitted(problem, pens)
+    in_hand = fitted(problem, pens) or fitted(problem, what_is_left(problem, pens))
     watch = watch or Watch()
     if in_hand is None or minds_kinship(problem) or choose_solver(None) != "highs":
         return best_plan(problem, stages=False, watch=watch)

@@ -72,7 +72,8 @@ def _less(worth: Worth) -> str:
         )
     if worth.amount == 0:
         return "nothing would be lost"
-    return f"the best plan is worth {chicks(worth.amount)} less{'' if worth.proved else ' or so'}"
+    most = "" if worth.proved else " at most (--thorough closes that)"
+    return f"the best plan is worth {chicks(worth.amount)} less{most}"
 
 
 def place_rows(answer: BirdAnswer, most: int) -> list[list[str]]:
