@@ -14,6 +14,7 @@ from matchmaker.explain.prices import pair_costs
 from matchmaker.explain.wish_prices import wish_prices
 from matchmaker.explain.worth import difference, without_bird
 from matchmaker.pairs.rules import nearest_cause
+from matchmaker.plan.near_model import minds_kinship
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -55,7 +56,8 @@ class BirdAnswer:
     ``unused`` says why it is in none. ``places`` are its other allowed pairs, the cheapest first;
     ``refused`` are the mates it may not have, by rule. ``worth`` is by how much the best plan is
     worth less without the bird, ``None`` where it is in none, and
-    ``choosing`` then says what would have it used.
+    ``choosing`` then says what would have it used. ``worked_out`` is false where costs are not: the
+    kinship of the parents as a group has a limit or a price then.
     """
 
     table: PairTable
@@ -68,6 +70,7 @@ class BirdAnswer:
     refused: tuple[Refused, ...] = ()
     worth: Worth | None = None
     choosing: Choosing | None = None
+    worked_out: bool = True
     wishes: tuple[WishPrice, ...] = ()
 
 
@@ -109,6 +112,7 @@ def _in_plan(
         placed=placed,
         unused=next((one for one in plan.unused if one.bird == band), None),
         places=_places(plan, others, patience),
+        worked_out=not minds_kinship(plan.problem),
         worth=difference(
             plan.problem, plan.solution, without_bird(plan.problem, band), patience, parts=2
         )
@@ -125,24 +129,28 @@ def _places(plan: SeasonPlan, pairs: Mapping[Key, Pair], patience: Patience) -> 
     return tuple(sorted(places, key=_cheapest_first))
 
 
-def _cheapest_first(place: Place) -> tuple[float, float, Key]:
+def _cheapest_first(place: Place) -> tuple[float, float, float, Key]:
+    """By what it costs at most; the better pair first of those that cost the same."""
     cost = place.cost
-    return (cost.at_least if cost else 0.0, -(place.pair.value or 0.0), place.pair.key)
+    most = float("inf") if cost is None or cost.at_most is None else cost.at_most
+    least = cost.at_least if cost else 0.0
+    return (most, least, -(place.pair.value or 0.0), place.pair.key)
 
 
 def _refused(band: str, own: Iterable[Pair]) -> tuple[Refused, ...]:
     """The mates a bird may not have, each under the rules that reject it."""
-    mates: dict[Rule, dict[str, Broken]] = defaultdict(dict)
+    mates: dict[tuple[Rule, str], dict[str, Broken]] = defaultdict(dict)
     for pair in own:
         if pair.allowed:
             continue
         mate = _mate(pair, band)
         for broken in nearest_cause(pair.broken):
             if broken.facts.get("bird") != band:
-                mates[broken.rule].setdefault(mate, broken)
+                needs = str(broken.facts.get("needs", ""))
+                mates[broken.rule, needs].setdefault(mate, broken)
     return tuple(
         Refused(rule=rule, mates=tuple(sorted(found)), nearest=_nearest(found.values()))
-        for rule, found in sorted(mates.items(), key=lambda item: (-len(item[1]), item[0]))
+        for (rule, _), found in sorted(mates.items(), key=lambda item: (-len(item[1]), item[0]))
     )
 
 

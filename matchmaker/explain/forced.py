@@ -9,14 +9,13 @@ from typing import TYPE_CHECKING
 from matchmaker import tolerance
 from matchmaker.errors import NoPlanError, SolverStoppedError
 from matchmaker.explain.patience import Patience
-from matchmaker.explain.worth import best_worth
+from matchmaker.explain.worth import Worth, known
 from matchmaker.plan.forced import plan_with, plan_without
 from matchmaker.plan.from_plan import Known, as_known, best_from
 from matchmaker.plan.near_model import minds_kinship
 from matchmaker.plan.pose import pose_problem
 from matchmaker.plan.regret import known_plan
 from matchmaker.plan.repair import Act, Edit
-from matchmaker.plan.result import Outcome
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -66,24 +65,31 @@ class Posed:
     """A flock judged, its problem, and its best plan: what a pair is forced into.
 
     ``bound`` is what no plan of the problem is worth more than, where that is known: with rules
-    waived for a pair there may be better plans than the best.
+    waived for a pair there may be better plans than the best. ``today`` is what the plan is worth
+    that the keeper has: losses are counted from it.
     """
 
     table: PairTable
     problem: PlanProblem
     best: Solution
+    today: Known
     bound: float | None = None
 
 
 def posed(plan: SeasonPlan) -> Posed:
     """The season as it is planned."""
     best = plan.solution
-    return Posed(table=plan.table, problem=plan.problem, best=best, bound=best.proof.bound)
+    today = as_known(plan.problem, best)
+    return Posed(
+        table=plan.table, problem=plan.problem, best=best, today=today, bound=best.proof.bound
+    )
 
 
 def waived(plan: SeasonPlan, table: PairTable) -> Posed:
     """The season with the rules waived for one pair, judged so; the plan is as it is."""
-    return Posed(table=table, problem=posed_alike(table, plan.problem), best=plan.solution)
+    today = as_known(plan.problem, plan.solution)
+    problem = posed_alike(table, plan.problem)
+    return Posed(table=table, problem=problem, best=plan.solution, today=today)
 
 
 def allowing_row(table: PairTable, hen: str, cock: str) -> Edit:
@@ -122,12 +128,22 @@ def best_after(
     Where patience ends before that is proved, the best known by then.
     """
     problem = posed_alike(table, plan.problem)
+    if not problem.candidates:
+        return None
     watch = (patience or Patience()).watch()
     try:
         best = best_from(problem, plan.solution.pens, watch=watch)
     except (NoPlanError, SolverStoppedError):
         return None
-    return Posed(table=table, problem=problem, best=best)
+    today = as_known(plan.problem, plan.solution)
+    return Posed(table=table, problem=problem, best=best, today=today, bound=best.proof.bound)
+
+
+def gained(season: Posed) -> Worth:
+    """By how much the best plan of a season is worth more than the one there is now."""
+    best, today = as_known(season.problem, season.best), season.today
+    low, high = best.value - today.bound, best.bound - today.value
+    return known(exact(high)) if high - low < tolerance.OBJECTIVE else Worth(low=low, high=high)
 
 
 def with_pair(season: Posed, pair: Pair, patience: Patience | None = None) -> Forced:
@@ -137,7 +153,7 @@ def with_pair(season: Posed, pair: Pair, patience: Patience | None = None) -> Fo
     best plan known by then stands for it.
     """
     patience = patience or Patience()
-    known = partial(known_plan, season.problem, season.best, bound=season.bound)
+    quick = partial(known_plan, season.problem, season.best, bound=season.bound)
 
     def solve(candidate: Candidate) -> Known | None:
         try:
@@ -152,10 +168,10 @@ def with_pair(season: Posed, pair: Pair, patience: Patience | None = None) -> Fo
                 ),
             )
         except SolverStoppedError:
-            return None if minds_kinship(season.problem) else known(candidate)
+            return None if minds_kinship(season.problem) else quick(candidate)
         if found.value == found.bound or minds_kinship(season.problem):
             return found
-        other = known(candidate)
+        other = quick(candidate)
         if other is None:
             return found
         better = max(found, other, key=lambda one: one.value)
@@ -200,14 +216,14 @@ def _best_of(season: Posed, pair: Pair, solve: Callable[[Candidate], Known | Non
     if not found:
         return Forced(value=None, loss=None, conflict=conflict)
     best = max(found, key=lambda one: one.value)
-    worth = best_worth(season.problem, season.best)
-    loss = exact(worth - best.value)
-    least = exact(worth - max(one.bound for one in found))
+    today = season.today
+    loss = exact(today.value - best.value)
+    least = exact(today.value - max(one.bound for one in found))
     return Forced(
         value=best.value,
         loss=loss,
         least_loss=loss if loss - least < tolerance.OBJECTIVE else least,
-        best_proved=season.best.outcome is Outcome.OPTIMAL,
+        best_proved=today.proved,
         pens=best.pens,
     )
 

@@ -11,6 +11,7 @@ from matchmaker.errors import UsageError
 from matchmaker.explain.choosing import Choosing, what_would_choose
 from matchmaker.explain.forced import (
     best_after,
+    gained,
     is_wish_to_allow,
     posed,
     waived,
@@ -20,6 +21,7 @@ from matchmaker.explain.forced import (
 from matchmaker.explain.patience import Patience
 from matchmaker.explain.remedies import entry_of, remedies
 from matchmaker.explain.wish_prices import wish_prices
+from matchmaker.explain.worth import INFINITE, Worth, known
 from matchmaker.genetics.kin.wright_paths import wright_paths
 from matchmaker.genetics.study import study_flock
 from matchmaker.pairs.table import judge_pairs
@@ -57,10 +59,15 @@ class Placed:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Tried:
-    """A remedy, and what the pair then costs: 0 where it is in a best plan."""
+    """A remedy, what the best plan then gains, and what is lost with the pair in it.
+
+    Both are counted from the plan there is now; ``others`` are the pairs let in beside this one.
+    """
 
     remedy: Remedy
+    gain: Worth
     forced: Forced
+    others: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -190,23 +197,36 @@ def _with_prices(facts: PairAnswer, plan: SeasonPlan, patience: Patience) -> Pai
 def _tried(
     facts: PairAnswer, plan: SeasonPlan, forced: Forced | None, patience: Patience
 ) -> Iterator[Tried]:
-    """Each remedy with what the pair costs under it, against the best plan it then has.
+    """Each remedy with what the best plan then is worth, and with the pair in it.
 
-    A wish for the pair alone lets in nothing else: its best plan with the pair is the one
-    ``forced`` already, and the best of all is that or the one there was.
+    A wish for the pair alone lets in nothing else: the best plan with the pair is ``forced``, and
+    the best of all is that or the one there was.
     """
-    for remedy in () if facts.remedies is None else facts.remedies.ways:
+    ways = () if facts.remedies is None else facts.remedies.ways
+    for remedy in ways:
         if forced is not None and is_wish_to_allow(remedy.edits):
-            yield Tried(remedy=remedy, forced=_against_the_better(forced))
+            yield Tried(remedy=remedy, gain=_gain_of(forced), forced=forced, others=0)
             continue
         after = best_after(plan, remedy.table, patience)
         if after is not None:
             entry = entry_of(after.table, facts.pair.hen, facts.pair.cock)
-            yield Tried(remedy=remedy, forced=with_pair(after, entry, patience))
+            before = {one.key for one in plan.problem.candidates}
+            let_in = {one.key for one in after.problem.candidates} - before
+            yield Tried(
+                remedy=remedy,
+                gain=gained(after) if _moves_days(remedy) else gained(after).within(0.0, INFINITE),
+                forced=with_pair(after, entry, patience),
+                others=len({key[:2] for key in let_in} - {(entry.hen, entry.cock)}),
+            )
 
 
-def _against_the_better(forced: Forced) -> Forced:
-    """A pair forced in, measured against the best plan with it allowed."""
-    if forced.loss is None or forced.loss >= 0:
-        return forced
-    return replace(forced, loss=0.0, least_loss=0.0)
+def _moves_days(remedy: Remedy) -> bool:
+    """Whether the season itself changes: then the best plan may also lose."""
+    return any("pen_up" in edit.key for edit in remedy.edits)
+
+
+def _gain_of(forced: Forced) -> Worth:
+    """What a plan gains by a pair that it may but need not have."""
+    if forced.loss is None or forced.least_loss is None:
+        return known(0.0) if forced.conflict else Worth(low=0.0, high=None)
+    return Worth(low=max(0.0, 0.0 - forced.loss), high=max(0.0, 0.0 - forced.least_loss))

@@ -47,11 +47,12 @@ class Stint:
     """A pen in one part of the season: its cock, each of his hens, and who would come next.
 
     ``cock_worth`` is by how much the best plan is worth less without him; ``places`` is how many
-    hens he may have here.
+    hens he may have here, ``pen_places`` how many the pen holds.
     """
 
     filled: FilledPen
     places: int
+    pen_places: int
     cock_worth: Worth
     kept: tuple[Kept, ...]
     next_hens: tuple[Next, ...]
@@ -114,6 +115,7 @@ def _stint(plan: SeasonPlan, filled: FilledPen, patience: Patience) -> Stint:
     return Stint(
         filled=filled,
         places=min(kind.hens_max, limit.hens_max),
+        pen_places=kind.hens_max,
         cock_worth=worth,
         kept=tuple(kept),
         next_hens=tuple(_next_hens(plan, filled, patience)),

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 from matchmaker.explain.forced import allowing_row
 from matchmaker.pairs.rules import Rule
+from matchmaker.pairs.value import DAYS_TO_FERTILE
 from matchmaker.plan.closed_rows import assumed_rows, closed_rows
 from matchmaker.plan.loosened import Kind, Loosened, Loosening
 from matchmaker.plan.rejected import needs_of
@@ -151,21 +152,25 @@ def _freeing(table: PairTable, broken: Broken) -> Iterator[Edit]:
                     about=f"{wish.bird} rest",
                 )
     elif facts["why"] == "quarantine" and facts["until"] != "no date given":
-        yield _made_up_on(table, dt.date.fromisoformat(str(facts["until"])))
+        yield from _made_up_on(table, dt.date.fromisoformat(str(facts["until"])))
 
 
 def _waiting(table: PairTable, broken: Broken) -> Iterator[Edit]:
     """Pens made up once a bird is old enough."""
     days = round((broken.limit or 0.0) - (broken.measured or 0.0))
     settings = table.study.flock.settings
-    yield _made_up_on(table, settings.pen_up + dt.timedelta(days=days))
+    yield from _made_up_on(table, settings.pen_up + dt.timedelta(days=days))
 
 
-def _made_up_on(table: PairTable, day: dt.date) -> Edit:
-    return Edit(
+def _made_up_on(table: PairTable, day: dt.date) -> Iterator[Edit]:
+    """Pens made up on a later day, if eggs are still kept once they are fertile."""
+    settings = table.study.flock.settings
+    if day + dt.timedelta(days=DAYS_TO_FERTILE) > settings.collect_until:
+        return
+    yield Edit(
         act=Act.WRITE,
         file=SETTINGS_FILE,
         key=("year", "pen_up"),
-        before=table.study.flock.settings.pen_up,
+        before=settings.pen_up,
         after=day,
     )

@@ -9,7 +9,14 @@ from typing import TYPE_CHECKING, Any, Final
 from matchmaker import tolerance
 from matchmaker.explain.forced import posed_alike
 from matchmaker.explain.wish_prices import wish_prices
-from matchmaker.explain.worth import Worth, difference, without_bird, without_line
+from matchmaker.explain.worth import (
+    INFINITE,
+    Worth,
+    difference,
+    known,
+    without_bird,
+    without_line,
+)
 from matchmaker.pairs.rules import Rule
 from matchmaker.plan.one_more import one_more
 
@@ -21,6 +28,9 @@ if TYPE_CHECKING:
 
 MOST_FACTS: Final = 10
 """Facts told of a plan."""
+
+NOTHING: Final = tolerance.VALUE_STEP / 2
+"""Wanted chicks that are none."""
 
 RULES_OF_PAIRS: Final = (
     Rule.TOO_RELATED,
@@ -70,7 +80,11 @@ class Fact:
 
 
 def why_plan(plan: SeasonPlan) -> tuple[Fact, ...]:
-    """The facts that shape a plan most, the weightiest first; what is worth nothing is left out."""
+    """The facts that shape a plan most, the weightiest first.
+
+    Of what is worth nothing only rules are told, where there is room for them: what rejects many
+    pairs and costs nothing is worth knowing.
+    """
     found = [
         *_cocks(plan),
         *_lines(plan),
@@ -79,9 +93,10 @@ def why_plan(plan: SeasonPlan) -> tuple[Fact, ...]:
         *_wishes(plan),
         *_one_more(plan),
     ]
-    counted = [one for one in found if one.worth.ranked > tolerance.VALUE_STEP / 2]
-    counted.sort(key=lambda one: (-one.worth.ranked, one.kind, one.subject))
-    return tuple(counted[:MOST_FACTS])
+    found.sort(key=lambda one: (-one.worth.ranked, one.kind, one.subject))
+    counted = [one for one in found if one.worth.ranked > NOTHING]
+    free = [one for one in found if one.worth.ranked <= NOTHING and one.kind is FactKind.RULE]
+    return tuple((*counted, *free)[:MOST_FACTS])
 
 
 def _cocks(plan: SeasonPlan) -> Iterator[Fact]:
@@ -112,9 +127,10 @@ def _lines(plan: SeasonPlan) -> Iterator[Fact]:
 
 def _cost_of_line(less: Worth, own: float) -> Worth:
     """What the rest gains without a line: what the line brings, less what is lost without it."""
-    if less.amount is None:
-        return Worth(amount=0.0, proved=less.proved)
-    return Worth(amount=max(0.0, own - less.amount), proved=less.proved)
+    if less.impossible:
+        return known(0.0)
+    rest = Worth(low=less.low - own, high=None if less.high is None else less.high - own)
+    return rest.turned().within(0.0, INFINITE)
 
 
 def _rules(plan: SeasonPlan) -> Iterator[Fact]:
@@ -135,11 +151,10 @@ def _rules(plan: SeasonPlan) -> Iterator[Fact]:
         )
         problem = posed_alike(replace(plan.table, pairs=pairs), plan.problem)
         less = difference(plan.problem, plan.solution, problem)
-        gain = None if less.amount is None else -less.amount
         yield Fact(
             kind=FactKind.RULE,
             subject=str(rule),
-            worth=Worth(amount=gain, proved=less.proved),
+            worth=less.turned().within(0.0, INFINITE),
             facts={"pairs": len(alone)},
         )
 
@@ -154,11 +169,10 @@ def _minimums(plan: SeasonPlan) -> Iterator[Fact]:
             lines = tuple(_without(one, goal, field_of_goal) for one in plan.problem.lines)
             problem = replace(plan.problem, lines=lines)
             less = difference(plan.problem, plan.solution, problem)
-            gain = None if less.amount is None else -less.amount
             yield Fact(
                 kind=FactKind.MINIMUM,
                 subject=goal.line,
-                worth=Worth(amount=gain, proved=less.proved),
+                worth=less.turned().within(0.0, INFINITE),
                 facts={"minimum": field_of_goal, "least": least},
             )
 
@@ -170,12 +184,11 @@ def _without(one: LineGoal, goal: LineGoal, minimum: str) -> LineGoal:
 
 def _wishes(plan: SeasonPlan) -> Iterator[Fact]:
     for one in wish_prices(plan):
-        amount = None if one.price is None else abs(one.price)
         yield Fact(
             kind=FactKind.WISH,
             subject=one.wish.bird,
-            worth=Worth(amount=amount, proved=one.proved),
-            facts={"wish": one.wish, "price": one.price},
+            worth=one.price if one.wish.wish != "allow" else one.price.turned(),
+            facts={"wish": one.wish},
         )
 
 
@@ -184,6 +197,6 @@ def _one_more(plan: SeasonPlan) -> Iterator[Fact]:
         yield Fact(
             kind=FactKind.ONE_MORE,
             subject=gain.subject,
-            worth=Worth(amount=gain.gain, proved=gain.proved),
+            worth=Worth(low=gain.gain, high=gain.gain if gain.proved else None),
             facts={"gain": gain},
         )

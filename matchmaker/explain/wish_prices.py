@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from matchmaker.explain.forced import posed_alike
-from matchmaker.explain.worth import difference
+from matchmaker.explain.worth import INFINITE, Worth, difference, known
+from matchmaker.pairs.rules import Broken, not_here
 from matchmaker.plan.repair import Act, Edit, repaired
 
 if TYPE_CHECKING:
@@ -21,13 +22,13 @@ if TYPE_CHECKING:
 class WishPrice:
     """One written wish and its price in wanted chicks.
 
-    A price below 0 is what a wish that allows a pair brings in. Where there is none, no plan is
-    left without the wish (``proved``), or none was found in the time there was.
+    A wish to allow a pair may bring something, its price being below 0; any other costs what it
+    costs, or nothing. ``idle`` are the rules because of which it has no effect.
     """
 
     wish: WishRecord
-    price: float | None
-    proved: bool
+    price: Worth
+    idle: tuple[Broken, ...] = ()
 
 
 def wish_prices(
@@ -43,9 +44,30 @@ def wish_prices(
 
 
 def _priced(plan: SeasonPlan, record: WishRecord, patience: Patience | None) -> WishPrice:
+    idle = _idle(plan, record)
+    if idle:
+        return WishPrice(wish=record, price=known(0.0), idle=idle)
     file = plan.table.study.flock.tables.place("wishes")["file"]
     gone = Edit(act=Act.DELETE, file=file, table="wishes", row=record.row, about=record.bird)
     without = posed_alike(repaired(plan.table, [gone]), plan.problem)
-    less = difference(plan.problem, plan.solution, without, patience)
-    price = None if less.amount is None else 0.0 - less.amount
-    return WishPrice(wish=record, price=price, proved=less.proved)
+    price = difference(plan.problem, plan.solution, without, patience).turned()
+    allows = record.wish == "allow"
+    return WishPrice(
+        wish=record,
+        price=price.within(-INFINITE, 0.0) if allows else price.within(0.0, INFINITE),
+    )
+
+
+def _idle(plan: SeasonPlan, record: WishRecord) -> tuple[Broken, ...]:
+    """Why a wish to allow a pair lets nothing in: a bird is gone, or chicks would die."""
+    if record.wish != "allow":
+        return ()
+    pair = (record.bird, record.partner)
+    entries = plan.table.by_birds.get(pair) or plan.table.by_birds.get(pair[::-1])
+    if entries is None:
+        birds = plan.table.study.flock.by_band()
+        gone = (birds[band] for band in pair if band in birds and not birds[band].alive_here)
+        return tuple(not_here(bird) for bird in gone)
+    if any(one.allowed for one in entries):
+        return ()
+    return tuple(broken for one in entries for broken in one.broken if broken.final)

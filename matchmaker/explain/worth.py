@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from matchmaker import tolerance
 from matchmaker.errors import NoPlanError, SolverStoppedError
 from matchmaker.explain.patience import Patience
-from matchmaker.plan.from_plan import best_from
-from matchmaker.plan.near_model import minds_kinship, net_value
+from matchmaker.plan.from_plan import as_known, best_from
 from matchmaker.plan.problem import HensApart, HensTogether, PairTogether
-from matchmaker.plan.result import Outcome
 
 if TYPE_CHECKING:
     from matchmaker.plan.problem import Demand, PlanProblem
@@ -20,25 +18,62 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Worth:
-    """A difference between two best plans, in wanted chicks.
+    """A difference between two best plans, in wanted chicks: not less than ``low``, nor more.
 
-    ``amount`` is ``None`` where there is no second plan; ``proved`` says that both are the best.
+    ``high`` is ``None`` where no second plan was found in the time there was; ``impossible`` says
+    that there is none.
     """
 
-    amount: float | None
-    proved: bool
+    low: float
+    high: float | None
+    impossible: bool = False
+
+    @property
+    def amount(self) -> float | None:
+        """The difference, as far as it is known for certain."""
+        return self.high if self.proved else None
+
+    @property
+    def proved(self) -> bool:
+        """Whether the difference is known, or that there is no second plan."""
+        return self.impossible or self.low == self.high
 
     @property
     def ranked(self) -> float:
         """The amount for ordering: no plan at all comes first."""
-        return float("inf") if self.amount is None else self.amount
+        if self.impossible:
+            return float("inf")
+        return self.low if self.high is None else self.high
+
+    def within(self, low: float, high: float) -> Worth:
+        """The same, where it cannot be beyond these for another reason."""
+        if self.impossible:
+            return self
+        most = high if self.high is None else max(low, min(self.high, high))
+        return Worth(low=min(max(self.low, low), most), high=None if most == INFINITE else most)
+
+    def turned(self) -> Worth:
+        """The same difference seen from the other plan."""
+        if self.impossible:
+            return self
+        low = -INFINITE if self.high is None else 0.0 - self.high
+        return Worth(low=low, high=None if self.low == -INFINITE else 0.0 - self.low)
+
+
+INFINITE: Final = float("inf")
+
+NO_PLAN: Final = Worth(low=INFINITE, high=None, impossible=True)
+"""There is no second plan."""
+
+
+def known(amount: float) -> Worth:
+    """A difference that is known."""
+    return Worth(low=amount, high=amount)
 
 
 def best_worth(problem: PlanProblem, solution: Solution) -> float:
     """The best value, less the price of the parents' kinship where there is one."""
-    if minds_kinship(problem):
-        return net_value(problem, solution.pens)
-    return solution.proof.best_value
+    return as_known(problem, solution).value
 
 
 def difference(
@@ -53,17 +88,18 @@ def difference(
 
     The search may take one of so many ``parts`` of the time that is left.
     """
+    first = as_known(problem, best)
     try:
         solved = best_from(other, best.pens, watch=(patience or Patience()).watch(parts))
     except NoPlanError:
-        return Worth(amount=None, proved=True)
+        return NO_PLAN
     except SolverStoppedError:
-        return Worth(amount=None, proved=False)
-    amount = best_worth(problem, best) - best_worth(other, solved)
-    return Worth(
-        amount=0.0 if abs(amount) < tolerance.OBJECTIVE else amount,
-        proved=Outcome.OPTIMAL == solved.outcome == best.outcome,
-    )
+        return Worth(low=-INFINITE, high=None)
+    second = as_known(other, solved)
+    low, high = first.value - second.bound, first.bound - second.value
+    if high - low < tolerance.OBJECTIVE:
+        return known(0.0 if abs(high) < tolerance.OBJECTIVE else high)
+    return Worth(low=low, high=high)
 
 
 def without_bird(problem: PlanProblem, band: str) -> PlanProblem:

@@ -69,8 +69,7 @@ def bird_rules(
 def _not_available(bird: Bird, pen_up: dt.date, rests: str | None) -> Broken | None:
     status = bird.record.status
     if not status.alive_here:
-        facts: Facts = {"bird": bird.band, "why": str(status), "final": 1}
-        return Broken(rule=Rule.NOT_AVAILABLE, facts=facts)
+        return not_here(bird)
     if status is Status.QUARANTINE:
         release = bird.record.release_on
         if release is None or release > pen_up:
@@ -84,6 +83,12 @@ def _not_available(bird: Bird, pen_up: dt.date, rests: str | None) -> Broken | N
             rule=Rule.NOT_AVAILABLE, facts={"bird": bird.band, "why": "rest", "reason": rests}
         )
     return None
+
+
+def not_here(bird: Bird) -> Broken:
+    """The bird is sold, dead or culled."""
+    facts: Facts = {"bird": bird.band, "why": str(bird.record.status), "final": 1}
+    return Broken(rule=Rule.NOT_AVAILABLE, facts=facts)
 
 
 def _too_young(bird: Bird, settings: Settings) -> Broken | None:

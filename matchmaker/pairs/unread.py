@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.pairs.rules import Rule
+from matchmaker.pairs.rules import Rule, not_here
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -85,12 +85,14 @@ def _sampled(study: Study) -> Iterator[Fault]:
 
 def unheeded_wishes(table: PairTable) -> list[Fault]:
     """Wishes to allow a pair that no wish can allow: a bird is gone, or chicks would die."""
-    tables = table.study.flock.tables
+    tables, known = table.study.flock.tables, table.study.flock.by_band()
     doubts = []
     for record in tables.wishes:
         birds = (record.bird, record.partner)
         pairs = table.by_birds.get(birds) or table.by_birds.get(birds[::-1]) or ()
         final = [broken for pair in pairs for broken in pair.broken if broken.final]
+        gone = (known[band] for band in birds if band in known and not known[band].alive_here)
+        final += [] if pairs else [not_here(bird) for bird in gone]
         if record.wish == "allow" and final and not any(pair.allowed for pair in pairs):
             doubts.append(
                 tables.fault(

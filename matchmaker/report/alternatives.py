@@ -100,10 +100,13 @@ def _pen_line(pen: PlannedPen) -> str:
     return f"Pen {pen.pen}{turn}: {pen.cock} with {', '.join(pair.hen for pair in pen.pairs)}"
 
 
-def difference_sentences(plan: SeasonPlan, pens: Sequence[PlannedPen]) -> tuple[str, ...]:
-    """What is different from the plan, the largest shifts first."""
+def difference_sentences(
+    plan: SeasonPlan, pens: Sequence[PlannedPen], *, with_pens: bool = True
+) -> tuple[str, ...]:
+    """What is different from the plan, the largest shifts first; which pen is whose if asked."""
     found = differences(plan.solution.pens, pens)
-    told = [*_cock_sentences(found), *_shift_sentences(plan, found), *_pen_sentences(found)]
+    told = [*_cock_sentences(found), *_shift_sentences(plan, found)]
+    told += _pen_sentences(found) if with_pens or not told else ()
     return tuple(f"{sentence[0].upper()}{sentence[1:]}." for sentence in told)
 
 
@@ -165,7 +168,8 @@ def _where(one: Shift) -> str:
     if one.before is None:
         return f"{'come' if several else 'comes'} in, to {one.after}"
     if one.after is None:
-        whose = "" if one.all_his else f" ({one.before})"
+        was = "were" if several else "was"
+        whose = "" if one.all_his else f" ({was} with {one.before})"
         return f"{'stay' if several else 'stays'} out{whose}"
     if one.before == one.after:
         return f"{'stay' if several else 'stays'} with {one.after}, in another row of matings"

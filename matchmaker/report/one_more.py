@@ -82,7 +82,7 @@ def _either(names: Iterable[str]) -> str:
 
 _KINDS: Final = {
     Added.PLACE: "one place more in pen",
-    Added.CARRIER: "one carrier cock more for",
+    Added.CARRIER: "one cock more for",
     Added.LINE_CAP: f"a limit on kinship raised by {MORE_CAP:g} for chicks of",
 }
 
@@ -157,8 +157,7 @@ _THINGS: Final[Mapping[Added, Callable[[Gain], str]]] = {
     Added.PLACE: _place,
     Added.PEN: lambda one: f"one pen more like pen {one.subject} ({one.facts['hens_max']} hens)",
     Added.CARRIER: lambda one: (
-        f"one carrier cock more for {one.subject}, as good as {one.facts['like']} and related as "
-        "he is"
+        f"one cock more for {one.subject}, as good as {one.facts['like']} and related as he is"
     ),
     Added.NEW_COCK: lambda one: (
         f"an unrelated {one.subject.capitalize()} cock from a new source (line "

@@ -8,8 +8,8 @@ from matchmaker.pairs.rules import Rule
 from matchmaker.plan.problem import NO_ROWS
 from matchmaker.plan.season_plan import Idle
 from matchmaker.report.numbers import kinship_text, percent
-from matchmaker.report.why.costs import chicks, cost_text, small
-from matchmaker.report.wording import PAIR_STATES, listed, reasons, unused_sentence
+from matchmaker.report.why.costs import cost_text, loss_text, small
+from matchmaker.report.wording import listed, reasons, rule_state, unused_sentence
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
@@ -42,38 +42,35 @@ def _mate(answer: BirdAnswer, hen: str, cock: str) -> str:
 
 def idle_sentence(answer: BirdAnswer) -> str:
     """Why a bird is in no pen."""
-    costs = [one.cost.at_most for one in answer.places if one.cost is not None]
-    least = min((cost for cost in costs if cost is not None), default=None)
-    if least == 0:
-        return (
-            "Why: others do as well. A plan with it is worth as much as the best, and of equal "
-            "plans the one is taken whose pairs are worth more in full."
-        )
-    if least is not None:
-        return f"Why: no place is left for it that costs nothing; the cheapest costs {least:.2f}."
-    if answer.unused is not None:
-        return f"Why: {unused_sentence(answer.unused)}."
+    record = answer.bird.record
+    if not answer.bird.alive_here:
+        left = f" since {record.left_on}" if record.left_on else ""
+        return f"Why: it is {record.status}{left}."
     if answer.broken:
         return f"Why: {reasons(answer.broken)}."
-    return "It is not among the living birds."
+    priced = _by_prices(answer)
+    if priced or answer.unused is None:
+        return f"Why: {priced or 'it is in no pair that is allowed'}."
+    return f"Why: {unused_sentence(answer.unused)}."
+
+
+def _by_prices(answer: BirdAnswer) -> str:
+    """Why a bird with allowed pairs is in none of the plan; "" where prices do not tell."""
+    costs = [one.cost for one in answer.places if one.cost is not None and not one.cost.impossible]
+    if any(one.known and one.at_most == 0 for one in costs):
+        return (
+            "nothing is wrong with it, others do as well. A plan with it is exactly as good; of "
+            "equal plans the one with the better single pairs was taken"
+        )
+    if costs and min(one.at_least for one in costs) > 0:
+        cheapest = min(costs, key=lambda one: (one.at_least, one.at_most or one.at_least))
+        return f"every place for it costs something; the cheapest {cost_text(cheapest)}"
+    return "no plan can have it" if answer.places and not costs and answer.worked_out else ""
 
 
 def worth_sentence(band: str, worth: Worth) -> str:
     """What the plan would lose without a bird."""
-    if worth.amount == 0:
-        return f"Without {band} nothing would be lost: others would do as well."
-    return f"Without {band} {_less(worth)}."
-
-
-def _less(worth: Worth) -> str:
-    if worth.amount is None:
-        return (
-            "no plan would be left" if worth.proved else "no plan was found in the time there was"
-        )
-    if worth.amount == 0:
-        return "nothing would be lost"
-    most = "" if worth.proved else " at most (--thorough closes that)"
-    return f"the best plan is worth {chicks(worth.amount)} less{most}"
+    return f"Without {band} {loss_text(worth)}."
 
 
 def place_rows(answer: BirdAnswer, most: int) -> list[list[str]]:
@@ -97,7 +94,7 @@ def place_rows(answer: BirdAnswer, most: int) -> list[list[str]]:
 def refused_sentences(answer: BirdAnswer) -> Iterator[str]:
     """The mates that rules reject, the rule that rejects most first."""
     for one in answer.refused:
-        yield f"{PAIR_STATES[one.rule]}: {_mates(one)}"
+        yield f"{rule_state(one.nearest)}: {_mates(one)}"
 
 
 def _mates(one: Refused) -> str:
@@ -153,12 +150,20 @@ def cock_sentence(stint: Stint) -> str:
     """What the cock of a pen is worth to the plan."""
     cock = stint.filled.cock
     hens = len(stint.filled.pairs)
-    room = (
-        "the pen is full"
-        if hens >= stint.places
-        else f"he could have {stint.places - hens} more here"
-    )
-    return f"{worth_sentence(cock, stint.cock_worth)} He has {hens} of {stint.places} hens: {room}."
+    return f"{worth_sentence(cock, stint.cock_worth)} {_room(cock, hens, stint)}"
+
+
+def _room(cock: str, hens: int, stint: Stint) -> str:
+    """How many hens a cock has in a pen, and what keeps him from having more."""
+    has = f"He has {hens} {'hen' if hens == 1 else 'hens'}"
+    if hens < stint.places:
+        return f"{has} and could have {stint.places - hens} more here."
+    if stint.places < stint.pen_places:
+        return (
+            f"{has}, which is all that {cock} may have (by his breed and age, or hens_max in "
+            f"birds.csv); the pen itself holds {stint.pen_places}."
+        )
+    return f"{has}: the pen is full."
 
 
 def kept_rows(stint: Stint) -> list[list[str]]:

@@ -8,7 +8,8 @@ from matchmaker.explain.levers import LeverKind, ValueLever
 from matchmaker.explain.pair import Verdict
 from matchmaker.explain.room_levers import RoomLever
 from matchmaker.report.numbers import amount
-from matchmaker.report.why.costs import chicks
+from matchmaker.report.why.costs import CLOSES, between, chicks
+from matchmaker.report.wording import reasons
 from matchmaker.tables.toml_names import section
 
 if TYPE_CHECKING:
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from matchmaker.explain.choosing import Change, Choosing
     from matchmaker.explain.pair import PairAnswer
     from matchmaker.explain.wish_prices import WishPrice
+    from matchmaker.explain.worth import Worth
     from matchmaker.pairs.table import PairTable
     from matchmaker.tables.records import WishRecord
 
@@ -52,7 +54,7 @@ def _change_sentences(table: PairTable, choosing: Choosing, so: str) -> Iterator
     for change in choosing.changes:
         yield f"{so} if {lever_text(table, change)}."
     if choosing.cut_short:
-        yield "Not every number was tried in the time there was: --thorough tries all."
+        yield "Which change of a number would have it chosen was not tried to the end (--thorough)."
     elif choosing.tried and not choosing.changes:
         yield (
             "No change of a single number was found that does it: tried were predictions by up to "
@@ -99,7 +101,9 @@ def _prediction(table: PairTable, change: Change) -> str:
 
 
 def _setting(one: Change, heading: str, key: str) -> str:
-    return f"{heading} had {key} = {one.number:g} (now {one.lever.now:g})"
+    return (
+        f"{heading} had {key} = {one.number:g} (now {one.lever.now:g}; that weighs all pairs anew)"
+    )
 
 
 _LEVERS: Final[Mapping[LeverKind, Callable[[PairTable, Change], str]]] = {
@@ -137,13 +141,28 @@ def wish_name(wish: WishRecord) -> str:
 
 
 def wish_sentence(one: WishPrice) -> str:
-    """A written wish and its price."""
-    name = wish_name(one.wish)
-    if one.price is None:
-        return (
-            f"{name}: {'without it there is no plan' if one.proved else 'its price is not known'}"
-        )
-    about = "" if one.proved else "about "
-    if one.price < 0:
-        return f"{name}: brings {about}{chicks(one.price)}"
-    return f"{name}: costs {'nothing' if one.price == 0 else about + chicks(one.price)}"
+    """A written wish and its price, or why it has no effect."""
+    name, price = wish_name(one.wish), one.price
+    if one.idle:
+        return f"{name}: has no effect, {reasons(one.idle)}"
+    return f"{name}: {_unpriced(price) or _priced(price)}"
+
+
+def _unpriced(price: Worth) -> str:
+    """What is said of a price that is no number; "" if it is one."""
+    if price.impossible:
+        return "without it there is no plan"
+    return "" if price.high is not None else "its price is not known yet (--thorough)"
+
+
+def _priced(price: Worth) -> str:
+    high = price.high or 0.0
+    if price.proved and high == 0:
+        return "costs nothing, without it no plan is better"
+    return (
+        f"brings {_range(-high, -price.low)}" if high <= 0 else f"costs {_range(price.low, high)}"
+    )
+
+
+def _range(low: float, high: float) -> str:
+    return chicks(high) if low == high else f"{between(low, high)}{CLOSES}"

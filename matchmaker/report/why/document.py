@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import isfinite
 from typing import TYPE_CHECKING, Any
 
 from matchmaker.report.alternatives import difference_sentences
@@ -80,7 +81,7 @@ def pair_document(answer: PairAnswer) -> Document:
             *(_change_entry(answer, one) for one in (choosing.changes if choosing else ())),
         ],
         "not_lifted": [
-            {**rule_entry(one), "sentence": fixed_sentence(one)}
+            {**rule_entry(one), "sentence": fixed_sentence(answer, one)}
             for one in (answer.remedies.fixed if answer.remedies else ())
         ],
         "tie": None if choosing is None else choosing.tie,
@@ -134,8 +135,10 @@ def _tried_entry(tried: Tried) -> Document:
     return {
         "to": "be-allowed",
         "edits": [edit_entry(edit) for edit in tried.remedy.edits],
+        "gain": _worth_entry(tried.gain),
         "loss": forced.loss,
         "proved": forced.proved,
+        "other_pairs": tried.others,
         "sentence": tried_sentence(tried),
     }
 
@@ -160,8 +163,8 @@ def _wish_entry(one: WishPrice) -> Document:
         "with": wish.partner or None,
         "wish": wish.wish,
         "why": wish.why or None,
-        "price": one.price,
-        "proved": one.proved,
+        "price": _worth_entry(one.price),
+        "no_effect": [rule_entry(broken) for broken in one.idle],
         "sentence": wish_sentence(one),
     }
 
@@ -192,7 +195,15 @@ def bird_document(answer: BirdAnswer) -> Document:
 
 
 def _worth_entry(worth: Worth | None) -> Document | None:
-    return None if worth is None else {"amount": worth.amount, "proved": worth.proved}
+    if worth is None:
+        return None
+    return {
+        "amount": worth.amount,
+        "at_least": worth.low if isfinite(worth.low) else None,
+        "at_most": worth.high,
+        "no_plan": worth.impossible,
+        "proved": worth.proved,
+    }
 
 
 def pen_document(answer: PenAnswer) -> Document:
@@ -242,6 +253,9 @@ def _fact_entry(fact: Fact) -> dict[str, Any]:
         "kind": str(fact.kind),
         "subject": fact.subject,
         "worth": fact.worth.amount,
+        "at_least": fact.worth.low if isfinite(fact.worth.low) else None,
+        "at_most": fact.worth.high,
+        "no_plan": fact.worth.impossible,
         "proved": fact.worth.proved,
         "sentence": fact_sentence(fact),
     }

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from matchmaker.report.numbers import kinship_text, percent
 from matchmaker.report.wording import listed
@@ -15,6 +15,9 @@ if TYPE_CHECKING:
     from matchmaker.explain.pair import PairAnswer
     from matchmaker.genetics.kin.forebears import Side
     from matchmaker.genetics.kin.wright_paths import Path, Paths
+
+MOST_WAYS: Final = 3
+"""Ways to one forebear told one by one."""
 
 
 def kinship_heading(answer: PairAnswer) -> str:
@@ -50,15 +53,16 @@ def _rest(kin: Paths, untold: Sequence[Sequence[Path]], total: float) -> Iterato
     if further > 0:
         yield f"{_part(further, total)}: other forebears, each with less"
     if kin.before > 0:
-        yield f"{_part(float(kin.before), total)}: kinship from before the records"
+        part = _part(float(kin.before), total)
+        yield f"{part}: kinship from before the records (birds of a source or breed taken as kin)"
 
 
 def _ancestor(answer: PairAnswer, ancestor: str, paths: Sequence[Path]) -> str:
     pair = answer.pair
     if ancestor == pair.cock:
-        return f"he is {listed([_role(answer, path.first, 'her') for path in paths])}"
+        return f"he is {_some([_role(answer, path.first, 'her') for path in paths])}"
     if ancestor == pair.hen:
-        return f"she is {listed([_role(answer, path.second, 'his') for path in paths])}"
+        return f"she is {_some([_role(answer, path.second, 'his') for path in paths])}"
     ways = [
         f"{_role(answer, path.first, 'her')} and {_role(answer, path.second, 'his')}"
         for path in paths
@@ -70,7 +74,16 @@ def _ancestor(answer: PairAnswer, ancestor: str, paths: Sequence[Path]) -> str:
         f"{kinship_text(float(path.kinship))} as {way}"
         for path, way in zip(paths, ways, strict=True)
     ]
-    return f"both go back to {ancestor} {times}: {'; '.join(parts)}"
+    return f"both go back to {ancestor} {times}: {_some(parts, '; ')}"
+
+
+def _some(parts: Sequence[str], between: str = "") -> str:
+    """The first few of these, and how many more there are."""
+    more = len(parts) - MOST_WAYS
+    if more <= 0:
+        return between.join(parts) if between else listed(parts)
+    smaller = f"{more} smaller {'way' if more == 1 else 'ways'}"
+    return f"{(between or ', ').join(parts[:MOST_WAYS])} and {smaller}"
 
 
 def _role(answer: PairAnswer, way: Sequence[str], owner: str) -> str:

@@ -39,7 +39,7 @@ def print_bird_answer(console: Console, answer: BirdAnswer) -> None:
     say(console, f"{bird_sentence(answer)}.", style="bold")
     for one in answer.broken:
         say(console, f"{rule_sentence(one)}, whatever the mate.", indent=2)
-    if answer.plan is not None and not answer.placed and not answer.broken:
+    if not answer.placed and not answer.broken and (answer.plan or not answer.bird.alive_here):
         say(console, idle_sentence(answer), indent=2)
     if answer.worth is not None:
         say(console, worth_sentence(answer.bird.band, answer.worth), indent=2)
@@ -63,8 +63,11 @@ def _print_use(console: Console, answer: BirdAnswer) -> None:
 
 
 def _print_places(console: Console, answer: BirdAnswer) -> None:
+    possible = [one for one in answer.places if one.cost is None or not one.cost.impossible]
+    if answer.places and not possible:
+        say(console, "No plan can have it elsewhere: its wishes stand against that.", indent=2)
     rows = place_rows(answer, MOST_PLACES)
-    if not rows:
+    if not possible:
         return
     console.print()
     more = len(answer.places) - len(rows)
@@ -80,11 +83,18 @@ def _print_places(console: Console, answer: BirdAnswer) -> None:
     ]
     print_rows(console, columns, rows)
     end = f" {more} more: --json." if more > 0 else ""
-    say(
-        console,
-        "Would cost: wanted chicks by which the best plan with this pair falls short of the best "
-        f"of all; 0 is a tie.{end}",
-    )
+    if answer.worked_out:
+        say(
+            console,
+            "Would cost: wanted chicks by which the best plan with this pair falls short of the "
+            f"best of all; 0 is a tie.{end}",
+        )
+    else:
+        say(
+            console,
+            "What each would cost is not worked out where the kinship of the parents as a group "
+            f"has a limit or a price (why HEN COCK does so for one pair).{end}",
+        )
 
 
 def print_pen_answer(console: Console, answer: PenAnswer) -> None:

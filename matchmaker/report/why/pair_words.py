@@ -8,7 +8,7 @@ from matchmaker.explain.pair import Verdict
 from matchmaker.pairs.rules import Rule
 from matchmaker.report.numbers import percent
 from matchmaker.report.ways import edit_sentence
-from matchmaker.report.why.costs import NOTHING, chicks
+from matchmaker.report.why.costs import CLOSES, NOTHING, change_text
 from matchmaker.report.wording import listed, rule_sentence, rule_state
 
 if TYPE_CHECKING:
@@ -18,11 +18,6 @@ if TYPE_CHECKING:
     from matchmaker.explain.pair import PairAnswer, Tried
     from matchmaker.pairs.rules import Broken
     from matchmaker.pairs.table import PairTable
-
-WAIVED_CAUTION: Final = (
-    "Close inbreeding costs hatch and vigour, harmful genes cost chicks: think of the birds first, "
-    "and ask a veterinarian where they may suffer."
-)
 
 
 def verdict_sentence(answer: PairAnswer) -> str:
@@ -35,8 +30,8 @@ def verdict_sentence(answer: PairAnswer) -> str:
         wish = " by your wish, against the rules" if pair.waived else ""
         chosen = "" if answer.plan is None else ", but not chosen"
         return f"{names}: could pair{wish}{chosen}"
-    rules = len(list(dict.fromkeys(one.rule for one in pair.broken)))
-    return f"{names}: rejected, by {'1 rule' if rules == 1 else f'{rules} rules'}"
+    count = len(pair.broken)
+    return f"{names}: rejected, for {'1 reason' if count == 1 else f'{count} reasons'}"
 
 
 def rule_heading(broken: Broken) -> str:
@@ -52,14 +47,18 @@ _SAID_ALREADY: Final = (Rule.WISHED_APART, Rule.LINE_CLOSED)
 
 def evidence(answer: PairAnswer, broken: Broken) -> Iterator[str]:
     """What a rule rests on, beyond its own sentence."""
+    unproven = any(one.rule is Rule.UNPROVEN for one in answer.pair.broken)
     if broken.rule is Rule.LINE_CLOSED:
         yield from _open_rows(answer.table, broken)
-    if broken.rule in (Rule.NO_WANTED_CHICKS, Rule.LETHAL_CHICKS):
+    if broken.rule is Rule.LETHAL_CHICKS:
+        yield from _carriers(answer, broken)
+    if broken.rule is Rule.NO_WANTED_CHICKS and not unproven:
         yield from _carriers(answer, broken)
     if broken.rule is Rule.UNPROVEN:
+        bird, locus = str(broken.facts["bird"]), str(broken.facts["locus"])
         yield (
-            f"matchmaker flock {broken.facts['bird']} shows what that rests on, matchmaker tests "
-            "whether a test is worth it."
+            f"{locus} is {answer.table.study.loci[locus].name.lower()}. matchmaker flock {bird} "
+            "shows which records that rests on."
         )
 
 
@@ -89,7 +88,7 @@ def _carriers(answer: PairAnswer, broken: Broken) -> Iterator[str]:
         chance = genotypes[locus].carrier_probability
         hen, cock = answer.pair.hen, answer.pair.cock
         yield (
-            f"{hen} carries {locus} with {percent(chance(hen))}, {cock} with "
+            f"The chance that {hen} carries {locus} is {percent(chance(hen))}, that {cock} does "
             f"{percent(chance(cock))}."
         )
 
@@ -102,59 +101,101 @@ def forced_sentences(answer: PairAnswer, forced: Forced) -> Iterator[str]:
         yield f"{head}: {_no_plan(forced)}."
         return
     best = forced.value + forced.loss
-    yield f"{head}: {_price(forced)}. Best plan with it {forced.value:.2f}, best of all {best:.2f}."
+    found = "best" if forced.proved else "best found"
+    yield (
+        f"{head}, the plan {_change(forced)}{'' if forced.proved else CLOSES}: {found} with it "
+        f"{forced.value:.2f}, best of all {best:.2f}."
+    )
+
+
+def _change(forced: Forced) -> str:
+    """What the plan gains or loses with a pair in it."""
+    if forced.loss is None or forced.least_loss is None:
+        return change_text(None, None)
+    return change_text(0.0 - forced.loss, 0.0 - forced.least_loss)
 
 
 def _no_plan(forced: Forced) -> str:
     """Why there is no plan with a pair, or none was found."""
     if not forced.conflict:
-        return "no plan with it was found in the time there was (--thorough looks longer)"
+        return "no plan with it is known yet (--thorough looks longer)"
     return f"no plan can have it. Against it stand: {'; '.join(forced.conflict)}"
-
-
-def _price(forced: Forced) -> str:
-    loss, least = forced.loss or 0.0, forced.least_loss or 0.0
-    if forced.proved and loss == 0:
-        return "nothing is lost, a plan with it is worth as much"
-    if loss < 0:
-        return f"the plan would be worth {chicks(loss)} more"
-    if forced.proved:
-        return f"it costs {chicks(loss)}"
-    return (
-        f"it costs {loss:.2f} wanted chicks at most, {max(0.0, least):.2f} at least (--thorough "
-        "closes that)"
-    )
 
 
 def banned_sentence(banned: Forced) -> str:
     """What the plan would be without the pair."""
     if banned.loss is None or banned.value is None:
-        return f"Without it: {_no_plan(banned)}."
+        if banned.conflict:
+            return f"It is in every plan there can be: {'; '.join(banned.conflict)}."
+        return "A plan without it is not known yet (--thorough looks longer)."
     if banned.proved and banned.loss == 0:
         return "Without it nothing is lost: another plan is worth as much."
-    word = "" if banned.proved else " at most"
+    best = banned.value + banned.loss
+    found = "best" if banned.proved else "best found"
     return (
-        f"Without it the best plan is worth {chicks(banned.loss)} less{word} "
-        f"({banned.value:.2f} in place of {banned.value + banned.loss:.2f})."
+        f"Without it the plan {_change(banned)}{'' if banned.proved else CLOSES}: {found} "
+        f"{banned.value:.2f}, best of all {best:.2f}."
     )
 
 
 def tried_sentence(tried: Tried) -> str:
-    """A remedy, as the edits to make, and what the pair then costs."""
+    """A remedy, as the edits to make, and what the plan is then worth against today's."""
     edits = "; and ".join(edit_sentence(edit) for edit in tried.remedy.edits)
-    forced = tried.forced
+    lets = "" if not tried.others else f" (lets in {tried.others} other pairs too)"
+    lets = lets.replace("1 other pairs", "1 other pair")
+    return f"{edits[0].upper()}{edits[1:]} → then it is allowed{lets}. {_then(tried)}"
+
+
+def _then(tried: Tried) -> str:
+    """What the best plan is then worth, and what it is worth with the pair in it."""
+    gain, forced = tried.gain, tried.forced
+    best = f"The best plan then {change_text(gain.low, gain.high)}"
     if forced.loss is None:
-        end = f"then it is allowed, but {_no_plan(forced)}"
-    elif forced.proved and forced.loss == 0:
-        end = "then it is allowed, and a best plan can have it"
-    else:
-        end = f"then it is allowed, but {_price(forced)}"
-    return f"{edits[0].upper()}{edits[1:]} → {end}."
+        return f"{best}; {_no_plan(forced)}."
+    open_ = "" if gain.proved and forced.proved else CLOSES
+    if (gain.low, gain.high) == (0.0 - forced.loss, 0.0 - (forced.least_loss or 0.0)):
+        return f"{best}, with the two paired too{open_}."
+    return f"{best}; with the two paired it {_change(forced)}{open_}."
 
 
-def fixed_sentence(broken: Broken) -> str:
-    """Why no limit helps against a rule."""
-    return f"{rule_state(broken)}: {_FIXED.get(broken.rule, _no_limit)(broken)}"
+def cautions(answer: PairAnswer) -> Iterator[str]:
+    """What to mind before a rule is set aside, each only where its rule speaks."""
+    told: dict[str, None] = {}
+    for broken in answer.pair.broken:
+        key = broken.facts.get("why") if broken.rule is Rule.NOT_AVAILABLE else broken.rule
+        if key in _CAUTIONS:
+            told[_CAUTIONS[str(key)](broken)] = None
+    yield from filter(None, told)
+
+
+_CAUTIONS: Final[Mapping[str, Callable[[Broken], str]]] = {
+    str(Rule.TOO_RELATED): lambda _: (
+        "Close inbreeding costs hatch and vigour in this brood and the next; what is counted here "
+        "is this season only."
+    ),
+    str(Rule.LETHAL_CHICKS): lambda one: (
+        f"{percent(one.measured or 0.0)} of the chicks would die or suffer, and the figures above "
+        f"do not take them off. Test both for {one.facts['locus']} first, and ask a veterinarian."
+    ),
+    str(Rule.UNFIT): lambda one: (
+        "" if "trait" in one.facts else "A defect may be inherited: ask a veterinarian first."
+    ),
+    str(Rule.WISHED_APART): lambda _: "They were parted for a reason: think of the birds first.",
+    str(Rule.TOO_YOUNG): lambda _: "A bird too young lays and treads poorly, and may be hurt.",
+    "quarantine": lambda one: (
+        f"{one.facts['bird']} may bring disease to the whole flock: let the quarantine run out, "
+        "follow the rules where you live, and ask a veterinarian."
+    ),
+    "rest": lambda one: f"{one.facts['bird']} was to recover: think of the bird first.",
+}
+
+
+def fixed_sentence(answer: PairAnswer, broken: Broken) -> str:
+    """Why no limit helps against a rule; one that only an opened row brings up is told whole."""
+    why = _FIXED.get(broken.rule, _no_limit)(broken)
+    if broken not in answer.pair.broken:
+        return f"Opening the crossing would not help, {rule_sentence(broken)}: {why}"
+    return f"{rule_state(broken)[0].upper()}{rule_state(broken)[1:]}: {why}"
 
 
 def _no_limit(_: Broken) -> str:
@@ -167,7 +208,9 @@ _FIXED: Final[Mapping[Rule, Callable[[Broken], str]]] = {
         "no wish and no limit allows it" if one.final else "no limit is raised for it"
     ),
     Rule.NOT_AVAILABLE: lambda one: (
-        "it is gone" if one.final else "write release_on in birds.csv once it is free"
+        "it is gone"
+        if one.final
+        else "it is free when no more eggs are kept, or its release_on is not written in birds.csv"
     ),
     Rule.NO_WANTED_CHICKS: lambda _: "no limit gives it a wanted chick",
     Rule.UNPROVEN: lambda one: (
@@ -181,4 +224,8 @@ _FIXED: Final[Mapping[Rule, Callable[[Broken], str]]] = {
         else "unless the record of the defect is wrong"
     ),
     Rule.NOTHING_TO_TEST: lambda _: "there is nothing to find out",
+    Rule.TOO_YOUNG: lambda one: (
+        f"it is old enough {(one.limit or 0.0) - (one.measured or 0.0):.0f} days later, when no "
+        "more eggs are kept"
+    ),
 }

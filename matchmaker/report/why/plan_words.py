@@ -28,10 +28,12 @@ _MINIMUM_WORDS: Final = {
 
 def fact_amount(fact: Fact) -> str:
     """What a fact is worth, for a table."""
-    if fact.worth.amount is None:
+    worth = fact.worth
+    if worth.impossible:
         return "all"
-    about = "" if fact.worth.proved else "about "
-    return f"{about}{fact.worth.amount:.2f}"
+    if worth.high is None:
+        return f"≥ {max(0.0, worth.low):.2f}"
+    return f"{worth.high:.2f}" if worth.proved else f"≤ {worth.high:.2f}"
 
 
 def fact_sentence(fact: Fact) -> str:
@@ -42,25 +44,23 @@ def fact_sentence(fact: Fact) -> str:
 def _cock(fact: Fact) -> str:
     hens = fact.facts["hens"]
     with_hens = "1 hen" if hens == 1 else f"{hens} hens"
-    if fact.worth.amount is None:
+    if fact.worth.impossible:
         return f"without cock {fact.subject} ({with_hens}) there would be no plan at all"
     return f"lost without cock {fact.subject} ({with_hens}), the rest planned anew"
 
 
 def _line(fact: Fact) -> str:
     return (
-        f"given up by the other lines for {fact.subject}, which brings {fact.facts['brings']:.2f} "
-        f"with {fact.facts['hens']} hens"
+        f"that the other lines could have more if nothing were bred for {fact.subject} (its own "
+        f"{fact.facts['hens']} hens count {fact.facts['brings']:.2f})"
     )
 
 
 def _rule(fact: Fact) -> str:
-    pairs = fact.facts["pairs"]
+    pairs, rule = fact.facts["pairs"], Rule(fact.subject)
     number = "1 pair" if pairs == 1 else f"{pairs} pairs"
-    return (
-        f"cost of the rule \u201c{PAIR_STATES[Rule(fact.subject)]}\u201d, which alone rejects "
-        f"{number}"
-    )
+    what = "not proven to carry, or to be free" if rule is Rule.UNPROVEN else PAIR_STATES[rule]
+    return f"cost of the rule \u201c{what}\u201d, which alone rejects {number}"
 
 
 def _minimum(fact: Fact) -> str:
@@ -71,10 +71,11 @@ def _minimum(fact: Fact) -> str:
 
 
 def _wish(fact: Fact) -> str:
-    wish, price = fact.facts["wish"], fact.facts["price"]
-    if price is None:
+    wish = fact.facts["wish"]
+    if fact.worth.impossible:
         return f"without your wish {wish_name(wish)} there would be no plan at all"
-    return f"{'cost of' if price > 0 else 'brought in by'} your wish {wish_name(wish)}"
+    brings = wish.wish == "allow"
+    return f"{'brought in by' if brings else 'cost of'} your wish {wish_name(wish)}"
 
 
 _SENTENCES: Final[Mapping[FactKind, Callable[[Fact], str]]] = {

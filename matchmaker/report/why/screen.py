@@ -15,8 +15,8 @@ from matchmaker.report.why.choice_words import choosing_sentences, wish_sentence
 from matchmaker.report.why.kin_drawing import drawn, side_by_side
 from matchmaker.report.why.kin_words import kinship_heading, path_sentences
 from matchmaker.report.why.pair_words import (
-    WAIVED_CAUTION,
     banned_sentence,
+    cautions,
     evidence,
     fixed_sentence,
     forced_sentences,
@@ -30,6 +30,7 @@ from matchmaker.report.why.terms import (
     term_columns,
     term_rows,
 )
+from matchmaker.report.wording import rule_state
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -44,7 +45,7 @@ MOST_DRAWN: Final = 3
 MOST_FOREBEARS: Final = 4
 """Common forebears told one by one."""
 
-MOST_MOVES: Final = 6
+MOST_MOVES: Final = 5
 """Changes of the pens told one by one."""
 
 FAR: Final = 0.03
@@ -69,10 +70,13 @@ def _print_rules(console: Console, answer: PairAnswer) -> None:
         for sentence in evidence(answer, one):
             say(console, sentence, indent=4)
     if answer.pair.waived:
-        say(console, f"Your written wish allows it all the same. {WAIVED_CAUTION}", indent=2)
+        say(console, "Your written wish allows it all the same.", indent=2)
+        for caution in cautions(answer):
+            say(console, caution, indent=2)
     for other in answer.others:
         if other.crossing is not None and answer.pair.crossing is not None:
-            state = "could pair there too" if other.allowed else "rejected there too"
+            states = ", ".join(dict.fromkeys(map(rule_state, other.broken)))
+            state = "could pair" if other.allowed else f"rejected ({states})"
             say(console, f"In the row \u201c{other.crossing.name}\u201d: {state}.", indent=2)
 
 
@@ -88,6 +92,9 @@ def _print_kin(console: Console, answer: PairAnswer) -> None:
         plain = not (console.encoding or "").lower().startswith("utf")
         drawings = [_drawing(answer, path, plain=plain) for path in answer.kin.listed[:MOST_DRAWN]]
         console.print()
+        if len(answer.kin.listed) > MOST_DRAWN:
+            ways = len(answer.kin.listed)
+            say(console, f"The {MOST_DRAWN} largest of its {ways} ways, drawn:", indent=2)
         for line in side_by_side(drawings, console.width - 4):
             _print_as_is(console, f"    {line}")
 
@@ -112,7 +119,8 @@ def _drawing(answer: PairAnswer, path: Path, *, plain: bool) -> list[str]:
 def _print_terms(console: Console, answer: PairAnswer) -> None:
     beside = columns_beside(answer)
     console.print()
-    say(console, "What it is worth, beside the plan's own choices", style="bold")
+    own = ", beside the plan's own choices" if len(beside) > 1 else ""
+    say(console, f"What it is worth{own}", style="bold")
     print_rows(console, term_columns(beside), list(term_rows(answer, beside)))
     for sentence in beside_sentences(answer, beside):
         say(console, sentence)
@@ -140,12 +148,12 @@ def _print_moves(console: Console, answer: PairAnswer, forced: Forced) -> None:
     assert answer.plan is not None  # noqa: S101  a price comes of a plan
     if not forced.pens:
         return
-    sentences = difference_sentences(answer.plan, forced.pens)
-    for sentence in sentences[:MOST_MOVES]:
+    sentences = difference_sentences(answer.plan, forced.pens, with_pens=False)
+    told = sentences if len(sentences) <= MOST_MOVES else sentences[: MOST_MOVES - 1]
+    for sentence in told:
         say(console, sentence, indent=2)
-    more = len(sentences) - MOST_MOVES
-    if more > 0:
-        say(console, f"And {more} more such changes, as --json lists them.", indent=2)
+    if len(told) < len(sentences):
+        say(console, f"{len(sentences) - len(told)} more changes: --json lists them.", indent=2)
 
 
 def _print_remedies(console: Console, answer: PairAnswer) -> None:
@@ -153,16 +161,18 @@ def _print_remedies(console: Console, answer: PairAnswer) -> None:
         console.print()
         say(console, "What it would take for it to be allowed", style="bold")
         for one in answer.remedies.fixed:
-            say(console, fixed_sentence(one), indent=2)
-        for tried in answer.tried:
+            say(console, f"{fixed_sentence(answer, one)}.", indent=2)
+        long_last = sorted(answer.tried, key=lambda one: any(e.matings for e in one.remedy.edits))
+        for tried in long_last:
             say(console, tried_sentence(tried), indent=2)
             _print_new_rows(console, tried)
-        if answer.tried:
-            say(console, WAIVED_CAUTION, indent=2)
-    if answer.choosing is not None:
+        for caution in cautions(answer) if answer.tried else ():
+            say(console, caution, indent=2)
+    told = () if answer.choosing is None else tuple(choosing_sentences(answer, answer.choosing))
+    if told:
         console.print()
-        for sentence in choosing_sentences(answer, answer.choosing):
-            say(console, sentence)
+    for sentence in told:
+        say(console, sentence)
 
 
 def _print_new_rows(console: Console, tried: Tried) -> None:
@@ -181,6 +191,6 @@ def _print_as_is(console: Console, line: str) -> None:
 def _print_wishes(console: Console, answer: PairAnswer) -> None:
     if answer.wishes:
         console.print()
-        say(console, "Your wishes about the two, and what each costs", style="bold")
+        say(console, "Your wishes about either of them", style="bold")
         for one in answer.wishes:
             say(console, f"{wish_sentence(one)}.", indent=2)

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from matchmaker.pairs.goals import most_per_pair
+from matchmaker.pairs.table import line_centres
+from matchmaker.pairs.value import share_weight
 from matchmaker.report.numbers import chicks_text, kinship_text, percent, share_text, signed
 from matchmaker.report.screen import Column
 
@@ -14,6 +16,10 @@ if TYPE_CHECKING:
 
     from matchmaker.explain.pair import PairAnswer, Placed
     from matchmaker.pairs.pair import Pair
+
+
+FULL: Final = 0.05
+"""Wanted chicks short of what counts, below which a line has it all."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,8 +76,34 @@ def term_rows(answer: PairAnswer, beside: tuple[Beside, ...]) -> Iterator[list[s
         if aim.weight and any(pair.gains.get(aim.trait) for pair in pairs):
             parts = (signed(aim.weight * pair.gains.get(aim.trait, 0.0)) for pair in pairs)
             yield [f"  by {aim.trait}", *parts]
+    yield ["  less the mean of its line", *(_against(answer, pair).merit for pair in pairs)]
+    yield [f"  by its share of {recurrent}", *(_against(answer, pair).share for pair in pairs)]
     yield ["a wanted chick counts", *(_number(pair.worth) for pair in pairs)]
     yield ["value", *(_number(pair.value) for pair in pairs)]
+    yield ["importance of its line", *(_importance(answer, pair) for pair in pairs)]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Against:
+    """What a pair is measured against in its line: the mean merit, and its share."""
+
+    merit: str
+    share: str
+
+
+def _against(answer: PairAnswer, pair: Pair) -> _Against:
+    study = answer.table.study
+    centre = line_centres(study, answer.table.scheme).get(pair.line or "")
+    if centre is None or pair.worth is None:
+        return _Against(merit="–", share="–")
+    more = share_weight(study.flock.settings) * (pair.recurrent_share - centre.recurrent_share)
+    return _Against(merit=signed(0.0 - centre.merit), share=signed(more / 0.1))
+
+
+def _importance(answer: PairAnswer, pair: Pair) -> str:
+    if pair.line is None:
+        return "–"
+    return f"{answer.table.study.flock.settings.line(pair.line).importance:g}"
 
 
 def term_columns(beside: tuple[Beside, ...]) -> list[Column]:
@@ -106,7 +138,27 @@ def beside_sentences(answer: PairAnswer, beside: Sequence[Beside]) -> Iterator[s
     if places:
         yield f"{'; '.join(places)}."
     yield (
-        "Value = wanted chicks counted × what one counts. Capped: one hen counts for one family of "
-        "her line at most. What one counts: 1 for the mean of its line, more or less by merit and "
-        "breed."
+        "Value = wanted chicks counted × what one counts (1 + merit, less the mean of its line, + "
+        "breed). Capped: one hen counts for one family of her line at most."
+    )
+    for line in sorted({one.pair.line for one in beside if one.pair.line}):
+        yield from _line_sentence(answer, line)
+
+
+def _line_sentence(answer: PairAnswer, line: str) -> Iterator[str]:
+    """How much of what a line counts it has already: what one chick more is worth to it."""
+    if answer.plan is None:
+        return
+    goals = {goal.line: goal.chicks_wanted for goal in answer.plan.problem.lines}
+    has = next((one.worth for one in answer.plan.solution.lines if one.line == line), 0.0)
+    asked = goals.get(line, 0.0)
+    if has >= 2 * asked - FULL:
+        more = "one chick more counts nothing, so a pair is easily spared"
+    elif has >= asked - FULL:
+        more = "one chick more counts a quarter"
+    else:
+        more = "one chick more counts in full"
+    yield (
+        f"{line} asks for {asked:g} and has {chicks_text(has)} by the plan: {more} (up to "
+        f"{asked:g} in full, up to {2 * asked:g} a quarter)."
     )
