@@ -22,6 +22,7 @@ from matchmaker.plan.engine import NO_ANSWER, TIME_RAN_OUT, choose_solver, run, 
 from matchmaker.plan.forced_keep import Keeping, keep_most, keeping_model
 from matchmaker.plan.forced_pens import pens_for_pair, plan_by_pens
 from matchmaker.plan.forced_proof import Prover
+from matchmaker.plan.forced_start import plan_at_last, plan_in_hand
 from matchmaker.plan.layout import ProblemError
 from matchmaker.plan.near_model import as_solved, minds_kinship
 from matchmaker.plan.problem import PairTogether
@@ -183,10 +184,14 @@ def _solve(forced: _Forced, bound: float | None, watch: Watch) -> Solution:
         known = bound is not None and bound <= least + tolerance.OBJECTIVE
         if forced.as_it_is and known and _is_worth(forced.best, least):
             return forced.best
+        spare, value = None, -np.inf
+        if forced.held and forced.solver == "highs":
+            spare, value = plan_in_hand(forced.model(), forced.best, forced.candidate)
         model = forced.model()
-        if known and keep_most(model, replace(keeping, search=False), least):
+        start = spare if value >= least - tolerance.OBJECTIVE / 2 else None
+        if known and keep_most(model, replace(keeping, search=False), least, start=start):
             return _solution(forced, model, (Outcome.OPTIMAL, least, least), watch)
-        proved, start = _best_value(forced, keeping, bound if known else None)
+        proved, start = _best_value(forced, keeping, bound if known else None, spare)
         model = forced.model()
         if not keep_most(model, keeping, proved[1], start=start):
             raise SolverStoppedError(TIME_RAN_OUT if watch.over else NO_ANSWER)
@@ -199,7 +204,7 @@ def _is_worth(solution: Solution, value: float) -> bool:
 
 
 def _best_value(
-    forced: _Forced, keeping: Keeping, bound: float | None
+    forced: _Forced, keeping: Keeping, bound: float | None, spare: Amounts | None
 ) -> tuple[tuple[Outcome, float, float], Amounts | None]:
     """Return how the search for the best value ended, that value, the bound on it, the plan."""
     model, watch = forced.model(), keeping.watch
@@ -216,12 +221,21 @@ def _best_value(
         if bound is not None and not now.done and not now.relaxed.live.impossible:
             now.take(_worth_as_much(forced, keeping, model.program.width))
         possible = run_search(now) if now.best is None else _prove(now)
+        if possible and not now.settled:
+            _fall_back(now, forced, model, spare)
     if not possible:
         raise NoPlanError(forced.conflict())
     if now.best is None:
         raise SolverStoppedError(TIME_RAN_OUT if watch.over else NO_ANSWER)
     outcome = Outcome.OPTIMAL if now.settled else Outcome.FEASIBLE
     return (outcome, now.value, max(now.value, now.bound)), now.best
+
+
+def _fall_back(now: Search, forced: _Forced, model: Model, spare: Amounts | None) -> None:
+    """Take the plan that was at hand before the search, or one that little more time finds."""
+    now.take(spare)
+    if now.best is None:
+        now.take(plan_at_last(now, model, forced.best, forced.candidate))
 
 
 def _prove(now: Search) -> bool:

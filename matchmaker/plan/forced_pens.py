@@ -59,16 +59,14 @@ def pens_for_pair(model: Model, pens: Sequence[PlannedPen], candidate: Candidate
 
     Amounts are in the order of ``model.y``.
     """
-    keys = list(model.y)
-    held = _held(model, keys, pens)
-    found = {tuple(one): one for one in _changes(model, keys, held, candidate)}
+    held = held_pens(model, pens)
+    found = {tuple(one): one for one in _changes(model, list(model.y), held, candidate)}
     return list(found.values())
 
 
-def _held(
-    model: Model, keys: list[tuple[Slot, Group | None]], pens: Sequence[PlannedPen]
-) -> Amounts:
+def held_pens(model: Model, pens: Sequence[PlannedPen]) -> Amounts:
     """How many pens of each slot a plan holds; those that the model does not know are left out."""
+    keys = list(model.y)
     held = np.zeros(len(keys))
     upper = np.array([model.program.upper[column] for column in model.y.values()])
     for pen in pens:
