@@ -48,7 +48,7 @@ def test_the_rule_alone_rejects_the_pair(alone: tuple[Rule, Case, PairAnswer]) -
     assert answer.verdict is Verdict.REJECTED
     assert {one.rule for one in answer.pair.broken} == {rule}
     shown = screen(answer)
-    assert f"{case.hen} with {case.cock}: rejected, by 1 rule." in shown
+    assert f"{case.hen} with {case.cock}: rejected, for 1 reason." in shown
     assert case.says.casefold() in shown.casefold()
     assert "Traceback" not in shown
 
@@ -93,7 +93,7 @@ def test_all_rules_at_once_are_all_told(tmp_path: Path) -> None:
     shown = screen(answer)
     for one in answer.pair.broken:
         assert rule_sentence(one)[1:] in shown
-    assert "In the row “proof”: rejected there too" in shown
+    assert "In the row “proof”: rejected (" in shown
     assert "no price" in shown
 
 

@@ -15,7 +15,8 @@ from matchmaker.explain.pair import PairAnswer, why_pair
 from matchmaker.explain.patience import Patience
 from matchmaker.explain.prices import Cost
 from matchmaker.explain.wish_prices import WishPrice
-from matchmaker.explain.worth import Worth
+from matchmaker.explain.worth import NO_PLAN, Worth, known
+from matchmaker.pairs.rules import Broken, Rule
 from matchmaker.report.why.bird_words import worth_sentence
 from matchmaker.report.why.choice_words import choosing_sentences, wish_sentence
 from matchmaker.report.why.costs import chicks, cost_text
@@ -52,46 +53,51 @@ def forced(answer: PairAnswer, **changes: object) -> str:
 
 def test_a_price_says_what_is_proved_of_it(answer: PairAnswer) -> None:
     assert forced(answer) == (
-        "If it were forced: it costs 0.50 wanted chicks. Best plan with it 20.00, best of all "
+        "If it were forced, the plan loses 0.50 wanted chicks: best with it 20.00, best of all "
         "20.50."
     )
-    assert "nothing is lost" in forced(answer, loss=0.0, least_loss=0.0)
-    assert "0.50 wanted chicks at most, 0.10 at least (--thorough" in forced(answer, least_loss=0.1)
-    assert "0.00 at least" in forced(answer, least_loss=-0.2)
-    assert "at most" in forced(answer, best_proved=False)
+    assert "the plan is worth as much" in forced(answer, loss=0.0, least_loss=0.0)
+    rough = forced(answer, least_loss=0.1)
+    assert "loses between 0.10 and 0.50 wanted chicks (--thorough closes that)" in rough
+    assert "best found with it" in rough
+    assert "loses 0.50 wanted chicks at most, and gains 0.20 at most" in forced(
+        answer, least_loss=-0.2
+    )
 
 
 def test_where_no_plan_has_the_pair_what_clashes_is_named(answer: PairAnswer) -> None:
     none = {"value": None, "loss": None, "least_loss": None}
     assert "Against it stand: wish in row 2" in forced(answer, **none, conflict=("wish in row 2",))
-    assert "no plan with it was found in the time there was" in forced(answer, **none)
+    assert "no plan with it is known yet" in forced(answer, **none)
 
 
 def test_a_rule_that_costs_says_what_it_costs(tmp_path: Path) -> None:
     case = next(iter(ALONE.values()))
-    folder = case.make(tmp_path)
-    table = verbs.pairs(folder)
+    table = verbs.pairs(case.make(tmp_path))
     rejected = why_pair(table, None, case.hen, case.cock)
     text = forced(rejected, value=21.0, loss=-0.25, least_loss=-0.25)
-    assert text.startswith("If the rules were waived for this pair alone: the plan would be worth")
-    assert "0.25 wanted chicks more" in text
+    assert text.startswith("If the rules were waived for this pair alone, the plan gains 0.25")
 
 
 def test_a_pair_kept_out() -> None:
     assert banned_sentence(Forced(value=19.0, loss=1.0, least_loss=1.0)) == (
-        "Without it the best plan is worth 1.00 wanted chicks less (19.00 in place of 20.00)."
+        "Without it the plan loses 1.00 wanted chicks: best 19.00, best of all 20.00."
     )
     assert "another plan is worth as much" in banned_sentence(
         Forced(value=20.0, loss=0.0, least_loss=0.0)
     )
-    assert "less at most" in banned_sentence(Forced(value=19.0, loss=1.0, least_loss=0.5))
+    rough = banned_sentence(Forced(value=19.0, loss=1.0, least_loss=0.5))
+    assert "between 0.50 and 1.00" in rough
+    must = banned_sentence(Forced(value=None, loss=None, conflict=("wish in row 2",)))
+    assert must == "It is in every plan there can be: wish in row 2."
+    assert "not known yet" in banned_sentence(Forced(value=None, loss=None))
 
 
 def test_what_was_not_tried_is_said(answer: PairAnswer) -> None:
     def told(choosing: Choosing) -> str:
         return " ".join(choosing_sentences(answer, choosing))
 
-    assert "Not every number was tried" in told(Choosing(tie=False, cut_short=True))
+    assert "not tried to the end" in told(Choosing(tie=False, cut_short=True))
     assert "not worked out" in told(Choosing(tie=False, left_out=True))
     assert "gives no wanted chick" in told(Choosing(tie=False, hopeless=True))
     assert "together" in told(Choosing(tie=True))
@@ -100,15 +106,17 @@ def test_what_was_not_tried_is_said(answer: PairAnswer) -> None:
 def test_a_wish_that_brings_costs_or_holds_the_plan() -> None:
     wish = WishRecord(row=4, bird="A1", partner="", wish="rest", why="")
 
-    def told(price: float | None, *, proved: bool = True) -> str:
-        return wish_sentence(WishPrice(wish=wish, price=price, proved=proved))
+    def told(price: Worth, *idle: Broken) -> str:
+        return wish_sentence(WishPrice(wish=wish, price=price, idle=idle))
 
-    assert told(0.0) == "A1,,rest (wishes.csv, row 4): costs nothing"
-    assert told(0.5).endswith("costs 0.50 wanted chicks")
-    assert told(-0.5).endswith("brings 0.50 wanted chicks")
-    assert told(0.5, proved=False).endswith("costs about 0.50 wanted chicks")
-    assert told(None).endswith("without it there is no plan")
-    assert told(None, proved=False).endswith("its price is not known")
+    assert told(known(0.0)).startswith("A1,,rest (wishes.csv, row 4): costs nothing")
+    assert told(known(0.5)).endswith("costs 0.50 wanted chicks")
+    assert told(known(-0.5)).endswith("brings 0.50 wanted chicks")
+    assert "costs between 0.10 and 0.50" in told(Worth(low=0.1, high=0.5))
+    assert told(NO_PLAN).endswith("without it there is no plan")
+    assert "not known yet" in told(Worth(low=0.0, high=None))
+    gone = Broken(rule=Rule.NOT_AVAILABLE, facts={"bird": "B2", "why": "dead", "final": 1})
+    assert told(known(0.0), gone).endswith("has no effect, B2 is dead")
 
 
 def test_amounts_too_small_to_print_are_not_nothing() -> None:
@@ -119,9 +127,17 @@ def test_amounts_too_small_to_print_are_not_nothing() -> None:
 
 
 def test_what_a_bird_is_worth() -> None:
-    assert "no plan would be left" in worth_sentence("A1", Worth(amount=None, proved=True))
-    assert "in the time there was" in worth_sentence("A1", Worth(amount=None, proved=False))
-    assert "others would do as well" in worth_sentence("A1", Worth(amount=0.0, proved=True))
+    assert "no plan would be left" in worth_sentence("A1", NO_PLAN)
+    assert "not been found yet" in worth_sentence("A1", Worth(low=0.0, high=None))
+    assert "others would do as well" in worth_sentence("A1", known(0.0))
+    assert "loses between 0.00 and 0.40" in worth_sentence("A1", Worth(low=-0.1, high=0.4))
+
+
+def test_a_difference_is_turned_and_kept_within_what_is_known() -> None:
+    assert Worth(low=-0.2, high=0.4).turned() == Worth(low=-0.4, high=0.2)
+    assert Worth(low=-0.4, high=0.2).within(0.0, float("inf")) == Worth(low=0.0, high=0.2)
+    assert Worth(low=0.1, high=None).within(0.0, 1.0) == Worth(low=0.1, high=1.0)
+    assert NO_PLAN.turned() == NO_PLAN.within(0.0, 1.0) == NO_PLAN
 
 
 def test_an_impatient_answer_is_true_as_far_as_it_goes(scarce: SeasonPlan) -> None:
