@@ -39,8 +39,10 @@ def test_results_keep_their_order_and_documents_are_utf8() -> None:
 
 
 def test_letters_a_terminal_lacks_are_replaced() -> None:
+    code = (
         "from matchmaker.cli.streams import reserve_stdout\nreserve_stdout()\n"
         "print('\\u2192 A1 \\u2212 \\u2640')"
+    )
     assert _run(code, PYTHONIOENCODING="cp1252").stdout == b"-> A1 - ?\n"
 
 
