@@ -14,6 +14,7 @@ from matchmaker.explain.forced import (
     gained,
     is_wish_to_allow,
     posed,
+    posed_alike,
     waived,
     with_pair,
     without_pair,
@@ -30,7 +31,7 @@ from matchmaker.tables.records import Sex
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from matchmaker.explain.forced import Forced
+    from matchmaker.explain.forced import Forced, Posed
     from matchmaker.explain.remedies import Remedies, Remedy
     from matchmaker.explain.wish_prices import WishPrice
     from matchmaker.genetics.kin.wright_paths import Paths
@@ -186,7 +187,7 @@ def _with_prices(facts: PairAnswer, plan: SeasonPlan, patience: Patience) -> Pai
         facts,
         if_forced=forced,
         if_banned=without_pair(season, pair, patience) if paired else None,
-        tried=tuple(_tried(facts, plan, forced, patience)),
+        tried=tuple(_tried(facts, season, plan, forced, patience)),
         wishes=wish_prices(plan, {pair.hen, pair.cock}, patience),
         choosing=what_would_choose(season, pair, forced, patience)
         if forced is not None and not paired
@@ -195,16 +196,20 @@ def _with_prices(facts: PairAnswer, plan: SeasonPlan, patience: Patience) -> Pai
 
 
 def _tried(
-    facts: PairAnswer, plan: SeasonPlan, forced: Forced | None, patience: Patience
+    facts: PairAnswer,
+    season: Posed,
+    plan: SeasonPlan,
+    forced: Forced | None,
+    patience: Patience,
 ) -> Iterator[Tried]:
     """Each remedy with what the best plan then is worth, and with the pair in it.
 
-    A wish for the pair alone lets in nothing else: the best plan with the pair is ``forced``, and
-    the best of all is that or the one there was.
+    Where a remedy lets in the pair alone, as ``season`` does, the best plan with the pair is
+    ``forced``, and the best of all is that or the one there was.
     """
     ways = () if facts.remedies is None else facts.remedies.ways
     for remedy in ways:
-        if forced is not None and is_wish_to_allow(remedy.edits):
+        if forced is not None and _lets_in_nothing_else(remedy, season):
             yield Tried(remedy=remedy, gain=_gain_of(forced), forced=forced, others=0)
             continue
         after = best_after(plan, remedy.table, patience)
@@ -218,6 +223,15 @@ def _tried(
                 forced=with_pair(after, entry, patience),
                 others=len({key[:2] for key in let_in} - {(entry.hen, entry.cock)}),
             )
+
+
+def _lets_in_nothing_else(remedy: Remedy, season: Posed) -> bool:
+    """Whether the problem after a remedy is that of a written wish for the pair."""
+    if is_wish_to_allow(remedy.edits):
+        return True
+    after = posed_alike(remedy.table, season.problem)
+    alike = replace(after, demands=season.problem.demands) == season.problem
+    return alike and len(after.demands) == len(season.problem.demands)
 
 
 def _moves_days(remedy: Remedy) -> bool:

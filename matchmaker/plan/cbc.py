@@ -6,12 +6,13 @@ import re
 import tempfile
 import warnings
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 import pulp
 
 from matchmaker.plan.highs import SEED, THREADS
+from matchmaker.plan.result import Outcome
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -39,10 +40,10 @@ def as_pulp(program: Program) -> tuple[pulp.LpProblem, list[Any]]:
 
 def run_cbc(
     program: Program, time_limit: float | None, node_limit: int | None
-) -> tuple[int, int, float | None]:
-    """Run CBC: its two states, and the bound, which stands only in its log.
+) -> tuple[Outcome | None, float | None]:
+    """Run CBC: how it ended, and the bound, which stands only in its log.
 
-    The values are left in the program.
+    ``None`` for neither a plan nor the proof that none exists. The values are left in the program.
     """
     lp, columns = as_pulp(program)
     with tempfile.TemporaryDirectory() as folder, warnings.catch_warnings():
@@ -63,7 +64,17 @@ def run_cbc(
         bound = _bound_in(log.read_text(encoding="utf-8", errors="replace"))
     if lp.status == pulp.LpStatusOptimal:
         program.values = np.array([float(one.varValue or 0.0) for one in columns])
-    return lp.status, lp.sol_status, bound
+    return _OUTCOMES.get((lp.status, lp.sol_status)), bound
+
+
+CBC_VERSION: Final = f"bundled with PuLP {pulp.__version__}"
+
+_OUTCOMES: Final = {
+    (pulp.LpStatusOptimal, pulp.LpSolutionOptimal): Outcome.OPTIMAL,
+    (pulp.LpStatusOptimal, pulp.LpSolutionIntegerFeasible): Outcome.FEASIBLE,
+    (pulp.LpStatusInfeasible, pulp.LpSolutionInfeasible): Outcome.NONE,
+    (pulp.LpStatusInfeasible, pulp.LpSolutionNoSolutionFound): Outcome.NONE,  # integers only
+}
 
 
 _KINDS = (pulp.LpContinuous, pulp.LpInteger)

@@ -10,11 +10,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final, Literal
 
 import numpy as np
-import pulp
 
 from matchmaker.errors import SolverStoppedError
 from matchmaker.plan.arrays import as_arrays
-from matchmaker.plan.cbc import run_cbc
 from matchmaker.plan.highs import FEW_SIDE_SEARCHES, highspy, new_highs
 from matchmaker.plan.highs_run import search
 from matchmaker.plan.quiet import quiet_stdout
@@ -77,7 +75,9 @@ def solver_version(solver: SolverName) -> str:
     if solver == "highs":
         with quiet_stdout():
             return str(highspy.Highs().version())
-    return f"bundled with PuLP {pulp.__version__}"
+    from matchmaker.plan.cbc import CBC_VERSION
+
+    return CBC_VERSION
 
 
 def run(  # noqa: PLR0913  (each says another thing of one run)
@@ -127,8 +127,7 @@ def run(  # noqa: PLR0913  (each says another thing of one run)
             ended = search(program, options, start=start, watch=watch)
             outcome, bound = ended.outcome, ended.bound
         else:
-            status, solution_status, bound = run_cbc(program, time_limit, node_limit)
-            outcome = _CBC_OUTCOMES.get((status, solution_status))
+            outcome, bound = _run_cbc(program, time_limit, node_limit)
     if outcome is None:
         limited = time_limit is not None or watch is not None
         raise SolverStoppedError(TIME_RAN_OUT if limited else NO_ANSWER)
@@ -143,12 +142,13 @@ def run(  # noqa: PLR0913  (each says another thing of one run)
     )
 
 
-_CBC_OUTCOMES = {
-    (pulp.LpStatusOptimal, pulp.LpSolutionOptimal): Outcome.OPTIMAL,
-    (pulp.LpStatusOptimal, pulp.LpSolutionIntegerFeasible): Outcome.FEASIBLE,
-    (pulp.LpStatusInfeasible, pulp.LpSolutionInfeasible): Outcome.NONE,
-    (pulp.LpStatusInfeasible, pulp.LpSolutionNoSolutionFound): Outcome.NONE,  # integers only
-}
+def _run_cbc(
+    program: Program, time_limit: float | None, node_limit: int | None
+) -> tuple[Outcome | None, float | None]:
+    """Run CBC, whose library is loaded only here: where HiGHS is, nobody waits for it."""
+    from matchmaker.plan.cbc import run_cbc
+
+    return run_cbc(program, time_limit, node_limit)
 
 
 def reduced_costs(program: Program) -> tuple[float, Amounts]:
