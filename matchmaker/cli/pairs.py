@@ -55,6 +55,8 @@ def run_pairs(
 def _costs(table: PairTable, *, exact: bool) -> Mapping[Key, Cost] | None:
     with watched() as watch:
         plan = verbs.plan(table, watch=watch)
+    if exact:
+        note("Each price is proved by itself; Ctrl-C stops with what is sure by then.")
     with watched() as watch:
         costs = verbs.pair_costs(plan, exact=exact, watch=watch)
     if costs is None:

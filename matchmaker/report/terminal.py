@@ -13,7 +13,7 @@ from matchmaker.report.line_sentences import risk_sentence, rotation_sentence
 from matchmaker.report.locus_sentences import LOCAL_RULES
 from matchmaker.report.numbers import chicks_text, kinship_text, percent, share_text
 from matchmaker.report.screen import Column, print_rows, say
-from matchmaker.report.why.costs import COST_LEGEND, cost_text
+from matchmaker.report.why.costs import cost_legend, cost_text
 from matchmaker.report.wording import crossing_sentence, reasons, rule_state
 
 if TYPE_CHECKING:
@@ -166,7 +166,7 @@ def print_pairs(
         console.print()
     _print_left_out(console, table)
     if costs is not None:
-        say(console, COST_LEGEND)
+        say(console, cost_legend(costs.values()))
 
 
 def _pair_columns(recurrent: str, *, costs: bool) -> list[Column]:

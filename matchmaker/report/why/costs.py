@@ -5,16 +5,23 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from matchmaker.explain.prices import Cost
     from matchmaker.explain.worth import Worth
 
 NOTHING: Final = 0.005
 """Wanted chicks below which a price is said to be nothing: two decimals are printed."""
 
-COST_LEGEND: Final = (
-    "Would cost: wanted chicks by which the best plan that holds the pair falls short of the best "
-    "of all; 0 is a tie. A range is proved: no less, no more (--exact narrows it to one figure)."
-)
+
+def cost_legend(costs: Iterable[Cost]) -> str:
+    """What the column of costs means, and what its ranges do where there are some."""
+    ranges = not all(one.known for one in costs)
+    return (
+        "Would cost: wanted chicks by which the best plan that holds the pair falls short of the "
+        "best of all; 0 is a tie."
+        f"{' A range is proved: no less, no more (--exact narrows it).' if ranges else ''}"
+    )
 
 
 def chicks(number: float) -> str:
