@@ -217,10 +217,11 @@ def _tried(
             entry = entry_of(after.table, facts.pair.hen, facts.pair.cock)
             before = {one.key for one in plan.problem.candidates}
             let_in = {one.key for one in after.problem.candidates} - before
+            paired = with_pair(after, entry, patience)
             yield Tried(
                 remedy=remedy,
-                gain=gained(after) if _moves_days(remedy) else gained(after).within(0.0, INFINITE),
-                forced=with_pair(after, entry, patience),
+                gain=gained(after).within(_least_gain(remedy, paired), INFINITE),
+                forced=paired,
                 others=len({key[:2] for key in let_in} - {(entry.hen, entry.cock)}),
             )
 
@@ -234,9 +235,14 @@ def _lets_in_nothing_else(remedy: Remedy, season: Posed) -> bool:
     return alike and len(after.demands) == len(season.problem.demands)
 
 
-def _moves_days(remedy: Remedy) -> bool:
-    """Whether the season itself changes: then the best plan may also lose."""
-    return any("pen_up" in edit.key for edit in remedy.edits)
+def _least_gain(remedy: Remedy, paired: Forced) -> float:
+    """What a remedy is sure to bring: what it brings with the pair, or nothing at least.
+
+    But where the season itself changes the best plan may also lose.
+    """
+    with_pair_in = -INFINITE if paired.loss is None else 0.0 - paired.loss
+    moves_days = any("pen_up" in edit.key for edit in remedy.edits)
+    return with_pair_in if moves_days else max(0.0, with_pair_in)
 
 
 def _gain_of(forced: Forced) -> Worth:

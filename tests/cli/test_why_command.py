@@ -9,6 +9,7 @@ import pytest
 
 from tests.cli.follow import follow
 from tests.cli.run import edit_rows, edit_text, example, run
+from tests.why_flocks import scarce_flock
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -20,6 +21,12 @@ if TYPE_CHECKING:
 def tarn(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A copy of the smallest example."""
     return example("tarn-croft", tmp_path_factory.mktemp("why") / "flock")
+
+
+@pytest.fixture(scope="module")
+def scarce(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A flock with more hens than places, solved in no time."""
+    return scarce_flock(tmp_path_factory.mktemp("scarce") / "flock", 1)
 
 
 def words(text: str) -> str:
@@ -89,14 +96,15 @@ def test_what_it_would_take_to_be_allowed_does_it(
         assert any(one["allowed"] for one in own)
 
 
-def test_the_loss_is_that_of_the_plan_with_a_wish_for_the_pair(tarn: Path, tmp_path: Path) -> None:
+def test_the_loss_is_that_of_the_plan_with_a_wish_for_the_pair(
+    scarce: Path, tmp_path: Path
+) -> None:
     """The price of a pair, against a plan in which a written wish puts it."""
-    found = run("why", "H24-002", "H26-007", "--in", tarn, "--thorough", "--json").document
+    found = run("why", "H1", "AC", "--in", scarce, "--thorough", "--json").document
     copy = tmp_path / "flock"
-    shutil.copytree(tarn, copy)
-    wishes = (copy / "wishes.csv").read_text(encoding="utf-8")
-    (copy / "wishes.csv").write_text(f"{wishes}H24-002,H26-007,together,\n", encoding="utf-8")
-    before = run("plan", "--in", tarn, "--json").document["best_value"]
+    shutil.copytree(scarce, copy)
+    (copy / "wishes.csv").write_text("bird,with,wish,why\nH1,AC,together,\n", encoding="utf-8")
+    before = run("plan", "--in", scarce, "--json").document["best_value"]
     after = run("plan", "--in", copy, "--json").document["best_value"]
     assert found["if_forced"]["loss"] == pytest.approx(before - after, abs=1e-6)
     assert found["if_forced"]["value"] == pytest.approx(after, abs=1e-6)
@@ -146,12 +154,12 @@ def test_a_closed_pen_says_so(tarn: Path, tmp_path: Path) -> None:
     assert "Nothing is in it. It is closed: open = no in pens.csv." in words(ran.out)
 
 
-def test_the_plan_in_ten_facts(tarn: Path) -> None:
-    found = run("why", "--plan", "--in", tarn, "--json").document
+def test_the_plan_in_ten_facts(scarce: Path) -> None:
+    found = run("why", "--plan", "--in", scarce, "--json").document
     worth = [one["worth"] for one in found["facts"] if not one["no_plan"]]
     assert 0 < len(worth) <= 10
     assert worth == sorted(worth, reverse=True)
-    said = words(run("why", "--plan", "--in", tarn).out)
+    said = words(run("why", "--plan", "--in", scarce).out)
     assert all(one["sentence"] in said for one in found["facts"])
 
 
@@ -201,10 +209,10 @@ def _dies(rows: Cells, band: str) -> None:
     row[next(name for name in row if name.casefold() == "status")] = "dead"
 
 
-def test_prices_of_all_pairs(tarn: Path, tmp_path: Path) -> None:
-    ranges = run("pairs", "--in", tarn, "--prices", "--json").document["pairs"]
+def test_prices_of_all_pairs(scarce: Path, tmp_path: Path) -> None:
+    ranges = run("pairs", "--in", scarce, "--prices", "--json").document["pairs"]
     sheet = tmp_path / "pairs.csv"
-    ran = run("pairs", "--in", tarn, "--prices", "--exact", "--json", "--csv", sheet)
+    ran = run("pairs", "--in", scarce, "--prices", "--exact", "--json", "--csv", sheet)
     exact = ran.document["pairs"]
     priced = 0
     for rough, fine in zip(ranges, exact, strict=True):
@@ -216,7 +224,7 @@ def test_prices_of_all_pairs(tarn: Path, tmp_path: Path) -> None:
         assert rough["costs_at_least"] <= fine["costs_at_least"] + 1e-6
         if rough["costs_at_most"] is not None:
             assert rough["costs_at_most"] >= fine["costs_at_most"] - 1e-6
-    assert priced > 50
+    assert priced > 20
     assert "costs_at_least" in sheet.read_text(encoding="utf-8").splitlines()[0]
 
 

@@ -16,17 +16,19 @@ if TYPE_CHECKING:
     from matchmaker.genetics.kin.forebears import Side
     from matchmaker.genetics.kin.wright_paths import Path, Paths
 
+TAKEN_AS_KIN: Final = "birds of a source or breed taken as kin"
+
 MOST_WAYS: Final = 3
 """Ways to one forebear told one by one."""
 
 
 def kinship_heading(answer: PairAnswer) -> str:
-    """The kinship of the pair and its limit."""
-    return (
-        f"Kinship {kinship_text(answer.pair.kinship)}: what the two have in common"
-        if answer.kin.listed
-        else f"Kinship {kinship_text(answer.pair.kinship)}: no common forebear on record"
-    )
+    """The kinship of the pair, and where it comes from if no forebear is told."""
+    kinship = f"Kinship {kinship_text(answer.pair.kinship)}"
+    if answer.kin.listed:
+        return f"{kinship}: what the two have in common"
+    taken = f" ({TAKEN_AS_KIN})" if answer.pair.kinship else ""
+    return f"{kinship}: no common forebear on record{taken}"
 
 
 def path_sentences(answer: PairAnswer, most: int) -> Iterator[str]:
@@ -54,7 +56,7 @@ def _rest(kin: Paths, untold: Sequence[Sequence[Path]], total: float) -> Iterato
         yield f"{_part(further, total)}: other forebears, each with less"
     if kin.before > 0:
         part = _part(float(kin.before), total)
-        yield f"{part}: kinship from before the records (birds of a source or breed taken as kin)"
+        yield f"{part}: kinship from before the records ({TAKEN_AS_KIN})"
 
 
 def _ancestor(answer: PairAnswer, ancestor: str, paths: Sequence[Path]) -> str:
