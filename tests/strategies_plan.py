@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from hypothesis import strategies as st
 
+from matchmaker.errors import NoPlanError
 from matchmaker.plan.problem import (
     BirdInPen,
     BirdNotInPen,
@@ -25,10 +26,14 @@ from matchmaker.plan.problem import (
     PenKind,
     PlanProblem,
 )
+from matchmaker.plan.solve import solve_plan
 from tests.strategies_rules import with_rarer_rules
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Iterator
+
     from matchmaker.plan.problem import Demand
+    from matchmaker.plan.result import Solution
 
 LINES = ("Alder", "Birch")
 ROWS = (("back", "Alder"), ("cross", "Birch"), ("hold", "Birch"))
@@ -38,6 +43,18 @@ def problem_by_seed(seed: int) -> PlanProblem:
     """Return a problem of at most 6 hens, 3 cocks and 4 pens, with or without the rarer rules."""
     problem = plain_problem_by_seed(seed)
     return problem if seed % 5 in (0, 3) else with_rarer_rules(problem, seed)
+
+
+def solved_problems(
+    seeds: Iterable[int], problem_of: Callable[[int], PlanProblem] | None = None
+) -> Iterator[tuple[int, PlanProblem, Solution]]:
+    """Those of the seeds' problems that have a plan, each with its best."""
+    for seed in seeds:
+        problem = (problem_of or problem_by_seed)(seed)
+        try:
+            yield seed, problem, solve_plan(problem)
+        except NoPlanError:
+            continue
 
 
 def plain_problem_by_seed(seed: int) -> PlanProblem:

@@ -11,7 +11,7 @@ from matchmaker.errors import NoPlanError
 from matchmaker.plan.forced import plan_with, plan_without
 from matchmaker.plan.solve import solve_plan
 from tests.oracle.plan_enumeration import Pairs, placements, plans_by_value, value_of
-from tests.strategies_plan import problem_by_seed
+from tests.strategies_plan import problem_by_seed, solved_problems
 
 if TYPE_CHECKING:
     from matchmaker.plan.problem import Candidate, PlanProblem
@@ -37,12 +37,7 @@ def _best_plans(problem: PlanProblem, candidate: Candidate, *, held: bool) -> li
 @pytest.mark.parametrize("seeds", BLOCKS, ids=str)
 def test_the_plan_with_a_pair_is_worth_most_and_keeps_most(seeds: range) -> None:
     solved = 0
-    for seed in seeds:
-        problem = problem_by_seed(seed)
-        try:
-            best = solve_plan(problem)
-        except NoPlanError:
-            continue
+    for seed, problem, best in solved_problems(seeds):
         before = {pair for pen in best.pens for pair in pen.pairs}
         for place, candidate in enumerate(problem.candidates):
             held = place % 3 != 0

@@ -6,12 +6,10 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from matchmaker.errors import NoPlanError
 from matchmaker.plan.regret import price_pairs
-from matchmaker.plan.solve import solve_plan
 from tests.oracle.plan_by_cpsat import best_by_cpsat
 from tests.oracle.plan_enumeration import placements, plans_by_value, value_of
-from tests.strategies_plan import larger_problem_by_seed, problem_by_seed
+from tests.strategies_plan import larger_problem_by_seed, solved_problems
 
 if TYPE_CHECKING:
     from matchmaker.plan.problem import Candidate, PlanProblem
@@ -24,12 +22,7 @@ EQUAL = 1e-6
 @pytest.mark.parametrize("seeds", BLOCKS, ids=str)
 def test_prices_are_those_of_all_plans_written_out(seeds: range) -> None:
     priced = 0
-    for seed in seeds:
-        problem = problem_by_seed(seed)
-        try:
-            best = solve_plan(problem)
-        except NoPlanError:
-            continue
+    for seed, problem, best in solved_problems(seeds):
         values = _best_values(problem)
         bounds = {one.candidate: one for one in price_pairs(problem, best)}
         for price in price_pairs(problem, best, exact=True):
@@ -62,12 +55,7 @@ def _best_values(problem: PlanProblem) -> dict[Candidate, float]:
 @pytest.mark.parametrize("seeds", LARGER, ids=str)
 def test_prices_are_the_difference_of_two_solves_by_constraint_programming(seeds: range) -> None:
     priced = 0
-    for seed in seeds:
-        problem = larger_problem_by_seed(seed)
-        try:
-            best = solve_plan(problem, stages=seed % 2 == 0)
-        except NoPlanError:
-            continue
+    for seed, problem, best in solved_problems(seeds, larger_problem_by_seed):
         value = best_by_cpsat(problem)
         assert value is not None
         table = price_pairs(problem, best, exact=True)

@@ -15,7 +15,7 @@ from matchmaker.plan.regret import known_plan
 from matchmaker.plan.result import Outcome
 from matchmaker.plan.solve import solve_plan
 from matchmaker.plan.verify import evaluate, verify
-from tests.strategies_plan import problem_by_seed
+from tests.strategies_plan import solved_problems
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -50,12 +50,7 @@ def value_from_nothing(problem: PlanProblem) -> float | None:
 @pytest.mark.parametrize("seeds", SEEDS, ids=str)
 def test_from_a_plan_or_from_nothing_the_best_is_the_same(seeds: range) -> None:
     compared = 0
-    for seed in seeds:
-        problem = problem_by_seed(seed)
-        try:
-            best = solve_plan(problem, stages=False)
-        except NoPlanError:
-            continue
+    for seed, problem, best in solved_problems(seeds):
         for other in changed(problem, random.Random(seed)):  # noqa: S311
             value = value_from_nothing(other)
             if value is None:
@@ -72,12 +67,7 @@ def test_from_a_plan_or_from_nothing_the_best_is_the_same(seeds: range) -> None:
 
 def test_a_plan_fits_only_where_it_breaks_no_rule() -> None:
     fits = breaks = 0
-    for seed in range(60):
-        problem = problem_by_seed(seed)
-        try:
-            best = solve_plan(problem, stages=False)
-        except NoPlanError:
-            continue
+    for _, problem, best in solved_problems(range(60)):
         if not best.pens:
             continue
         same = fitted(problem, best.pens)
@@ -93,12 +83,7 @@ def test_a_plan_fits_only_where_it_breaks_no_rule() -> None:
 @pytest.mark.parametrize("seeds", SEEDS[:3], ids=str)
 def test_a_plan_found_in_little_time_holds_the_pair_and_its_bound_is_true(seeds: range) -> None:
     found = 0
-    for seed in seeds:
-        problem = problem_by_seed(seed)
-        try:
-            best = solve_plan(problem)
-        except NoPlanError:
-            continue
+    for _, problem, best in solved_problems(seeds):
         for pair in problem.candidates:
             known = known_plan(problem, best, pair, bound=best.proof.bound)
             if known is None:

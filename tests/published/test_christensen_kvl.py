@@ -28,17 +28,20 @@ if TYPE_CHECKING:
 EIGHT = printed("1 - -", "2 - -", "3 - -", "4 - -", "5 1 2", "6 1 2", "7 3 4", "8 5 6")
 
 
+EIGHT_RELATED = fractions(
+    "1 0 0 0 .5 .5 0 .5",
+    "0 1 0 0 .5 .5 0 .5",
+    "0 0 1 0 0 0 .5 0",
+    "0 0 0 1 0 0 .5 0",
+    ".5 .5 0 0 1 .5 0 .75",
+    ".5 .5 0 0 .5 1 0 .75",
+    "0 0 .5 .5 0 0 1 0",
+    ".5 .5 0 0 .75 .75 0 1.25",
+)
+
+
 def test_relationships() -> None:
-    assert relationship(EIGHT) == fractions(
-        "1 0 0 0 .5 .5 0 .5",
-        "0 1 0 0 .5 .5 0 .5",
-        "0 0 1 0 0 0 .5 0",
-        "0 0 0 1 0 0 .5 0",
-        ".5 .5 0 0 1 .5 0 .75",
-        ".5 .5 0 0 .5 1 0 .75",
-        "0 0 .5 .5 0 0 1 0",
-        ".5 .5 0 0 .75 .75 0 1.25",
-    )
+    assert relationship(EIGHT) == EIGHT_RELATED
 
 
 @pytest.mark.parametrize("inverse_of", INVERSES)

@@ -45,15 +45,18 @@ EXAMPLE_3_1 = printed("1 - -", "2 - -", "3 - -", "4 1 -", "5 3 2", "6 1 2", "7 4
 EXAMPLE_4_1 = printed("1 - -", "2 - -", "3 - -", "4 1 2", "5 3 -", "6 1 5", "7 3 4", "8 1 7")
 
 
+RELATED_2_1 = fractions(
+    "1 0 1/2 1/2 1/2 1/4",
+    "0 1 1/2 0 1/4 5/8",
+    "1/2 1/2 1 1/4 5/8 9/16",
+    "1/2 0 1/4 1 5/8 5/16",
+    "1/2 1/4 5/8 5/8 9/8 11/16",
+    "1/4 5/8 9/16 5/16 11/16 9/8",
+)
+
+
 def test_relationships_of_table_2_1() -> None:
-    assert relationship(TABLE_2_1) == fractions(
-        "1 0 1/2 1/2 1/2 1/4",
-        "0 1 1/2 0 1/4 5/8",
-        "1/2 1/2 1 1/4 5/8 9/16",
-        "1/2 0 1/4 1 5/8 5/16",
-        "1/2 1/4 5/8 5/8 9/8 11/16",
-        "1/4 5/8 9/16 5/16 11/16 9/8",
-    )
+    assert relationship(TABLE_2_1) == RELATED_2_1
 
 
 def test_relationships_follow_from_the_printed_factors() -> None:

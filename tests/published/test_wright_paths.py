@@ -15,29 +15,10 @@ import pytest
 
 from matchmaker.genetics.kin.kinship import kinship_matrix
 from matchmaker.genetics.kin.wright_paths import Paths, wright_paths
-from tests.published.pedigrees import Parents, fractions, pedigree_of, printed
+from tests.published.pedigrees import Parents, pedigree_of
 from tests.published.test_alvarez_2009 import EXACT, persons
-
-EIGHT = printed("1 - -", "2 - -", "3 - -", "4 - -", "5 1 2", "6 1 2", "7 3 4", "8 5 6")
-EIGHT_RELATED = fractions(
-    "1 0 0 0 .5 .5 0 .5",
-    "0 1 0 0 .5 .5 0 .5",
-    "0 0 1 0 0 0 .5 0",
-    "0 0 0 1 0 0 .5 0",
-    ".5 .5 0 0 1 .5 0 .75",
-    ".5 .5 0 0 .5 1 0 .75",
-    "0 0 .5 .5 0 0 1 0",
-    ".5 .5 0 0 .75 .75 0 1.25",
-)
-SIX = printed("1 - -", "2 - -", "3 1 2", "4 1 -", "5 4 3", "6 5 2")
-SIX_RELATED = fractions(
-    "1 0 1/2 1/2 1/2 1/4",
-    "0 1 1/2 0 1/4 5/8",
-    "1/2 1/2 1 1/4 5/8 9/16",
-    "1/2 0 1/4 1 5/8 5/16",
-    "1/2 1/4 5/8 5/8 9/8 11/16",
-    "1/4 5/8 9/16 5/16 11/16 9/8",
-)
+from tests.published.test_christensen_kvl import EIGHT, EIGHT_RELATED
+from tests.published.test_mrode_2014 import RELATED_2_1, TABLE_2_1
 
 
 def paths(rows: list[Parents], first: str, second: str) -> Paths:
@@ -53,7 +34,7 @@ def total(found: Paths) -> Fraction:
 
 
 @pytest.mark.parametrize(
-    ("rows", "related"), [(EIGHT, EIGHT_RELATED), (SIX, SIX_RELATED)], ids=["eight", "six"]
+    ("rows", "related"), [(EIGHT, EIGHT_RELATED), (TABLE_2_1, RELATED_2_1)], ids=["eight", "six"]
 )
 def test_the_paths_of_two_animals_sum_to_half_their_relationship(
     rows: list[Parents], related: list[list[Fraction]]
