@@ -92,6 +92,7 @@ def run_why(folder: Path, question: Question) -> None:
             document=(lambda: pen_document(answer)) if question.json else None,
         )
         return
+    note("Some thirty things are tried otherwise, one by one: that may take half a minute.")
     facts = verbs.why_plan(plan)
     show(
         lambda console: print_plan_answer(console, facts),

@@ -51,7 +51,9 @@ class Forced:
 
     @property
     def proved(self) -> bool:
-        """Whether no such plan is better, nor any plan than the best."""
+        """Whether no such plan is better, nor any plan than the best; or that there is none."""
+        if self.loss is None:
+            return bool(self.conflict)
         return self.best_proved and self.loss == self.least_loss
 
     @property
@@ -183,48 +185,62 @@ def with_pair(season: Posed, pair: Pair, patience: Patience | None = None) -> Fo
 def without_pair(
     season: Posed, pair: Pair, patience: Patience | None = None, *, parts: int = 1
 ) -> Forced:
-    """The best plan that does not hold a pair, of those the one most like the best plan.
+    """The best plan that does not hold a pair, in whatever turn it could.
 
-    The search may take one of so many ``parts`` of the time that is left.
+    Where the pair has one turn only, of equal plans the one most like the best plan. The search may
+    take one of so many ``parts`` of the time that is left.
     """
-    patience = patience or Patience()
+    watch = (patience or Patience()).watch(parts)
+    own = _own(season.problem, pair)
+    rest = replace(
+        season.problem,
+        candidates=tuple(one for one in season.problem.candidates if one not in own),
+    )
+    try:
+        if len(own) == 1:
+            solution = plan_without(season.problem, season.best, own[0], watch=watch)
+        else:
+            solution = best_from(rest, season.best.pens, watch=watch)
+    except NoPlanError as error:
+        return Forced(value=None, loss=None, conflict=error.conflict)
+    except SolverStoppedError:
+        return Forced(value=None, loss=None)
+    return _forced(season, as_known(rest, solution))
 
-    def solve(candidate: Candidate) -> Known | None:
-        try:
-            solution = plan_without(
-                season.problem, season.best, candidate, watch=patience.watch(parts)
-            )
-        except SolverStoppedError:
-            return None
-        return as_known(season.problem, solution)
 
-    return _best_of(season, pair, solve)
+def _own(problem: PlanProblem, pair: Pair) -> list[Candidate]:
+    """The pair in each turn that it could mate in."""
+    return [one for one in problem.candidates if (one.hen, one.cock, one.row) == pair.key]
 
 
 def _best_of(season: Posed, pair: Pair, solve: Callable[[Candidate], Known | None]) -> Forced:
-    found: list[Known] = []
+    """The best over the turns of a pair; a turn whose search was ended may hold a better plan."""
+    found: list[Known | None] = []
     conflict: tuple[str, ...] = ()
-    for candidate in season.problem.candidates:
-        if (candidate.hen, candidate.cock, candidate.row) != pair.key:
-            continue
+    for candidate in _own(season.problem, pair):
         try:
-            known = solve(candidate)
+            found.append(solve(candidate))
         except NoPlanError as error:
             conflict = error.conflict
-            continue
-        found += [] if known is None else [known]
-    if not found:
-        return Forced(value=None, loss=None, conflict=conflict)
-    best = max(found, key=lambda one: one.value)
+    known = [one for one in found if one is not None]
+    if not known:
+        return Forced(value=None, loss=None, conflict=() if found else conflict)
+    best = max(known, key=lambda one: one.value)
+    open_ = float("inf") if season.bound is None else season.bound
+    bound = max(open_ if one is None else one.bound for one in found)
+    return _forced(season, replace(best, bound=max(best.value, bound)))
+
+
+def _forced(season: Posed, known: Known) -> Forced:
+    """A plan with a pair, or without it, against the plan there is now."""
     today = season.today
-    loss = exact(today.value - best.value)
-    least = exact(today.value - max(one.bound for one in found))
+    loss, least = exact(today.value - known.value), exact(today.value - known.bound)
     return Forced(
-        value=best.value,
+        value=known.value,
         loss=loss,
         least_loss=loss if loss - least < tolerance.OBJECTIVE else least,
         best_proved=today.proved,
-        pens=best.pens,
+        pens=known.pens,
     )
 
 

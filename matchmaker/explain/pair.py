@@ -238,11 +238,12 @@ def _lets_in_nothing_else(remedy: Remedy, season: Posed) -> bool:
 def _least_gain(remedy: Remedy, paired: Forced) -> float:
     """What a remedy is sure to bring: what it brings with the pair, or nothing at least.
 
-    But where the season itself changes the best plan may also lose.
+    But where the season itself changes, or a row is opened and pairs of its line are measured
+    against others, the best plan may also be worth less.
     """
     with_pair_in = -INFINITE if paired.loss is None else 0.0 - paired.loss
-    moves_days = any("pen_up" in edit.key for edit in remedy.edits)
-    return with_pair_in if moves_days else max(0.0, with_pair_in)
+    anew = any("pen_up" in edit.key or edit.matings for edit in remedy.edits)
+    return with_pair_in if anew else max(0.0, with_pair_in)
 
 
 def _gain_of(forced: Forced) -> Worth:

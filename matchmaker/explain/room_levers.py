@@ -61,7 +61,12 @@ class RoomLever:
 
 
 def room_levers(season: Posed, pair: Pair) -> Iterator[RoomLever]:
-    """What gives a pair's cock more room: a place in his full pens, a hen more, or a pen."""
+    """What gives a pair's cock more room: a place in his full pens, a hen more, or a pen.
+
+    Where the season has several parts, room is of a part, and none is tried.
+    """
+    if len({turn for together in season.problem.turns for turn in together}) > 1:
+        return
     held = [pen for pen in season.best.pens if pen.cock == pair.cock]
     kinds = {pen: kind for kind in season.problem.kinds for pen in kind.pens}
     limit = next(one for one in season.problem.cocks if one.cock == pair.cock)

@@ -12,13 +12,14 @@ from matchmaker.explain.wish_prices import wish_prices
 from matchmaker.explain.worth import (
     INFINITE,
     Worth,
+    best_worth,
     difference,
-    known,
     without_bird,
     without_line,
 )
 from matchmaker.pairs.rules import Rule
 from matchmaker.plan.one_more import one_more
+from matchmaker.plan.problem import PAIR_COST
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -102,35 +103,41 @@ def why_plan(plan: SeasonPlan) -> tuple[Fact, ...]:
 def _cocks(plan: SeasonPlan) -> Iterator[Fact]:
     """What each cock in the plan is worth to it."""
     for cock in sorted({pen.cock for pen in plan.pens}):
-        worth = difference(plan.problem, plan.solution, without_bird(plan.problem, cock))
+        without = without_bird(plan.problem, cock)
+        worth = difference(plan.problem, plan.solution, without)
         hens = sum(len(pen.pairs) for pen in plan.pens if pen.cock == cock)
         yield Fact(kind=FactKind.COCK, subject=cock, worth=worth, facts={"hens": hens})
 
 
 def _lines(plan: SeasonPlan) -> Iterator[Fact]:
-    """What the other lines would have more if nothing were bred for one."""
+    """What the other lines could have more if nothing were bred for one."""
     counted = {total.line: total.counted for total in plan.solution.lines}
-    for goal in plan.problem.lines:
-        of_line = plan.solution
-        own = goal.importance * counted.get(goal.line, 0.0)
-        hens = sum(pair.line == goal.line for pen in of_line.pens for pair in pen.pairs)
-        if not hens:
-            continue
-        less = difference(plan.problem, plan.solution, without_line(plan.problem, goal.line))
+    goals = [goal for goal in plan.problem.lines if counted.get(goal.line)]
+    for goal in goals:
+        own = goal.importance * counted[goal.line]
+        pairs = sum(pair.line == goal.line for pen in plan.solution.pens for pair in pen.pairs)
+        without = without_line(plan.problem, goal.line)
+        less = difference(plan.problem, plan.solution, without)
+        if less.impossible:
+            continue  # a wish or rule needs the line: what the rest could have says nothing
         yield Fact(
             kind=FactKind.LINE,
             subject=goal.line,
-            worth=_cost_of_line(less, own),
-            facts={"brings": own, "hens": hens},
+            worth=_more_for_others(plan, less, own - PAIR_COST * pairs),
+            facts={"brings": own, "hens": pairs},
         )
 
 
-def _cost_of_line(less: Worth, own: float) -> Worth:
-    """What the rest gains without a line: what the line brings, less what is lost without it."""
-    if less.impossible:
-        return known(0.0)
-    rest = Worth(low=less.low - own, high=None if less.high is None else less.high - own)
-    return rest.turned().within(0.0, INFINITE)
+def _more_for_others(plan: SeasonPlan, less: Worth, own: float) -> Worth:
+    """What the rest of the plan could gain: the best without a line less what the rest has now.
+
+    ``own`` is what the line's pairs bring, their cost taken off. The rest of the plan stays
+    possible without them, so that this is never below 0.
+    """
+    rest = plan.solution.value - own
+    best = best_worth(plan.problem, plan.solution)
+    low = -INFINITE if less.high is None else best - less.high - rest
+    return Worth(low=low, high=best - less.low - rest).within(0.0, INFINITE)
 
 
 def _rules(plan: SeasonPlan) -> Iterator[Fact]:

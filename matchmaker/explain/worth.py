@@ -9,10 +9,12 @@ from matchmaker import tolerance
 from matchmaker.errors import NoPlanError, SolverStoppedError
 from matchmaker.explain.patience import Patience
 from matchmaker.plan.from_plan import as_known, best_from
-from matchmaker.plan.problem import HensApart, HensTogether, PairTogether
+from matchmaker.plan.problem import BirdInPen, BirdUsed, HensApart, HensTogether, PairTogether
 
 if TYPE_CHECKING:
-    from matchmaker.plan.problem import Demand, PlanProblem
+    from collections.abc import Iterable
+
+    from matchmaker.plan.problem import Candidate, Demand, PlanProblem
     from matchmaker.plan.result import Solution
 
 
@@ -121,7 +123,10 @@ def _named(demand: Demand) -> tuple[str, ...]:
 
 
 def without_line(problem: PlanProblem, line: str) -> PlanProblem:
-    """The problem as if no chicks were bred for a line, and it asked for none."""
+    """The problem as if no chicks were bred for a line, and it asked for none.
+
+    Wishes that only its pairs could meet fall away with them.
+    """
     goals = tuple(
         replace(
             goal,
@@ -138,4 +143,16 @@ def without_line(problem: PlanProblem, line: str) -> PlanProblem:
         for goal in problem.lines
     )
     left = tuple(one for one in problem.candidates if one.line != line)
-    return replace(problem, candidates=left, lines=goals)
+    demands = tuple(one for one in problem.demands if _can_be_met(one, left))
+    return replace(problem, candidates=left, lines=goals, demands=demands)
+
+
+def _can_be_met(demand: Demand, candidates: Iterable[Candidate]) -> bool:
+    """Whether the birds that a wish wants in the plan still have a pair."""
+    match demand:
+        case PairTogether():
+            return any((demand.hen, demand.cock) == (one.hen, one.cock) for one in candidates)
+        case BirdUsed() | BirdInPen():
+            return any(demand.bird in (one.hen, one.cock) for one in candidates)
+        case _:
+            return True

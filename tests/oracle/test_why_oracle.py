@@ -8,10 +8,12 @@ from typing import TYPE_CHECKING
 import pytest
 
 from matchmaker import verbs
+from matchmaker.explain.forced import posed, with_pair, without_pair
 from matchmaker.explain.whole import Fact, FactKind, why_plan
 from matchmaker.explain.wish_prices import wish_prices
 from matchmaker.explain.worth import without_bird, without_line
 from matchmaker.plan.pose import pose_problem
+from matchmaker.plan.problem import PAIR_COST, PairTogether
 from tests.oracle.plan_by_cpsat import best_by_cpsat
 from tests.why_flocks import scarce_flock
 
@@ -36,17 +38,23 @@ def value(problem: PlanProblem) -> float:
     return found
 
 
+def rest_of(plan: SeasonPlan, line: str) -> float:
+    """What the other lines have by the plan, the work of their pairs taken off."""
+    importance = {goal.line: goal.importance for goal in plan.problem.lines}
+    pairs = [pair for pen in plan.solution.pens for pair in pen.pairs if pair.line != line]
+    counted = sum(
+        importance[one.line] * one.counted for one in plan.solution.lines if one.line != line
+    )
+    return counted - PAIR_COST * len(pairs)
+
+
 def expected(plan: SeasonPlan, fact: Fact) -> float | None:
     """What a fact is worth, worked out anew; ``None`` where it is not checked here."""
     problem, whole = plan.problem, value(plan.problem)
     if fact.kind is FactKind.COCK:
         return whole - value(without_bird(problem, fact.subject))
     if fact.kind is FactKind.LINE:
-        (total,) = (one for one in plan.solution.lines if one.line == fact.subject)
-        (goal,) = (one for one in problem.lines if one.line == fact.subject)
-        return goal.importance * total.counted - (
-            whole - value(without_line(problem, fact.subject))
-        )
+        return value(without_line(problem, fact.subject)) - rest_of(plan, fact.subject)
     if fact.kind is FactKind.MINIMUM:
         assert fact.facts["minimum"] == "hens_min"
         lines = tuple(
@@ -94,3 +102,33 @@ def test_a_wish_costs_what_the_plan_is_better_without_it(tmp_path: Path, seed: i
         )
         without = value(pose_problem(verbs.pairs(folder)))
         assert price.price.amount == pytest.approx(without - with_all, abs=1e-6)
+
+
+TURNS = (
+    "pen,hens_max,from,until\nYard,3,2027-02-01,2027-03-14\nYard,2,2027-03-15,2027-05-20\n"
+    "Orchard,2,2027-02-01,2027-03-14\nOrchard,3,2027-03-15,2027-05-20\n"
+)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_a_pair_of_two_turns_is_kept_out_of_both_or_put_into_either(
+    tmp_path: Path, seed: int
+) -> None:
+    folder = scarce_flock(tmp_path / "flock", seed)
+    (folder / "pens.csv").write_text(TURNS, encoding="utf-8")
+    plan = verbs.plan(folder)
+    whole = value(plan.problem)
+    season = posed(plan)
+    chosen = list(dict.fromkeys(pair.key for pen in plan.pens for pair in pen.pairs))
+    assert len({one.turn for one in plan.problem.candidates}) == 2
+    pairs = {pair.key: pair for pair in plan.table.allowed}
+    for key in chosen[:3]:
+        own = [one for one in plan.problem.candidates if (one.hen, one.cock, one.row) == key]
+        rest = tuple(one for one in plan.problem.candidates if one not in own)
+        banned = without_pair(season, pairs[key])
+        without = value(replace(plan.problem, candidates=rest))
+        assert banned.loss == pytest.approx(whole - without, abs=1e-6)
+    for pair in plan.table.allowed[seed::9]:
+        wish = PairTogether(name="together", hen=pair.hen, cock=pair.cock)
+        together = value(replace(plan.problem, demands=(*plan.problem.demands, wish)))
+        assert with_pair(season, pair).loss == pytest.approx(whole - together, abs=1e-6)

@@ -197,6 +197,13 @@ def test_a_drawing_names_both_birds_once_and_ends_with_its_part() -> None:
     assert lines[0].strip() == "A"
 
 
+def test_nothing_known_is_nothing_proved() -> None:
+    assert not Forced(value=None, loss=None).proved
+    assert Forced(value=None, loss=None, conflict=("wish in row 2",)).proved
+    assert Forced(value=1.0, loss=0.5, least_loss=0.5).proved
+    assert not Forced(value=1.0, loss=0.5, least_loss=0.5, best_proved=False).proved
+
+
 def test_a_range_keeps_its_order(answer: PairAnswer) -> None:
     assert answer.if_forced is not None
     open_ = replace(answer.if_forced, loss=0.3, least_loss=0.1)

@@ -9,7 +9,7 @@ from matchmaker.explain.pair import Verdict
 from matchmaker.explain.room_levers import RoomLever
 from matchmaker.report.numbers import amount
 from matchmaker.report.why.costs import CLOSES, between, chicks
-from matchmaker.report.wording import reasons
+from matchmaker.report.wording import listed, reasons
 from matchmaker.tables.toml_names import section
 
 if TYPE_CHECKING:
@@ -56,15 +56,26 @@ def _change_sentences(table: PairTable, choosing: Choosing, so: str) -> Iterator
     if choosing.cut_short:
         yield "Which change of a number would have it chosen was not tried to the end (--thorough)."
     elif choosing.tried and not choosing.changes:
-        yield (
-            "No change of a single number was found that does it: tried were predictions by up to "
-            "3 genetic SDs, weights from 0 to 1, importance and chicks of the lines, and more room."
-        )
+        kinds = {lever.kind for lever in choosing.tried}
+        tried = [words for kind, words in _TRIED.items() if kind in kinds]
+        yield f"No change of a single number was found that does it: tried were {listed(tried)}."
     if choosing.left_out:
         yield (
             "Which number would have to change is not worked out where the kinship of the parents "
             "as a group has a limit or a price."
         )
+
+
+_TRIED: Final[Mapping[LeverKind, str]] = {
+    LeverKind.PREDICTION: "predictions by up to 3 genetic SDs",
+    LeverKind.TRAIT_WEIGHT: "weights of traits",
+    LeverKind.SHARE_WEIGHT: "the weight of the breed's share",
+    LeverKind.IMPORTANCE: "the importance of lines",
+    LeverKind.CHICKS_WANTED: "the chicks that lines ask for",
+    LeverKind.PLACES: "a place more in his pen",
+    LeverKind.HENS_OF_COCK: "a hen more for him",
+    LeverKind.PEN: "a pen more",
+}
 
 
 def lever_text(table: PairTable, change: Change) -> str:
@@ -122,7 +133,8 @@ _LEVERS: Final[Mapping[LeverKind, Callable[[PairTable, Change], str]]] = {
         f"pen {_about(one, 'pen')} had {one.number:g} places (now {one.lever.now:g})"
     ),
     LeverKind.HENS_OF_COCK: lambda _, one: (
-        f"{_about(one, 'cock')} might have {one.number:g} hens (now {one.lever.now:g})"
+        f"{_about(one, 'cock')} might have {one.number:g} hens (hens_max in birds.csv; now "
+        f"{one.lever.now:g})"
     ),
     LeverKind.PEN: lambda _, one: f"there were one pen more, like pen {_about(one, 'pen')}",
 }

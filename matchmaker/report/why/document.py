@@ -230,6 +230,8 @@ def _stint_entry(stint: Stint) -> Document:
                 "hen": one.pair.hen,
                 "line": one.pair.line,
                 "lost_without": one.if_banned.loss,
+                "lost_at_least": one.if_banned.least_loss,
+                "in_every_plan": list(one.if_banned.conflict),
                 "proved": one.if_banned.proved,
             }
             for one in stint.kept

@@ -129,4 +129,6 @@ def print_plan_answer(console: Console, facts: Sequence[Fact]) -> None:
         return
     columns = [Column(heading="Worth", number=True), Column(heading="What", sentence=True)]
     print_rows(console, columns, [[fact_amount(one), fact_sentence(one)] for one in facts])
-    say(console, "Each was solved again, all else as it is; they do not add up.")
+    open_ = not all(one.worth.proved for one in facts)
+    more = " A range is proved; --thorough narrows it." if open_ else ""
+    say(console, f"Each was solved again, all else as it is; they do not add up.{more}")

@@ -143,6 +143,8 @@ def tried_sentence(tried: Tried) -> str:
     edits = "; and ".join(edit_sentence(edit) for edit in tried.remedy.edits)
     lets = "" if not tried.others else f" (lets in {tried.others} other pairs too)"
     lets = lets.replace("1 other pairs", "1 other pair")
+    if any(edit.matings for edit in tried.remedy.edits):
+        lets += ", and all pairs of the line are measured anew"
     return f"{edits[0].upper()}{edits[1:]} → then it is allowed{lets}. {_then(tried)}"
 
 

@@ -33,7 +33,8 @@ def fact_amount(fact: Fact) -> str:
         return "all"
     if worth.high is None:
         return f"≥ {max(0.0, worth.low):.2f}"
-    return f"{worth.high:.2f}" if worth.proved else f"≤ {worth.high:.2f}"
+    low, high = f"{max(0.0, worth.low):.2f}", f"{worth.high:.2f}"
+    return high if low == high else f"{low} to {high}"
 
 
 def fact_sentence(fact: Fact) -> str:
