@@ -5,6 +5,7 @@ Heavy libraries are imported inside the commands, so that ``--help`` answers at 
 
 from __future__ import annotations
 
+import gc
 import sys
 from pathlib import Path
 from typing import Annotated
@@ -28,6 +29,9 @@ from matchmaker.cli.plan_options import (
     Write,
 )
 from matchmaker.cli.streams import note, reserve_stdout
+
+SELDOM = 100_000
+"""New objects between two searches for garbage: a command ends before much of it has gathered."""
 
 app = typer.Typer(
     name="matchmaker",
@@ -323,6 +327,7 @@ def run() -> None:
     """The entry point of the installed command: clean streams, errors in words, exit codes."""
     end_on_interrupt()
     reserve_stdout()
+    gc.set_threshold(SELDOM)
     from matchmaker.errors import ExitCode, MatchmakerError
 
     try:
@@ -335,3 +340,5 @@ def run() -> None:
         from matchmaker.cli.failure import report_failure
 
         sys.exit(report_failure(error, sys.argv[1:]))
+    finally:
+        gc.freeze()  # the process ends: nothing is left to be collected, one object by one

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from matchmaker.pairs.table import PairTable
     from matchmaker.plan.season_plan import SeasonPlan
 
-QUICK: Final = 0.4
+QUICK: Final = 0.2
 """Seconds for the searches behind an answer, unless they are asked to be thorough."""
 
 QUICK_PEN: Final = 2.0

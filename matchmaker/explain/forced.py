@@ -158,6 +158,9 @@ def with_pair(season: Posed, pair: Pair, patience: Patience | None = None) -> Fo
     quick = partial(known_plan, season.problem, season.best, bound=season.bound)
 
     def solve(candidate: Candidate) -> Known | None:
+        known = quick(candidate) if patience.over and not minds_kinship(season.problem) else None
+        if known is not None:
+            return known
         try:
             found = as_known(
                 season.problem,
@@ -206,6 +209,25 @@ def without_pair(
     except SolverStoppedError:
         return Forced(value=None, loss=None)
     return _forced(season, as_known(rest, solution))
+
+
+def carried(season: Posed, forced: Forced, after: Posed) -> Forced | None:
+    """What a plan found in one season says of another that allows all it allows, and more.
+
+    The plan is one of the other season too, and what no plan there is worth more than bounds it;
+    ``None`` where the other season counts otherwise or forbids anything new. It takes no search.
+    """
+    problem = season.problem
+    alike = replace(after.problem, candidates=problem.candidates, demands=problem.demands)
+    widened = (
+        alike == problem
+        and set(problem.candidates) <= set(after.problem.candidates)
+        and set(after.problem.demands) <= set(problem.demands)
+    )
+    if forced.value is None or after.bound is None or not widened:
+        return None
+    best = Known(value=forced.value, bound=max(forced.value, after.bound), pens=forced.pens)
+    return _forced(after, best)
 
 
 def _own(problem: PlanProblem, pair: Pair) -> list[Candidate]:

@@ -11,6 +11,7 @@ from matchmaker.errors import UsageError
 from matchmaker.explain.choosing import Choosing, what_would_choose
 from matchmaker.explain.forced import (
     best_after,
+    carried,
     gained,
     is_wish_to_allow,
     posed,
@@ -217,7 +218,8 @@ def _tried(
             entry = entry_of(after.table, facts.pair.hen, facts.pair.cock)
             before = {one.key for one in plan.problem.candidates}
             let_in = {one.key for one in after.problem.candidates} - before
-            paired = with_pair(after, entry, patience)
+            paired = carried(season, forced, after) if forced and patience.over else None
+            paired = paired or with_pair(after, entry, patience)
             yield Tried(
                 remedy=remedy,
                 gain=gained(after).within(_least_gain(remedy, paired), INFINITE),

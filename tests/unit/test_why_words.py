@@ -10,10 +10,11 @@ import pytest
 from matchmaker import verbs
 from matchmaker.explain.bird import why_bird
 from matchmaker.explain.choosing import Choosing
-from matchmaker.explain.forced import Forced
+from matchmaker.explain.forced import Forced, best_after, carried, posed, waived, with_pair
 from matchmaker.explain.pair import PairAnswer, why_pair
 from matchmaker.explain.patience import Patience
 from matchmaker.explain.prices import Cost
+from matchmaker.explain.remedies import entry_of, remedies
 from matchmaker.explain.wish_prices import WishPrice
 from matchmaker.explain.worth import NO_PLAN, Worth, known
 from matchmaker.pairs.rules import Broken, Rule
@@ -156,6 +157,45 @@ def test_an_impatient_answer_is_true_as_far_as_it_goes(scarce: SeasonPlan) -> No
         assert quick.loss >= exact.loss - 1e-6
         assert (quick.least_loss or 0.0) <= exact.loss + 1e-6
     assert checked > 5
+
+
+@pytest.mark.parametrize("seed", range(1, 4))
+def test_a_plan_found_for_the_pair_alone_bounds_what_a_wider_remedy_is_worth(
+    tmp_path: Path, seed: int
+) -> None:
+    """Once a resting hen is let in with every cock, the plan found with one of them still holds."""
+    folder = scarce_flock(tmp_path / "flock", seed)
+    rests = "bird,with,wish,why\nH1,,rest,moulting\nA1,,rest,moulting\n"
+    (folder / "wishes.csv").write_text(rests, encoding="utf-8")
+    plan = verbs.plan(folder)
+    checked = 0
+    for hen, cock in [("H1", "SC"), ("H1", "SD"), ("A1", "SC"), ("A1", "SD")]:
+        ways = remedies(plan.table, hen, cock)
+        season = waived(plan, ways.allowed)
+        found = with_pair(season, entry_of(season.table, hen, cock))
+        for remedy in ways.ways:
+            after = best_after(plan, remedy.table)
+            assert after is not None
+            exact = with_pair(after, entry_of(after.table, hen, cock))
+            quick = carried(season, found, after)
+            if quick is None or exact.loss is None:
+                continue
+            checked += "delete" in str(remedy.edits).lower()
+            assert quick.loss is not None
+            assert quick.least_loss is not None
+            assert quick.least_loss - 1e-6 <= exact.loss <= quick.loss + 1e-6
+    assert checked
+
+
+def test_nothing_is_carried_into_a_season_that_counts_otherwise(scarce: SeasonPlan) -> None:
+    season = posed(scarce)
+    forced = with_pair(season, next(iter(scarce.table.allowed)))
+    assert carried(season, forced, season) is not None
+    fewer = replace(season.problem, candidates=season.problem.candidates[1:])
+    dearer = tuple(replace(one, value=one.value + 0.5) for one in season.problem.candidates)
+    other = replace(season.problem, candidates=dearer)
+    for changed in (fewer, other, replace(season.problem, standing_pens=(("Yard", "SC"),))):
+        assert carried(season, forced, replace(season, problem=changed)) is None
 
 
 def test_an_impatient_bird_has_ranges_that_hold_the_figures(scarce: SeasonPlan) -> None:
