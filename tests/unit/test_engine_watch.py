@@ -102,7 +102,8 @@ def test_progress_goes_one_way() -> None:
 
 
 INTERRUPTED = """
-import sys
+import signal, sys
+signal.signal(signal.SIGINT, signal.default_int_handler)  # a job in the background ignores it
 from matchmaker.plan.solve import solve_plan
 from matchmaker.plan.watch import Watch
 from tests.unit.test_engine_watch import HARD
