@@ -119,13 +119,22 @@ def asked_pair(table: PairTable, first: str, second: str) -> tuple[PairTable, st
         raise UsageError(f"{first} is named twice: why takes a hen and a cock")
     if None in sexes:
         unknown = first if sexes[0] is None else second
-        raise UsageError(f"the sex of {unknown} is not known: write it in birds.csv")
+        raise UsageError(_sex_missing(table, unknown))
     if sexes[0] == sexes[1]:
         raise UsageError(f"{first} and {second} are both {sexes[0]}s: why takes a hen and a cock")
     hen, cock = (first, second) if sexes[0] is Sex.HEN else (second, first)
     if (hen, cock) not in table.by_birds:
         table = judge_pairs(study_flock(table.study.flock, {hen, cock}))
     return table, hen, cock
+
+
+def _sex_missing(table: PairTable, band: str) -> str:
+    """Where the sex of a bird has to be written."""
+    tables = table.study.flock.tables
+    row = next((one.row for one in tables.birds if one.bird == band), None)
+    place = tables.place("birds", row, "sex")
+    where = place["file"] if row is None else f"{place['file']}, row {row}"
+    return f"the sex of {band} is not known: write it in {where}, column {place['column']}"
 
 
 def why_pair(

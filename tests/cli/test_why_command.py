@@ -181,6 +181,20 @@ def test_wrong_usage_is_told_in_words(tarn: Path, asked: list[str], told: str) -
     assert told in words(ran.err)
 
 
+def test_a_sex_that_is_missing_is_asked_for_where_it_goes(tarn: Path, tmp_path: Path) -> None:
+    copy = tmp_path / "flock"
+    shutil.copytree(tarn, copy)
+    edit_rows(
+        copy / "birds.csv",
+        lambda rows: [row.update(Sex="") for row in rows if row["Band"] == "CO26-001"],
+    )
+    lines = (copy / "birds.csv").read_text(encoding="utf-8").splitlines()
+    row = next(at for at, line in enumerate(lines, start=1) if line.startswith("CO26-001,"))
+    ran = run("why", "CO26-001", "H25-001", "--in", copy)
+    assert ran.code == 2
+    assert f"write it in birds.csv, row {row}, column Sex" in words(ran.err)
+
+
 def test_without_a_plan_the_verdict_is_given_and_the_rest_is_not(tmp_path: Path) -> None:
     folder = example("tarn-croft", tmp_path / "flock")
     wishes = (folder / "wishes.csv").read_text(encoding="utf-8")

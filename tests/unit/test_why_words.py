@@ -124,6 +124,8 @@ def test_amounts_too_small_to_print_are_not_nothing() -> None:
     assert chicks(0.002) == "less than 0.01 wanted chicks"
     assert cost_text(Cost(at_least=0.002, at_most=0.002)) == "< 0.01"
     assert cost_text(Cost(at_least=float("inf"), at_most=None, impossible=True)) == "no plan"
+    assert cost_text(Cost(at_least=0.0, at_most=None)) == "not known"
+    assert cost_text(Cost(at_least=0.002, at_most=None)) == "more than 0"
     assert cost_text(None) == "–"
 
 

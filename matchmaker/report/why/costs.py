@@ -47,16 +47,25 @@ def cost_text(cost: Cost | None) -> str:
     ('0.10', '0')
     >>> cost_text(Cost(at_least=0.004, at_most=0.2)), cost_text(Cost(at_least=0.3, at_most=None))
     ('0.00 to 0.20', 'at least 0.30')
+    >>> cost_text(Cost(at_least=0.0, at_most=None))
+    'not known'
     """
     if cost is None:
         return "–"
     if cost.impossible:
         return "no plan"
     if cost.at_most is None:
-        return f"at least {cost.at_least:.2f}"
+        return _least_text(cost.at_least)
     if cost.known:
         return "0" if cost.at_most == 0 else small(cost.at_most)
     return f"{cost.at_least:.2f} to {cost.at_most:.2f}"
+
+
+def _least_text(amount: float) -> str:
+    """What is known of a cost of which no plan has been found."""
+    if amount < NOTHING:
+        return "more than 0" if amount > 0 else "not known"
+    return f"at least {amount:.2f}"
 
 
 def small(amount: float) -> str:

@@ -87,7 +87,7 @@ def _print_places(console: Console, answer: BirdAnswer) -> None:
         say(
             console,
             "Would cost: wanted chicks by which the best plan with this pair falls short of the "
-            f"best of all; 0 is a tie.{end}",
+            f"best of all; 0 is a tie.{_open_costs(answer)}{end}",
         )
     else:
         say(
@@ -95,6 +95,13 @@ def _print_places(console: Console, answer: BirdAnswer) -> None:
             "What each would cost is not worked out where the kinship of the parents as a group "
             f"has a limit or a price (why HEN COCK does so for one pair).{end}",
         )
+
+
+def _open_costs(answer: BirdAnswer) -> str:
+    """How to have the costs that are no single number yet."""
+    costs = [one.cost for one in answer.places if one.cost is not None]
+    closed = all(one.known for one in costs)
+    return "" if closed else " --thorough closes ranges and finds what is not known."
 
 
 def print_pen_answer(console: Console, answer: PenAnswer) -> None:
