@@ -47,3 +47,16 @@ def backcross_chain(generations: int) -> Pedigree:
     dams = ["D", *(f"X{at}" for at in range(generations))]
     crosses = [f"X{at} hen R {dam}" for at, dam in enumerate(dams)]
     return pedigree("R cock recurrent recurrent", "D hen donor donor", *crosses)
+
+
+FAMILY = pedigree(
+    "A cock recurrent recurrent",
+    "B hen recurrent recurrent",
+    "C hen recurrent recurrent",
+    "S cock A B",
+    "T hen A B",
+    "U hen A C",
+    "X hen S T",
+    "Y cock S U",
+)
+"""Full sibs and a half sib, and their inbred young."""

@@ -9,18 +9,8 @@ import pytest
 from matchmaker.flock.pedigree import Pedigree, Pool
 from matchmaker.genetics.kin.kinship import kinship_matrix
 from matchmaker.genetics.kin.paths import Contribution, Shared, common_ancestors
+from tests.descent_helpers import FAMILY
 from tests.descent_helpers import pedigree as flock
-
-FAMILY = flock(
-    "A cock recurrent recurrent",
-    "B hen recurrent recurrent",
-    "C hen recurrent recurrent",
-    "S cock A B",
-    "T hen A B",
-    "U hen A C",
-    "X hen S T",
-    "Y cock S U",
-)
 
 
 def parts(pedigree: Pedigree, first: str, second: str) -> dict[str, Contribution]:

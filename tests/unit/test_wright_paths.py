@@ -8,18 +8,7 @@ import pytest
 
 from matchmaker.genetics.kin.kinship import kinship_matrix
 from matchmaker.genetics.kin.wright_paths import Paths, wright_paths
-from tests.descent_helpers import pedigree
-
-FAMILY = pedigree(
-    "A cock recurrent recurrent",
-    "B hen recurrent recurrent",
-    "C hen recurrent recurrent",
-    "S cock A B",
-    "T hen A B",
-    "U hen A C",
-    "X hen S T",
-    "Y cock S U",
-)
+from tests.descent_helpers import FAMILY, pedigree
 
 
 def paths(first: str, second: str, most: int = 24, family: object = FAMILY) -> Paths:
