@@ -40,10 +40,12 @@ from matchmaker.plan.testing import MOST_LISTED as MOST_TESTS
 from matchmaker.plan.testing import Ranking
 from matchmaker.plan.testing import rank_tests as rank_possible_tests
 from matchmaker.plan.turns import pens_without_eggs
+from matchmaker.tables.pen_up import made_up_on
 from matchmaker.tables.read import read_folder
 from matchmaker.tables.read_plan import read_plan
 
 if TYPE_CHECKING:
+    import datetime as dt
     from collections.abc import Callable
     from pathlib import Path
 
@@ -101,7 +103,10 @@ def check(folder: Path) -> Check:
     UsageError
         If there is no such folder.
     """
-    tables = _tables(folder)
+    return _checked(_tables(folder))
+
+
+def _checked(tables: FolderTables) -> Check:
     faults, doubts = check_flock(tables)
     reading = read_loci(tables)
     found = [*faults, *reading.faults, *trait_faults(tables), *crossing_faults(tables)]
@@ -148,15 +153,21 @@ def study(folder: Path) -> Study:
     return pairs(folder).study
 
 
-def pairs(folder: Path) -> PairTable:
+def pairs(folder: Path, *, pen_up: dt.date | None = None) -> PairTable:
     """Every hen × cock of a folder's flock, judged and valued.
+
+    ``pen_up`` is the day on which the pens are made up, if it is not the one of the settings; a
+    plan of these pairs is then one for pens made up on that day.
 
     Raises
     ------
     InputError
         With every fault that ``check`` finds, if there are any.
+    UsageError
+        If there is no such folder, or the pens cannot be made up on that day.
     """
-    found = check(folder)
+    tables = _tables(folder)
+    found = _checked(tables if pen_up is None else made_up_on(tables, pen_up))
     if found.table is None:
         raise InputError(found.faults)
     return found.table

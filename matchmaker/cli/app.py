@@ -23,6 +23,7 @@ from matchmaker.cli.plan_options import (
     Matings,
     Near,
     OneMore,
+    PenUp,
     Problem,
     Score,
     TimeLimit,
@@ -213,6 +214,7 @@ def plan(
     folder: Folder = HERE,
     *,
     write: Write = False,
+    pen_up: PenUp = None,
     fresh: Fresh = False,
     near: Near = None,
     frontier: Frontier = False,
@@ -236,6 +238,7 @@ def plan(
 
     choice = PlanChoice(
         write=write,
+        pen_up=pen_up,
         fresh=fresh,
         near=near,
         frontier=frontier,

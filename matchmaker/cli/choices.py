@@ -17,8 +17,11 @@ _BESIDE = {
     "frontier": frozenset({"csv", "matings", "time_limit"}),
     "one_more": frozenset({"csv", "time_limit", "matings", "fresh"}),
     "alternatives": frozenset({"csv", "time_limit", "matings", "fresh"}),
-    "at": frozenset({"csv", "matings", "time_limit", "write", "problem"}),
-    "near": frozenset({"csv", "matings", "write", "problem"}),
+    "at": frozenset({"csv", "matings", "time_limit", "write", "problem", "pen_up"}),
+    "near": frozenset({"csv", "matings", "write", "problem", "pen_up"}),
+    "pen_up": frozenset(
+        {"csv", "fresh", "near", "at", "matings", "time_limit", "write", "problem"}
+    ),
 }
 """Of the options that choose what is done, those that mean something beside each."""
 
@@ -28,6 +31,7 @@ class PlanChoice:
     """The options of ``plan`` as given."""
 
     write: bool = False
+    pen_up: str | None = None
     fresh: bool = False
     near: Path | None = None
     frontier: bool = False

@@ -8,6 +8,10 @@ from typing import Annotated
 import typer
 
 Write = Annotated[bool, typer.Option("--write", help="Write the plan to plan.csv.")]
+PenUp = Annotated[
+    str | None,
+    typer.Option(metavar="DATE", help="Pens made up that day: write plan.csv and moves.csv."),
+]
 Fresh = Annotated[bool, typer.Option("--fresh", help="Forget the standing plan.")]
 Near = Annotated[
     Path | None,

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-import datetime as dt
 import json as jsonlib
 from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 from matchmaker import verbs
 from matchmaker.cli.output import show
+from matchmaker.cli.pen_up import Kept, pairs_for, pens_made_up, plan_kept
 from matchmaker.cli.streams import note, print_document
 from matchmaker.cli.watching import watched
-from matchmaker.errors import NoPlanError, UsageError
+from matchmaker.errors import NoPlanError
 from matchmaker.plan.problem_file import problem_to_dict
 from matchmaker.report.alternatives import (
     alternative_entries,
@@ -27,8 +27,8 @@ from matchmaker.report.documents import as_json, no_plan_document, plan_document
 from matchmaker.report.one_more import one_more_entries, one_more_sheet, print_one_more
 from matchmaker.report.pens import print_plan, print_score
 from matchmaker.report.screen import console_for, say
-from matchmaker.report.sheets import plan_records, plan_sheet
-from matchmaker.tables.write import write_table, write_text_atomically
+from matchmaker.report.sheets import plan_sheet
+from matchmaker.tables.write import write_text_atomically
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -59,7 +59,7 @@ def run_plan(folder: Path, choice: PlanChoice) -> None:
     if choice.score is not None:
         run_score(folder, choice.score, json=choice.json)
         return
-    table = verbs.pairs(folder)
+    table = pairs_for(folder, choice.pen_up)
     try:
         _answer(folder, table, choice)
     except NoPlanError as error:
@@ -106,6 +106,7 @@ def _best(table: PairTable, choice: PlanChoice) -> SeasonPlan:
 def _show_plan(
     folder: Path, plan: SeasonPlan, choice: PlanChoice, kept: NearPlan | None = None
 ) -> None:
+    to_keep = _to_keep(folder, plan, choice)
     if choice.problem is not None:
         text = jsonlib.dumps(problem_to_dict(plan.problem), indent=1, ensure_ascii=False)
         write_text_atomically(choice.problem, text + "\n", overwrite=choice.force, keep_copy=False)
@@ -120,10 +121,17 @@ def _show_plan(
         sheet=(choice.csv, lambda: plan_sheet(plan)),
         force=choice.force,
     )
-    if choice.write:
-        _write_plan(folder, plan)
+    if to_keep is not None:
+        to_keep.write()
     else:
         note(f"Nothing was written. To keep this plan: {_again(folder, choice)} --write")
+
+
+def _to_keep(folder: Path, plan: SeasonPlan, choice: PlanChoice) -> Kept | None:
+    """What is to be written into the folder, settled before anything is printed or written."""
+    if choice.pen_up is not None:
+        return pens_made_up(folder, plan)
+    return plan_kept(folder, plan) if choice.write else None
 
 
 def _print_plan(console: Console, plan: SeasonPlan, near: NearEquals) -> None:
@@ -180,15 +188,6 @@ def _explain(table: PairTable, choice: PlanChoice, error: NoPlanError) -> None:
     import sys
 
     print_diagnosis(console_for(sys.stderr), table, diagnosis)
-
-
-def _write_plan(folder: Path, plan: SeasonPlan) -> None:
-    held = plan.table.study.flock.tables.files.get("plan", "plan.csv")
-    if not held.endswith(".csv"):
-        raise UsageError(f"the standing plan is in {held}: save it as plan.csv and delete {held}")
-    stamp = dt.datetime.now(tz=dt.UTC).strftime("%Y%m%d-%H%M%S")
-    kept = write_table(folder / held, "plan", plan_records(plan), overwrite=True, stamp=stamp)
-    note(f"Wrote {folder / held}." + (f" The plan before is kept in {kept.name}." if kept else ""))
 
 
 def run_score(folder: Path, file: Path, *, json: bool) -> None:

@@ -6,6 +6,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from matchmaker.tables.records import BirdRecord, Sex, Status
+from matchmaker.tables.stays import stays_that_clash
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -17,12 +18,12 @@ if TYPE_CHECKING:
 
 
 def within_rows(tables: FolderTables, found: Findings) -> None:
-    """Find days out of order, counts that grow from egg to chick, and idle cells."""
+    """Find days out of order, counts that grow from egg to chick, clashing stays, idle cells."""
     found.faults += _days_out_of_order(tables)
     found.faults += _growing_counts(tables)
     found.faults += _too_few_places(tables)
     found.faults += _before_hatching(tables)
-    found.doubts += _in_two_pens(tables)
+    stays_that_clash(tables, found)
     for bird in tables.birds:
         found.doubts += _idle_cells(tables, bird)
 
@@ -89,24 +90,6 @@ def _growing_counts(tables: FolderTables) -> Iterator[Fault]:
                     problem=f"{after} is {fewer}, more than {before}, which is {more}",
                     mend="mend one of the two counts",
                 )
-
-
-def _in_two_pens(tables: FolderTables) -> Iterator[Fault]:
-    """Doubt a stay that begins before the bird's earlier stay in another pen has ended."""
-    dated = [(m.bird, m.moved_in, m) for m in tables.moves if m.moved_in is not None]
-    stays = sorted(dated, key=lambda stay: (stay[0], stay[1], stay[2].row))
-    for (band, _, one), (other_band, since, other) in pairwise(stays):
-        ended = one.moved_out is not None and one.moved_out <= since
-        if band == other_band and one.pen != other.pen and not ended:
-            yield tables.fault(
-                "moves",
-                other.row,
-                "moved_in",
-                kind="two-pens-at-once",
-                value=str(since),
-                problem=f"{band} is still in {one.pen} on that day (row {one.row})",
-                mend=f"write in row {one.row} when it left {one.pen}, or mend this date",
-            )
 
 
 def _too_few_places(tables: FolderTables) -> Iterator[Fault]:

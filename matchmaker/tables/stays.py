@@ -1,0 +1,138 @@
+"""Stays in pens that cannot all be as written: a bird in two pens, two cocks in one."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+from itertools import combinations
+from typing import TYPE_CHECKING
+
+from matchmaker.tables.records import Sex
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Mapping
+
+    from matchmaker.errors import Fault
+    from matchmaker.tables.findings import Findings
+    from matchmaker.tables.folder import FolderTables
+    from matchmaker.tables.records import BirdRecord, MoveRecord
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stay:
+    """A bird's stay in a pen: from ever where no first day is written, lasting where no last is.
+
+    ``until`` is the day it left. On that day another bird may take its place, so two stays that
+    share no more than it do not meet.
+    """
+
+    move: MoveRecord
+    since: dt.date
+    until: dt.date
+
+    def meets(self, other: Stay) -> bool:
+        """Whether both were there on some day, not only one leaving as the other comes."""
+        return max(self.since, other.since) < min(self.until, other.until)
+
+
+def stays_of(tables: FolderTables) -> list[Stay]:
+    """Return every stay, in order of first day and row; a bird that is gone stays no longer."""
+    birds = {bird.bird: bird for bird in tables.birds}
+    stays = (_stay(move, birds.get(move.bird)) for move in tables.moves)
+    return sorted(stays, key=lambda stay: (stay.since, stay.move.row))
+
+
+def stays_that_clash(tables: FolderTables, found: Findings) -> None:
+    """Doubt the stays of one bird that meet, and those of two cocks in one pen."""
+    stays = stays_of(tables)
+    found.doubts += _in_two_pens(tables, stays)
+    found.doubts += _two_cocks(tables, stays)
+
+
+def _stay(move: MoveRecord, bird: BirdRecord | None) -> Stay:
+    until = move.moved_out or dt.date.max
+    if bird is not None and bird.left_on is not None and not bird.status.alive_here:
+        until = min(until, bird.left_on)
+    return Stay(move=move, since=move.moved_in or dt.date.min, until=until)
+
+
+def _in_two_pens(tables: FolderTables, stays: Iterable[Stay]) -> Iterator[Fault]:
+    """Doubt each stay that begins while an earlier one of the bird lasts, once a stay.
+
+    A cock that may serve several pens at a time goes from one to the other, so his may meet.
+    """
+    several = _cocks(tables) if _pens_per_cock(tables) > 1 else frozenset[str]()
+    for band, own in _grouped(stays, "bird").items():
+        for at, other in enumerate(own):
+            earlier = [
+                one
+                for one in own[:at]
+                if one.meets(other) and (band not in several or one.move.pen == other.move.pen)
+            ]
+            if earlier:
+                yield _two_pens(tables, earlier[-1], other)
+
+
+def _two_pens(tables: FolderTables, one: Stay, other: Stay) -> Fault:
+    move, before = other.move, one.move
+    elsewhere = move.pen != before.pen
+    since = f"on {move.moved_in}" if move.moved_in else "too, no day being written for either"
+    problem = f"{move.bird} is {'still ' if elsewhere else ''}in {before.pen} {since}"
+    otherwise = "mend this date" if elsewhere else "delete one of the two rows"
+    return tables.fault(
+        "moves",
+        move.row,
+        "moved_in",
+        kind="two-pens-at-once",
+        value=str(move.moved_in or ""),
+        problem=f"{problem} ({'' if elsewhere else 'also '}row {before.row})",
+        mend=f"{_when_it_left(before)}, or {otherwise}",
+    )
+
+
+def _when_it_left(move: MoveRecord) -> str:
+    verb = "write" if move.moved_out is None else "mend"
+    return f"{verb} in row {move.row} when {move.bird} left {move.pen}"
+
+
+def _two_cocks(tables: FolderTables, stays: Iterable[Stay]) -> Iterator[Fault]:
+    """Doubt each two cocks whose stays in one pen meet, once a pen."""
+    cocks = _cocks(tables)
+    of_cocks = [stay for stay in stays if stay.move.bird in cocks]
+    for inside in _grouped(of_cocks, "pen").values():
+        told: set[frozenset[str]] = set()
+        for one, other in combinations(inside, 2):
+            both = frozenset({one.move.bird, other.move.bird})
+            if len(both) == 2 and both not in told and one.meets(other):
+                told.add(both)
+                yield _cocks_together(tables, one, other)
+
+
+def _cocks_together(tables: FolderTables, one: Stay, other: Stay) -> Fault:
+    first, second = one.move, other.move
+    day = f"from {second.moved_in} on" if second.moved_in else "from the first day on"
+    return tables.fault(
+        "moves",
+        second.row,
+        "moved_in",
+        kind="two-cocks-at-once",
+        value=str(second.moved_in or ""),
+        problem=f"the cocks {first.bird} (row {first.row}) and {second.bird} (row {second.row}) "
+        f"are both in {second.pen} {day}, so nobody knows which of them is a chick's sire",
+        mend=f"{_when_it_left(first)}, or mend row {second.row}",
+    )
+
+
+def _cocks(tables: FolderTables) -> frozenset[str]:
+    return frozenset(bird.bird for bird in tables.birds if bird.sex is Sex.COCK)
+
+
+def _pens_per_cock(tables: FolderTables) -> int:
+    return 1 if tables.settings is None else tables.settings.limits.pens_per_cock
+
+
+def _grouped(stays: Iterable[Stay], field: str) -> Mapping[str, list[Stay]]:
+    groups: dict[str, list[Stay]] = {}
+    for stay in stays:
+        groups.setdefault(getattr(stay.move, field), []).append(stay)
+    return groups
