@@ -189,7 +189,7 @@ class LimitSettings(Section):
     ``mean_inbreeding_max`` over its pairs' chicks, ``sire_share_max`` of all its pairs,
     ``group_kinship_max`` of the parents, and ``kinship_price`` in wanted chicks for 0.01 of it.
     ``clean_out_days`` pass after a hen's last day with another cock before her eggs count for the
-    next.
+    next; for ``eggs_after_days`` after a cock has gone eggs are still kept as his.
     """
 
     kinship_max: Kinship = 0.125
@@ -201,6 +201,7 @@ class LimitSettings(Section):
     kinship_price: NotNegative | None = None
     age_min_days: Count = 180
     clean_out_days: Count = 21
+    eggs_after_days: Count = 14
     lethal_max: Probability = 0.01
     wanted_chance_min: Probability = 0.02
     proof_min: Probability = 0.5

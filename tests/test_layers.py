@@ -9,7 +9,18 @@ import pytest
 
 import matchmaker
 
-LAYERS = ("tables", "flock", "genetics", "pairs", "plan", "explain", "top", "report", "cli")
+LAYERS = (
+    "tables",
+    "flock",
+    "genetics",
+    "pairs",
+    "plan",
+    "explain",
+    "rebalance",
+    "top",
+    "report",
+    "cli",
+)
 """From the bottom up; the modules beside the packages stand below them or in ``top``."""
 
 BOTTOM = ("errors", "section", "scheme_settings", "settings", "tolerance")

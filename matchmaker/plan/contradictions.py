@@ -32,6 +32,7 @@ def contradictions(problem: PlanProblem) -> Iterator[str]:
         yield from _test(test)
     yield from _carriers(problem)
     yield from _group(problem)
+    yield from _moves(problem)
     yield from _demands(problem)
 
 
@@ -101,7 +102,7 @@ def _line(goal: LineGoal) -> Iterator[str]:
     yield from _share(f"line {goal.line}: sire share", goal.sire_share_max)
     for name in ("wanted_min", "wanted_cocks_min", "wanted_hens_min"):
         yield from _amount(f"line {goal.line}: {name}", getattr(goal, name))
-    for name in ("sure_cocks_min", "sure_hens_min", "chicks_wanted", "importance"):
+    for name in ("sure_cocks_min", "sure_hens_min", "chicks_wanted", "importance", "banked"):
         yield from _amount(f"line {goal.line}: {name}", getattr(goal, name))
 
 
@@ -127,6 +128,25 @@ def _test(goal: TestGoal) -> Iterator[str]:
         yield f"no worth given for tests of {goal.bird}: its pieces are empty"
     if not all(math.isfinite(number) for piece in goal.pieces for number in piece):
         yield f"the worth of tests of {goal.bird} is no number: {goal.pieces}"
+
+
+def _moves(problem: PlanProblem) -> Iterator[str]:
+    """Where pens stand each is known by its own turn, and a cock that may stay is not displaced."""
+    if problem.moves is None:
+        return
+    yield from _amount("moves", problem.moves.most)
+    pens = {pen for _, pen in problem.moves.places}
+    shared = any(len(kind.pens) > 1 and pens & set(kind.pens) for kind in problem.kinds)
+    if shared or len(problem.turns) > 1:
+        yield "where pens stand each pen has a turn of its own, and all turns overlap"
+    yield from _twins("turn of pens", (kind.turn for kind in problem.kinds))
+    turn_of = {pen: kind.turn for kind in problem.kinds for pen in kind.pens}
+    cocks = {one.cock for one in problem.cocks}
+    stays = {turn_of.get(pen): bird for bird, pen in problem.moves.places if bird in cocks}
+    for one in problem.candidates:
+        if stays.get(one.turn, one.cock) != one.cock:
+            yield f"{one.cock} would take the pen of {stays[one.turn]}, who may stay"
+            return
 
 
 def _carriers(problem: PlanProblem) -> Iterator[str]:

@@ -10,7 +10,7 @@ from matchmaker.plan.bounds import high, low
 from matchmaker.plan.breaches import MINIMUMS
 from matchmaker.plan.layout import group_of
 from matchmaker.plan.problem import PAIR_COST, SECOND_HELPING
-from matchmaker.plan.saturation import saturate
+from matchmaker.plan.saturation import counted as line_counts
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -28,7 +28,7 @@ def add_line(model: Model, goal: LineGoal) -> None:
     first = model.column(lowest, goal.chicks_wanted, whole=False)
     second = model.column(0, goal.chicks_wanted, whole=False)
     worth: Terms = {model.x[place]: -candidates[place].value for place in places}
-    model.at_most({first: 1.0, second: 1.0} | worth, 0)
+    model.at_most({first: 1.0, second: 1.0} | worth, goal.banked)
     pairs = model.column(0, len(places), whole=True)
     model.exactly({pairs: -1.0} | model.taken(places), 0)
     model.numbers.append(pairs)
@@ -51,7 +51,8 @@ def add_total(model: Model) -> None:
     """
     total = model.column(0, len(model.x), whole=True)
     model.exactly({total: -1.0} | dict.fromkeys(model.numbers, 1.0), 0)
-    model.value |= {total: -PAIR_COST}
+    if model.problem.moves is None:
+        model.value |= {total: -PAIR_COST}
     model.total = total
 
 
@@ -64,7 +65,7 @@ def most_by_pairs(
         key = (one.hen, stints[one.turn])
         best[key] = max(one.value, best.get(key, one.value))
     worths = accumulate(sorted(best.values(), reverse=True), initial=0.0)
-    return [saturate(worth, goal.chicks_wanted) for worth in worths]
+    return [line_counts(goal, worth) for worth in worths]
 
 
 def lines_over(counted: Sequence[float]) -> Iterator[tuple[float, float]]:
@@ -161,7 +162,7 @@ def _most_by_cocks(
     by_worth = accumulate(sorted(worths, reverse=True), initial=0.0)
     served = accumulate(sorted(sizes, reverse=True), initial=0)
     return [
-        saturate(min(worth, by_hens[min(hens, len(best))]), goal.chicks_wanted)
+        line_counts(goal, min(worth, by_hens[min(hens, len(best))]))
         for worth, hens in zip(by_worth, served, strict=True)
     ]
 

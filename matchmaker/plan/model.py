@@ -3,7 +3,8 @@
 Columns: ``x`` pair taken; ``y`` pens of a slot held (per group where dams are unknown);
 ``places`` hens of a group in a slot; ``z`` a tracked hen's pair in a slot; ``first`` and
 ``second`` what a line counts in full and at a quarter; ``n`` a line's pairs; ``serves`` cock
-serves line; ``total`` all pairs; what tests of a bird are worth; whether a carrier is gone.
+serves line; ``total`` all pairs; ``moved`` birds moved; what tests of a bird are worth; whether a
+carrier is gone.
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ from matchmaker.plan.demand_rows import add_demand
 from matchmaker.plan.layout import Group, Layout, Slot, group_of, lay_out
 from matchmaker.plan.limit_rows import add_limits
 from matchmaker.plan.line_rows import add_line, add_total
+from matchmaker.plan.move_rows import add_moves
 from matchmaker.plan.program import INFINITE, Program
 from matchmaker.plan.proof_rows import add_tests
 
@@ -43,6 +45,7 @@ class Model:
     by_cock: dict[str, list[int]] = field(default_factory=dict)
     numbers: list[int] = field(default_factory=list)
     total: int = -1
+    moved: int = -1
 
     def column(self, low: float, high: float, *, whole: bool) -> int:
         """Add a column."""
@@ -107,6 +110,7 @@ def build(problem: PlanProblem, *, hens_once: bool = True) -> Model:
         add_line(model, goal)
     add_tests(model)
     add_total(model)
+    add_moves(model)
     add_limits(model)
     for carriers in problem.carriers:
         add_carriers(model, carriers)

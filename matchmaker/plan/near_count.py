@@ -19,7 +19,7 @@ from matchmaker import tolerance
 from matchmaker.plan.near_family import family_of
 from matchmaker.plan.near_model import minds_kinship
 from matchmaker.plan.problem import PAIR_COST
-from matchmaker.plan.saturation import saturate
+from matchmaker.plan.saturation import counted as line_counts
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -56,8 +56,8 @@ class _Line:
 
     def loss(self, steps: int, more: int) -> float:
         """What the value loses where the worth falls by so many steps and pairs are more."""
-        left = saturate(self.worth - steps * self.step, self.goal.chicks_wanted)
-        counted = saturate(self.worth, self.goal.chicks_wanted)
+        left = line_counts(self.goal, self.worth - steps * self.step)
+        counted = line_counts(self.goal, self.worth)
         return self.goal.importance * (counted - left) + PAIR_COST * more
 
 
@@ -86,12 +86,12 @@ def count_at_least(problem: PlanProblem, pens: Sequence[PlannedPen], budget: flo
 
 def _line(goal: LineGoal, worth: float, budget: float) -> _Line:
     """The grid of a line: as far down as the budget bears, with a few pairs' cost saved."""
-    least = saturate(worth, goal.chicks_wanted)
+    least = line_counts(goal, worth)
     least -= (budget + PAIRS_APART * PAIR_COST) / goal.importance
     low, high = min(least, 0.0) - 1.0, worth
     for _ in range(60):
         middle = (low + high) / 2
-        if saturate(middle, goal.chicks_wanted) < least:
+        if line_counts(goal, middle) < least:
             low = middle
         else:
             high = middle

@@ -16,7 +16,7 @@ from matchmaker import tolerance
 from matchmaker.plan.layout import natural
 from matchmaker.plan.near_model import minds_kinship, net_value
 from matchmaker.plan.problem import PAIR_COST
-from matchmaker.plan.saturation import saturate
+from matchmaker.plan.saturation import counted as line_counts
 from matchmaker.plan.verify import evaluate
 
 if TYPE_CHECKING:
@@ -104,8 +104,8 @@ class Walk:
         for goal in self.problem.lines:
             if goal.line in moved:
                 before, after = worth[goal.line], worth[goal.line] + moved[goal.line]
-                need = goal.chicks_wanted
-                added += goal.importance * (saturate(after, need) - saturate(before, need))
+                more = line_counts(goal, after) - line_counts(goal, before)
+                added += goal.importance * more
         return added
 
 

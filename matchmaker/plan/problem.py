@@ -11,7 +11,8 @@ from dataclasses import dataclass
 from typing import ClassVar, Final, TypeAlias
 
 PAIR_COST = 0.05
-"""Wanted chicks that one more pair must bring to be worth the work."""
+"""Wanted chicks that one more pair must bring to be worth the work; where pens stand already, one
+more bird moved."""
 
 KEEP_BONUS = 0.02
 """Wanted chicks by which a pair of the standing plan is preferred to its equal."""
@@ -101,7 +102,8 @@ class LineGoal:
     ``wanted_cocks_min`` and ``wanted_hens_min`` are on the expected numbers by sex,
     ``sure_cocks_min`` and ``sure_hens_min`` on the sums of ``Candidate.sure_cocks`` and
     ``sure_hens``: means that make a number of chicks as sure as is asked. ``sire_share_max`` is
-    the largest part of the line's pairs that one cock may have.
+    the largest part of the line's pairs that one cock may have. ``banked`` is the worth that the
+    line has already before any pair is chosen (of eggs laid before today).
     """
 
     line: str
@@ -115,6 +117,7 @@ class LineGoal:
     sure_cocks_min: float = 0.0
     sure_hens_min: float = 0.0
     sire_share_max: float | None = None
+    banked: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -175,6 +178,20 @@ class GroupKinship:
     birds: tuple[tuple[str, int], ...]
     limit: float | None = None
     price: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Moves:
+    """Where the birds stand before the plan: each bird moved is work, and not each pair.
+
+    ``places`` are (bird, pen). A hen is moved if she gets a place in a pen that is not hers, or if
+    hers gets a cock and no pair with her; a cock for each pen that he gets and does not stand in.
+    ``most`` birds may be moved. Every pen in which a bird stands then has a turn of its own, all
+    turns overlap, and no cock gets the pen of another that may stay.
+    """
+
+    places: tuple[tuple[str, str], ...]
+    most: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -253,3 +270,4 @@ class PlanProblem:
     tests: tuple[TestGoal, ...] = ()
     carriers: tuple[LineCarriers, ...] = ()
     group: GroupKinship | None = None
+    moves: Moves | None = None

@@ -20,6 +20,7 @@ from matchmaker.plan.problem import (
     HensTogether,
     LineCarriers,
     LineGoal,
+    Moves,
     PairTogether,
     PenKind,
     PlanLimits,
@@ -56,7 +57,8 @@ def problem_to_dict(problem: PlanProblem) -> dict[str, Any]:
     The value of a plan is the sum over lines of importance times what the line counts, less
     ``pair_cost`` a pair; a line counts its pairs' values in full up to ``chicks_wanted`` and
     ``second_helping`` of what is beyond, up to twice that. Of each tested bird the least of its
-    ``pieces`` (slope, start) at the number of its test chicks is added.
+    ``pieces`` (slope, start) at the number of its test chicks is added. A line has ``banked`` before
+    any pair; with ``moves`` the cost is one of each bird moved and not of each pair.
     """
     slugs = {kind: slug for slug, kind in _DEMANDS.items()}
     return {
@@ -73,6 +75,7 @@ def problem_to_dict(problem: PlanProblem) -> dict[str, Any]:
         "tests": [_lists(asdict(one)) for one in problem.tests],
         "carriers": [_lists(asdict(one)) for one in problem.carriers],
         "group": None if problem.group is None else _lists(asdict(problem.group)),
+        "moves": None if problem.moves is None else _lists(asdict(problem.moves)),
     }
 
 
@@ -107,13 +110,14 @@ def problem_from_dict(data: Mapping[str, Any]) -> PlanProblem:
 
 def _later_parts(data: Mapping[str, Any]) -> dict[str, Any]:
     """Return the parts that came later: a file written before them has none."""
-    group = data.get("group")
+    group, moves = data.get("group"), data.get("moves")
     return {
         "turns": _tuple(data.get("turns", [[""]])),
         "limits": PlanLimits(**data.get("limits", {})),
         "tests": tuple(TestGoal(**_tuples(one)) for one in data.get("tests", ())),
         "carriers": tuple(LineCarriers(**_tuples(one)) for one in data.get("carriers", ())),
         "group": None if group is None else GroupKinship(**_tuples(group)),
+        "moves": None if moves is None else Moves(**_tuples(moves)),
     }
 
 

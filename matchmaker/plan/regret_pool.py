@@ -16,7 +16,7 @@ from matchmaker import tolerance
 from matchmaker.plan.decode import decode
 from matchmaker.plan.layout import natural
 from matchmaker.plan.problem import PAIR_COST
-from matchmaker.plan.saturation import saturate
+from matchmaker.plan.saturation import counted as line_counts
 from matchmaker.plan.verify import WrongPlanError, evaluate
 
 if TYPE_CHECKING:
@@ -142,8 +142,7 @@ class _Plan:
                 if pair.line:
                     worth[pair.line] += sign * pair.value
         counted = sum(
-            goal.importance * saturate(worth[line], goal.chicks_wanted)
-            for line, goal in self._goals.items()
+            goal.importance * line_counts(goal, worth[line]) for line, goal in self._goals.items()
         )
         return counted - PAIR_COST * (len(self._of_hen) - len(step[0]) + len(step[1]))
 

@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from matchmaker.plan.problem import SECOND_HELPING
+
+if TYPE_CHECKING:
+    from matchmaker.plan.problem import LineGoal
 
 
 def saturate(worth: float, chicks_wanted: float) -> float:
@@ -13,3 +18,8 @@ def saturate(worth: float, chicks_wanted: float) -> float:
     """
     beyond = min(max(worth - chicks_wanted, 0.0), chicks_wanted)
     return min(worth, chicks_wanted) + SECOND_HELPING * beyond
+
+
+def counted(goal: LineGoal, worth: float) -> float:
+    """Return what a line counts: the worth of its pairs with what it has already."""
+    return saturate(goal.banked + worth, goal.chicks_wanted)

@@ -97,7 +97,7 @@ def _worths(model: Model, pairs: Columns) -> tuple[LineWorth, ...]:
         LineWorth(
             pairs=pairs[line_of == number],
             values=values[line_of == number],
-            enough=2 * goal.chicks_wanted,
+            enough=max(0.0, 2 * goal.chicks_wanted - goal.banked),
         )
         for number, goal in enumerate(model.problem.lines)
     )

@@ -50,15 +50,16 @@ class SeasonTerms:
             if pen.open and turn_label(pen, flock.settings, periods=periods) == turn.label
         )
 
-    def candidate(self, pair: Pair, turn: Turn, *, kept: bool) -> Candidate:
+    def candidate(self, pair: Pair, turn: Turn, *, kept: bool, counted: float = 0.0) -> Candidate:
         """The pair in one turn as the program sees it; one that no row opens counts nothing.
 
         A pair counts for so many wanted chicks at most, in each turn, and needs room for as many
-        chicks as give that number. Its wanted chicks as such are not capped.
+        chicks as give that number; its hen's line has had ``counted`` of them by her already. Its
+        wanted chicks as such are not capped.
         """
         chicks = pair.chicks * turn.part
         chance = pair.wanted_chance or 0.0
-        most = most_per_pair(self.table.needs, pair.line)
+        most = max(0.0, most_per_pair(self.table.needs, pair.line) - counted)
         raised = chicks_to_raise(chicks, chance, math.inf if self._raises_all(pair) else most)
         lay = eggs_a_week(self.birds[pair.hen], self.table.study.flock.settings)
         wanted, sure = pair.wanted_by_sex or {}, pair.sure_by_sex or {}

@@ -9,9 +9,10 @@ from matchmaker import tolerance
 from matchmaker.errors import MatchmakerError
 from matchmaker.plan.breaches import broken_sums
 from matchmaker.plan.layout import natural
+from matchmaker.plan.moved import birds_moved, broken_moves
 from matchmaker.plan.problem import PAIR_COST
 from matchmaker.plan.result import LineTotal, Outcome
-from matchmaker.plan.saturation import saturate
+from matchmaker.plan.saturation import counted
 from matchmaker.plan.wishes_kept import is_met
 
 if TYPE_CHECKING:
@@ -50,13 +51,15 @@ def evaluate(problem: PlanProblem, pens: Iterable[PlannedPen]) -> Score:
         *_broken_birds(problem, plan),
         *_broken_pens(problem, plan),
         *broken_sums(problem, pairs),
+        *broken_moves(problem, plan),
         *(
             f"wish not kept: {one.name}"
             for one in problem.demands
             if not is_met(one, plan, problem.turns)
         ),
     )
-    return Score(value - PAIR_COST * len(pairs), lines, broken)
+    work = len(pairs) if problem.moves is None else len(birds_moved(problem, plan))
+    return Score(value - PAIR_COST * work, lines, broken)
 
 
 def verify(problem: PlanProblem, solution: Solution) -> None:
@@ -94,7 +97,7 @@ def line_total(goal: LineGoal, pairs: Iterable[Candidate]) -> LineTotal:
         cocks=len({pair.cock for pair in own}),
         hens=len({pair.hen for pair in own}),
         worth=worth,
-        counted=saturate(worth, goal.chicks_wanted),
+        counted=counted(goal, worth),
         wanted=sum(pair.wanted for pair in own),
     )
 

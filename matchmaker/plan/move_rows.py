@@ -1,0 +1,56 @@
+"""Rows of the integer program for pens that stand already: birds moved are counted and cost work."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from matchmaker.plan.problem import PAIR_COST
+
+if TYPE_CHECKING:
+    from matchmaker.plan.model import Model
+    from matchmaker.plan.program import Terms
+
+
+def add_moves(model: Model) -> None:
+    """Count the birds moved in one whole column that bears their cost, and is bounded.
+
+    A search that may branch on that column finds the fewest moves at once.
+    """
+    moves = model.problem.moves
+    if moves is None:
+        return
+    layout = model.layout
+    turn_of = {pen: kind.turn for kind in layout.kinds for pen in kind.pens}
+    places = {bird: turn_of.get(pen) for bird, pen in moves.places}
+    birds = len(model.by_hen) + sum(len(slots) for slots in layout.slots.values()) + len(places)
+    number = model.column(0, birds if moves.most is None else moves.most, whole=True)
+    count: Terms = {number: -1.0}
+    stands = {(bird, turn_of[pen]) for bird, pen in moves.places if pen in turn_of}
+    for cock, slots in layout.slots.items():
+        count |= model.pens_held(slot for slot in slots if (cock, slot.turn) not in stands)
+    for hen in sorted({*model.by_hen, *(places.keys() - layout.limits.keys())}):
+        count |= _moved(model, hen, places.get(hen))
+    model.exactly(count, 0)
+    model.value |= {number: -PAIR_COST}
+    model.moved = number
+    model.numbers.append(number)
+
+
+def _moved(model: Model, hen: str, turn: str | None) -> Terms:
+    """Whether a hen is moved, as terms: into another pen, or out of hers if a cock comes there."""
+    candidates = model.layout.candidates
+    own = model.by_hen.get(hen, [])
+    away = model.taken(at for at in own if candidates[at].turn != turn)
+    if turn is None:
+        return away
+    home = model.taken((at for at in own if candidates[at].turn == turn), -1.0)
+    held = model.pens_held(
+        slot for slots in model.layout.slots.values() for slot in slots if slot.turn == turn
+    )
+    if not held:
+        return away
+    moved = model.column(0, 1, whole=False)
+    if away:
+        model.at_most(away | {moved: -1.0}, 0)
+    model.at_most(held | home | {moved: -1.0}, 0)
+    return {moved: 1.0}

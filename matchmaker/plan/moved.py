@@ -1,0 +1,44 @@
+"""Which birds a plan moves, where pens stand already: by plain arithmetic."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from matchmaker.plan.problem import PlanProblem
+    from matchmaker.plan.result import PlannedPen
+
+
+def birds_moved(
+    problem: PlanProblem, plan: Sequence[PlannedPen]
+) -> tuple[tuple[str, str | None], ...]:
+    """Return each bird that is moved, with its new pen or ``None`` if it must only leave its own.
+
+    Cocks come first. None where no pens stand.
+    """
+    if problem.moves is None:
+        return ()
+    stands = set(problem.moves.places)
+    held = {pen.pen for pen in plan}
+    paired = {(pair.hen, pen.pen) for pen in plan for pair in pen.pairs}
+    cocks = [(pen.cock, pen.pen) for pen in plan if (pen.cock, pen.pen) not in stands]
+    hens = [(hen, pen) for hen, pen in sorted(paired) if (hen, pen) not in stands]
+    away = {hen for hen, _ in hens}
+    known_cocks = {limit.cock for limit in problem.cocks}
+    leave = [
+        (hen, None)
+        for hen, pen in sorted(stands)
+        if hen not in known_cocks and hen not in away and pen in held and (hen, pen) not in paired
+    ]
+    return (*cocks, *hens, *leave)
+
+
+def broken_moves(problem: PlanProblem, plan: Sequence[PlannedPen]) -> Iterator[str]:
+    """Say if more birds are moved than may be."""
+    if problem.moves is None or problem.moves.most is None:
+        return
+    moved = len(birds_moved(problem, plan))
+    if moved > problem.moves.most:
+        yield f"{moved} birds are moved, at most {problem.moves.most}"

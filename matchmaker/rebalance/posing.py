@@ -1,0 +1,294 @@
+"""The planning problem of a day on which pens stand already and something is lost."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from matchmaker.plan.layout import natural
+from matchmaker.plan.problem import (
+    BirdInPen,
+    BirdNotInPen,
+    BirdUsed,
+    HensApart,
+    HensTogether,
+    Moves,
+    PairTogether,
+    PlanProblem,
+    TestGoal,
+)
+from matchmaker.plan.result import PlannedPen
+from matchmaker.rebalance.banked import Bank, bank, best_part
+from matchmaker.rebalance.schedule import Entry, entry
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from collections.abc import Iterator, Mapping, Sequence
+
+    from matchmaker.plan.problem import Candidate, Demand, LineGoal, PenKind, PlanLimits
+    from matchmaker.rebalance.season import Season
+    from matchmaker.rebalance.standing import Standing
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Posed:
+    """The problem, what is banked, when each (hen, cock, pen) begins, and the wishes left out."""
+
+    problem: PlanProblem
+    bank: Bank
+    entries: Mapping[tuple[str, str, str], Entry]
+    dropped: tuple[Demand, ...]
+
+
+def pose_response(
+    season: Season,
+    standing: Standing,
+    *,
+    most: int | None = None,
+    set_mixed: bool = False,
+    only: frozenset[str] | None = None,
+) -> Posed:
+    """Pose the problem of today's pens: who stays, who moves where, for the days that are left.
+
+    A cock that stands in a pen stays there or takes over one that has lost its cock; one in no pen
+    may take any that is free; nobody takes the pen of one who may stay. ``only`` are the cocks in
+    no pen that may be used, if not all. ``set_mixed`` sets eggs of which two cocks may be the sire.
+    """
+    pens = {
+        pen: found for pen, found in season.pens(standing.day).items() if pen not in standing.closed
+    }
+    banked = bank(season, standing)
+    kinds = tuple(_kinds(standing, pens))
+    until = {pen: last for pen, (_, last) in pens.items()}
+    poser = _Poser(season, standing, banked, (kinds, until), set_mixed=set_mixed)
+    candidates = tuple(poser.candidates(only))
+    base = season.problem
+    cocks = sorted(
+        {one.cock for one in candidates}
+        | {bird for bird in standing.pen_of if bird in standing.diary.cocks}
+    )
+    kept, dropped = _demands(base, standing, candidates, cocks)
+    problem = PlanProblem(
+        candidates=candidates,
+        kinds=kinds,
+        cocks=tuple(season.limit(cock) for cock in cocks),
+        lines=tuple(_with_banked(goal, banked) for goal in base.lines),
+        demands=kept,
+        turns=(tuple(kind.turn for kind in kinds),),
+        limits=_limits(base.limits, banked),
+        tests=tuple(_tests(base, candidates, banked)),
+        carriers=base.carriers,
+        moves=Moves(places=tuple(sorted(standing.pen_of.items())), most=most),
+    )
+    return Posed(problem=problem, bank=banked, entries=poser.entries, dropped=dropped)
+
+
+def _kinds(standing: Standing, pens: Mapping[str, tuple[PenKind, dt.date]]) -> Iterator[PenKind]:
+    """Each pen by itself, but those alike together in which nobody stands or stood of late."""
+    stood = {stay.pen for stay in standing.diary.stays} | set(standing.pen_of.values())
+    alike: dict[tuple[object, ...], list[PenKind]] = {}
+    for pen, (kind, last) in pens.items():
+        nature = replace(kind, pens=(), turn=""), last, pen if pen in stood else ""
+        alike.setdefault(nature, []).append(kind)
+    for same in alike.values():
+        yield replace(same[0], pens=tuple(kind.pens[0] for kind in same))
+
+
+class _Poser:
+    """Makes the candidates of a response, and notes when each would begin."""
+
+    def __init__(
+        self,
+        season: Season,
+        standing: Standing,
+        banked: Bank,
+        pens: tuple[Sequence[PenKind], Mapping[str, dt.date]],
+        *,
+        set_mixed: bool,
+    ) -> None:
+        self.season, self.standing, self.banked = season, standing, banked
+        kinds, self.until = pens
+        self.set_mixed = set_mixed
+        self.entries: dict[tuple[str, str, str], Entry] = {}
+        self._still = {one.hen: one for one in banked.still}
+        self._free = [kind.turn for kind in kinds if standing.cock_in(kind.turn) is None]
+        self._orphaned = [pen for pen in self._free if standing.left_by_cock(pen) is not None]
+        self._credit: dict[str, dict[str, float]] = {}
+
+    def candidates(self, only: frozenset[str] | None) -> Iterator[Candidate]:
+        """Every pair in every pen in which it may live."""
+        gone, cocks = self.standing.lost, self.standing.diary.cocks
+        places = self.standing.pen_of
+        told: set[tuple[str, str]] = set()
+        for (hen, cock), rows in self.season.pairs.items():
+            home = places.get(cock)
+            unknown = home is None and only is not None and cock not in only
+            if hen in gone or cock in gone or unknown:
+                continue
+            for pen in (home, *(self._free if home is None else self._orphaned)):
+                if pen is None or pen not in self.until:
+                    continue
+                if pen == home == places.get(hen):
+                    told.add((hen, cock))
+                    yield from self._staying(hen, cock, pen)
+                else:
+                    yield from self._joining(rows, pen)
+        for hen, pen in places.items():
+            here = None if hen in cocks else self.standing.cock_in(pen)
+            if here is not None and (hen, here) not in told and pen in self.until:
+                yield from self._staying(hen, here, pen)
+
+    def _staying(self, hen: str, cock: str, pen: str) -> Iterator[Candidate]:
+        """The rows of a hen that goes on with her cock; where a rule rejects them, for nothing."""
+        season, standing = self.season, self.standing
+        if hen not in self._credit:
+            start = max(standing.day, season.first)
+            self._credit[hen] = standing.diary.credit(hen, start, self.until[pen])
+        amount = self._credit[hen].get(cock, 0.0)
+        for one in season.of_birds(hen, cock):
+            part = season.part(one, amount, counted=self._counted(one))
+            yield replace(part, turn=pen, kept=True)
+
+    def _joining(self, rows: Sequence[Candidate], pen: str) -> Iterator[Candidate]:
+        """The rows of a pair that would begin in a pen, for the days that are then left."""
+        season, standing = self.season, self.standing
+        hen, cock = rows[0].hen, rows[0].cock
+        at_once = self.set_mixed and self._may_mix(hen, cock, pen)
+        begins = entry(standing, hen, cock, pen, at_once=at_once)
+        amount = max(0, (self.until[pen] - max(begins.eggs_from, season.first)).days + 1)
+        for one in rows:
+            part = season.part(one, amount + begins.mixed[1], counted=self._counted(one))
+            if at_once:
+                part = self._with_mixed(part, begins)
+            if part.value > 0 or part.test_chicks > 0:
+                self.entries[hen, cock, pen] = begins
+                yield replace(part, turn=pen)
+
+    def _may_mix(self, hen: str, cock: str, pen: str) -> bool:
+        """Whether a cock may join a lost one's hens at once: the chicks of either join one line."""
+        if self.standing.left_by_cock(pen) is None or self.standing.pen_of.get(hen) != pen:
+            return False
+        for other in self.standing.hens_in(pen):
+            before = self._still.get(other)
+            rows = self.season.pairs.get((other, cock), ())
+            if before is not None and any(one.line != before.line for one in rows):
+                return False
+        return True
+
+    def _with_mixed(self, part: Candidate, begins: Entry) -> Candidate:
+        """Add the eggs that may be the former cock's, and take off those that would surely be."""
+        before = self._still.get(part.hen)
+        if before is None:
+            return part
+        former = best_part(self.season, (part.hen, before.cock), begins.mixed[0], {})
+        if former is None:
+            return part
+        return replace(
+            part,
+            value=round(part.value + former.value - before.value, 6),
+            wanted=part.wanted + former.wanted - before.wanted,
+            chicks=max(0.0, part.chicks + former.chicks - before.chicks),
+        )
+
+    def _counted(self, one: Candidate) -> float:
+        return self.banked.counted.get((one.hen, one.line), 0.0)
+
+
+def _with_banked(goal: LineGoal, banked: Bank) -> LineGoal:
+    """A line with what it has already; its minimums of chicks are lower by it."""
+    own = [one for one in banked.pairs if one.line == goal.line]
+
+    def left(field: str) -> float:
+        least: float = getattr(goal, f"{field}_min")
+        had: float = sum(getattr(one, field) for one in own)
+        return max(0.0, least - had)
+
+    return replace(
+        goal,
+        banked=round(sum(one.value for one in own), 6),
+        wanted_min=left("wanted"),
+        wanted_cocks_min=left("wanted_cocks"),
+        wanted_hens_min=left("wanted_hens"),
+        sure_cocks_min=left("sure_cocks"),
+        sure_hens_min=left("sure_hens"),
+    )
+
+
+def _limits(limits: PlanLimits, banked: Bank) -> PlanLimits:
+    """The season's limits; room is left for the chicks that are not on their way yet."""
+    if limits.chicks_max is None:
+        return replace(limits, pairs=None)
+    chicks = sum(one.chicks for one in banked.pairs)
+    return replace(limits, pairs=None, chicks_max=max(0.0, limits.chicks_max - chicks))
+
+
+def _tests(base: PlanProblem, candidates: Sequence[Candidate], banked: Bank) -> Iterator[TestGoal]:
+    """What more test chicks of each bird are worth, beyond those there are."""
+    tested = {one.tested for one in candidates if one.tested}
+    for goal in base.tests:
+        chicks = sum(one.test_chicks for one in banked.pairs if one.tested == goal.bird)
+        if goal.bird in tested:
+            pieces = tuple((slope, start + slope * chicks) for slope, start in goal.pieces)
+            yield replace(goal, pieces=pieces)
+
+
+def _demands(
+    base: PlanProblem,
+    standing: Standing,
+    candidates: Sequence[Candidate],
+    cocks: Sequence[str],
+) -> tuple[tuple[Demand, ...], tuple[Demand, ...]]:
+    """The wishes that can still be kept, and those about birds or pens that are out of question."""
+    pairs = {(one.hen, one.cock) for one in candidates}
+    hens = {one.hen for one in candidates}
+    birds = hens | set(cocks)
+
+    def possible(wish: Demand) -> bool:
+        match wish:
+            case PairTogether():
+                return (wish.hen, wish.cock) in pairs
+            case BirdInPen() | BirdNotInPen():
+                return wish.bird in birds and wish.pen not in standing.closed
+            case HensTogether() | HensApart():
+                return {wish.first, wish.second} <= hens
+            case BirdUsed():
+                return wish.bird in birds
+
+    kept = tuple(wish for wish in base.demands if possible(wish))
+    return kept, tuple(wish for wish in base.demands if wish not in kept)
+
+
+def unmoved(posed: Posed) -> tuple[PlannedPen, ...]:
+    """The pens if nobody is moved: who stays with whom; those that broke up are left out.
+
+    Of several rows open to a pair the best counts; where eggs are not told apart, of those that
+    the hens of the pen can share.
+    """
+    told = {pen for kind in posed.problem.kinds if kind.dam_known for pen in kind.pens}
+    staying: dict[tuple[str, str], list[Candidate]] = {}
+    for one in posed.problem.candidates:
+        if one.kept:
+            staying.setdefault((one.turn, one.cock), []).append(one)
+    found = []
+    for (pen, cock), pairs in sorted(staying.items(), key=lambda item: natural(item[0][0])):
+        groups: dict[tuple[str, str], list[Candidate]] = {}
+        for one in pairs:
+            groups.setdefault(("", "") if pen in told else (one.row, one.line), []).append(one)
+        chosen = max(map(_best_rows, groups.values()), key=lambda own: sum(p.value for p in own))
+        found.append(PlannedPen(pen=pen, cock=cock, pairs=chosen, turn=pen))
+    return tuple(found)
+
+
+def _best_rows(pairs: Sequence[Candidate]) -> tuple[Candidate, ...]:
+    """The best row of each hen, hens in order of their bands."""
+    best: dict[str, Candidate] = {}
+    for one in pairs:
+        if one.hen not in best or one.value > best[one.hen].value:
+            best[one.hen] = one
+    return tuple(best[hen] for hen in sorted(best, key=natural))
+
+
+def day_of(posed: Posed, hen: str, cock: str, pen: str) -> dt.date | None:
+    """From when on a hen's eggs count for a cock in a pen she would join; else ``None``."""
+    found = posed.entries.get((hen, cock, pen))
+    return None if found is None else found.eggs_from

@@ -1,0 +1,240 @@
+"""The best response to a loss, and the best with so many moves: one program, solved repeatedly.
+
+Of one solve after another only a bound changes, and the dual simplex goes on from where it was.
+"""
+
+from __future__ import annotations
+
+import contextlib
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any, Final
+
+import numpy as np
+
+from matchmaker import tolerance
+from matchmaker.errors import SolverStoppedError
+from matchmaker.plan.decode import decode
+from matchmaker.plan.dive import core, dive, solve_part
+from matchmaker.plan.engine import FROM_NOTHING, choose_solver, from_a_plan, limits_of
+from matchmaker.plan.highs import FEW_SIDE_SEARCHES
+from matchmaker.plan.highs_run import search
+from matchmaker.plan.model import build
+from matchmaker.plan.moved import birds_moved
+from matchmaker.plan.narrowing import narrowed, unsettled
+from matchmaker.plan.pricing import Relaxed
+from matchmaker.plan.quiet import quiet_stdout
+from matchmaker.plan.result import Outcome
+from matchmaker.plan.solve import solve_plan
+from matchmaker.plan.task import task_of
+from matchmaker.plan.verify import WrongPlanError, evaluate
+from matchmaker.plan.watch import Watch
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from matchmaker.plan.model import Model
+    from matchmaker.plan.problem import PlanProblem
+    from matchmaker.plan.program import Amounts
+    from matchmaker.plan.result import LineTotal, PlannedPen
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answer:
+    """The best plan with so many moves: ``value`` in wanted chicks, ``bound`` what none exceeds."""
+
+    pens: tuple[PlannedPen, ...]
+    value: float
+    bound: float
+    lines: tuple[LineTotal, ...]
+    moved: tuple[tuple[str, str | None], ...]
+
+    @property
+    def moves(self) -> int:
+        """How many birds are moved."""
+        return len(self.moved)
+
+    @property
+    def proved(self) -> bool:
+        """Whether no response with so many moves is better."""
+        return self.bound <= self.value + tolerance.OBJECTIVE
+
+
+CORES_TRIED: Final = (60, 240)
+"""Pairs left open when hens are placed with the pens settled, one size after another."""
+
+FEW_PAIRS: Final = 400
+"""Up to so many pairs one dive is enough: the whole program is small then."""
+
+OPEN_CORE: Final = 200
+"""Pairs left open beside all pens, where that is not near enough."""
+
+SIDE_NODES: Final = 200
+"""Most nodes of each of these searches: they only have to find a plan."""
+
+
+class _Search:
+    """One search: the plan in hand, and what none exceeds.
+
+    Most of the pens stay as they are, so the relaxed program is near the truth: a dive or two find
+    a plan near its bound, and what the two leave open is a small program.
+    """
+
+    def __init__(self, relaxed: Relaxed, watch: Watch, close: float) -> None:
+        self.relaxed, self.watch, self.close = relaxed, watch, close
+        self.cost = np.array(relaxed.task.program.cost)
+        self.plan: Amounts | None = None
+        self.value, self.bound = -np.inf, np.inf
+
+    @property
+    def done(self) -> bool:
+        """Whether the plan is near enough to the bound, or time is up."""
+        near = self.bound <= self.value + max(self.close, tolerance.OBJECTIVE / 2)
+        return (self.plan is not None and near) or self.watch.over
+
+    def run(self, nodes: int | None) -> bool:
+        """Search; say whether there can be a plan."""
+        relaxed, live = self.relaxed, self.relaxed.live
+        relaxed.solve()
+        if live.impossible:
+            return False
+        if live.solved:
+            self.bound = relaxed.bound
+            added = relaxed.added
+            small = len(relaxed.task.pairs) <= FEW_PAIRS
+            for size in CORES_TRIED[:1] if small else CORES_TRIED:
+                self._take(dive(relaxed.task, live, self.watch, cores=(size,)))
+                live.solve()
+                if self.done:
+                    return True
+            if not small:
+                self._take(self._with_open_pens())
+            if self.plan is not None and not self.done:
+                self._search_the_rest(added, nodes)
+        return self._from_nothing(nodes) if self.plan is None and not self.watch.over else True
+
+    def _take(self, found: Amounts | None) -> None:
+        if found is not None and float(self.cost @ found) > self.value:
+            self.plan, self.value = found, float(self.cost @ found)
+
+    def _with_open_pens(self) -> Amounts | None:
+        part, kept, values = core(self.relaxed.task, self.relaxed.live, OPEN_CORE, pens_open=True)
+        options = {**FEW_SIDE_SEARCHES, "mip_rel_gap": 0.0, "mip_max_nodes": SIDE_NODES}
+        options["mip_abs_gap"] = self.close / 2
+        return solve_part(part, kept, values, options, self.watch)
+
+    def _search_the_rest(self, added: Amounts, nodes: int | None) -> None:
+        """Search what the plan in hand and the bound leave open."""
+        program = self.relaxed.task.program
+        least = self.value + self.close
+        columns, values = unsettled(program, self.bound, added, least)
+        part = narrowed(program, columns, values)
+        options: dict[str, Any] = from_a_plan(part.program) | limits_of(self.watch.left(), nodes)
+        options["mip_abs_gap"] = self.close
+        options["objective_bound"] = part.offset - least - tolerance.OBJECTIVE
+        ended = search(part.program, options, watch=self.watch)
+        if part.program.values is not None:
+            self._take(part.full(part.program.values))
+        left = least
+        if ended.outcome is not Outcome.NONE:
+            left = max(least, ended.bound + part.offset)
+        self.bound = max(self.value, min(self.bound, left))
+
+    def _from_nothing(self, nodes: int | None) -> bool:
+        """Search the whole program where the dives found no plan."""
+        program = self.relaxed.task.program
+        options = FROM_NOTHING | limits_of(self.watch.left(), nodes)
+        ended = search(program, options, watch=self.watch)
+        if ended.outcome is Outcome.NONE:
+            return False
+        if ended.outcome is not None:
+            self._take(program.values)
+            self.bound = min(self.bound, max(self.value, ended.bound))
+        return True
+
+
+class Responder:
+    """Solves one posed problem for several numbers of moves, or without some of its birds."""
+
+    def __init__(self, problem: PlanProblem, watch: Watch | None = None) -> None:
+        self.problem = problem
+        self.watch = watch or Watch()
+        self._model: Model | None = None
+        self._relaxed: Relaxed | None = None
+
+    def best(
+        self, most: int | None = None, *, close: float = 0.0, nodes: int | None = None
+    ) -> Answer | None:
+        """Return the best plan that moves so many birds at most; ``None`` where there is none.
+
+        It is best to within ``close``, in wanted chicks, or within what the search over ``nodes``
+        leaves open; its bound says how near it is.
+
+        Raises
+        ------
+        SolverStoppedError
+            If the search was stopped, or ended, before there was a plan.
+        """
+        if choose_solver(None) != "highs":
+            return self._by_another_solver(most)
+        with quiet_stdout():
+            model, relaxed = self._prepared()
+            with self._at_most(model, relaxed, most):
+                now = _Search(relaxed, self.watch, close)
+                possible = now.run(nodes)
+        if not possible:
+            return None
+        if now.plan is None:
+            raise SolverStoppedError("no response was found before the search was stopped")
+        return self._read(model, now.plan, max(now.value, now.bound))
+
+    def _prepared(self) -> tuple[Model, Relaxed]:
+        if self._model is None or self._relaxed is None:
+            self._model = build(self.problem)
+            self._relaxed = Relaxed(task_of(self._model), self.watch)
+        return self._model, self._relaxed
+
+    @contextlib.contextmanager
+    def _at_most(self, model: Model, relaxed: Relaxed, most: int | None) -> Iterator[None]:
+        """Within this block no more birds may be moved."""
+        column, program = model.moved, model.program
+        was = program.upper[column]
+        high = was if most is None else min(was, float(most))
+        program.upper[column] = high
+        relaxed.live.hold(column, 0.0, high)
+        try:
+            yield
+        finally:
+            program.upper[column] = was
+            relaxed.live.hold(column, 0.0, was)
+
+    def _read(self, model: Model, values: Amounts, bound: float) -> Answer:
+        model.program.values = values
+        pens = decode(model)
+        score = evaluate(self.problem, pens)
+        if score.broken:
+            raise WrongPlanError(score.broken)
+        return Answer(
+            pens=pens,
+            value=score.value,
+            bound=max(bound, score.value),
+            lines=score.lines,
+            moved=birds_moved(self.problem, pens),
+        )
+
+    def _by_another_solver(self, most: int | None) -> Answer | None:
+        from matchmaker.errors import NoPlanError
+
+        moves = self.problem.moves
+        assert moves is not None  # noqa: S101  a response is posed with them
+        problem = replace(self.problem, moves=replace(moves, most=most))
+        try:
+            found = solve_plan(problem, stages=False, watch=self.watch)
+        except NoPlanError:
+            return None
+        return Answer(
+            pens=found.pens,
+            value=found.value,
+            bound=found.proof.bound,
+            lines=found.lines,
+            moved=birds_moved(problem, found.pens),
+        )
