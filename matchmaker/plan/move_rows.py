@@ -1,4 +1,4 @@
-"""Rows of the integer program for pens that stand already: birds moved are counted and cost work."""
+"""Rows of the integer program for pens that stand already: birds moved are counted."""
 
 from __future__ import annotations
 
@@ -28,29 +28,36 @@ def add_moves(model: Model) -> None:
     stands = {(bird, turn_of[pen]) for bird, pen in moves.places if pen in turn_of}
     for cock, slots in layout.slots.items():
         count |= model.pens_held(slot for slot in slots if (cock, slot.turn) not in stands)
+    cock_of = {turn_of.get(pen): bird for bird, pen in moves.places if bird in layout.limits}
     for hen in sorted({*model.by_hen, *(places.keys() - layout.limits.keys())}):
-        count |= _moved(model, hen, places.get(hen))
+        turn = places.get(hen)
+        count |= _moved(model, hen, turn, None if turn is None else cock_of.get(turn))
     model.exactly(count, 0)
     model.value |= {number: -PAIR_COST}
     model.moved = number
     model.numbers.append(number)
 
 
-def _moved(model: Model, hen: str, turn: str | None) -> Terms:
-    """Whether a hen is moved, as terms: into another pen, or out of hers if a cock comes there."""
-    candidates = model.layout.candidates
+def _moved(model: Model, hen: str, turn: str | None, cock: str | None) -> Terms:
+    """Whether a hen is moved, as terms: into another pen, or out of hers if a cock is there.
+
+    ``cock`` stands in her pen, and stays unless he gets another.
+    """
+    layout, candidates = model.layout, model.layout.candidates
     own = model.by_hen.get(hen, [])
     away = model.taken(at for at in own if candidates[at].turn != turn)
-    if turn is None:
-        return away
-    home = model.taken((at for at in own if candidates[at].turn == turn), -1.0)
     held = model.pens_held(
-        slot for slots in model.layout.slots.values() for slot in slots if slot.turn == turn
+        slot for slots in layout.slots.values() for slot in slots if slot.turn == turn
     )
-    if not held:
+    if turn is None or not (held or cock):
         return away
+    home = model.taken(at for at in own if candidates[at].turn == turn)
     moved = model.column(0, 1, whole=False)
     if away:
         model.at_most(away | {moved: -1.0}, 0)
-    model.at_most(held | home | {moved: -1.0}, 0)
+    leaves = dict.fromkeys((*home, moved), -1.0)
+    model.at_most(held | leaves, 0)
+    if cock is not None:
+        goes = model.pens_held(slot for slot in layout.slots.get(cock, ()) if slot.turn != turn)
+        model.at_least(home | {moved: 1.0} | goes, 1)
     return {moved: 1.0}

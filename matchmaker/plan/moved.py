@@ -21,18 +21,31 @@ def birds_moved(
     if problem.moves is None:
         return ()
     stands = set(problem.moves.places)
-    held = {pen.pen for pen in plan}
+    held = {pen.pen for pen in plan} | _kept(problem, plan)
     paired = {(pair.hen, pen.pen) for pen in plan for pair in pen.pairs}
     cocks = [(pen.cock, pen.pen) for pen in plan if (pen.cock, pen.pen) not in stands]
     hens = [(hen, pen) for hen, pen in sorted(paired) if (hen, pen) not in stands]
     away = {hen for hen, _ in hens}
-    known_cocks = {limit.cock for limit in problem.cocks}
     leave = [
         (hen, None)
         for hen, pen in sorted(stands)
-        if hen not in known_cocks and hen not in away and pen in held and (hen, pen) not in paired
+        if not _is_cock(problem, hen)
+        and hen not in away
+        and pen in held
+        and (hen, pen) not in paired
     ]
     return (*cocks, *hens, *leave)
+
+
+def _kept(problem: PlanProblem, plan: Sequence[PlannedPen]) -> set[str]:
+    """The pens in which a cock stands who gets no other."""
+    placed = {pen.cock for pen in plan}
+    places = problem.moves.places if problem.moves else ()
+    return {pen for bird, pen in places if _is_cock(problem, bird) and bird not in placed}
+
+
+def _is_cock(problem: PlanProblem, bird: str) -> bool:
+    return any(limit.cock == bird for limit in problem.cocks)
 
 
 def broken_moves(problem: PlanProblem, plan: Sequence[PlannedPen]) -> Iterator[str]:

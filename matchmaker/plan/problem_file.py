@@ -57,8 +57,8 @@ def problem_to_dict(problem: PlanProblem) -> dict[str, Any]:
     The value of a plan is the sum over lines of importance times what the line counts, less
     ``pair_cost`` a pair; a line counts its pairs' values in full up to ``chicks_wanted`` and
     ``second_helping`` of what is beyond, up to twice that. Of each tested bird the least of its
-    ``pieces`` (slope, start) at the number of its test chicks is added. A line has ``banked`` before
-    any pair; with ``moves`` the cost is one of each bird moved and not of each pair.
+    ``pieces`` (slope, start) at the number of its test chicks is added. A line has ``banked``
+    before any pair; with ``moves`` the cost is that of each bird moved and not of each pair.
     """
     slugs = {kind: slug for slug, kind in _DEMANDS.items()}
     return {

@@ -25,7 +25,7 @@ CLOSE: Final = 0.1
 """A loss that has not happened is worked out to so many wanted chicks, or to ``CLOSE_PART`` of the
 plan's value if that is more; the bound says how near it is."""
 
-CLOSE_PART: Final = 0.0005
+CLOSE_PART: Final = 0.001
 
 NODES: Final = 100
 """Most nodes of the search for one loss."""

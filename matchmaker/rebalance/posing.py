@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -10,6 +11,7 @@ from matchmaker.plan.problem import (
     BirdInPen,
     BirdNotInPen,
     BirdUsed,
+    Candidate,
     HensApart,
     HensTogether,
     Moves,
@@ -19,13 +21,13 @@ from matchmaker.plan.problem import (
 )
 from matchmaker.plan.result import PlannedPen
 from matchmaker.rebalance.banked import Bank, bank, best_part
-from matchmaker.rebalance.schedule import Entry, entry
+from matchmaker.rebalance.schedule import Entry, entry, opening
 
 if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Iterator, Mapping, Sequence
 
-    from matchmaker.plan.problem import Candidate, Demand, LineGoal, PenKind, PlanLimits
+    from matchmaker.plan.problem import Demand, LineGoal, PenKind, PlanLimits
     from matchmaker.rebalance.season import Season
     from matchmaker.rebalance.standing import Standing
 
@@ -111,6 +113,8 @@ class _Poser:
         self.set_mixed = set_mixed
         self.entries: dict[tuple[str, str, str], Entry] = {}
         self._still = {one.hen: one for one in banked.still}
+        self._opened: dict[tuple[str, str, bool], tuple[dt.date, dt.date]] = {}
+        self._kind_of = {pen: kind for kind in kinds for pen in kind.pens}
         self._free = [kind.turn for kind in kinds if standing.cock_in(kind.turn) is None]
         self._orphaned = [pen for pen in self._free if standing.left_by_cock(pen) is not None]
         self._credit: dict[str, dict[str, float]] = {}
@@ -145,24 +149,52 @@ class _Poser:
             start = max(standing.day, season.first)
             self._credit[hen] = standing.diary.credit(hen, start, self.until[pen])
         amount = self._credit[hen].get(cock, 0.0)
-        for one in season.of_birds(hen, cock):
-            part = season.part(one, amount, counted=self._counted(one))
-            yield replace(part, turn=pen, kept=True)
+        parts = [
+            season.part(one, amount, counted=self._counted(one), pen=pen, kept=True)
+            for one in season.of_birds(hen, cock)
+        ]
+        group = self._group_of(pen, cock)
+        if group is not None and not any((one.row, one.line) == group for one in parts):
+            parts += [_for_nothing(one, group) for one in parts[:1]]
+        yield from parts
+
+    def _group_of(self, pen: str, cock: str) -> tuple[str, str] | None:
+        """The row and line that a standing pen can hold, if not any; the one of most of its hens.
+
+        A hen of another row, or one whose pair breaks a rule, is there all the same: her chicks are
+        counted for nothing.
+        """
+        kind = self._kind_of[pen]
+        counts: Counter[tuple[str, str]] = Counter()
+        for hen in self.standing.hens_in(pen):
+            for one in self.season.pairs.get((hen, cock), ()):
+                if kind.line in ("", one.line) and (not kind.rows or one.row in kind.rows):
+                    counts[one.row, one.line] += 1
+        if kind.dam_known and not kind.line and not kind.rows:
+            return None
+        if counts:
+            return min(counts, key=lambda group: (-counts[group], group))
+        lines = [goal.line for goal in self.season.problem.lines]
+        return (kind.rows[0] if kind.rows else "", kind.line or lines[0]) if lines else None
 
     def _joining(self, rows: Sequence[Candidate], pen: str) -> Iterator[Candidate]:
         """The rows of a pair that would begin in a pen, for the days that are then left."""
         season, standing = self.season, self.standing
         hen, cock = rows[0].hen, rows[0].cock
         at_once = self.set_mixed and self._may_mix(hen, cock, pen)
-        begins = entry(standing, hen, cock, pen, at_once=at_once)
+        key = cock, pen, at_once
+        if key not in self._opened:
+            self._opened[key] = opening(standing, cock, pen, at_once=at_once)
+        begins = entry(standing, hen, cock, pen, at_once=at_once, opened=self._opened[key])
         amount = max(0, (self.until[pen] - max(begins.eggs_from, season.first)).days + 1)
         for one in rows:
-            part = season.part(one, amount + begins.mixed[1], counted=self._counted(one))
+            had = self._counted(one)
+            part = season.part(one, amount + begins.mixed[1], counted=had, pen=pen)
             if at_once:
                 part = self._with_mixed(part, begins)
             if part.value > 0 or part.test_chicks > 0:
                 self.entries[hen, cock, pen] = begins
-                yield replace(part, turn=pen)
+                yield part
 
     def _may_mix(self, hen: str, cock: str, pen: str) -> bool:
         """Whether a cock may join a lost one's hens at once: the chicks of either join one line."""
@@ -192,6 +224,22 @@ class _Poser:
 
     def _counted(self, one: Candidate) -> float:
         return self.banked.counted.get((one.hen, one.line), 0.0)
+
+
+def _for_nothing(one: Candidate, group: tuple[str, str]) -> Candidate:
+    """A pair that stands although it is none for its pen: it takes a place and counts nothing."""
+    row, line = group
+    return Candidate(
+        hen=one.hen,
+        cock=one.cock,
+        row=row,
+        line=line,
+        value=0.0,
+        wanted=0.0,
+        kinship=one.kinship,
+        turn=one.turn,
+        kept=True,
+    )
 
 
 def _with_banked(goal: LineGoal, banked: Bank) -> LineGoal:

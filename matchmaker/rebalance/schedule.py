@@ -52,19 +52,34 @@ def pen_clear(standing: Standing, cock: str, pen: str) -> dt.date:
     return max((day for day in clears if day is not None), default=standing.day)
 
 
-def entry(standing: Standing, hen: str, cock: str, pen: str, *, at_once: bool = False) -> Entry:
+def opening(
+    standing: Standing, cock: str, pen: str, *, at_once: bool = False
+) -> tuple[dt.date, dt.date]:
+    """A cock's first day in a pen, and the day from which no hen that stands there makes doubt."""
+    his = cock_enters(standing, cock, pen, at_once=at_once)
+    return his, max(standing.day, pen_clear(standing, cock, pen))
+
+
+def entry(  # noqa: PLR0913  (three say who and where, two how)
+    standing: Standing,
+    hen: str,
+    cock: str,
+    pen: str,
+    *,
+    at_once: bool = False,
+    opened: tuple[dt.date, dt.date] | None = None,
+) -> Entry:
     """When a hen joins a cock in a pen where the two are not together yet.
 
     A hen that was with another cock waits without one until it costs nothing (``Waits.alone``);
     where eggs are not told apart she waits until she is clear, so as not to make those of her new
     neighbours doubtful. ``at_once`` puts cock and hen together today: the eggs until she is clear
-    are then one of two cocks'.
+    are then one of two cocks'. ``opened`` is what ``opening`` says, if it is known.
     """
     day, waits = standing.day, standing.diary.waits
-    his = cock_enters(standing, cock, pen, at_once=at_once)
+    his, neighbours = opened or opening(standing, cock, pen, at_once=at_once)
     last = _last_with_other(standing, hen, cock)
     clear = day if last is None else max(day, last + days(waits.clean_out))
-    neighbours = max(day, pen_clear(standing, cock, pen))
     hers = day
     if standing.pen_of.get(hen) == pen:
         hers = his

@@ -55,8 +55,19 @@ class Season(Protocol):
     def of_birds(self, hen: str, cock: str) -> Sequence[Candidate]:
         """The pairs of two birds that stand together, a rule broken or not; none of no line."""
 
-    def part(self, pair: Candidate, amount: float, *, counted: float = 0.0) -> Candidate:
-        """What a pair gives on so many days, its hen having ``counted`` wanted chicks already."""
+    def part(
+        self,
+        pair: Candidate,
+        amount: float,
+        *,
+        counted: float = 0.0,
+        pen: str = "",
+        kept: bool = False,
+    ) -> Candidate:
+        """What a pair gives on so many days, its hen having ``counted`` wanted chicks already.
+
+        ``pen`` is the turn in which it is counted, ``kept`` whether it stands already.
+        """
 
     def limit(self, cock: str) -> CockLimit:
         """How many hens and pens a cock may have."""
@@ -160,23 +171,44 @@ class FlockSeason:
         nothing = self._candidate(pair, 0.0)
         return (replace(nothing, line=line if line in lines else lines[0], tested=""),)
 
-    def part(self, pair: Candidate, amount: float, *, counted: float = 0.0) -> Candidate:
-        """What a pair gives on so many days, its hen having ``counted`` wanted chicks already."""
+    def part(
+        self,
+        pair: Candidate,
+        amount: float,
+        *,
+        counted: float = 0.0,
+        pen: str = "",
+        kept: bool = False,
+    ) -> Candidate:
+        """What a pair gives on so many days, its hen having ``counted`` wanted chicks already.
+
+        ``pen`` is the turn in which it is counted, ``kept`` whether it stands already.
+        """
         full = self._pair_of.get((pair.hen, pair.cock, pair.row))
         if full is None or pair.value == pair.wanted == pair.test_chicks == 0.0:
-            return pair
-        return self._candidate(full, amount, counted=counted)
+            return replace(pair, turn=pen, kept=kept)
+        key = (pair.hen, pair.cock, pair.row, amount, counted, pen, kept)
+        if key not in self._parts:
+            self._parts[key] = self._candidate(full, amount, counted=counted, pen=pen, kept=kept)
+        return self._parts[key]
 
-    def _candidate(self, pair: Pair, amount: float, *, counted: float = 0.0) -> Candidate:
+    @cached_property
+    def _parts(self) -> dict[tuple[object, ...], Candidate]:
+        """What was asked before: for one loss after another the same is asked again and again."""
+        return {}
+
+    def _candidate(
+        self, pair: Pair, amount: float, *, counted: float = 0.0, pen: str = "", kept: bool = False
+    ) -> Candidate:
         turn = Turn(
-            label="",
+            label=pen,
             first=self.first,
             last=self.last,
             eggs_from=self.first,
             days=round(amount),
             part=amount / self._whole,
         )
-        return self.terms.candidate(pair, turn, kept=False, counted=counted)
+        return self.terms.candidate(pair, turn, kept=kept, counted=counted)
 
     def limit(self, cock: str) -> CockLimit:
         """How many hens and pens a cock may have."""

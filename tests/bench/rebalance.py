@@ -12,18 +12,16 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from matchmaker.plan.model import build
-from matchmaker.plan.problem import PlanProblem
 from matchmaker.plan.solve import solve_plan
 from matchmaker.rebalance.diary import Diary, Stay
 from matchmaker.rebalance.losses import losses
-from matchmaker.rebalance.standing import Standing, lose
+from matchmaker.rebalance.standing import Standing
 from tests.bench.plan import problem_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from matchmaker.plan.problem import Candidate, CockLimit, PenKind
+    from matchmaker.plan.problem import Candidate, CockLimit, PenKind, PlanProblem
     from matchmaker.plan.result import Solution
 
 UP = dt.date(2027, 2, 1)
@@ -57,12 +55,30 @@ class BenchSeason:
     def of_birds(self, hen: str, cock: str) -> Sequence[Candidate]:
         return self.pairs.get((hen, cock), ())
 
-    def part(self, pair: Candidate, amount: float, *, counted: float = 0.0) -> Candidate:
+    def part(
+        self,
+        pair: Candidate,
+        amount: float,
+        *,
+        counted: float = 0.0,
+        pen: str = "",
+        kept: bool = False,
+    ) -> Candidate:
+        key = (pair.hen, pair.cock, pair.row, amount, pen, kept)
+        if key not in self._parts:
+            self._parts[key] = self._scaled(pair, amount, pen, kept=kept)
+        return self._parts[key]
+
+    @cached_property
+    def _parts(self) -> dict[tuple[object, ...], Candidate]:
+        return {}
+
+    def _scaled(self, pair: Candidate, amount: float, pen: str, *, kept: bool) -> Candidate:
         part = amount / ((self.last - self.first).days + 1)
-        assert counted >= 0
         names = ("wanted", "wanted_cocks", "wanted_hens", "sure_cocks", "sure_hens", "chicks")
         scaled = {name: getattr(pair, name) * part for name in (*names, "test_chicks")}
-        return replace(pair, value=round(pair.value * part, 3), **scaled)
+        value = round(pair.value * part, 3)
+        return replace(pair, value=value, turn=pen, kept=kept, **scaled)
 
     def limit(self, cock: str) -> CockLimit:
         return next(one for one in self.problem.cocks if one.cock == cock)

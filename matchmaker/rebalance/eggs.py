@@ -1,0 +1,157 @@
+"""Whose the eggs are from today on, and whose those in the incubator are."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from itertools import groupby
+from typing import TYPE_CHECKING, Final
+
+from matchmaker.rebalance.clock import days
+from matchmaker.rebalance.orders import orders_of, stays_after
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from collections.abc import Iterable, Iterator
+
+    from matchmaker.rebalance.diary import Diary
+    from matchmaker.rebalance.posing import Posed
+    from matchmaker.rebalance.responding import Answer
+    from matchmaker.rebalance.standing import Standing
+    from matchmaker.tables.records import EggRecord
+
+HATCH_DAYS: Final = 21
+"""Eggs hatch after so many days (FAO 2004, Sonaiya & Swan, Small-scale poultry production)."""
+
+SET_WITHIN: Final = 7
+"""Where nobody wrote when eggs were collected: in the week before they were set."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EggRun:
+    """Days, both counted, on which eggs have one lot: surely ``cock``'s and kept, or not.
+
+    ``sires`` are all cocks whose chicks they may hold.
+    """
+
+    first: dt.date
+    last: dt.date
+    cock: str | None
+    sires: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PenEggs:
+    """Hens of one pen (where they are, or go to) whose eggs run alike from today on."""
+
+    pen: str | None
+    hens: tuple[str, ...]
+    runs: tuple[EggRun, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SetEggs:
+    """A row of ``eggs.csv`` that has not hatched: whose the eggs may be; one name is certain."""
+
+    row: int
+    pen: str
+    hen: str
+    set_on: dt.date | None
+    eggs: int | None
+    sires: tuple[str, ...]
+
+
+def eggs_to_come(
+    standing: Standing, posed: Posed, answer: Answer, kept: tuple[dt.date, dt.date]
+) -> tuple[PenEggs, ...]:
+    """Whose the eggs are from today on, of every hen for whom something changes.
+
+    ``kept`` are the first and the last day on which any are kept.
+    """
+    first, last = max(standing.day, kept[0]), kept[1]
+    going, begun = stays_after(standing, posed, answer)
+    diary = replace(standing.diary, stays=(*going, *begun))
+    goes = {one.bird: one.enters for one in orders_of(standing, posed, answer)}
+    new_cocks = {pen for bird, pen in goes.items() if bird in diary.cocks}
+    hens = {bird for bird in goes if bird not in diary.cocks}
+    hens |= {
+        bird
+        for bird, pen in standing.pen_of.items()
+        if bird not in diary.cocks
+        and (pen in new_cocks or standing.cockless_since(bird) is not None)
+    }
+    found: dict[tuple[str | None, tuple[EggRun, ...]], list[str]] = {}
+    for hen in sorted(hens):
+        pen = goes[hen] if hen in goes else standing.pen_of.get(hen)
+        runs = tuple(_runs(diary, hen, first, last))
+        found.setdefault((pen, runs), []).append(hen)
+    return tuple(
+        PenEggs(pen=pen, hens=tuple(hens), runs=runs)
+        for (pen, runs), hens in sorted(found.items(), key=lambda item: (str(item[0][0]), item[1]))
+    )
+
+
+def _runs(diary: Diary, hen: str, first: dt.date, last: dt.date) -> Iterator[EggRun]:
+    """Days of one lot together; those on which nobody can be the sire are left out."""
+    told = (
+        (first + days(number), _lot(diary, hen, first + days(number)))
+        for number in range((last - first).days + 1)
+    )
+    for (cock, sires), same in groupby(told, key=lambda one: one[1]):
+        own = [day for day, _ in same]
+        if sires:
+            yield EggRun(first=own[0], last=own[-1], cock=cock, sires=sires)
+
+
+def _lot(diary: Diary, hen: str, day: dt.date) -> tuple[str | None, tuple[str, ...]]:
+    owner = diary.credited(hen, day)
+    return (None if owner is None else owner[0]), possible_sires(diary, hen, day)
+
+
+def possible_sires(diary: Diary, hen: str, day: dt.date) -> tuple[str, ...]:
+    """Whose chick an egg taken as this hen's may hold.
+
+    Where eggs are not told apart it may be a neighbour's, and so one of her cocks'.
+    """
+    found = set(diary.clock(hen).sires(day))
+    for stay in diary.stays_of(hen):
+        if stay.covers(day) and stay.pen not in diary.told_apart:
+            for other in diary.hens_in(stay.pen, day):
+                found |= set(diary.clock(other).sires(day))
+    return tuple(sorted(found))
+
+
+def in_the_incubator(
+    eggs: Iterable[EggRecord], standing: Standing, season_from: dt.date
+) -> tuple[SetEggs, ...]:
+    """Eggs of this season that are set and not hatched, and whose they are by the clock."""
+    found = []
+    for record in eggs:
+        since = record.set_on or record.collected_to or record.collected_from
+        if since is None or since < season_from or record.hatched is not None:
+            continue
+        if since > standing.day or since + days(HATCH_DAYS) < standing.day:
+            continue
+        found.append(
+            SetEggs(
+                row=record.row,
+                pen=record.pen,
+                hen=record.hen,
+                set_on=record.set_on,
+                eggs=record.eggs,
+                sires=_sires_of(record, standing.diary, since),
+            )
+        )
+    return tuple(found)
+
+
+def _sires_of(record: EggRecord, diary: Diary, since: dt.date) -> tuple[str, ...]:
+    """The cocks of all hens and days from which the eggs may be."""
+    last = record.collected_to or since - days(1)
+    first = record.collected_from or last - days(SET_WITHIN)
+    found: set[str] = set()
+    for number in range((last - first).days + 1):
+        day = first + days(number)
+        hens = (record.hen,) if record.hen else diary.hens_in(record.pen, day)
+        for hen in hens:
+            found |= set(diary.clock(hen).sires(day))
+    return tuple(sorted(found))

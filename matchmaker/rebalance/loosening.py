@@ -1,0 +1,45 @@
+"""A response where none keeps every minimum: the same problem without what cannot be kept."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from matchmaker.plan.problem import LineGoal, PlanProblem
+
+
+def without_minimums(problem: PlanProblem) -> PlanProblem:
+    """The problem without the minimums of lines and without wishes.
+
+    A flock that has lost its cock needs an answer today, even if what it asked for in January can
+    no longer be had; what is not kept is named with the answer.
+    """
+    return replace(problem, lines=tuple(map(_free, problem.lines)), demands=())
+
+
+def without_limits(problem: PlanProblem) -> PlanProblem:
+    """Nor the limits on sires, inbreeding and carriers, which pens that stand may break already."""
+    limits = replace(
+        problem.limits,
+        mean_inbreeding_max=None,
+        sire_share_max=None,
+        chicks_max=None,
+        eggs_max=None,
+    )
+    free = without_minimums(problem)
+    lines = tuple(replace(goal, sire_share_max=None) for goal in free.lines)
+    return replace(free, lines=lines, limits=limits, carriers=())
+
+
+def _free(goal: LineGoal) -> LineGoal:
+    return replace(
+        goal,
+        cocks_min=0,
+        hens_min=0,
+        wanted_min=0.0,
+        wanted_cocks_min=0.0,
+        wanted_hens_min=0.0,
+        sure_cocks_min=0.0,
+        sure_hens_min=0.0,
+    )

@@ -1,0 +1,292 @@
+"""The smallest good change to the standing pens, the day something is lost."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING, Final
+
+from matchmaker.errors import UsageError
+from matchmaker.genetics.study import study_flock
+from matchmaker.plan.verify import evaluate
+from matchmaker.rebalance.clock import Waits
+from matchmaker.rebalance.eggs import PenEggs, SetEggs, eggs_to_come, in_the_incubator
+from matchmaker.rebalance.loosening import without_limits, without_minimums
+from matchmaker.rebalance.orders import Order, orders_of
+from matchmaker.rebalance.posing import Posed, pose_response, unmoved
+from matchmaker.rebalance.responding import Answer, Responder
+from matchmaker.rebalance.season import FlockSeason, judged_on
+from matchmaker.rebalance.standing import Standing, lose, standing_pens, waits_of
+from matchmaker.tables.records import Status
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from collections.abc import Iterable, Mapping
+
+    from matchmaker.flock.flock import Flock
+    from matchmaker.genetics.study import Study
+    from matchmaker.pairs.table import PairTable
+    from matchmaker.plan.problem import Demand
+    from matchmaker.plan.verify import Score
+    from matchmaker.plan.watch import Watch
+
+WORTH_IT: Final = 0.9
+"""Of what the best response wins back, the part that the fewest moves must reach to be proposed."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Loss:
+    """What has happened: birds lost and pens closed on a day, birds that are at hand.
+
+    ``most`` are the most moves wanted. ``set_mixed`` sets eggs of which two cocks may be the sire.
+    ``clean_out`` is the wait after a cock in days, if it is not that of the settings.
+    """
+
+    day: dt.date
+    lost: tuple[str, ...] = ()
+    closed: tuple[str, ...] = ()
+    added: tuple[str, ...] = ()
+    most: int | None = None
+    set_mixed: bool = False
+    clean_out: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Step:
+    """What the pens are worth with so many moves at most, in wanted chicks.
+
+    ``answer`` is ``None`` where nobody is moved and that breaks what the season asks for: what is
+    then in ``broken``.
+    """
+
+    moves: int
+    value: float
+    answer: Answer | None
+    broken: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LineAfter:
+    """A line before and after: wanted chicks of the whole season, cocks and hens from now on."""
+
+    line: str
+    before: float
+    after: float
+    cocks: int
+    hens: int
+    had_hens: int
+
+    @property
+    def ended(self) -> bool:
+        """Whether the line had hens with a cock and has none now."""
+        return bool(self.had_hens) and not self.hens
+
+    @property
+    def on_one_cock(self) -> bool:
+        """Whether all that the line still gets hangs on one cock."""
+        return self.hens > 0 and self.cocks == 1
+
+
+@dataclass(frozen=True, kw_only=True)
+class Rebalance:
+    """The answer to a loss.
+
+    ``before`` is what the pens would have been worth without it, in wanted chicks of the season.
+    ``steps`` tell the value for 0, 1, 2 … moves; ``chosen`` is the one of them that is proposed.
+    ``dropped`` are wishes about birds or pens that are gone, ``broken`` what the season asks for
+    and no response can keep.
+    """
+
+    loss: Loss
+    table: PairTable
+    season: FlockSeason
+    standing: Standing
+    whole: Standing
+    posed: Posed
+    before: float
+    steps: tuple[Step, ...]
+    chosen: Step
+    lines: tuple[LineAfter, ...]
+    orders: tuple[Order, ...]
+    eggs: tuple[PenEggs, ...]
+    incubator: tuple[SetEggs, ...]
+    dropped: tuple[Demand, ...]
+    broken: tuple[str, ...] = ()
+    lost_from: Mapping[str, str] = field(default_factory=dict)
+
+    @property
+    def best(self) -> Step:
+        """The best response, with as many moves as it takes."""
+        return self.steps[-1]
+
+    @property
+    def lost_value(self) -> float:
+        """Wanted chicks lost against the old plan, with the moves that are proposed."""
+        return max(0.0, self.before - self.chosen.value)
+
+
+def rebalance(table: PairTable, loss: Loss, *, watch: Watch | None = None) -> Rebalance:
+    """The best responses to a loss, by the number of birds moved.
+
+    Raises
+    ------
+    UsageError
+        If a bird or pen is not known, no pens stand, or nothing is left of the season.
+    InputError
+        If by what is written a bird is in two pens, or two cocks are in one.
+    SolverStoppedError
+        If a search was stopped before there was a response.
+    """
+    study = _with_added(table.study, loss.added)
+    flock = study.flock
+    _check(flock, loss)
+    waits = waits_of(flock)
+    if loss.clean_out is not None:
+        waits = Waits(clean_out=loss.clean_out, eggs_after=waits.eggs_after)
+    whole = standing_pens(flock, loss.day, waits=waits)
+    missing = {bird: day for bird, day in whole.missing.items() if bird not in loss.added}
+    lost = missing | dict.fromkeys(loss.lost, loss.day)
+    standing = lose(whole, lost, frozenset(loss.closed))
+    judged = judged_on(_with_birds(study, [*whole.pen_of, *lost]), loss.day)
+    season = FlockSeason(table=judged, gone=frozenset(lost))
+    was = pose_response(season, whole)
+    before = evaluate(was.problem, unmoved(was))
+    posed = pose_response(season, standing, set_mixed=loss.set_mixed)
+    steps, broken = _steps(posed, loss.most, watch)
+    chosen = _proposed(steps) if loss.most is None else steps[-1]
+    answer = chosen.answer or _nobody_moved(posed)
+    return Rebalance(
+        loss=loss,
+        table=judged,
+        season=season,
+        standing=standing,
+        whole=whole,
+        posed=posed,
+        before=before.value,
+        steps=steps,
+        chosen=chosen,
+        lines=tuple(_lines(was, before, posed, answer)),
+        orders=orders_of(standing, posed, answer),
+        eggs=eggs_to_come(standing, posed, answer, (season.first, season.last)),
+        incubator=in_the_incubator(flock.tables.eggs, standing, flock.settings.pen_up),
+        dropped=posed.dropped,
+        broken=broken,
+        lost_from={bird: whole.pen_of[bird] for bird in lost if bird in whole.pen_of},
+    )
+
+
+def _check(flock: Flock, loss: Loss) -> None:
+    """Refuse what nobody can act on."""
+    pens = [pen.pen for pen in flock.tables.pens]
+    for pen in loss.closed:
+        if pen not in pens:
+            raise UsageError(f"there is no pen {pen} in pens.csv; there are {', '.join(pens)}")
+    both = sorted(set(loss.lost) & set(loss.added))
+    if both:
+        raise UsageError(f"{both[0]} is both lost and added: leave one out")
+    if loss.day > flock.settings.collect_until:
+        raise UsageError(
+            f"no more eggs are kept after {flock.settings.collect_until}, so nothing can be won by "
+            "moving birds; if you go on, set collect_until under [year] in matchmaker.toml"
+        )
+
+
+def _with_added(study: Study, added: Iterable[str]) -> Study:
+    """The study with birds at hand that the books keep out of the pens.
+
+    Raises
+    ------
+    UsageError
+        If the books say that a bird is gone.
+    """
+    chosen = frozenset(added)
+    birds = study.flock.by_band()
+    for band in sorted(chosen):
+        if not birds[band].alive_here:
+            raise UsageError(
+                f"{band} cannot be added: birds.csv says {birds[band].record.status}; if it is at "
+                "hand, mend its status there"
+            )
+    if not chosen:
+        return study
+    here = tuple(
+        replace(bird, record=replace(bird.record, status=Status.BREEDER, release_on=None))
+        if bird.band in chosen
+        else bird
+        for bird in study.flock.birds
+    )
+    return replace(study, flock=replace(study.flock, birds=here))
+
+
+def _with_birds(study: Study, birds: Iterable[str]) -> Study:
+    """The study with the kinship of birds that are gone, if theirs is not known yet."""
+    wanted = set(birds)
+    if wanted <= set(study.kinship.birds):
+        return study
+    return study_flock(study.flock, wanted)
+
+
+def _steps(
+    posed: Posed, most: int | None, watch: Watch | None
+) -> tuple[tuple[Step, ...], tuple[str, ...]]:
+    """The value for each number of moves, and what the season asks for that none can keep."""
+    responder = Responder(posed.problem, watch)
+    best = responder.best(most)
+    broken: tuple[str, ...] = ()
+    for loosen in (without_minimums, without_limits):
+        if best is None:
+            responder = Responder(loosen(posed.problem), watch)
+            best = responder.best(most)
+            broken = () if best is None else evaluate(posed.problem, best.pens).broken
+    nobody = _step_without_moves(posed)
+    found = [] if best is None else [_step(best)]
+    while found and found[0].moves > 1:
+        fewer = responder.best(found[0].moves - 1)
+        if fewer is None:
+            break
+        found.insert(0, _step(fewer))
+    better = [step for step in found if step.moves > 0]
+    return (nobody, *better), broken
+
+
+def _step(answer: Answer) -> Step:
+    return Step(moves=answer.moves, value=answer.value, answer=answer)
+
+
+def _nobody_moved(posed: Posed) -> Answer:
+    pens = unmoved(posed)
+    score = evaluate(posed.problem, pens)
+    return Answer(pens=pens, value=score.value, bound=score.value, lines=score.lines, moved=())
+
+
+def _step_without_moves(posed: Posed) -> Step:
+    pens = unmoved(posed)
+    score = evaluate(posed.problem, pens)
+    answer = None if score.broken else _nobody_moved(posed)
+    return Step(moves=0, value=score.value, answer=answer, broken=score.broken)
+
+
+def _proposed(steps: tuple[Step, ...]) -> Step:
+    """The fewest moves that win back most of what can be won back."""
+    nobody, best = steps[0], steps[-1]
+    enough = nobody.value + WORTH_IT * (best.value - nobody.value)
+    return next(
+        step for step in steps if step.value >= enough and (step.answer is not None or step is best)
+    )
+
+
+def _lines(was: Posed, before: Score, posed: Posed, answer: Answer) -> Iterable[LineAfter]:
+    then = {total.line: total for total in before.lines}
+    for total in answer.lines:
+        line = total.line
+        yield LineAfter(
+            line=line,
+            before=then[line].wanted + _banked(was, line),
+            after=total.wanted + _banked(posed, line),
+            cocks=total.cocks,
+            hens=total.hens,
+            had_hens=then[line].hens,
+        )
+
+
+def _banked(posed: Posed, line: str) -> float:
+    return sum(one.wanted for one in posed.bank.pairs if one.line == line)
