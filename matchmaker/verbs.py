@@ -22,7 +22,7 @@ from matchmaker.genetics.traits.doubts import trait_doubts
 from matchmaker.genetics.traits.faults import trait_faults
 from matchmaker.pairs.row_faults import closed_rows, crossing_faults, pens_without_rows
 from matchmaker.pairs.table import PairTable, judge_pairs
-from matchmaker.pairs.unread import season_doubts, unheeded_wishes, unused_tables
+from matchmaker.pairs.unread import season_doubts, unheeded_wishes
 from matchmaker.pairs.wishes import sort_wishes
 from matchmaker.plan.alternatives import Alternative
 from matchmaker.plan.alternatives import alternatives as other_plans
@@ -40,6 +40,7 @@ from matchmaker.plan.testing import MOST_LISTED as MOST_TESTS
 from matchmaker.plan.testing import Ranking
 from matchmaker.plan.testing import rank_tests as rank_possible_tests
 from matchmaker.plan.turns import pens_without_eggs
+from matchmaker.rebalance.rebalancing import Loss, Rebalance, rebalance
 from matchmaker.tables.pen_up import made_up_on
 from matchmaker.tables.read import read_folder
 from matchmaker.tables.read_plan import read_plan
@@ -58,6 +59,8 @@ if TYPE_CHECKING:
 __all__ = [
     "Check",
     "KnownLoci",
+    "Loss",
+    "Rebalance",
     "alternatives",
     "check",
     "diagnose",
@@ -71,6 +74,7 @@ __all__ = [
     "plan_near",
     "rank_tests",
     "read",
+    "rebalance",
     "score",
     "study",
     "why_bird",
@@ -119,7 +123,7 @@ def _checked(tables: FolderTables) -> Check:
             table = judge_pairs(study_flock(build_flock(tables)))
         except InputError as error:
             found += error.faults
-    noticed = [*doubts, *reading.doubts, *unused_tables(tables), *pens_without_eggs(tables)]
+    noticed = [*doubts, *reading.doubts, *pens_without_eggs(tables)]
     if table is not None:
         noticed += closed_rows(tables, table.steps)
         noticed += pens_without_rows(tables, table.crossings)

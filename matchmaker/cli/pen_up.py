@@ -13,9 +13,9 @@ from matchmaker.report.sheets import plan_records
 from matchmaker.report.stays import pen_up_amendment, pen_up_moves
 from matchmaker.report.wording import listed
 from matchmaker.tables.amend import amended, text_file
+from matchmaker.tables.asked import day_asked
 from matchmaker.tables.configuration import read_configuration
 from matchmaker.tables.folder import SETTINGS_FILE
-from matchmaker.tables.pen_up import pen_up_day
 from matchmaker.tables.render import table_rows
 from matchmaker.tables.write import csv_text, write_text_atomically
 
@@ -62,7 +62,7 @@ def pairs_for(folder: Path, pen_up: str | None) -> PairTable:
     settings = None if pen_up is None else _settings(folder)
     if pen_up is None or settings is None:
         return verbs.pairs(folder)
-    table = verbs.pairs(folder, pen_up=pen_up_day(pen_up, settings))
+    table = verbs.pairs(folder, pen_up=day_asked(pen_up, settings, "make up the pens"))
     for name in ("plan", "moves"):  # refused before any work is done
         text_file(name, table.study.flock.tables)
     return table

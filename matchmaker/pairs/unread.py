@@ -1,8 +1,8 @@
-"""What is read but does not bear on the plan: tables of later work, wishes that cannot be met."""
+"""What is read but does not bear on the plan: days without eggs, wishes that cannot be met."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 from matchmaker.pairs.rules import Rule, not_here
 
@@ -13,27 +13,6 @@ if TYPE_CHECKING:
     from matchmaker.genetics.study import Study
     from matchmaker.pairs.rules import Broken
     from matchmaker.pairs.table import PairTable
-    from matchmaker.tables.folder import FolderTables
-
-NOT_READ_TABLES: Final = ("moves", "eggs")
-"""Tables that only the work around the standing pens needs."""
-
-
-def unused_tables(tables: FolderTables) -> list[Fault]:
-    """One doubt for each table that is given and that the plan does not use yet."""
-    return [
-        tables.fault(
-            table,
-            None,
-            None,
-            kind="not-used-yet",
-            problem="read and checked, but the plan does not use it in this version",
-            mend="nothing needs doing",
-        )
-        for table in NOT_READ_TABLES
-        if getattr(tables, table)
-    ]
-
 
 def season_doubts(study: Study) -> list[Fault]:
     """Doubts about the season as set: no days to collect eggs, genes not counted exactly."""

@@ -57,7 +57,11 @@ def _moved(model: Model, hen: str, turn: str | None, cock: str | None) -> Terms:
         model.at_most(away | {moved: -1.0}, 0)
     leaves = dict.fromkeys((*home, moved), -1.0)
     model.at_most(held | leaves, 0)
-    if cock is not None:
-        goes = model.pens_held(slot for slot in layout.slots.get(cock, ()) if slot.turn != turn)
-        model.at_least(home | {moved: 1.0} | goes, 1)
+    if cock is None:
+        return {moved: 1.0}
+    left = model.column(0, 1, whole=False)
+    goes = model.pens_held((s for s in layout.slots.get(cock, ()) if s.turn != turn), -1.0)
+    model.at_most(goes | {left: 1.0}, 0)
+    model.at_least(home | {moved: 1.0, left: 1.0}, 1)
+    model.value |= {left: -PAIR_COST}
     return {moved: 1.0}

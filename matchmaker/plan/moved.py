@@ -48,6 +48,34 @@ def _is_cock(problem: PlanProblem, bird: str) -> bool:
     return any(limit.cock == bird for limit in problem.cocks)
 
 
+def hens_left(problem: PlanProblem, plan: Sequence[PlannedPen]) -> tuple[str, ...]:
+    """The hens whose cock goes to another pen and who are left where they are, in order."""
+    if problem.moves is None:
+        return ()
+    placed = {pen.cock: pen.pen for pen in plan}
+    held = {pen.pen for pen in plan}
+    paired = {pair.hen for pen in plan for pair in pen.pairs}
+    left_by = {
+        pen
+        for bird, pen in problem.moves.places
+        if _is_cock(problem, bird) and placed.get(bird, pen) != pen and pen not in held
+    }
+    return tuple(
+        sorted(
+            bird
+            for bird, pen in problem.moves.places
+            if pen in left_by and bird not in paired and not _is_cock(problem, bird)
+        )
+    )
+
+
+def work(problem: PlanProblem, plan: Sequence[PlannedPen]) -> int:
+    """How often a plan costs work: its pairs, or where pens stand birds moved and hens left."""
+    if problem.moves is None:
+        return sum(len(pen.pairs) for pen in plan)
+    return len(birds_moved(problem, plan)) + len(hens_left(problem, plan))
+
+
 def broken_moves(problem: PlanProblem, plan: Sequence[PlannedPen]) -> Iterator[str]:
     """Say if more birds are moved than may be."""
     if problem.moves is None or problem.moves.most is None:

@@ -186,9 +186,10 @@ class Moves:
 
     ``places`` are (bird, pen). A hen is moved if she gets a place in a pen that is not hers, or if
     hers has or gets a cock and she is in no pair there; a cock for each pen that he gets and does
-    not stand in. One that gets none stays where he is, with the hens that are not moved. ``most``
-    birds may be moved. Every pen in which a bird stands then has a turn of its own, all turns
-    overlap, and no cock gets the pen of another that may stay.
+    not stand in. One that gets none stays where he is, with the hens that are not moved; each hen
+    that he leaves behind without a cock costs as one moved. ``most`` birds may be moved. Every pen
+    in which a bird stands then has a turn of its own, all turns overlap, and no cock gets the pen
+    of another that may stay.
     """
 
     places: tuple[tuple[str, str], ...]

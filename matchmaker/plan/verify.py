@@ -9,7 +9,7 @@ from matchmaker import tolerance
 from matchmaker.errors import MatchmakerError
 from matchmaker.plan.breaches import broken_sums
 from matchmaker.plan.layout import natural
-from matchmaker.plan.moved import birds_moved, broken_moves
+from matchmaker.plan.moved import broken_moves, work
 from matchmaker.plan.problem import PAIR_COST
 from matchmaker.plan.result import LineTotal, Outcome
 from matchmaker.plan.saturation import counted
@@ -58,8 +58,7 @@ def evaluate(problem: PlanProblem, pens: Iterable[PlannedPen]) -> Score:
             if not is_met(one, plan, problem.turns)
         ),
     )
-    work = len(pairs) if problem.moves is None else len(birds_moved(problem, plan))
-    return Score(value - PAIR_COST * work, lines, broken)
+    return Score(value - PAIR_COST * work(problem, plan), lines, broken)
 
 
 def verify(problem: PlanProblem, solution: Solution) -> None:

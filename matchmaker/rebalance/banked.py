@@ -1,95 +1,124 @@
-"""What the eggs laid before today, and those that are still a lost cock's, are worth by line."""
+"""What eggs are worth by line that do not hang on what is done today.
+
+They are those laid before today, and those that a hen goes on laying by the cock she is with or was
+with last when she is taken from him, or he from her: they are surely his for a while.
+"""
 
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
-from matchmaker.rebalance.clock import days
+from matchmaker.rebalance.clock import Clock, days
 
 if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Mapping
 
     from matchmaker.plan.problem import Candidate
+    from matchmaker.rebalance.rows import Rows
     from matchmaker.rebalance.season import Season
     from matchmaker.rebalance.standing import Standing
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bank:
-    """Pairs that have had eggs, each cut to the days it had; ``still`` those of days to come.
+    """Pairs cut to the days they had, and those that each hen still lays whatever is done.
 
-    ``still`` are eggs that hens lay from today on and that are surely a cock's that is gone.
+    ``still`` are by hen: of her present cock, as if she were taken from him today. ``before`` and
+    ``counted`` are wanted chicks by (hen, line), without and with them.
     """
 
     had: tuple[Candidate, ...]
-    still: tuple[Candidate, ...]
-    worth: Mapping[str, float] = field(default_factory=dict)
+    still: Mapping[str, Candidate]
+    before: Mapping[tuple[str, str], float] = field(default_factory=dict)
     counted: Mapping[tuple[str, str], float] = field(default_factory=dict)
 
     @property
     def pairs(self) -> tuple[Candidate, ...]:
         """All of them."""
-        return (*self.had, *self.still)
+        return (*self.had, *self.still.values())
 
 
-def bank(season: Season, standing: Standing) -> Bank:
-    """Count the eggs kept so far and the lost cocks' to come, hen by hen.
+def bank(season: Season, standing: Standing, rows: Rows) -> Bank:
+    """Count the eggs kept so far and those still to come, hen by hen.
 
-    A hen counts for one family of a line at most, whichever cock her chicks are by: ``counted``
-    says how much of that is used, by (hen, line). Of several rows open to a pair the best counts.
+    A hen counts for one family of a line at most, whichever cock her chicks are by.
     """
-    before: list[Candidate] = []
-    after: list[Candidate] = []
-    worth: dict[str, float] = defaultdict(float)
-    counted: dict[tuple[str, str], float] = defaultdict(float)
+    had: list[Candidate] = []
+    still: dict[str, Candidate] = {}
+    before: dict[tuple[str, str], float] = defaultdict(float)
     cocks = standing.diary.cocks
     hens = sorted({stay.bird for stay in standing.diary.stays if stay.bird not in cocks})
     for hen in hens:
-        for found, credit in (
-            (before, _so_far(season, standing, hen)),
-            (after, _still_to_come(season, standing, hen)),
-        ):
-            for cock, amount in sorted(credit.items()):
-                one = best_part(season, (hen, cock), amount, counted)
-                if one is not None:
-                    found.append(one)
-                    worth[one.line] += one.value
-                    counted[hen, one.line] += one.wanted
-    return Bank(had=tuple(before), still=tuple(after), worth=dict(worth), counted=dict(counted))
+        for cock, amount in sorted(_so_far(season, standing, hen).items()):
+            one = _part(season, rows, (hen, cock), amount, before)
+            if one is not None:
+                had.append(one)
+                before[hen, one.line] += one.wanted
+    counted = dict(before)
+    for hen in hens:
+        for cock, amount in _still_to_come(season, standing, hen).items():
+            one = _part(season, rows, (hen, cock), amount, before)
+            if one is not None:
+                still[hen] = one
+                counted[hen, one.line] = counted.get((hen, one.line), 0.0) + one.wanted
+    return Bank(had=tuple(had), still=still, before=dict(before), counted=counted)
 
 
-def best_part(
+def _part(
     season: Season,
+    rows: Rows,
     birds: tuple[str, str],
     amount: float,
     counted: Mapping[tuple[str, str], float],
 ) -> Candidate | None:
-    """The best of a pair's rows for so many days; ``None`` where none is open to it."""
-    parts = [
-        season.part(one, amount, counted=counted.get((one.hen, one.line), 0.0))
-        for one in season.pairs.get(birds, ())
-    ]
-    return max(parts, key=lambda one: (one.value, one.test_chicks, one.row), default=None)
+    one = rows.of(*birds)
+    if one is None:
+        return None
+    return season.part(one, amount, counted=counted.get((one.hen, one.line), 0.0))
 
 
 def _so_far(season: Season, standing: Standing, hen: str) -> dict[str, float]:
-    last = min(standing.day - days(1), season.last, _last_day(standing, hen))
+    last = min(standing.day - days(1), season.last, standing.lost.get(hen, standing.day))
     return standing.diary.credit(hen, season.first, last)
 
 
 def _still_to_come(season: Season, standing: Standing, hen: str) -> dict[str, float]:
-    """Days on which her eggs are still a gone cock's: until the next one may come to her."""
-    pen = standing.pen_of.get(hen)
-    since = standing.cockless_since(hen)
-    if pen is None or since is None:
+    """Days on which her eggs are surely the cock's that she is with, or was with last.
+
+    They end where the next one may come to her.
+    """
+    pen = standing.pen_of.get(hen) or standing.evicted.get(hen)
+    if pen is None:
         return {}
-    last = min(season.last, since + days(standing.diary.waits.kept))
-    return standing.diary.credit(hen, max(standing.day, season.first), last)
+    kept = days(standing.diary.waits.kept)
+    first = max(standing.day, season.first)
+    here = standing.cock_in(pen)
+    if here is not None:
+        clock = apart(standing.diary.clock(hen), standing.day)
+        return _credit(clock, here, first, min(season.last, standing.day + kept))
+    since = standing.cockless_since(hen)
+    if since is None:
+        return {}
+    return standing.diary.credit(hen, first, min(season.last, since + kept))
 
 
-def _last_day(standing: Standing, hen: str) -> dt.date:
-    """Her own last day if she is gone; else she lays on."""
-    return min(standing.lost.get(hen, standing.day), standing.day)
+def apart(clock: Clock, day: dt.date) -> Clock:
+    """The clock of a hen that is taken from whoever she is with on a day."""
+    return replace(
+        clock,
+        contacts=tuple(
+            replace(one, last=day) if one.last is None else one for one in clock.contacts
+        ),
+    )
+
+
+def _credit(clock: Clock, cock: str, first: dt.date, last: dt.date) -> dict[str, float]:
+    amount = 0.0
+    for number in range((last - first).days + 1):
+        day = first + days(number)
+        if clock.sires(day) == (cock,):
+            amount += clock.fertility(cock, day)
+    return {cock: amount} if amount > 0 else {}

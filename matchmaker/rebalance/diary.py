@@ -149,9 +149,17 @@ class Diary:
             for his in self.cocks_of(own.pen):
                 first = _later(own.first, his.first)
                 last = _earlier(own.last, his.last)
-                if first is None or last is None or first <= last:
+                if first is None or last is None or first < last or _visit(own, his, first, last):
                     found.append(Contact(cock=his.bird, first=first, last=last))
         return tuple(sorted(found, key=lambda one: (one.first or dt.date.min, one.cock)))
+
+
+def _visit(own: Stay, his: Stay, first: dt.date, last: dt.date) -> bool:
+    """Whether the one day that two stays share is a visit: all of one of them.
+
+    Else one bird left as the other came, and they never met.
+    """
+    return first == last and (own.first == own.last or his.first == his.last)
 
 
 def _later(one: dt.date | None, other: dt.date | None) -> dt.date | None:

@@ -27,7 +27,7 @@ plan's value if that is more; the bound says how near it is."""
 
 CLOSE_PART: Final = 0.001
 
-NODES: Final = 100
+NODES: Final = 20
 """Most nodes of the search for one loss."""
 
 
@@ -35,8 +35,9 @@ NODES: Final = 100
 class CockLoss:
     """The loss of one cock on a day and the best response.
 
-    ``before`` is the value of the pens had he lived, ``without`` what is left if nobody is moved
-    (his eggs of the next days counted), both in wanted chicks as the plan counts them;
+    ``before`` is the value of the pens had he lived (and birds been moved where that is better, so
+    that what has nothing to do with him makes no loss smaller), ``without`` what is left if nobody
+    is moved (his eggs of the next days counted), both in wanted chicks as the plan counts them;
     ``best`` the best response, ``None`` where none keeps every minimum. ``spare`` is the cock from
     outside the pens that it brings in, if any; ``at_risk`` are lines that have no more hens with a
     cock under it although they had some.
@@ -72,7 +73,9 @@ def losses(season: Season, standing: Standing) -> tuple[CockLoss, ...]:
     """
     whole = pose_response(season, standing)
     now = evaluate(whole.problem, unmoved(whole))
-    before, value = {total.line: total.hens for total in now.lines}, now.value
+    before = {total.line: total.hens for total in now.lines}
+    best = Responder(whole.problem).best(close=CLOSE, nodes=NODES)
+    value = now.value if best is None else max(now.value, best.value)
     cocks = sorted(bird for bird in standing.pen_of if bird in standing.diary.cocks)
     return tuple(loss_of(season, standing, cock, (value, before)) for cock in cocks)
 

@@ -46,7 +46,7 @@ def orders_of(standing: Standing, posed: Posed, answer: Answer) -> tuple[Order, 
     found = []
     for bird, pen in answer.moved:
         is_cock = bird in standing.diary.cocks
-        home = standing.pen_of.get(bird)
+        home = standing.pen_of.get(bird) or standing.evicted.get(bird)
         if pen is None:
             out = _displaced(standing, cock_of, home or "")
             found.append(
@@ -55,7 +55,7 @@ def orders_of(standing: Standing, posed: Posed, answer: Answer) -> tuple[Order, 
             continue
         if is_cock:
             day = _cock_in(standing, posed, bird, pen)
-            out_on = None if home is None else day
+            out_on = None if home is None else standing.day if home in standing.closed else day
             found.append(
                 Order(bird=bird, is_cock=True, leaves=home, out_on=out_on, enters=pen, in_on=day)
             )
@@ -73,6 +73,19 @@ def orders_of(standing: Standing, posed: Posed, answer: Answer) -> tuple[Order, 
                 eggs_from=begins.eggs_from,
             )
         )
+    placed = {one.bird for one in found}
+    found += [
+        Order(
+            bird=bird,
+            is_cock=bird in standing.diary.cocks,
+            leaves=pen,
+            out_on=standing.day,
+            enters=None,
+            in_on=None,
+        )
+        for bird, pen in sorted(standing.evicted.items())
+        if bird not in placed
+    ]
     return tuple(sorted(found, key=lambda one: (one.day, not one.is_cock)))
 
 
@@ -90,7 +103,7 @@ def _displaced(standing: Standing, cock_of: Mapping[str, str], pen: str) -> dt.d
 
 def _leaves(standing: Standing, cock_of: Mapping[str, str], home: str, enters: dt.date) -> dt.date:
     """The day on which a hen leaves her old pen: today if a cock is there, or when one comes."""
-    if standing.cock_in(home) is not None:
+    if standing.cock_in(home) is not None or home in standing.closed:
         return standing.day
     return min(enters, _displaced(standing, cock_of, home)) if home in cock_of else enters
 

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from matchmaker.plan.layout import natural
 from matchmaker.plan.problem import (
@@ -20,7 +19,8 @@ from matchmaker.plan.problem import (
     TestGoal,
 )
 from matchmaker.plan.result import PlannedPen
-from matchmaker.rebalance.banked import Bank, bank, best_part
+from matchmaker.rebalance.banked import Bank, bank
+from matchmaker.rebalance.rows import Rows
 from matchmaker.rebalance.schedule import Entry, entry, opening
 
 if TYPE_CHECKING:
@@ -30,6 +30,19 @@ if TYPE_CHECKING:
     from matchmaker.plan.problem import Demand, LineGoal, PenKind, PlanLimits
     from matchmaker.rebalance.season import Season
     from matchmaker.rebalance.standing import Standing
+
+
+NET: Final = (
+    "value",
+    "wanted",
+    "wanted_cocks",
+    "wanted_hens",
+    "sure_cocks",
+    "sure_hens",
+    "chicks",
+    "test_chicks",
+)
+"""Of a pair, what sums up over its days."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,17 +72,18 @@ def pose_response(
     pens = {
         pen: found for pen, found in season.pens(standing.day).items() if pen not in standing.closed
     }
-    banked = bank(season, standing)
+    rows = Rows(season, standing, {pen: kind for pen, (kind, _) in pens.items()})
+    banked = bank(season, standing, rows)
     kinds = tuple(_kinds(standing, pens))
     until = {pen: last for pen, (_, last) in pens.items()}
-    poser = _Poser(season, standing, banked, (kinds, until), set_mixed=set_mixed)
+    poser = _Poser(season, standing, banked, (kinds, until), rows, set_mixed=set_mixed)
     candidates = tuple(poser.candidates(only))
     base = season.problem
     cocks = sorted(
         {one.cock for one in candidates}
         | {bird for bird in standing.pen_of if bird in standing.diary.cocks}
     )
-    kept, dropped = _demands(base, standing, candidates, cocks)
+    kept, dropped = _demands(base, standing, candidates, banked)
     problem = PlanProblem(
         candidates=candidates,
         kinds=kinds,
@@ -105,6 +119,7 @@ class _Poser:
         standing: Standing,
         banked: Bank,
         pens: tuple[Sequence[PenKind], Mapping[str, dt.date]],
+        rows: Rows,
         *,
         set_mixed: bool,
     ) -> None:
@@ -112,12 +127,10 @@ class _Poser:
         kinds, self.until = pens
         self.set_mixed = set_mixed
         self.entries: dict[tuple[str, str, str], Entry] = {}
-        self._still = {one.hen: one for one in banked.still}
+        self.rows = rows
         self._opened: dict[tuple[str, str, bool], tuple[dt.date, dt.date]] = {}
-        self._kind_of = {pen: kind for kind in kinds for pen in kind.pens}
         self._free = [kind.turn for kind in kinds if standing.cock_in(kind.turn) is None]
         self._orphaned = [pen for pen in self._free if standing.left_by_cock(pen) is not None]
-        self._credit: dict[str, dict[str, float]] = {}
 
     def candidates(self, only: frozenset[str] | None) -> Iterator[Candidate]:
         """Every pair in every pen in which it may live."""
@@ -143,39 +156,24 @@ class _Poser:
                 yield from self._staying(hen, here, pen)
 
     def _staying(self, hen: str, cock: str, pen: str) -> Iterator[Candidate]:
-        """The rows of a hen that goes on with her cock; where a rule rejects them, for nothing."""
+        """A hen that goes on with her cock, in the row that counts."""
         season, standing = self.season, self.standing
-        if hen not in self._credit:
-            start = max(standing.day, season.first)
-            self._credit[hen] = standing.diary.credit(hen, start, self.until[pen])
-        amount = self._credit[hen].get(cock, 0.0)
-        parts = [
-            season.part(one, amount, counted=self._counted(one), pen=pen, kept=True)
-            for one in season.of_birds(hen, cock)
-        ]
-        group = self._group_of(pen, cock)
-        if group is not None and not any((one.row, one.line) == group for one in parts):
-            parts += [_for_nothing(one, group) for one in parts[:1]]
-        yield from parts
+        one = self.rows.of(hen, cock)
+        if one is None:
+            return
+        start = max(standing.day, season.first)
+        amount = standing.diary.credit(hen, start, self.until[pen]).get(cock, 0.0)
+        had = self.banked.before.get((hen, one.line), 0.0)
+        yield self._net(season.part(one, amount, counted=had, pen=pen, kept=True))
 
-    def _group_of(self, pen: str, cock: str) -> tuple[str, str] | None:
-        """The row and line that a standing pen can hold, if not any; the one of most of its hens.
-
-        A hen of another row, or one whose pair breaks a rule, is there all the same: her chicks are
-        counted for nothing.
-        """
-        kind = self._kind_of[pen]
-        counts: Counter[tuple[str, str]] = Counter()
-        for hen in self.standing.hens_in(pen):
-            for one in self.season.pairs.get((hen, cock), ()):
-                if kind.line in ("", one.line) and (not kind.rows or one.row in kind.rows):
-                    counts[one.row, one.line] += 1
-        if kind.dam_known and not kind.line and not kind.rows:
-            return None
-        if counts:
-            return min(counts, key=lambda group: (-counts[group], group))
-        lines = [goal.line for goal in self.season.problem.lines]
-        return (kind.rows[0] if kind.rows else "", kind.line or lines[0]) if lines else None
+    def _net(self, part: Candidate) -> Candidate:
+        """A pair without what is banked of the same hen by the same cock in any case."""
+        still = self.banked.still.get(part.hen)
+        if still is None or (still.cock, still.line) != (part.cock, part.line):
+            return part
+        return replace(
+            part, **{name: round(getattr(part, name) - getattr(still, name), 9) for name in NET}
+        )
 
     def _joining(self, rows: Sequence[Candidate], pen: str) -> Iterator[Candidate]:
         """The rows of a pair that would begin in a pen, for the days that are then left."""
@@ -189,7 +187,7 @@ class _Poser:
         amount = max(0, (self.until[pen] - max(begins.eggs_from, season.first)).days + 1)
         for one in rows:
             had = self._counted(one)
-            part = season.part(one, amount + begins.mixed[1], counted=had, pen=pen)
+            part = self._net(season.part(one, amount + begins.mixed[1], counted=had, pen=pen))
             if at_once:
                 part = self._with_mixed(part, begins)
             if part.value > 0 or part.test_chicks > 0:
@@ -201,7 +199,7 @@ class _Poser:
         if self.standing.left_by_cock(pen) is None or self.standing.pen_of.get(hen) != pen:
             return False
         for other in self.standing.hens_in(pen):
-            before = self._still.get(other)
+            before = self.banked.still.get(other)
             rows = self.season.pairs.get((other, cock), ())
             if before is not None and any(one.line != before.line for one in rows):
                 return False
@@ -209,12 +207,10 @@ class _Poser:
 
     def _with_mixed(self, part: Candidate, begins: Entry) -> Candidate:
         """Add the eggs that may be the former cock's, and take off those that would surely be."""
-        before = self._still.get(part.hen)
+        before = self.banked.still.get(part.hen)
         if before is None:
             return part
-        former = best_part(self.season, (part.hen, before.cock), begins.mixed[0], {})
-        if former is None:
-            return part
+        former = self.season.part(before, begins.mixed[0])
         return replace(
             part,
             value=round(part.value + former.value - before.value, 6),
@@ -223,23 +219,11 @@ class _Poser:
         )
 
     def _counted(self, one: Candidate) -> float:
-        return self.banked.counted.get((one.hen, one.line), 0.0)
-
-
-def _for_nothing(one: Candidate, group: tuple[str, str]) -> Candidate:
-    """A pair that stands although it is none for its pen: it takes a place and counts nothing."""
-    row, line = group
-    return Candidate(
-        hen=one.hen,
-        cock=one.cock,
-        row=row,
-        line=line,
-        value=0.0,
-        wanted=0.0,
-        kinship=one.kinship,
-        turn=one.turn,
-        kept=True,
-    )
+        """Wanted chicks that the hen has for the line already; where by this cock, so far only."""
+        still = self.banked.still.get(one.hen)
+        same = still is not None and still.cock == one.cock
+        source = self.banked.before if same else self.banked.counted
+        return source.get((one.hen, one.line), 0.0)
 
 
 def _with_banked(goal: LineGoal, banked: Bank) -> LineGoal:
@@ -284,12 +268,15 @@ def _demands(
     base: PlanProblem,
     standing: Standing,
     candidates: Sequence[Candidate],
-    cocks: Sequence[str],
+    banked: Bank,
 ) -> tuple[tuple[Demand, ...], tuple[Demand, ...]]:
-    """The wishes that can still be kept, and those about birds or pens that are out of question."""
+    """The wishes that can still be kept, and those about birds or pens that are out of question.
+
+    That a bird be used is fulfilled once eggs of it have been kept.
+    """
     pairs = {(one.hen, one.cock) for one in candidates}
     hens = {one.hen for one in candidates}
-    birds = hens | set(cocks)
+    birds = hens | {one.cock for one in candidates}
 
     def possible(wish: Demand) -> bool:
         match wish:
@@ -303,7 +290,9 @@ def _demands(
                 return wish.bird in birds
 
     kept = tuple(wish for wish in base.demands if possible(wish))
-    return kept, tuple(wish for wish in base.demands if wish not in kept)
+    had = {bird for one in banked.pairs for bird in (one.hen, one.cock)}
+    dropped = (wish for wish in base.demands if wish not in kept)
+    return kept, tuple(w for w in dropped if not (isinstance(w, BirdUsed) and w.bird in had))
 
 
 def unmoved(posed: Posed) -> tuple[PlannedPen, ...]:

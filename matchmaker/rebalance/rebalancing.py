@@ -29,8 +29,8 @@ if TYPE_CHECKING:
     from matchmaker.plan.verify import Score
     from matchmaker.plan.watch import Watch
 
-WORTH_IT: Final = 0.9
-"""Of what the best response wins back, the part that the fewest moves must reach to be proposed."""
+WORTH_A_MOVE: Final = 0.5
+"""Wanted chicks that a bird more to be moved must win back for more moves to be proposed."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -119,6 +119,22 @@ class Rebalance:
         return self.steps[-1]
 
     @property
+    def response(self) -> Answer:
+        """The response that is proposed."""
+        return self.chosen.answer or _nobody_moved(self.posed)
+
+    @property
+    def left_open(self) -> float:
+        """What a response with as many moves as the proposed one could win more, at most."""
+        answer = self.chosen.answer
+        return 0.0 if answer is None else max(0.0, answer.bound - answer.value)
+
+    @property
+    def proved(self) -> bool:
+        """Whether no response with so many moves is better than the proposed one."""
+        return self.chosen.answer is None or self.chosen.answer.proved
+
+    @property
     def lost_value(self) -> float:
         """Wanted chicks lost against the old plan, with the moves that are proposed."""
         return max(0.0, self.before - self.chosen.value)
@@ -151,8 +167,12 @@ def rebalance(table: PairTable, loss: Loss, *, watch: Watch | None = None) -> Re
     was = pose_response(season, whole)
     before = evaluate(was.problem, unmoved(was))
     posed = pose_response(season, standing, set_mixed=loss.set_mixed)
-    steps, broken = _steps(posed, loss.most, watch)
+    responder, steps, broken = _steps(posed, loss.most, watch)
     chosen = _proposed(steps) if loss.most is None else steps[-1]
+    if chosen.answer is not None and chosen.moves:
+        better = replace(chosen, answer=responder.settled(chosen.answer))
+        steps = tuple(better if step is chosen else step for step in steps)
+        chosen = better
     answer = chosen.answer or _nobody_moved(posed)
     return Rebalance(
         loss=loss,
@@ -227,8 +247,11 @@ def _with_birds(study: Study, birds: Iterable[str]) -> Study:
 
 def _steps(
     posed: Posed, most: int | None, watch: Watch | None
-) -> tuple[tuple[Step, ...], tuple[str, ...]]:
-    """The value for each number of moves, and what the season asks for that none can keep."""
+) -> tuple[Responder, tuple[Step, ...], tuple[str, ...]]:
+    """The value for each number of moves, and what the season asks for that none can keep.
+
+    With them the responder that found them.
+    """
     responder = Responder(posed.problem, watch)
     best = responder.best(most)
     broken: tuple[str, ...] = ()
@@ -245,7 +268,7 @@ def _steps(
             break
         found.insert(0, _step(fewer))
     better = [step for step in found if step.moves > 0]
-    return (nobody, *better), broken
+    return responder, (nobody, *better), broken
 
 
 def _step(answer: Answer) -> Step:
@@ -266,12 +289,15 @@ def _step_without_moves(posed: Posed) -> Step:
 
 
 def _proposed(steps: tuple[Step, ...]) -> Step:
-    """The fewest moves that win back most of what can be won back."""
-    nobody, best = steps[0], steps[-1]
-    enough = nobody.value + WORTH_IT * (best.value - nobody.value)
-    return next(
-        step for step in steps if step.value >= enough and (step.answer is not None or step is best)
-    )
+    """The fewest moves beyond which no number of them is worth its work."""
+    for place, step in enumerate(steps[:-1]):
+        pays = any(
+            later.value - step.value >= WORTH_A_MOVE * (later.moves - step.moves)
+            for later in steps[place + 1 :]
+        )
+        if step.answer is not None and not pays:
+            return step
+    return steps[-1]
 
 
 def _lines(was: Posed, before: Score, posed: Posed, answer: Answer) -> Iterable[LineAfter]:

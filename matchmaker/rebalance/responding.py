@@ -15,7 +15,7 @@ from matchmaker import tolerance
 from matchmaker.errors import SolverStoppedError
 from matchmaker.plan.decode import decode
 from matchmaker.plan.dive import core, dive, solve_part
-from matchmaker.plan.engine import FROM_NOTHING, choose_solver, from_a_plan, limits_of
+from matchmaker.plan.engine import FROM_NOTHING, choose_solver, from_a_plan, limits_of, run
 from matchmaker.plan.highs import FEW_SIDE_SEARCHES
 from matchmaker.plan.highs_run import search
 from matchmaker.plan.model import build
@@ -25,6 +25,7 @@ from matchmaker.plan.pricing import Relaxed
 from matchmaker.plan.quiet import quiet_stdout
 from matchmaker.plan.result import Outcome
 from matchmaker.plan.solve import solve_plan
+from matchmaker.plan.stages import MORE_CHICKS, TIE_NODES
 from matchmaker.plan.task import task_of
 from matchmaker.plan.verify import WrongPlanError, evaluate
 from matchmaker.plan.watch import Watch
@@ -160,6 +161,7 @@ class Responder:
         self.watch = watch or Watch()
         self._model: Model | None = None
         self._relaxed: Relaxed | None = None
+        self._found: dict[tuple[PlannedPen, ...], Amounts] = {}
 
     def best(
         self, most: int | None = None, *, close: float = 0.0, nodes: int | None = None
@@ -185,7 +187,42 @@ class Responder:
             return None
         if now.plan is None:
             raise SolverStoppedError("no response was found before the search was stopped")
-        return self._read(model, now.plan, max(now.value, now.bound))
+        answer = self._read(model, now.plan, max(now.value, now.bound))
+        self._found[answer.pens] = now.plan
+        return answer
+
+    def settled(self, answer: Answer) -> Answer:
+        """Of responses of the same value and no more moves, one whose pairs are worth more in full.
+
+        What a line has beyond its needs counts nothing in the value, but it is a better response
+        that leaves no pen without its cock. The first such one that is found stands; the search
+        ends after a fixed number of nodes.
+        """
+        if choose_solver(None) != "highs" or answer.pens not in self._found:
+            return answer
+        model = build(self.problem)
+        model.program.upper[model.moved] = float(answer.moves)
+        model.at_least(model.value, answer.value - tolerance.OBJECTIVE / 2)
+        importance = {goal.line: goal.importance for goal in self.problem.lines}
+        worth = {
+            column: importance.get(one.line, 0.0) * one.value + MORE_CHICKS * one.wanted
+            for column, one in zip(model.x, model.layout.candidates, strict=True)
+        }
+        model.maximise(worth)
+        try:
+            run(
+                model.program,
+                "highs",
+                time_limit=self.watch.left(),
+                start=self._found[answer.pens],
+                node_limit=TIE_NODES,
+            )
+        except SolverStoppedError:
+            return answer
+        if model.program.values is None:
+            return answer
+        better = self._read(model, model.program.values, answer.bound)
+        return better if better.value >= answer.value - tolerance.OBJECTIVE else answer
 
     def _prepared(self) -> tuple[Model, Relaxed]:
         if self._model is None or self._relaxed is None:

@@ -60,7 +60,7 @@ def opening(
     return his, max(standing.day, pen_clear(standing, cock, pen))
 
 
-def entry(  # noqa: PLR0913  (three say who and where, two how)
+def entry(
     standing: Standing,
     hen: str,
     cock: str,

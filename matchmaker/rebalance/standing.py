@@ -25,10 +25,11 @@ class Standing:
     """The pens on the morning of ``day``: what was written for that day or later is not done yet.
 
     ``pen_of`` says where each bird is that may stay there. ``lost`` are birds that are gone, with
-    their last day; ``closed`` pens that can no longer be used. ``missing`` are birds of these pens
-    that are gone by what the books say. ``from_plan`` says that no stays are written and the
-    standing plan is taken instead, as made up on the day of penning. ``undone`` are stays written
-    for that day or later, which are planned anew.
+    their last day; ``closed`` pens that can no longer be used, and ``evicted`` says which birds
+    must leave which of them. ``missing`` are birds of these pens that are gone by what the books
+    say. ``from_plan`` says that no stays are written and the standing plan is taken instead, as
+    made up on the day of penning. ``undone`` are stays written for that day or later, which are
+    planned anew.
     """
 
     day: dt.date
@@ -36,6 +37,7 @@ class Standing:
     pen_of: Mapping[str, str]
     lost: Mapping[str, dt.date] = field(default_factory=dict)
     closed: frozenset[str] = frozenset()
+    evicted: Mapping[str, str] = field(default_factory=dict)
     missing: Mapping[str, dt.date] = field(default_factory=dict)
     from_plan: bool = False
     undone: tuple[Stay, ...] = ()
@@ -86,6 +88,10 @@ def lose(
         pen_of={stay.bird: stay.pen for stay in stays if stay.last is None},
         lost={**standing.lost, **lost},
         closed=standing.closed | closed,
+        evicted={
+            **{bird: pen for bird, pen in standing.evicted.items() if bird not in lost},
+            **{b: pen for b, pen in standing.pen_of.items() if pen in closed and b not in lost},
+        },
     )
 
 

@@ -7,37 +7,12 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.errors import UsageError
-from matchmaker.tables.dates import read_date
-from matchmaker.tables.reading import Hints
 
 if TYPE_CHECKING:
-    from matchmaker.settings import Settings
     from matchmaker.tables.folder import FolderTables
 
 WAIT: Final = dt.timedelta(days=7)
 """Eggs count from a week after the cock came in."""
-
-
-def pen_up_day(text: str, settings: Settings) -> dt.date:
-    """Return the day that is written as the flock's tables write theirs, or year-month-day.
-
-    Raises
-    ------
-    UsageError
-        If it is no day, or may be two.
-
-    Examples
-    --------
-    >>> from matchmaker.settings import Settings
-    >>> settings = Settings(season=2027, recurrent="sussex", target={"O": 2}, dates="day-first")
-    >>> str(pen_up_day("8/2/2027", settings))
-    '2027-02-08'
-    """
-    reading = read_date(text.strip(), Hints(dates=settings.dates))
-    if not isinstance(reading.value, dt.date):
-        why = f"{reading.issue.problem}; {reading.issue.mend}" if reading.issue else ""
-        raise UsageError(f"no day to make up the pens: {why}")
-    return reading.value
 
 
 def made_up_on(tables: FolderTables, day: dt.date) -> FolderTables:

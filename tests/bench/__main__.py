@@ -5,7 +5,16 @@ from __future__ import annotations
 import importlib
 import sys
 
-BENCHMARKS = ("plan", "kinship", "genotypes", "merit", "frontier", "diagnosis", "regret")
+BENCHMARKS = (
+    "plan",
+    "kinship",
+    "genotypes",
+    "merit",
+    "frontier",
+    "diagnosis",
+    "regret",
+    "rebalance",
+)
 
 
 def main() -> None:

@@ -126,4 +126,4 @@ def report(name: str, problem: PlanProblem, *, peer: bool) -> None:
             value = solve_plan(one.posed.problem, stages=False).value
             assert one.best is None or one.best.value - 1e-5 < value < one.best.bound + 1e-5
         words += f"; anew {time.perf_counter() - begun:.2f} s"
-    print(words, flush=True)
+    print(words, flush=True)  # noqa: T201

@@ -1,0 +1,152 @@
+"""Commands about the flock: started, checked, looked at, its pairs judged, its birds tested.
+
+Heavy libraries are imported inside the commands, so that ``--help`` answers at once.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from matchmaker.cli.options import HERE, Csv, Folder, Force, Json
+from matchmaker.cli.root import app
+from matchmaker.cli.streams import note
+
+
+@app.command()
+def new(
+    folder: Annotated[Path, typer.Argument(help="The folder to make.")],
+    like: Annotated[
+        str, typer.Option(metavar="NAME", help="Copy a shipped example: holm-fen, ...")
+    ] = "",
+    breed: Annotated[str, typer.Option(help="The breed the flock shall be in the end.")] = "",
+    trait: Annotated[str, typer.Option(help="The trait to bring in, in plain words.")] = "",
+    copies: Annotated[int | None, typer.Option(help="Copies wanted in the end: 0, 1 or 2.")] = None,
+    lines: Annotated[str, typer.Option(help="Names of the lines, with commas.")] = "",
+    dates: Annotated[str, typer.Option(help="iso, day-first or month-first.")] = "",
+) -> None:
+    """Start a flock folder, asking five things, or copy an example.
+
+    Example: matchmaker new my-flock --like holm-fen
+    """
+    from matchmaker.cli.options import refuse_beside
+    from matchmaker.cli.questions import ask_answers
+    from matchmaker.start import copy_example, refuse_filled, start_folder
+
+    refuse_filled(folder)
+    answers = {"breed": breed, "trait": trait, "copies": copies, "lines": lines, "dates": dates}
+    if like:
+        refuse_beside(
+            "--like", {f"--{name}": value not in {"", None} for name, value in answers.items()}
+        )
+        copy_example(folder, like)
+        note(f"Made {folder}. Next: matchmaker plan --in {folder}")
+    else:
+        start_folder(folder, ask_answers(answers))
+        note(f"Made {folder}. Next: fill in its tables, then: matchmaker check --in {folder}")
+
+
+@app.command()
+def check(
+    folder: Folder = HERE, *, json: Json = False, csv: Csv = None, force: Force = False
+) -> None:
+    """Every fault and doubt in the tables, and the crossings open this season.
+
+    Example: matchmaker check --in my-flock
+    """
+    from matchmaker.cli.output import show
+    from matchmaker.errors import ExitCode
+    from matchmaker.report.documents import check_document
+    from matchmaker.report.sheets import findings_sheet
+    from matchmaker.report.terminal import print_check
+    from matchmaker.verbs import check as check_folder
+
+    found = check_folder(folder)
+    show(
+        lambda console: print_check(console, found),
+        document=(lambda: check_document(found)) if json else None,
+        sheet=(csv, lambda: findings_sheet(found.faults, found.doubts)),
+        force=force,
+    )
+    if found.faults:
+        raise typer.Exit(ExitCode.FAULTS)
+    note(f"Next: matchmaker plan --in {folder}")
+
+
+@app.command()
+def flock(
+    bird: Annotated[str | None, typer.Argument(metavar="[BIRD]", help="One bird in full.")] = None,
+    folder: Folder = HERE,
+    *,
+    json: Json = False,
+    csv: Csv = None,
+    kinship: Annotated[
+        Path | None,
+        typer.Option(metavar="FILE", help="Write the kinship of all living birds to a CSV file."),
+    ] = None,
+    force: Force = False,
+) -> None:
+    """Every bird, the lines, the founders and what is doubtful; or one bird in depth.
+
+    Example: matchmaker flock --in my-flock
+    """
+    from matchmaker.cli.output import known_bird, show, write_sheet
+    from matchmaker.report.bird import print_bird
+    from matchmaker.report.flock import print_flock
+    from matchmaker.report.flock_document import flock_document
+    from matchmaker.report.sheets import flock_sheet, kinship_sheet
+    from matchmaker.verbs import pairs as judge
+
+    table = judge(folder)
+    band = known_bird(table, bird)
+    living = [one.band for one in table.study.flock.living]
+    write_sheet(kinship, lambda: kinship_sheet(table.study.kinship, living), force=force)
+    show(
+        lambda console: print_bird(console, table, band) if band else print_flock(console, table),
+        document=(lambda: flock_document(table, band)) if json else None,
+        sheet=(csv, lambda: flock_sheet(table, band)),
+        force=force,
+    )
+
+
+@app.command()
+def pairs(
+    folder: Folder = HERE,
+    *,
+    prices: Annotated[
+        bool, typer.Option("--prices", help="Also what each allowed pair would cost the plan.")
+    ] = False,
+    exact: Annotated[
+        bool, typer.Option("--exact", help="With --prices: to the last figure, not as a range.")
+    ] = False,
+    json: Json = False,
+    csv: Csv = None,
+    force: Force = False,
+) -> None:
+    """Every hen with every cock: could they pair, why not, what it is worth.
+
+    Example: matchmaker pairs --in my-flock --csv pairs.csv
+    """
+    from matchmaker.cli.pairs import run_pairs
+
+    run_pairs(folder, prices=prices, exact=exact, output=(json, csv, force))
+
+
+@app.command(name="tests")
+def rank(
+    birds: Annotated[int, typer.Option(min=1, metavar="N", help="How many tests to list.")] = 6,
+    folder: Folder = HERE,
+    *,
+    json: Json = False,
+    csv: Csv = None,
+    force: Force = False,
+) -> None:
+    """Which birds to test before planning: what each answer would add to the pens.
+
+    Example: matchmaker tests --in my-flock --birds 3
+    """
+    from matchmaker.cli.testing import run_tests
+
+    run_tests(folder, birds, json=json, csv=csv, force=force)

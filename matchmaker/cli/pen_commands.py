@@ -1,0 +1,199 @@
+"""Commands about the pens: planned, explained, put right when birds are lost.
+
+Heavy libraries are imported inside the commands, so that ``--help`` answers at once.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from matchmaker.cli.options import HERE, Csv, Folder, Force, Json
+from matchmaker.cli.plan_options import (
+    Alternatives,
+    At,
+    Fresh,
+    Frontier,
+    Matings,
+    Near,
+    OneMore,
+    PenUp,
+    Problem,
+    Score,
+    TimeLimit,
+    Write,
+)
+from matchmaker.cli.root import app
+
+
+@app.command()
+def plan(
+    folder: Folder = HERE,
+    *,
+    write: Write = False,
+    pen_up: PenUp = None,
+    fresh: Fresh = False,
+    near: Near = None,
+    frontier: Frontier = False,
+    at: At = None,
+    alternatives: Alternatives = None,
+    one_more: OneMore = False,
+    matings: Matings = None,
+    time_limit: TimeLimit = None,
+    score: Score = None,
+    problem: Problem = None,
+    json: Json = False,
+    csv: Csv = None,
+    force: Force = False,
+) -> None:
+    """The pens of this spring: which hens go with which cock, proved best.
+
+    Example: matchmaker plan --in my-flock --write
+    """
+    from matchmaker.cli.choices import PlanChoice
+    from matchmaker.cli.planning import run_plan
+
+    choice = PlanChoice(
+        write=write,
+        pen_up=pen_up,
+        fresh=fresh,
+        near=near,
+        frontier=frontier,
+        at=at,
+        alternatives=alternatives,
+        one_more=one_more,
+        matings=matings,
+        time_limit=time_limit,
+        score=score,
+        problem=problem,
+        json=json,
+        csv=csv,
+        force=force,
+    )
+    run_plan(folder, choice)
+
+
+@app.command()
+def why(
+    birds: Annotated[
+        list[str] | None,
+        typer.Argument(metavar="[HEN COCK | BIRD]", help="A hen and a cock, or one bird."),
+    ] = None,
+    folder: Folder = HERE,
+    *,
+    pen: Annotated[str | None, typer.Option(metavar="PEN", help="Why a pen is as it is.")] = None,
+    whole: Annotated[
+        bool, typer.Option("--plan", help="The ten facts that shape the plan most.")
+    ] = False,
+    fresh: Fresh = False,
+    thorough: Annotated[
+        bool,
+        typer.Option("--thorough", help="Search until every price is proved; may take minutes."),
+    ] = False,
+    json: Json = False,
+) -> None:
+    """Why a pair is rejected or not chosen, what it costs, what it would take.
+
+    Example: matchmaker why S26-009 S22-002 --in my-flock
+    """
+    from matchmaker.cli.why import Question, run_why
+
+    run_why(
+        folder,
+        Question(
+            birds=tuple(birds or ()),
+            pen=pen,
+            plan=whole,
+            fresh=fresh,
+            thorough=thorough,
+            json=json,
+        ),
+    )
+
+
+@app.command()
+def rebalance(
+    folder: Folder = HERE,
+    *,
+    lost: Annotated[
+        list[str] | None, typer.Option("--lost", metavar="BIRD", help="A bird that is gone.")
+    ] = None,
+    close_pen: Annotated[
+        list[str] | None,
+        typer.Option("--close-pen", metavar="PEN", help="A pen that can no longer be used."),
+    ] = None,
+    add: Annotated[
+        list[str] | None, typer.Option("--add", metavar="BIRD", help="A bird that is at hand now.")
+    ] = None,
+    on: Annotated[str, typer.Option("--on", metavar="DATE", help="The day; today otherwise.")] = "",
+    moves: Annotated[
+        int | None, typer.Option("--moves", metavar="N", min=0, help="Move N birds at most.")
+    ] = None,
+    clean_out: Annotated[
+        int | None,
+        typer.Option(
+            "--clean-out", metavar="DAYS", min=0, help="Days between two cocks: 14, 21 ..."
+        ),
+    ] = None,
+    set_mixed: Annotated[
+        bool, typer.Option("--set-mixed", help="Also set eggs that may be of either of two cocks.")
+    ] = False,
+    time_limit: TimeLimit = None,
+    write: Annotated[bool, typer.Option("--write", help="Write the moves to moves.csv.")] = False,
+    json: Json = False,
+) -> None:
+    """A bird is lost, a pen is closed: the smallest good change, today, with the egg dates.
+
+    Example: matchmaker rebalance --lost C07 --in my-flock
+    """
+    from matchmaker.cli.rebalance import Asked, run_rebalance
+
+    run_rebalance(
+        folder,
+        Asked(
+            lost=tuple(lost or ()),
+            closed=tuple(close_pen or ()),
+            added=tuple(add or ()),
+            on=on,
+            moves=moves,
+            clean_out=clean_out,
+            set_mixed=set_mixed,
+            time_limit=time_limit,
+            write=write,
+            json=json,
+        ),
+    )
+
+
+@app.command()
+def loci(
+    symbol: Annotated[
+        str | None, typer.Argument(metavar="[SYMBOL]", help="One locus in full.")
+    ] = None,
+    folder: Annotated[
+        Path | None,
+        typer.Option("--in", metavar="FOLDER", help="Add the loci of this flock's settings."),
+    ] = None,
+    *,
+    find: Annotated[str, typer.Option(metavar="WORDS", help="Only those the words fit.")] = "",
+    z_linked: Annotated[bool, typer.Option("--z-linked", help="Only those on the Z.")] = False,
+    day_old: Annotated[
+        bool, typer.Option("--day-old", help="Only those all chicks show at a day old.")
+    ] = False,
+    caution: Annotated[bool, typer.Option("--caution", help="Only those that can hurt.")] = False,
+    linked: Annotated[bool, typer.Option("--linked", help="Which lie near each other.")] = False,
+    json: Json = False,
+    csv: Csv = None,
+    force: Force = False,
+) -> None:
+    """The catalogue of loci: inheritance, who shows it, cautions, sources.
+
+    Example: matchmaker loci --find comb
+    """
+    from matchmaker.cli.loci import run_loci
+    from matchmaker.genetics.loci.selection import Selection
+
+    wanted = Selection(z_linked=z_linked, day_old=day_old, caution=caution, linked=linked)
+    run_loci(folder, symbol, find, wanted, (json, csv, force))

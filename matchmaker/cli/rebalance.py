@@ -1,0 +1,104 @@
+"""The rebalance command: what to do now that a bird is lost; written down where that is asked."""
+
+from __future__ import annotations
+
+import datetime as dt
+import time
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+from matchmaker import verbs
+from matchmaker.cli.output import known_bird, show
+from matchmaker.cli.streams import note
+from matchmaker.cli.watching import watched
+from matchmaker.rebalance.rebalancing import Loss
+from matchmaker.report.rebalance import print_rebalance
+from matchmaker.report.rebalance_document import rebalance_document
+from matchmaker.report.rebalance_moves import moves_amendment
+from matchmaker.tables.amend import amend_table, text_file
+from matchmaker.tables.asked import day_asked
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from matchmaker.pairs.table import PairTable
+    from matchmaker.rebalance.rebalancing import Rebalance
+
+PATIENCE: Final = 10.0
+"""Seconds of search, unless asked otherwise; flocks of the usual size need a tenth of one."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """What was asked for."""
+
+    lost: tuple[str, ...]
+    closed: tuple[str, ...]
+    added: tuple[str, ...]
+    on: str
+    moves: int | None
+    clean_out: int | None
+    set_mixed: bool
+    time_limit: float | None
+    write: bool
+    json: bool
+
+
+def run_rebalance(folder: Path, asked: Asked) -> None:
+    """Answer, and write the moves if that is asked.
+
+    Raises
+    ------
+    UsageError
+        If a bird, a pen or the day is not known, or the moves cannot be written.
+    """
+    table = verbs.pairs(folder)
+    if asked.write:
+        text_file("moves", table.study.flock.tables)  # refused before any work is done
+    loss = Loss(
+        day=_day(table, asked.on),
+        lost=_known(table, asked.lost),
+        closed=asked.closed,
+        added=_known(table, asked.added),
+        most=asked.moves,
+        set_mixed=asked.set_mixed,
+        clean_out=asked.clean_out,
+    )
+    with watched() as watch:
+        patience = PATIENCE if asked.time_limit is None else asked.time_limit
+        watch.until = time.perf_counter() + patience
+        answer = verbs.rebalance(table, loss, watch=watch)
+    show(
+        lambda console: print_rebalance(console, answer),
+        document=(lambda: rebalance_document(answer)) if asked.json else None,
+    )
+    if asked.write:
+        _write(folder, answer)
+    elif answer.orders or answer.lost_from:
+        note(
+            "Nothing was written. To write these moves to moves.csv: the same command with --write"
+        )
+
+
+def _known(table: PairTable, bands: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(known_bird(table, band) or band for band in bands))
+
+
+def _day(table: PairTable, on: str) -> dt.date:
+    """The day that is given, else the flock's own today."""
+    flock = table.study.flock
+    settings = flock.tables.settings
+    if on and settings is not None:
+        return day_asked(on, settings, "put with --on")
+    return flock.settings.today or dt.datetime.now(tz=dt.UTC).astimezone().date()
+
+
+def _write(folder: Path, answer: Rebalance) -> None:
+    amendment = moves_amendment(answer)
+    if amendment.empty:
+        note("There is nothing to write.")
+        return
+    stamp = dt.datetime.now(tz=dt.UTC).strftime("%Y%m%d-%H%M%S")
+    tables = answer.table.study.flock.tables
+    path, copy = amend_table(folder, "moves", amendment, tables, stamp=stamp)
+    note(f"Wrote {path}." + (f" The moves before are kept in {copy.name}." if copy else ""))

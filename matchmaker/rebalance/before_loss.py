@@ -1,0 +1,74 @@
+"""A season's plan before anything is lost: its pens as they would stand on a day."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from matchmaker.rebalance.diary import Diary, Stay
+from matchmaker.rebalance.season import FlockSeason, judged_on
+from matchmaker.rebalance.standing import Standing, waits_of
+from matchmaker.tables.records import Sex
+
+if TYPE_CHECKING:
+    import datetime as dt
+
+    from matchmaker.plan.season_plan import FilledPen, SeasonPlan
+
+
+def pens_on(plan: SeasonPlan, day: dt.date) -> Standing:
+    """The pens of a plan on a day, made up as it says and nobody lost.
+
+    Of pens with turns those of turns that have begun count; an earlier turn has ended.
+    """
+    flock = plan.table.study.flock
+    stays = [stay for pen in plan.pens for stay in _stays(plan, pen) if _begun(stay, day)]
+    cut = tuple(
+        Stay(
+            bird=stay.bird,
+            pen=stay.pen,
+            first=stay.first,
+            last=stay.last if stay.last is not None and stay.last < day else None,
+        )
+        for stay in stays
+    )
+    return Standing(
+        day=day,
+        diary=Diary(
+            stays=cut,
+            cocks=frozenset(bird.band for bird in flock.birds if bird.sex is Sex.COCK),
+            told_apart=frozenset(pen.pen for pen in flock.tables.pens if pen.dam_known),
+            waits=waits_of(flock),
+        ),
+        pen_of={stay.bird: stay.pen for stay in cut if stay.last is None},
+        from_plan=True,
+    )
+
+
+def season_of(plan: SeasonPlan, day: dt.date) -> FlockSeason:
+    """The season of a plan with its birds as they are on a day."""
+    return FlockSeason(table=judged_on(plan.table.study, day))
+
+
+def _begun(stay: Stay, day: dt.date) -> bool:
+    return stay.first is None or stay.first < day
+
+
+def _stays(plan: SeasonPlan, pen: FilledPen) -> list[Stay]:
+    first, last = span_of(plan, pen)
+    birds = (pen.cock, *(pair.hen for pair in pen.pairs))
+    return [Stay(bird=bird, pen=pen.pen, first=first, last=last) for bird in birds]
+
+
+def span_of(plan: SeasonPlan, pen: FilledPen) -> tuple[dt.date, dt.date | None]:
+    """First and last day of a pen of the plan; no last one if it has no turn of its own."""
+    settings = plan.table.study.flock.settings
+    if not pen.turn:
+        return settings.pen_up, None
+    records = {record.pen: record for record in plan.table.study.flock.tables.pens}
+    for record in plan.table.study.flock.tables.pens:
+        label = (
+            f"{record.first_day or settings.pen_up} to {record.last_day or settings.collect_until}"
+        )
+        if record.pen == pen.pen and label == pen.turn:
+            return max(record.first_day or settings.pen_up, settings.pen_up), record.last_day
+    return settings.pen_up, records[pen.pen].last_day

@@ -1,0 +1,53 @@
+"""Days in words, as one says them in the coop."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import datetime as dt
+
+MONTHS = (
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+)
+
+
+def day_text(day: dt.date) -> str:
+    """A day without its year.
+
+    Examples
+    --------
+    >>> import datetime as dt
+    >>> day_text(dt.date(2027, 4, 3))
+    '3 April'
+    """
+    return f"{day.day} {MONTHS[day.month - 1]}"
+
+
+def span_text(first: dt.date, last: dt.date) -> str:
+    """Some days, both counted.
+
+    Examples
+    --------
+    >>> import datetime as dt
+    >>> span_text(dt.date(2027, 4, 4), dt.date(2027, 4, 9))
+    '4 to 9 April'
+    >>> span_text(dt.date(2027, 3, 28), dt.date(2027, 4, 9))
+    '28 March to 9 April'
+    """
+    if first == last:
+        return day_text(first)
+    if (first.year, first.month) == (last.year, last.month):
+        return f"{first.day} to {day_text(last)}"
+    return f"{day_text(first)} to {day_text(last)}"

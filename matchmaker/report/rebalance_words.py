@@ -1,0 +1,210 @@
+"""Sentences about losses: what happened, who goes where on which day, whose the eggs are."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from typing import TYPE_CHECKING, Final
+
+from matchmaker.rebalance.clock import FULL_DAYS, days
+from matchmaker.report.days import day_text, span_text
+from matchmaker.report.numbers import chicks_text
+from matchmaker.report.wording import listed
+from matchmaker.tables.records import Sex
+
+LEAST_TOLD: Final = 0.05
+"""Less than this of a wanted chick is not worth a word."""
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from collections.abc import Iterator, Sequence
+
+    from matchmaker.rebalance.eggs import EggRun, PenEggs, SetEggs
+    from matchmaker.rebalance.orders import Order
+    from matchmaker.rebalance.rebalancing import LineAfter, Rebalance
+
+
+def what_happened(answer: Rebalance) -> str:
+    """The loss in one line."""
+    flock = answer.table.study.flock
+    birds = flock.by_band()
+    parts = []
+    for bird, pen in sorted(answer.lost_from.items(), key=lambda item: item[::-1]):
+        sex = "cock" if birds[bird].sex is Sex.COCK else "hen"
+        when = answer.standing.lost[bird]
+        day = "" if when == answer.loss.day else f" since {day_text(when)}"
+        parts.append(f"{sex} {bird} of pen {pen} is lost{day}")
+    outside = [bird for bird in answer.loss.lost if bird not in answer.lost_from]
+    parts += [f"{bird}, in no pen, is lost" for bird in outside]
+    parts += [f"pen {pen} is closed" for pen in answer.loss.closed]
+    parts += [f"{bird} is at hand" for bird in answer.loss.added]
+    text = listed(parts) if parts else "nothing is lost; the pens as they stand"
+    return f"{day_text(answer.loss.day)} {answer.loss.day.year}: {text}"
+
+
+def where_from(answer: Rebalance) -> str:
+    """Where it is known from who stands where."""
+    tables = answer.table.study.flock.tables
+    if answer.standing.from_plan:
+        up = answer.table.study.flock.tables.settings
+        day = "" if up is None else f" on {day_text(up.pen_up)}"
+        return (
+            f"{tables.files.get('moves', 'moves.csv')} says nothing of pens that stand, so the "
+            f"written plan is taken ({tables.files.get('plan', 'plan.csv')}), as made up{day}."
+        )
+    return f"Who stands where is taken from {tables.files.get('moves', 'moves.csv')}."
+
+
+def orders_by_day(answer: Rebalance) -> list[tuple[dt.date, list[str]]]:
+    """What to do on each day; orders alike in one sentence."""
+    found: dict[dt.date, list[str]] = defaultdict(list)
+    today = answer.loss.day
+    for sentence in _waiting(answer):
+        found[today].append(sentence)
+    for day, sentence in _order_sentences(answer.orders, answer.standing.closed):
+        found[day].append(sentence)
+    return sorted(found.items())
+
+
+def _waiting(answer: Rebalance) -> Iterator[str]:
+    """Hens that are to be left without a cock for now, or for good."""
+    comes = {one.enters: one for one in answer.orders if one.is_cock}
+    leave = {one.bird for one in answer.orders}
+    orphaned = {pen for bird, pen in answer.lost_from.items() if bird in _cocks(answer)}
+    for pen in sorted(orphaned - answer.standing.closed):
+        hens = [hen for hen in answer.standing.hens_in(pen) if hen not in leave]
+        if not hens:
+            continue
+        order = comes.get(pen)
+        if order is None:
+            yield f"Leave {named('hen', hens)} of pen {pen} without a cock."
+        elif order.in_on and order.in_on > answer.loss.day:
+            yield f"Leave {named('hen', hens)} of pen {pen} without a cock for now."
+
+
+def _cocks(answer: Rebalance) -> frozenset[str]:
+    return answer.standing.diary.cocks
+
+
+def _order_sentences(
+    orders: Sequence[Order], closed: frozenset[str]
+) -> Iterator[tuple[dt.date, str]]:
+    """Each order on its day; one of two days makes two sentences."""
+    alike: dict[tuple[object, ...], list[Order]] = defaultdict(list)
+    for one in orders:
+        key = (one.is_cock, one.leaves, one.out_on, one.enters, one.in_on, one.mate)
+        alike[key].append(one)
+    for same in alike.values():
+        yield from _sentences(same[0], [one.bird for one in same], closed)
+
+
+def _sentences(
+    one: Order, birds: list[str], closed: frozenset[str]
+) -> Iterator[tuple[dt.date, str]]:
+    kind = "cock" if one.is_cock else "hen"
+    whom = named(kind, birds)
+    source = f" from pen {one.leaves}" if one.leaves else ""
+    to_mate = f", to {one.mate}" if one.mate else ""
+    if one.enters is None or one.in_on is None:
+        if one.out_on is not None:
+            why = "" if one.leaves in closed else ": not for its new cock"
+            yield one.out_on, f"Take {whom} out of pen {one.leaves}{why}."
+        return
+    if one.out_on is None or one.out_on == one.in_on:
+        yield one.in_on, f"Put {whom}{source} into pen {one.enters}{to_mate}."
+        return
+    apart = "her" if len(birds) == 1 else "them"
+    until = f"keep {apart} without a cock until {day_text(one.in_on)}"
+    yield one.out_on, f"Take {whom} out of pen {one.leaves} and {until}."
+    yield one.in_on, f"Put {whom} into pen {one.enters}{to_mate}."
+
+
+def named(kind: str, birds: Sequence[str]) -> str:
+    """Birds with what they are.
+
+    Examples
+    --------
+    >>> named("hen", ["A1"]), named("hen", ["A1", "A2"])
+    ('hen A1', 'hens A1 and A2')
+    """
+    return f"{kind}{'s' if len(birds) > 1 else ''} {listed(birds)}"
+
+
+def egg_sentences(answer: Rebalance, eggs: PenEggs) -> list[tuple[str, str]]:
+    """Days and what to do with the eggs of these hens on them."""
+    last = answer.season.last
+    found = []
+    for number, run in enumerate(eggs.runs):
+        final = number == len(eggs.runs) - 1
+        if run.last == last:
+            when = f"from {day_text(run.first)}"
+        elif number == 0 and run.first <= answer.loss.day:
+            when = f"until {day_text(run.last)}"
+        else:
+            when = span_text(run.first, run.last)
+        if final and run.cock is None and set(run.sires) <= answer.standing.lost.keys():
+            continue  # too few are fertile, and nothing comes after
+        found.append((when, _whose(answer, run)))
+    return found
+
+
+def _whose(answer: Rebalance, run: EggRun) -> str:
+    if run.cock is None:
+        if len(run.sires) == 1:
+            return f"do not set: few are fertile yet (only by {run.sires[0]})"
+        either = " or ".join(run.sires)
+        if answer.loss.set_mixed:
+            return f"set apart, their sire is {either}"
+        return f"do not set: {either} may be the sire"
+    gone = answer.standing.lost.get(run.cock)
+    falls = None if gone is None else gone + days(FULL_DAYS)
+    if falls is not None and run.first <= falls < run.last:
+        return f"{run.cock}'s: set them; fewer hatch from those laid after {day_text(falls)}"
+    return f"{run.cock}'s: set them"
+
+
+def incubator_sentence(eggs: SetEggs) -> str:
+    """Whose eggs in the incubator are."""
+    count = "eggs" if eggs.eggs is None else f"{eggs.eggs} eggs"
+    of_whom = f"of hen {eggs.hen}" if eggs.hen else f"of pen {eggs.pen}"
+    when = f" set on {day_text(eggs.set_on)}" if eggs.set_on else ""
+    if not eggs.sires:
+        return f"{count} {of_whom}{when}: by what is written no cock was with the hens"
+    sure = f"{eggs.sires[0]}'s" if len(eggs.sires) == 1 else f"{' or '.join(eggs.sires)}'s"
+    return f"{count} {of_whom}{when}: {sure}"
+
+
+def line_remark(line: LineAfter) -> str:
+    """What is to be feared for a line, "" for nothing."""
+    if line.ended:
+        return "no hen with a cock any more"
+    return "hangs on one cock" if line.on_one_cock else ""
+
+
+def lost_sentence(answer: Rebalance) -> str:
+    """What the loss costs against the old plan, with the moves that are proposed."""
+    whole = chicks_text(answer.before)
+    if answer.lost_value < LEAST_TOLD:
+        return f"Against the old plan nothing is lost that counts (of {whole} wanted chicks)."
+    return (
+        f"Lost against the old plan: {chicks_text(answer.lost_value)} of {whole} wanted chicks, as "
+        "a plan counts them."
+    )
+
+
+def steps_sentence(answer: Rebalance) -> str:
+    """Which number of moves is proposed, and why not more or fewer."""
+    chosen, best = answer.chosen, answer.best
+    if answer.loss.most is not None:
+        return f"You asked for {_moves(answer.loss.most)} at most."
+    if best.moves == 0:
+        return "No move would win anything back."
+    if chosen is best:
+        return "More moves would win nothing back."
+    return (
+        f"More moves win back less than half a wanted chick each; to have it all the same: --moves "
+        f"{best.moves}."
+    )
+
+
+def _moves(number: int) -> str:
+    return "1 move" if number == 1 else f"{number} moves"
