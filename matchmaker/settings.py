@@ -207,6 +207,14 @@ class LimitSettings(Section):
     proof_min: Probability = 0.5
 
 
+class RiskSettings(Section):
+    """How likely a cock is to be lost in a season: under a year, grown, over three years old."""
+
+    cock_young: Probability = 0.03
+    cock_grown: Probability = 0.05
+    cock_old: Probability = 0.12
+
+
 class YearSettings(Section):
     """The season's dates and what a hen, an egg and the rearing room can do.
 
@@ -246,6 +254,7 @@ class Settings(Section):
     matings: tuple[MatingSettings, ...] = ()
     rotation: RotationSettings | None = None
     year: YearSettings = YearSettings()
+    risk: RiskSettings = RiskSettings()
 
     @property
     def pen_up(self) -> dt.date:

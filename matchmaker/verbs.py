@@ -41,6 +41,8 @@ from matchmaker.plan.testing import Ranking
 from matchmaker.plan.testing import rank_tests as rank_possible_tests
 from matchmaker.plan.turns import pens_without_eggs
 from matchmaker.rebalance.rebalancing import Loss, Rebalance, rebalance
+from matchmaker.rebalance.robust import RobustChoice, robust_plan
+from matchmaker.rebalance.spares import Precautions, precautions
 from matchmaker.tables.pen_up import made_up_on
 from matchmaker.tables.read import read_folder
 from matchmaker.tables.read_plan import read_plan
@@ -60,7 +62,9 @@ __all__ = [
     "Check",
     "KnownLoci",
     "Loss",
+    "Precautions",
     "Rebalance",
+    "RobustChoice",
     "alternatives",
     "check",
     "diagnose",
@@ -72,9 +76,11 @@ __all__ = [
     "pairs",
     "plan",
     "plan_near",
+    "precautions",
     "rank_tests",
     "read",
     "rebalance",
+    "robust_plan",
     "score",
     "study",
     "why_bird",

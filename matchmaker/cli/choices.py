@@ -18,6 +18,7 @@ _BESIDE = {
     "one_more": frozenset({"csv", "time_limit", "matings", "fresh"}),
     "alternatives": frozenset({"csv", "time_limit", "matings", "fresh"}),
     "at": frozenset({"csv", "matings", "time_limit", "write", "problem", "pen_up"}),
+    "robust": frozenset({"csv", "time_limit", "matings", "fresh", "write", "problem", "pen_up"}),
     "near": frozenset({"csv", "matings", "write", "problem", "pen_up"}),
     "pen_up": frozenset(
         {"csv", "fresh", "near", "at", "matings", "time_limit", "write", "problem"}
@@ -38,6 +39,7 @@ class PlanChoice:
     at: int | None = None
     alternatives: int | None = None
     one_more: bool = False
+    robust: bool = False
     matings: int | None = None
     time_limit: float | None = None
     score: Path | None = None

@@ -30,6 +30,9 @@ Alternatives = Annotated[
 OneMore = Annotated[
     bool, typer.Option("--one-more", help="What one more place, pen, cock … would add.")
 ]
+Robust = Annotated[
+    bool, typer.Option("--robust", help="The plan worth most if one cock may be lost.")
+]
 Matings = Annotated[int | None, typer.Option(metavar="N", min=1, help="Make exactly N pairs.")]
 TimeLimit = Annotated[
     float | None,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json as jsonlib
+import time
 from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
@@ -26,6 +27,7 @@ from matchmaker.report.diagnosis import conflict_entry, print_diagnosis
 from matchmaker.report.documents import as_json, no_plan_document, plan_document, score_document
 from matchmaker.report.one_more import one_more_entries, one_more_sheet, print_one_more
 from matchmaker.report.pens import print_plan, print_score
+from matchmaker.report.precautions import robust_entry, robust_sentence
 from matchmaker.report.screen import console_for, say
 from matchmaker.report.sheets import plan_sheet
 from matchmaker.tables.write import write_text_atomically
@@ -40,8 +42,13 @@ if TYPE_CHECKING:
     from matchmaker.plan.near import NearEquals
     from matchmaker.plan.near_keep import NearPlan
     from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.rebalance.robust import RobustChoice
+    from matchmaker.rebalance.spares import Precautions
     from matchmaker.report.documents import Document
 
+
+CARE: Final = 5.0
+"""Seconds for what the loss of each cock would mean; flocks of the usual size need one."""
 
 MOST_COUNTED: Final = 100
 """Under a plan it is only said whether few or many others are nearly as good."""
@@ -84,7 +91,9 @@ def _answer(folder: Path, table: PairTable, choice: PlanChoice) -> None:
         _show_plan(folder, plan_at(table, choice, choice.at), choice)
     else:
         plan = _best(table, choice)
-        if choice.one_more:
+        if choice.robust:
+            _show_robust(folder, plan, choice)
+        elif choice.one_more:
             _show_one_more(plan, choice)
         elif choice.alternatives is not None:
             _show_alternatives(plan, choice, choice.alternatives)
@@ -103,8 +112,20 @@ def _best(table: PairTable, choice: PlanChoice) -> SeasonPlan:
         )
 
 
+def _show_robust(folder: Path, best: SeasonPlan, choice: PlanChoice) -> None:
+    note("Some good plans are tried, and in each the loss of every cock: that may take a minute.")
+    with watched() as watch:
+        found = verbs.robust_plan(best, watch=watch)
+    note(robust_sentence(found))
+    _show_plan(folder, found.chosen.plan, choice, robust=found)
+
+
 def _show_plan(
-    folder: Path, plan: SeasonPlan, choice: PlanChoice, kept: NearPlan | None = None
+    folder: Path,
+    plan: SeasonPlan,
+    choice: PlanChoice,
+    kept: NearPlan | None = None,
+    robust: RobustChoice | None = None,
 ) -> None:
     to_keep = _to_keep(folder, plan, choice)
     if choice.problem is not None:
@@ -112,12 +133,15 @@ def _show_plan(
         write_text_atomically(choice.problem, text + "\n", overwrite=choice.force, keep_copy=False)
         note(f"Wrote {choice.problem}.")
     near = verbs.near_equals(plan, most=MOST_COUNTED)
+    care = _precautions(plan) if robust is None else robust.chosen.precautions
     more: Document = {"near_equals": near_entry(near)}
+    if robust is not None:
+        more["robust"] = robust_entry(robust)
     if kept is not None:
         more["near"] = kept_entry(kept, str(choice.near))
     show(
-        lambda console: _print_plan(console, plan, near),
-        document=(lambda: plan_document(plan) | more) if choice.json else None,
+        lambda console: _print_plan(console, plan, near, care),
+        document=(lambda: plan_document(plan, care) | more) if choice.json else None,
         sheet=(choice.csv, lambda: plan_sheet(plan)),
         force=choice.force,
     )
@@ -134,8 +158,15 @@ def _to_keep(folder: Path, plan: SeasonPlan, choice: PlanChoice) -> Kept | None:
     return plan_kept(folder, plan) if choice.write else None
 
 
-def _print_plan(console: Console, plan: SeasonPlan, near: NearEquals) -> None:
-    print_plan(console, plan)
+def _precautions(plan: SeasonPlan) -> Precautions:
+    """What the loss of each cock would mean, as far as there is time for it."""
+    with watched() as watch:
+        watch.until = time.perf_counter() + CARE
+        return verbs.precautions(plan, watch=watch)
+
+
+def _print_plan(console: Console, plan: SeasonPlan, near: NearEquals, care: Precautions) -> None:
+    print_plan(console, plan, care)
     say(console, near_sentence(near))
 
 
@@ -143,6 +174,7 @@ def _again(folder: Path, choice: PlanChoice, *more: str) -> str:
     """The command that makes this plan again; with ``more`` behind it."""
     words = ["matchmaker plan --in", str(folder)]
     words += ["--fresh"] if choice.fresh else []
+    words += ["--robust"] if choice.robust else []
     words += ["--near", str(choice.near)] if choice.near is not None else []
     words += ["--at", str(choice.at)] if choice.at is not None else []
     words += ["--matings", str(choice.matings)] if choice.matings is not None else []
@@ -156,7 +188,7 @@ def _show_alternatives(plan: SeasonPlan, choice: PlanChoice, most: int) -> None:
         lambda console: print_alternatives(console, plan, near, found),
         document=(
             lambda: {
-                **plan_document(plan),
+                **plan_document(plan, _precautions(plan)),
                 "near_equals": near_entry(near),
                 "alternatives": alternative_entries(plan, found),
             }
@@ -172,7 +204,9 @@ def _show_one_more(plan: SeasonPlan, choice: PlanChoice) -> None:
     gains = verbs.one_more(plan)
     show(
         lambda console: print_one_more(console, gains),
-        document=(lambda: {**plan_document(plan), "one_more": one_more_entries(gains)})
+        document=(
+            lambda: {**plan_document(plan, _precautions(plan)), "one_more": one_more_entries(gains)}
+        )
         if choice.json
         else None,
         sheet=(choice.csv, lambda: one_more_sheet(gains)),

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from matchmaker.pairs.rules import Broken
     from matchmaker.pairs.table import PairTable
 
+
 def season_doubts(study: Study) -> list[Fault]:
     """Doubts about the season as set: no days to collect eggs, genes not counted exactly."""
     settings, tables = study.flock.settings, study.flock.tables

@@ -107,14 +107,13 @@ class SeasonNeeds:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SeasonPlan:
-    """The plan with its problem, proof, unused birds, spare cocks and changes."""
+    """The plan with its problem, proof, unused birds and changes."""
 
     table: PairTable
     problem: PlanProblem
     solution: Solution
     pens: tuple[FilledPen, ...]
     unused: tuple[Unused, ...]
-    spares: tuple[tuple[str, str], ...]
     figures: FlockFigures
     needs: SeasonNeeds
     changes: tuple[Change, ...]
@@ -206,7 +205,6 @@ def season_plan_of(
         solution=solution,
         pens=pens,
         unused=tuple(_unused(table, pairs)),
-        spares=tuple(_spares(table, pairs)),
         figures=flock_figures(pairs, table.study.kinship),
         needs=season_needs(problem, pens),
         changes=() if fresh else changes_from(table, problem, solution),
@@ -291,16 +289,3 @@ def _commonest(table: PairTable, bird: str) -> tuple[Broken, ...]:
     if not own:
         return ()
     return min(own, key=lambda pair: (pair.crossing is None, len(pair.broken), pair.key)).broken
-
-
-def _spares(table: PairTable, pairs: Sequence[Pair]) -> Iterator[tuple[str, str]]:
-    """Per line, the unused cock whose best allowed pair is worth most: who would stand in."""
-    used = {pair.cock for pair in pairs}
-    best: dict[str, Pair] = {}
-    for pair in table.allowed:
-        if pair.cock not in used and pair.line is not None:
-            held = best.get(pair.line)
-            if held is None or (pair.value or 0.0) > (held.value or 0.0):
-                best[pair.line] = pair
-    for line, pair in sorted(best.items()):
-        yield line, pair.cock

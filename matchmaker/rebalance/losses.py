@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import contextlib
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from matchmaker import tolerance
+from matchmaker.errors import SolverStoppedError
 from matchmaker.plan.verify import evaluate
 from matchmaker.rebalance.clock import days
 from matchmaker.rebalance.posing import pose_response, unmoved
@@ -14,7 +15,9 @@ from matchmaker.rebalance.standing import lose
 
 if TYPE_CHECKING:
     import datetime as dt
+    from collections.abc import Mapping
 
+    from matchmaker.plan.watch import Watch
     from matchmaker.rebalance.posing import Posed
     from matchmaker.rebalance.responding import Answer
     from matchmaker.rebalance.season import Season
@@ -38,9 +41,10 @@ class CockLoss:
     ``before`` is the value of the pens had he lived (and birds been moved where that is better, so
     that what has nothing to do with him makes no loss smaller), ``without`` what is left if nobody
     is moved (his eggs of the next days counted), both in wanted chicks as the plan counts them;
-    ``best`` the best response, ``None`` where none keeps every minimum. ``spare`` is the cock from
-    outside the pens that it brings in, if any; ``at_risk`` are lines that have no more hens with a
-    cock under it although they had some.
+    ``best`` is the best response, ``None`` where none keeps every minimum. ``spare`` is the cock
+    from outside the pens that it brings in, if any; ``at_risk`` are lines that have no more hens with a
+    cock under it although they had some, ``on_one_cock`` those that had several cocks and then
+    have one.
     """
 
     cock: str
@@ -54,6 +58,7 @@ class CockLoss:
     best: Answer | None
     spare: str | None
     at_risk: tuple[str, ...]
+    on_one_cock: tuple[str, ...]
     posed: Posed
 
     @property
@@ -62,41 +67,85 @@ class CockLoss:
         after = self.without if self.best is None else self.best.value
         return max(0.0, self.before - after)
 
+    @property
+    def at_least(self) -> float:
+        """What is lost at least: no response is worth more than the bound."""
+        return self.loss if self.best is None else max(0.0, self.before - self.best.bound)
 
-def losses(season: Season, standing: Standing) -> tuple[CockLoss, ...]:
+    @property
+    def certain(self) -> bool:
+        """Whether the loss is known to the digit that is told."""
+        return round(self.loss, 1) == round(self.at_least, 1)
+
+    @property
+    def shares_out(self) -> bool:
+        """Whether the best response moves hens or other cocks."""
+        return self.best is not None and self.best.moves > 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Whole:
+    """The pens if nobody is lost: what they are worth, the hens and the cocks of each line."""
+
+    value: float
+    hens: Mapping[str, int]
+    cocks: Mapping[str, int]
+
+
+def losses(
+    season: Season, standing: Standing, *, watch: Watch | None = None
+) -> tuple[CockLoss, ...]:
     """The loss of each cock that stands in a pen, one at a time, in order of their bands.
 
-    Raises
-    ------
-    SolverStoppedError
-        If a search was stopped before there was a response.
+    Where the watch ends the work those done by then are returned; cocks with more hens come first.
     """
+    whole = whole_plan(season, standing)
+    cocks = sorted(
+        (bird for bird in standing.pen_of if bird in standing.diary.cocks),
+        key=lambda cock: (-len(standing.hens_in(standing.pen_of[cock])), cock),
+    )
+    found = []
+    for cock in cocks:
+        if watch is not None and watch.over:
+            break
+        with contextlib.suppress(SolverStoppedError):
+            found.append(loss_of(season, standing, cock, whole, watch=watch))
+    return tuple(sorted(found, key=lambda one: one.cock))
+
+
+def whole_plan(season: Season, standing: Standing) -> Whole:
+    """The pens if nobody is lost, birds moved where that is better."""
     whole = pose_response(season, standing)
     now = evaluate(whole.problem, unmoved(whole))
-    before = {total.line: total.hens for total in now.lines}
     best = Responder(whole.problem).best(close=CLOSE, nodes=NODES)
-    value = now.value if best is None else max(now.value, best.value)
-    cocks = sorted(bird for bird in standing.pen_of if bird in standing.diary.cocks)
-    return tuple(loss_of(season, standing, cock, (value, before)) for cock in cocks)
+    return Whole(
+        value=now.value if best is None else max(now.value, best.value),
+        hens={total.line: total.hens for total in now.lines},
+        cocks={total.line: total.cocks for total in now.lines},
+    )
 
 
 def loss_of(
     season: Season,
     standing: Standing,
     cock: str,
-    whole: tuple[float, dict[str, int]],
+    whole: Whole,
     *,
     only: frozenset[str] | None = None,
+    watch: Watch | None = None,
 ) -> CockLoss:
-    """The loss of one cock; ``whole`` is the value with him and the hens of each line.
+    """The loss of one cock; ``only`` are the cocks outside the pens that may be used, if not all.
 
-    ``only`` are the cocks outside the pens that may be used, if not all.
+    Raises
+    ------
+    SolverStoppedError
+        If the search was stopped before there was a response.
     """
-    value, hens_before = whole
+    value = whole.value
     waits, day = standing.diary.waits, standing.day
     after = lose(standing, {cock: day})
     posed = pose_response(season, after, only=only)
-    responder = Responder(posed.problem)
+    responder = Responder(posed.problem, watch)
     close = max(CLOSE, CLOSE_PART * value)
     best = responder.best(close=close, nodes=NODES)
     pens = tuple(sorted(s.pen for s in standing.diary.stays_of(cock) if s.last is None))
@@ -106,7 +155,7 @@ def loss_of(
         for hen in standing.hens_in(pen)
         for one in season.of_birds(hen, cock)[:1]
     }
-    hens_after = {} if best is None else {total.line: total.hens for total in best.lines}
+    after_it = {} if best is None else {total.line: total for total in best.lines}
     return CockLoss(
         cock=cock,
         pens=pens,
@@ -119,7 +168,14 @@ def loss_of(
         best=best,
         spare=_spare(standing, best, pens),
         at_risk=tuple(
-            line for line, hens in sorted(hens_before.items()) if hens and not hens_after.get(line)
+            line
+            for line, hens in sorted(whole.hens.items())
+            if hens and (line not in after_it or not after_it[line].hens)
+        ),
+        on_one_cock=tuple(
+            line
+            for line, count in sorted(whole.cocks.items())
+            if count > 1 and line in after_it and after_it[line].cocks == 1
         ),
         posed=posed,
     )
@@ -132,8 +188,3 @@ def _spare(standing: Standing, best: Answer | None, pens: tuple[str, ...]) -> st
     new = [pen for pen in best.pens if pen.cock not in standing.pen_of]
     here = [pen.cock for pen in new if pen.pen in pens] or [pen.cock for pen in new]
     return min(here, default=None)
-
-
-def is_loss(amount: float) -> bool:
-    """Whether an amount is more than rounding."""
-    return amount > tolerance.OBJECTIVE

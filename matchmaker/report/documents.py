@@ -14,6 +14,7 @@ from matchmaker.pairs.risk import lines_at_risk
 from matchmaker.report.defaults import defaults_of
 from matchmaker.report.line_sentences import risk_sentence, rotation_sentence
 from matchmaker.report.odd_scores import odd_entries, uncounted_entries
+from matchmaker.report.precautions import precautions_entries
 from matchmaker.report.response import response_entries
 from matchmaker.report.wording import (
     change_sentence,
@@ -34,6 +35,7 @@ if TYPE_CHECKING:
     from matchmaker.plan.result import LineTotal
     from matchmaker.plan.score import PlanScore
     from matchmaker.plan.season_plan import FilledPen, SeasonNeeds, SeasonPlan
+    from matchmaker.rebalance.spares import Precautions
     from matchmaker.tables.folder import FolderTables
     from matchmaker.tables.records import Sex
     from matchmaker.verbs import Check
@@ -166,8 +168,8 @@ def _by_sex(chances: Mapping[Sex, float] | None) -> dict[str, float] | None:
     return None if chances is None else {str(sex): chance for sex, chance in chances.items()}
 
 
-def plan_document(plan: SeasonPlan) -> Document:
-    """The plan with its proof, pens, lines and changes."""
+def plan_document(plan: SeasonPlan, care: Precautions) -> Document:
+    """The plan with its proof, pens, lines, changes, and what the loss of a cock would mean."""
     proof = plan.solution.proof
     return {
         **document_head("plan", plan.table.study.flock.tables, defaults_of(plan.table)),
@@ -182,7 +184,7 @@ def plan_document(plan: SeasonPlan) -> Document:
         "seconds": round(proof.build_seconds + proof.solve_seconds, 3),
         "pens": [pen_entry(pen) for pen in plan.pens],
         "unused": [{"bird": unused.bird, "why": unused_sentence(unused)} for unused in plan.unused],
-        "spares": [{"line": line, "cock": cock} for line, cock in plan.spares],
+        **precautions_entries(care),
         "lines": line_entries(plan),
         "risks": risk_entries(plan.table),
         "response": response_entries(plan),
@@ -237,7 +239,8 @@ def no_plan_document(table: PairTable, conflict: Document) -> Document:
         "outcome": "none",
         **dict.fromkeys(("value", "best_value", "bound", "gap", "solver", "solver_version")),
         "seconds": None,
-        **{key: [] for key in ("pens", "unused", "spares", "lines", "response", "changes")},
+        **{key: [] for key in ("pens", "unused", "spares", "losses", "lines", "response")},
+        "changes": [],
         "odd_scores": odd_entries(table.study),
         "traits_not_counted": uncounted_entries(table.study),
         "flock": None,

@@ -22,6 +22,7 @@ from matchmaker.report.numbers import (
     signed,
 )
 from matchmaker.report.odd_scores import print_odd_scores
+from matchmaker.report.precautions import loss_box, print_spares
 from matchmaker.report.response import print_response
 from matchmaker.report.screen import Column, print_rows, say
 from matchmaker.report.terminal import print_defaults, print_risks
@@ -41,6 +42,7 @@ if TYPE_CHECKING:
     from matchmaker.plan.score import PlanScore
     from matchmaker.plan.season_plan import FilledPen, SeasonNeeds, SeasonPlan
     from matchmaker.plan.watch import Stopped
+    from matchmaker.rebalance.spares import Precautions
 
 SOLVERS = {"highs": "HiGHS", "cbc": "CBC"}
 
@@ -70,20 +72,20 @@ SURPLUS_LEGEND = (
 )
 
 
-def print_plan(console: Console, plan: SeasonPlan) -> None:
-    """The whole plan."""
+def print_plan(console: Console, plan: SeasonPlan, care: Precautions) -> None:
+    """The whole plan, with what to do if a cock dies."""
     settings = plan.table.study.flock.settings
     say(console, f"Pens for {settings.season}, to be made up on {settings.pen_up}", style="bold")
     console.print()
     for pen in plan.pens:
-        _print_pen(console, plan, pen)
+        _print_pen(console, plan, pen, care)
     say(console, _legend(settings.recurrent.capitalize(), _merit_words(plan)))
     console.print()
     _print_lines(console, plan)
     print_response(console, plan)
     print_odd_scores(console, plan.table.study)
     _print_warnings(console, plan)
-    _print_spares(console, plan)
+    print_spares(console, plan, care)
     _print_unused(console, plan)
     _print_changes(console, plan)
     print_defaults(console, plan.table)
@@ -92,7 +94,7 @@ def print_plan(console: Console, plan: SeasonPlan) -> None:
     say(console, proof_line(plan))
 
 
-def _print_pen(console: Console, plan: SeasonPlan, pen: FilledPen) -> None:
+def _print_pen(console: Console, plan: SeasonPlan, pen: FilledPen, care: Precautions) -> None:
     purposes = dict.fromkeys(PURPOSES[p.crossing.purpose] for p in pen.pairs if p.crossing)
     share = plan.table.study.recurrent_share[pen.cock]
     breed = plan.table.study.flock.settings.recurrent.capitalize()
@@ -119,6 +121,9 @@ def _print_pen(console: Console, plan: SeasonPlan, pen: FilledPen) -> None:
         for pair, chosen in zip(pen.pairs, pen.chosen, strict=True)
     ]
     print_rows(console, columns, rows)
+    box = loss_box(plan.table.study.flock, care, pen.cock)
+    if box:
+        say(console, box)
     console.print()
 
 
@@ -243,16 +248,6 @@ def _print_warnings(console: Console, plan: SeasonPlan) -> None:
             f"({reasons(pair.broken)}). {WAIVED_CAUTION}",
             style="bold",
         )
-
-
-def _print_spares(console: Console, plan: SeasonPlan) -> None:
-    if plan.spares:
-        lines: dict[str, list[str]] = defaultdict(list)
-        for line, cock in plan.spares:
-            lines[cock].append(line)
-        console.print()
-        spares = "; ".join(f"{cock} for {listed(served)}" for cock, served in lines.items())
-        say(console, f"Best spare cocks: {spares}")
 
 
 def _print_unused(console: Console, plan: SeasonPlan) -> None:

@@ -301,8 +301,8 @@ def _kept_of(crossing: Crossing, sex: Sex) -> str:
     return f" with {' and '.join(parts)}" if parts else ""
 
 
-def listed(names: Iterable[str]) -> str:
-    """Names as a sentence lists them.
+def listed(names: Iterable[str], last: str = "and") -> str:
+    """Names as a sentence lists them, ``last`` before the last one.
 
     Examples
     --------
@@ -310,4 +310,4 @@ def listed(names: Iterable[str]) -> str:
     ('Alder', 'Alder, Birch and Cedar')
     """
     names = list(names)
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} {last} {names[-1]}"

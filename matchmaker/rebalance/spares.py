@@ -1,0 +1,156 @@
+"""Spare cocks, chosen before anything happens: by what the loss of each cock would cost."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from dataclasses import dataclass
+from itertools import combinations
+from typing import TYPE_CHECKING, Final
+
+from matchmaker.pairs.value import DAYS_TO_FERTILE
+from matchmaker.rebalance.before_loss import pens_on, season_of
+from matchmaker.rebalance.chances import loss_chances
+from matchmaker.rebalance.clock import days
+from matchmaker.rebalance.losses import CockLoss, loss_of, losses, whole_plan
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from collections.abc import Iterable, Mapping
+
+    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.watch import Watch
+    from matchmaker.rebalance.losses import Whole
+    from matchmaker.rebalance.season import Season
+    from matchmaker.rebalance.standing import Standing
+
+LEAST_SPARES: Final = 2
+"""Spare males to keep at least; beyond that half as many as there are breeding males (Russell, of
+the Society for the Preservation of Poultry Antiquities, "Rolling matings")."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LineSpare:
+    """The spare cock whose being kept costs a line's cocks least if one of them is lost.
+
+    ``expected`` is the loss to be expected with him, in wanted chicks, each cock's weighed by the
+    chance that he is lost.
+    """
+
+    line: str
+    cock: str
+    expected: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Precautions:
+    """What is to be known of losses before they happen.
+
+    ``losses`` are those of each cock on ``day``, with his chance of being lost in ``chances``;
+    ``left_out`` are cocks for whom no time was left. ``wanted`` spares are to be kept by the rule
+    of thumb; ``kept`` are the best so many of those that any response uses. ``expected`` is what is
+    lost if one cock is lost at random, weighed by the chances.
+    """
+
+    day: dt.date
+    losses: tuple[CockLoss, ...]
+    chances: Mapping[str, float]
+    wanted: int
+    kept: tuple[str, ...]
+    lines: tuple[LineSpare, ...]
+    left_out: tuple[str, ...] = ()
+
+    @property
+    def expected(self) -> float:
+        """Wanted chicks to be expected lost in a season in which one cock may be lost."""
+        return sum(self.chances[one.cock] * one.loss for one in self.losses)
+
+    def of(self, cock: str) -> CockLoss | None:
+        """The loss of a cock, if it was worked out."""
+        return next((one for one in self.losses if one.cock == cock), None)
+
+
+def precautions(plan: SeasonPlan, *, watch: Watch | None = None) -> Precautions:
+    """What the loss of each cock of a plan would cost, and the spares to keep.
+
+    Each is taken to be lost on the first day on which eggs are kept: later less is lost. Where the
+    watch ends the work some cocks are left out.
+    """
+    settings = plan.table.study.flock.settings
+    day = max(settings.collect_from, settings.pen_up + days(DAYS_TO_FERTILE))
+    standing, season = pens_on(plan, day), season_of(plan, day)
+    found = losses(season, standing, watch=watch)
+    cocks = sorted(bird for bird in standing.pen_of if bird in standing.diary.cocks)
+    chances = loss_chances(plan.table.study.flock, cocks)
+    chooser = _Chooser(season, standing, found, chances)
+    wanted = max(LEAST_SPARES, math.ceil(len(cocks) / 2))
+    return Precautions(
+        day=day,
+        losses=found,
+        chances=chances,
+        wanted=wanted,
+        kept=chooser.best_of(wanted),
+        lines=tuple(chooser.by_line()),
+        left_out=tuple(cock for cock in cocks if cock not in {one.cock for one in found}),
+    )
+
+
+class _Chooser:
+    """Chooses spares by the loss to be expected with them alone."""
+
+    def __init__(
+        self,
+        season: Season,
+        standing: Standing,
+        found: tuple[CockLoss, ...],
+        chances: Mapping[str, float],
+    ) -> None:
+        self._season, self._standing = season, standing
+        self._losses, self._chances = found, chances
+        self._whole: Whole | None = None
+        self._with: dict[tuple[str, str], float] = {}
+
+    def best_of(self, number: int) -> tuple[str, ...]:
+        """The spares, so many at most, with which least is to be expected lost.
+
+        If the best responses use no more spares than that, they are the best: with them each loss
+        is as small as it can be.
+        """
+        used = sorted({one.spare for one in self._losses if one.spare is not None})
+        if len(used) <= number:
+            return tuple(used)
+        return min(combinations(used, number), key=lambda kept: (self._expected(kept), kept))
+
+    def by_line(self) -> Iterable[LineSpare]:
+        """For each line the spare that is best for the cocks that serve it."""
+        of_line: dict[str, list[CockLoss]] = defaultdict(list)
+        for one in self._losses:
+            for line in one.lines:
+                of_line[line].append(one)
+        for line, own in sorted(of_line.items()):
+            spares = sorted({one.spare for one in own if one.spare is not None})
+            best = min(spares, key=lambda cock: (self._sum(own, (cock,)), cock), default=None)
+            if best is not None:
+                yield LineSpare(line=line, cock=best, expected=self._sum(own, (best,)))
+
+    def _expected(self, kept: tuple[str, ...]) -> float:
+        return self._sum(self._losses, kept)
+
+    def _sum(self, own: Iterable[CockLoss], kept: tuple[str, ...]) -> float:
+        return sum(
+            self._chances[one.cock] * min(self._loss(one, spare) for spare in kept) for one in own
+        )
+
+    def _loss(self, one: CockLoss, spare: str) -> float:
+        """What the loss of a cock costs with one spare alone."""
+        if one.spare in (None, spare):
+            return one.loss
+        key = one.cock, spare
+        if key not in self._with:
+            if self._whole is None:
+                self._whole = whole_plan(self._season, self._standing)
+            again = loss_of(
+                self._season, self._standing, one.cock, self._whole, only=frozenset({spare})
+            )
+            self._with[key] = max(again.loss, one.loss)
+        return self._with[key]
