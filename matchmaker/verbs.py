@@ -40,6 +40,7 @@ from matchmaker.plan.testing import MOST_LISTED as MOST_TESTS
 from matchmaker.plan.testing import Ranking
 from matchmaker.plan.testing import rank_tests as rank_possible_tests
 from matchmaker.plan.turns import pens_without_eggs
+from matchmaker.rebalance.clear_doubts import clear_doubts
 from matchmaker.rebalance.rebalancing import Loss, Rebalance, rebalance
 from matchmaker.rebalance.robust import RobustChoice, robust_plan
 from matchmaker.rebalance.spares import Precautions, precautions
@@ -136,6 +137,7 @@ def _checked(tables: FolderTables) -> Check:
         noticed += season_doubts(table.study)
         noticed += unheeded_wishes(table)
         noticed += share_doubts(table.study)
+        noticed += clear_doubts(table.study.flock)
         noticed += trait_doubts(table.study.forecast, tables)
         noticed += weight_doubts(table.study)
     return Check(tables=tables, faults=in_order(found), doubts=in_order(noticed), table=table)

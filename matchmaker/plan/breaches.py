@@ -51,7 +51,7 @@ def _broken_line(goal: LineGoal, own: Sequence[Candidate]) -> Iterator[str]:
         yield f"line {goal.line} has {hens} hens, at least {goal.hens_min}"
     for field, words in MINIMUMS.items():
         least, amount = getattr(goal, f"{field}_min"), sum(getattr(one, field) for one in own)
-        if is_below(amount, least):
+        if least and is_below(amount, least):
             yield f"line {goal.line} expects {amount:.2f} {words}, at least {least:g}"
     yield from _broken_share(f" of line {goal.line}", goal.sire_share_max, own)
 

@@ -21,7 +21,7 @@ def add_moves(model: Model) -> None:
         return
     layout = model.layout
     turn_of = {pen: kind.turn for kind in layout.kinds for pen in kind.pens}
-    places = {bird: turn_of.get(pen) for bird, pen in moves.places}
+    places = {bird: turn_of.get(pen) for bird, pen in moves.places if bird not in layout.limits}
     birds = len(model.by_hen) + sum(len(slots) for slots in layout.slots.values()) + len(places)
     number = model.column(0, birds if moves.most is None else moves.most, whole=True)
     count: Terms = {number: -1.0}
@@ -29,19 +29,21 @@ def add_moves(model: Model) -> None:
     for cock, slots in layout.slots.items():
         count |= model.pens_held(slot for slot in slots if (cock, slot.turn) not in stands)
     cock_of = {turn_of.get(pen): bird for bird, pen in moves.places if bird in layout.limits}
-    for hen in sorted({*model.by_hen, *(places.keys() - layout.limits.keys())}):
+    for hen in sorted({*model.by_hen, *places}):
         turn = places.get(hen)
-        count |= _moved(model, hen, turn, None if turn is None else cock_of.get(turn))
+        his = None if turn is None else cock_of.get(turn)
+        homes = {own for bird, own in stands if bird == his}
+        count |= _moved(model, hen, turn, None if his is None else (his, homes))
     model.exactly(count, 0)
     model.value |= {number: -PAIR_COST}
     model.moved = number
     model.numbers.append(number)
 
 
-def _moved(model: Model, hen: str, turn: str | None, cock: str | None) -> Terms:
+def _moved(model: Model, hen: str, turn: str | None, cock: tuple[str, set[str]] | None) -> Terms:
     """Whether a hen is moved, as terms: into another pen, or out of hers if a cock is there.
 
-    ``cock`` stands in her pen, and stays unless he gets another.
+    ``cock`` stands in her pen, with the turns of all his pens; he stays unless he gets another.
     """
     layout, candidates = model.layout, model.layout.candidates
     own = model.by_hen.get(hen, [])
@@ -60,7 +62,8 @@ def _moved(model: Model, hen: str, turn: str | None, cock: str | None) -> Terms:
     if cock is None:
         return {moved: 1.0}
     left = model.column(0, 1, whole=False)
-    goes = model.pens_held((s for s in layout.slots.get(cock, ()) if s.turn != turn), -1.0)
+    his, homes = cock
+    goes = model.pens_held((s for s in layout.slots.get(his, ()) if s.turn not in homes), -1.0)
     model.at_most(goes | {left: 1.0}, 0)
     model.at_least(home | {moved: 1.0, left: 1.0}, 1)
     model.value |= {left: -PAIR_COST}

@@ -38,10 +38,11 @@ def birds_moved(
 
 
 def _kept(problem: PlanProblem, plan: Sequence[PlannedPen]) -> set[str]:
-    """The pens in which a cock stands who gets no other."""
-    placed = {pen.cock for pen in plan}
+    """The pens in which a cock stands who gets no other pen than those he has."""
     places = problem.moves.places if problem.moves else ()
-    return {pen for bird, pen in places if _is_cock(problem, bird) and bird not in placed}
+    homes = set(places)
+    goes = {pen.cock for pen in plan if (pen.cock, pen.pen) not in homes}
+    return {pen for bird, pen in places if _is_cock(problem, bird) and bird not in goes}
 
 
 def _is_cock(problem: PlanProblem, bird: str) -> bool:
@@ -52,14 +53,10 @@ def hens_left(problem: PlanProblem, plan: Sequence[PlannedPen]) -> tuple[str, ..
     """The hens whose cock goes to another pen and who are left where they are, in order."""
     if problem.moves is None:
         return ()
-    placed = {pen.cock: pen.pen for pen in plan}
     held = {pen.pen for pen in plan}
     paired = {pair.hen for pen in plan for pair in pen.pairs}
-    left_by = {
-        pen
-        for bird, pen in problem.moves.places
-        if _is_cock(problem, bird) and placed.get(bird, pen) != pen and pen not in held
-    }
+    stay = _kept(problem, plan)
+    left_by = {pen for bird, pen in problem.moves.places if _is_cock(problem, bird)} - held - stay
     return tuple(
         sorted(
             bird

@@ -105,7 +105,7 @@ def _turn(
     ended = [turn.last for turn in earlier if turn.last < first]
     start = max(settings.collect_from, begins + dt.timedelta(days=DAYS_TO_FERTILE))
     if ended:
-        clean = max(ended) + dt.timedelta(days=settings.limits.clean_out_days + 1)
+        clean = max(ended) + dt.timedelta(days=settings.limits.clean_out_days)
         start = max(start, clean)
     days = max((min(last, settings.collect_until) - start).days + 1, 0)
     whole = credited_days(settings)

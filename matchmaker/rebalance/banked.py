@@ -41,10 +41,11 @@ class Bank:
         return (*self.had, *self.still.values())
 
 
-def bank(season: Season, standing: Standing, rows: Rows) -> Bank:
+def bank(season: Season, standing: Standing, rows: Rows, until: Mapping[str, dt.date]) -> Bank:
     """Count the eggs kept so far and those still to come, hen by hen.
 
-    A hen counts for one family of a line at most, whichever cock her chicks are by.
+    A hen counts for one family of a line at most, whichever cock her chicks are by. ``until`` is
+    the last day of each pen.
     """
     had: list[Candidate] = []
     still: dict[str, Candidate] = {}
@@ -59,7 +60,7 @@ def bank(season: Season, standing: Standing, rows: Rows) -> Bank:
                 before[hen, one.line] += one.wanted
     counted = dict(before)
     for hen in hens:
-        for cock, amount in _still_to_come(season, standing, hen).items():
+        for cock, amount in _still_to_come(season, standing, hen, until).items():
             one = _part(season, rows, (hen, cock), amount, before)
             if one is not None:
                 still[hen] = one
@@ -85,24 +86,39 @@ def _so_far(season: Season, standing: Standing, hen: str) -> dict[str, float]:
     return standing.diary.credit(hen, season.first, last)
 
 
-def _still_to_come(season: Season, standing: Standing, hen: str) -> dict[str, float]:
+def _still_to_come(
+    season: Season, standing: Standing, hen: str, until: Mapping[str, dt.date]
+) -> dict[str, float]:
     """Days on which her eggs are surely the cock's that she is with, or was with last.
 
     They end where the next one may come to her.
     """
-    pen = standing.pen_of.get(hen) or standing.evicted.get(hen)
+    pen = standing.stands(hen)
     if pen is None:
         return {}
-    kept = days(standing.diary.waits.kept)
     first = max(standing.day, season.first)
     here = standing.cock_in(pen)
     if here is not None:
-        clock = apart(standing.diary.clock(hen), standing.day)
-        return _credit(clock, here, first, min(season.last, standing.day + kept))
+        amount = still_laid(standing, hen, here, (first, until.get(pen, season.last)))
+        return {here: amount} if amount > 0 else {}
     since = standing.cockless_since(hen)
     if since is None:
         return {}
-    return standing.diary.credit(hen, first, min(season.last, since + kept))
+    last = min(season.last, since + days(standing.diary.waits.kept))
+    return standing.diary.credit(hen, first, last)
+
+
+def still_laid(standing: Standing, hen: str, cock: str, span: tuple[dt.date, dt.date]) -> float:
+    """Days of a span on which eggs of a hen taken from everybody today are surely a cock's.
+
+    Each counts as it is fertile; they end where the next cock may come to her.
+    """
+    clock = apart(standing.diary.clock(hen), standing.day)
+    ends = [one.last for one in clock.contacts if one.cock == cock and one.last is not None]
+    if not ends:
+        return 0.0
+    last = min(span[1], max(ends) + days(standing.diary.waits.kept))
+    return _credit(clock, cock, span[0], last)
 
 
 def apart(clock: Clock, day: dt.date) -> Clock:
@@ -115,10 +131,10 @@ def apart(clock: Clock, day: dt.date) -> Clock:
     )
 
 
-def _credit(clock: Clock, cock: str, first: dt.date, last: dt.date) -> dict[str, float]:
+def _credit(clock: Clock, cock: str, first: dt.date, last: dt.date) -> float:
     amount = 0.0
     for number in range((last - first).days + 1):
         day = first + days(number)
         if clock.sires(day) == (cock,):
             amount += clock.fertility(cock, day)
-    return {cock: amount} if amount > 0 else {}
+    return amount

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import defaultdict
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -151,7 +151,31 @@ class Diary:
                 last = _earlier(own.last, his.last)
                 if first is None or last is None or first < last or _visit(own, his, first, last):
                     found.append(Contact(cock=his.bird, first=first, last=last))
-        return tuple(sorted(found, key=lambda one: (one.first or dt.date.min, one.cock)))
+        return _joined(sorted(found, key=lambda one: (one.cock, one.first or dt.date.min)))
+
+
+def _joined(contacts: list[Contact]) -> tuple[Contact, ...]:
+    """Contacts in order, those with one cock that follow on each other as one.
+
+    A hen that is moved together with her cock was never apart from him.
+    """
+    found: list[Contact] = []
+    for one in contacts:
+        last = found[-1] if found and found[-1].cock == one.cock else None
+        if last is not None and (last.last is None or _follows(last.last, one.first)):
+            found[-1] = replace(last, last=_later_end(last.last, one.last))
+        else:
+            found.append(one)
+    return tuple(sorted(found, key=lambda one: (one.first or dt.date.min, one.cock)))
+
+
+def _follows(last: dt.date, first: dt.date | None) -> bool:
+    return first is None or first <= last + dt.timedelta(days=1)
+
+
+def _later_end(one: dt.date | None, other: dt.date | None) -> dt.date | None:
+    """The later of two last days; ``None`` is not yet."""
+    return None if one is None or other is None else max(one, other)
 
 
 def _visit(own: Stay, his: Stay, first: dt.date, last: dt.date) -> bool:

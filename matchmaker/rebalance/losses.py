@@ -42,9 +42,9 @@ class CockLoss:
     that what has nothing to do with him makes no loss smaller), ``without`` what is left if nobody
     is moved (his eggs of the next days counted), both in wanted chicks as the plan counts them;
     ``best`` is the best response, ``None`` where none keeps every minimum. ``spare`` is the cock
-    from outside the pens that it brings in, if any; ``at_risk`` are lines that have no more hens with a
-    cock under it although they had some, ``on_one_cock`` those that had several cocks and then
-    have one.
+    from outside the pens that it brings in, if any; ``at_risk`` are lines that have no more hens
+    with a cock under it although they had some, ``on_one_cock`` those that had several cocks and
+    then have one.
     """
 
     cock: str
@@ -101,8 +101,8 @@ def losses(
     """
     whole = whole_plan(season, standing)
     cocks = sorted(
-        (bird for bird in standing.pen_of if bird in standing.diary.cocks),
-        key=lambda cock: (-len(standing.hens_in(standing.pen_of[cock])), cock),
+        standing.cocks,
+        key=lambda cock: (-sum(len(standing.hens_in(pen)) for pen in standing.homes(cock)), cock),
     )
     found = []
     for cock in cocks:
@@ -148,7 +148,7 @@ def loss_of(
     responder = Responder(posed.problem, watch)
     close = max(CLOSE, CLOSE_PART * value)
     best = responder.best(close=close, nodes=NODES)
-    pens = tuple(sorted(s.pen for s in standing.diary.stays_of(cock) if s.last is None))
+    pens = standing.homes(cock)
     lines = {
         one.line
         for pen in pens
@@ -185,6 +185,6 @@ def _spare(standing: Standing, best: Answer | None, pens: tuple[str, ...]) -> st
     """The cock from outside that comes into one of these pens, or into any."""
     if best is None:
         return None
-    new = [pen for pen in best.pens if pen.cock not in standing.pen_of]
+    new = [pen for pen in best.pens if pen.cock not in standing.cocks]
     here = [pen.cock for pen in new if pen.pen in pens] or [pen.cock for pen in new]
     return min(here, default=None)

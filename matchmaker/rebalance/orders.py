@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from matchmaker.rebalance.diary import Stay
-from matchmaker.rebalance.schedule import cock_enters
+from matchmaker.rebalance.schedule import are_together, opening
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -61,12 +61,15 @@ def orders_of(standing: Standing, posed: Posed, answer: Answer) -> tuple[Order, 
             )
             continue
         begins = posed.entries[bird, cock_of[pen], pen]
+        along = are_together(standing, bird, cock_of[pen])
         found.append(
             Order(
                 bird=bird,
                 is_cock=False,
                 leaves=home,
-                out_on=None if home is None else _leaves(standing, cock_of, home, begins.hen_in),
+                out_on=None
+                if home is None
+                else _leaves(standing, cock_of, home, begins.hen_in, along=along),
                 enters=pen,
                 in_on=begins.hen_in,
                 mate=cock_of[pen],
@@ -92,17 +95,24 @@ def orders_of(standing: Standing, posed: Posed, answer: Answer) -> tuple[Order, 
 def _cock_in(standing: Standing, posed: Posed, cock: str, pen: str) -> dt.date:
     """The day on which a cock comes into a pen, as his hens' candidates were posed."""
     days_in = {e.cock_in for (_, his, at), e in posed.entries.items() if (his, at) == (cock, pen)}
-    return min(days_in, default=cock_enters(standing, cock, pen))
+    return min(days_in, default=opening(standing, cock, pen).cock_in)
 
 
 def _displaced(standing: Standing, cock_of: Mapping[str, str], pen: str) -> dt.date:
     """The day on which a hen must be out of a pen whose new cock she is not for."""
     cock = cock_of.get(pen)
-    return standing.day if cock is None else cock_enters(standing, cock, pen)
+    return standing.day if cock is None else opening(standing, cock, pen).cock_in
 
 
-def _leaves(standing: Standing, cock_of: Mapping[str, str], home: str, enters: dt.date) -> dt.date:
-    """The day on which a hen leaves her old pen: today if a cock is there, or when one comes."""
+def _leaves(
+    standing: Standing, cock_of: Mapping[str, str], home: str, enters: dt.date, *, along: bool
+) -> dt.date:
+    """The day on which a hen leaves her old pen: today if a cock is there, or when one comes.
+
+    One that goes along with her cock stays with him until he goes.
+    """
+    if along and home not in standing.closed:
+        return enters
     if standing.cock_in(home) is not None or home in standing.closed:
         return standing.day
     return min(enters, _displaced(standing, cock_of, home)) if home in cock_of else enters

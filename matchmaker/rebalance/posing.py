@@ -19,9 +19,10 @@ from matchmaker.plan.problem import (
     TestGoal,
 )
 from matchmaker.plan.result import PlannedPen
-from matchmaker.rebalance.banked import Bank, bank
+from matchmaker.rebalance.banked import Bank, bank, still_laid
+from matchmaker.rebalance.clock import days
 from matchmaker.rebalance.rows import Rows
-from matchmaker.rebalance.schedule import Entry, entry, opening
+from matchmaker.rebalance.schedule import Entry, Opening, are_together, entry, opening
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -73,16 +74,13 @@ def pose_response(
         pen: found for pen, found in season.pens(standing.day).items() if pen not in standing.closed
     }
     rows = Rows(season, standing, {pen: kind for pen, (kind, _) in pens.items()})
-    banked = bank(season, standing, rows)
     kinds = tuple(_kinds(standing, pens))
     until = {pen: last for pen, (_, last) in pens.items()}
+    banked = bank(season, standing, rows, until)
     poser = _Poser(season, standing, banked, (kinds, until), rows, set_mixed=set_mixed)
     candidates = tuple(poser.candidates(only))
     base = season.problem
-    cocks = sorted(
-        {one.cock for one in candidates}
-        | {bird for bird in standing.pen_of if bird in standing.diary.cocks}
-    )
+    cocks = sorted({one.cock for one in candidates} | set(standing.cocks))
     kept, dropped = _demands(base, standing, candidates, banked)
     problem = PlanProblem(
         candidates=candidates,
@@ -94,14 +92,14 @@ def pose_response(
         limits=_limits(base.limits, banked),
         tests=tuple(_tests(base, candidates, banked)),
         carriers=base.carriers,
-        moves=Moves(places=tuple(sorted(standing.pen_of.items())), most=most),
+        moves=Moves(places=tuple(at for at in standing.places if at[1] in until), most=most),
     )
     return Posed(problem=problem, bank=banked, entries=poser.entries, dropped=dropped)
 
 
 def _kinds(standing: Standing, pens: Mapping[str, tuple[PenKind, dt.date]]) -> Iterator[PenKind]:
     """Each pen by itself, but those alike together in which nobody stands or stood of late."""
-    stood = {stay.pen for stay in standing.diary.stays} | set(standing.pen_of.values())
+    stood = {stay.pen for stay in standing.diary.stays}
     alike: dict[tuple[object, ...], list[PenKind]] = {}
     for pen, (kind, last) in pens.items():
         nature = replace(kind, pens=(), turn=""), last, pen if pen in stood else ""
@@ -128,24 +126,24 @@ class _Poser:
         self.set_mixed = set_mixed
         self.entries: dict[tuple[str, str, str], Entry] = {}
         self.rows = rows
-        self._opened: dict[tuple[str, str, bool], tuple[dt.date, dt.date]] = {}
+        self._opened: dict[tuple[str, str, bool], Opening] = {}
         self._free = [kind.turn for kind in kinds if standing.cock_in(kind.turn) is None]
         self._orphaned = [pen for pen in self._free if standing.left_by_cock(pen) is not None]
 
     def candidates(self, only: frozenset[str] | None) -> Iterator[Candidate]:
         """Every pair in every pen in which it may live."""
         gone, cocks = self.standing.lost, self.standing.diary.cocks
-        places = self.standing.pen_of
+        places, standing = self.standing.pen_of, self.standing
         told: set[tuple[str, str]] = set()
         for (hen, cock), rows in self.season.pairs.items():
-            home = places.get(cock)
-            unknown = home is None and only is not None and cock not in only
+            homes = standing.homes(cock)
+            unknown = not homes and only is not None and cock not in only
             if hen in gone or cock in gone or unknown:
                 continue
-            for pen in (home, *(self._free if home is None else self._orphaned)):
-                if pen is None or pen not in self.until:
+            for pen in (*homes, *(self._orphaned if homes else self._free)):
+                if pen not in self.until:
                     continue
-                if pen == home == places.get(hen):
+                if pen in homes and pen == places.get(hen):
                     told.add((hen, cock))
                     yield from self._staying(hen, cock, pen)
                 else:
@@ -184,7 +182,8 @@ class _Poser:
         if key not in self._opened:
             self._opened[key] = opening(standing, cock, pen, at_once=at_once)
         begins = entry(standing, hen, cock, pen, at_once=at_once, opened=self._opened[key])
-        amount = max(0, (self.until[pen] - max(begins.eggs_from, season.first)).days + 1)
+        amount = float(max(0, (self.until[pen] - max(begins.eggs_from, season.first)).days + 1))
+        amount += self._before(hen, cock, pen, begins)
         for one in rows:
             had = self._counted(one)
             part = self._net(season.part(one, amount + begins.mixed[1], counted=had, pen=pen))
@@ -193,6 +192,19 @@ class _Poser:
             if part.value > 0 or part.test_chicks > 0:
                 self.entries[hen, cock, pen] = begins
                 yield part
+
+    def _before(self, hen: str, cock: str, pen: str, begins: Entry) -> float:
+        """Days before on which eggs of a hen that comes back, or along, are his anyway."""
+        still = self.banked.still.get(hen)
+        if still is None or still.cock != cock:
+            return 0.0
+        standing = self.standing
+        apart = begins.hen_in if pen not in standing.diary.told_apart else begins.eggs_from
+        last = min(apart, begins.eggs_from - days(1))
+        first = max(standing.day, self.season.first)
+        if are_together(standing, hen, cock) and hen not in standing.evicted:
+            return standing.diary.credit(hen, first, last).get(cock, 0.0)
+        return still_laid(standing, hen, cock, (first, last))
 
     def _may_mix(self, hen: str, cock: str, pen: str) -> bool:
         """Whether a cock may join a lost one's hens at once: the chicks of either join one line."""

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.errors import UsageError
+from matchmaker import tolerance
+from matchmaker.errors import SolverStoppedError, UsageError
 from matchmaker.genetics.study import study_flock
 from matchmaker.plan.verify import evaluate
 from matchmaker.rebalance.clock import Waits
@@ -28,6 +29,9 @@ if TYPE_CHECKING:
     from matchmaker.plan.problem import Demand
     from matchmaker.plan.verify import Score
     from matchmaker.plan.watch import Watch
+
+MOST_STEPS: Final = 8
+"""Numbers of moves that are told one by one; beyond, every doubling."""
 
 WORTH_A_MOVE: Final = 0.5
 """Wanted chicks that a bird more to be moved must win back for more moves to be proposed."""
@@ -262,13 +266,35 @@ def _steps(
             broken = () if best is None else evaluate(posed.problem, best.pens).broken
     nobody = _step_without_moves(posed)
     found = [] if best is None else [_step(best)]
-    while found and found[0].moves > 1:
-        fewer = responder.best(found[0].moves - 1)
-        if fewer is None:
-            break
-        found.insert(0, _step(fewer))
-    better = [step for step in found if step.moves > 0]
+    for number in () if best is None else _numbers(best.moves):
+        if number < found[0].moves:
+            try:
+                fewer = responder.best(number)
+            except SolverStoppedError:
+                break
+            found = found if fewer is None else [_step(fewer), *found]
+    better = _improving([step for step in found if step.moves > 0], nobody)
     return responder, (nobody, *better), broken
+
+
+def _numbers(most: int) -> list[int]:
+    """The numbers of moves that are tried below the best one's, from most to fewest.
+
+    All of few; of many moves nobody needs to know what each brings.
+    """
+    few = range(1, min(most, MOST_STEPS + 1))
+    many = (MOST_STEPS * 2**power for power in range(1, 10))
+    return sorted({*few, *(number for number in many if number < most)}, reverse=True)
+
+
+def _improving(steps: list[Step], nobody: Step) -> list[Step]:
+    """The steps that are worth more than all with fewer moves."""
+    found: list[Step] = []
+    for step in steps:
+        least = found[-1].value if found else nobody.value
+        if step.value > least + tolerance.OBJECTIVE or nobody.answer is None:
+            found.append(step)
+    return found
 
 
 def _step(answer: Answer) -> Step:

@@ -31,11 +31,17 @@ class Rows:
         """
         rows = self._season.of_birds(hen, cock)
         best = max(rows, key=lambda one: (one.value, one.test_chicks, one.row), default=None)
-        group = self._group(self._standing.pen_of.get(hen), cock)
+        group = self._group(self._together_in(hen, cock), cock)
         if best is None or group is None:
             return best
         fitting = [one for one in rows if (one.row, one.line) == group]
         return fitting[0] if fitting else _for_nothing(best, group)
+
+    def _together_in(self, hen: str, cock: str) -> str | None:
+        """The hen's pen, if the cock is or was in it; her eggs by others are of other pens."""
+        pen = self._standing.pen_of.get(hen)
+        here = () if pen is None else self._standing.diary.cocks_of(pen)
+        return pen if any(stay.bird == cock for stay in here) else None
 
     def _group(self, pen: str | None, cock: str) -> tuple[str, str] | None:
         """The row and line that a pen with this cock can hold, if not any."""

@@ -28,36 +28,40 @@ class Entry:
     mixed: tuple[float, float] = (0.0, 0.0)
 
 
-def cock_enters(standing: Standing, cock: str, pen: str, *, at_once: bool = False) -> dt.date:
-    """The day on which a cock comes into a pen: today, or when it costs the former one's eggs not.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Opening:
+    """What a cock finds in a pen.
+
+    ``cock_in`` is his first day there. From ``clear`` on no hen that stands there can lay another
+    cock's egg; until ``kept`` such eggs are kept as the other's, and who comes in must not make
+    them doubtful (``None`` where eggs are told apart by hen, or none are).
+    """
+
+    cock_in: dt.date
+    clear: dt.date
+    kept: dt.date | None = None
+
+
+def opening(standing: Standing, cock: str, pen: str, *, at_once: bool = False) -> Opening:
+    """When a cock comes into a pen: today, or when it costs the eggs of those before him nothing.
 
     He who is there already came today, for all that matters here. After another cock he waits
-    until a week before the clean-out is over: so long all eggs are surely the former one's, and
-    his own first eggs could not count sooner.
+    until a week before the clean-out of the hens there is over: so long all eggs are surely the
+    former one's, and his own first eggs could not count sooner.
     """
-    left = standing.left_by_cock(pen)
-    if standing.pen_of.get(cock) == pen or left is None or at_once:
-        return standing.day
-    return max(standing.day, left + days(standing.diary.waits.alone))
-
-
-def pen_clear(standing: Standing, cock: str, pen: str) -> dt.date:
-    """The first day on which no hen that stands in a pen can lay another cock's egg there.
-
-    Today for a pen whose eggs are told apart by hen: there each hen counts by herself.
-    """
-    if pen in standing.diary.told_apart:
-        return standing.day
-    clears = (standing.diary.clock(hen).clear_from(cock) for hen in standing.hens_in(pen))
-    return max((day for day in clears if day is not None), default=standing.day)
-
-
-def opening(
-    standing: Standing, cock: str, pen: str, *, at_once: bool = False
-) -> tuple[dt.date, dt.date]:
-    """A cock's first day in a pen, and the day from which no hen that stands there makes doubt."""
-    his = cock_enters(standing, cock, pen, at_once=at_once)
-    return his, max(standing.day, pen_clear(standing, cock, pen))
+    day, waits = standing.day, standing.diary.waits
+    clocks = [standing.diary.clock(hen) for hen in standing.hens_in(pen)]
+    told = pen in standing.diary.told_apart
+    clears = [clock.clear_from(cock) for clock in clocks]
+    clear = day if told else max([day, *(one for one in clears if one is not None)])
+    if standing.cock_in(pen) == cock:
+        return Opening(cock_in=day, clear=clear)
+    lasts = [last for clock in clocks if (last := clock.other_than(cock)) is not None]
+    if not lasts:
+        return Opening(cock_in=day, clear=clear)
+    his = day if at_once else max(day, max(lasts) + days(waits.alone))
+    kept = max(lasts) + days(waits.kept)
+    return Opening(cock_in=his, clear=clear, kept=None if told or kept < day else kept)
 
 
 def entry(
@@ -67,35 +71,53 @@ def entry(
     pen: str,
     *,
     at_once: bool = False,
-    opened: tuple[dt.date, dt.date] | None = None,
+    opened: Opening | None = None,
 ) -> Entry:
     """When a hen joins a cock in a pen where the two are not together yet.
 
     A hen that was with another cock waits without one until it costs nothing (``Waits.alone``);
     where eggs are not told apart she waits until she is clear, so as not to make those of her new
-    neighbours doubtful. ``at_once`` puts cock and hen together today: the eggs until she is clear
-    are then one of two cocks'. ``opened`` is what ``opening`` says, if it is known.
+    neighbours doubtful, and no hen that may carry a cock's sperm comes in while those are still
+    kept as a former cock's. One that is with this cock comes in with him. ``at_once`` puts cock and
+    hen together today: the eggs until she is clear are then one of two cocks'. ``opened`` is what
+    ``opening`` says, if it is known.
     """
-    day, waits = standing.day, standing.diary.waits
-    his, neighbours = opened or opening(standing, cock, pen, at_once=at_once)
+    day = standing.day
+    opened = opened or opening(standing, cock, pen, at_once=at_once)
     last = _last_with_other(standing, hen, cock)
-    clear = day if last is None else max(day, last + days(waits.clean_out))
-    hers = day
-    if standing.pen_of.get(hen) == pen:
-        hers = his
-    elif last is not None and not at_once:
-        early = clear <= neighbours or pen in standing.diary.told_apart
-        hers = max(day, last + days(waits.alone)) if early else clear
-    met = max(hers, his)
-    first = met + days(DAYS_TO_FERTILE)
-    together = standing.pen_of.get(hen)
-    if together is not None and together == standing.pen_of.get(cock) and met == day:
-        first = _already_fertile(standing, hen, cock)
-    eggs_from = max(first, clear, neighbours)
+    clear = day if last is None else max(day, last + days(standing.diary.waits.clean_out))
+    comes_along = are_together(standing, hen, cock)
+    if comes_along or standing.pen_of.get(hen) == pen:
+        hers = opened.cock_in
+    elif last is None or at_once:
+        hers = day
+    else:
+        soon = clear <= opened.clear or pen in standing.diary.told_apart
+        hers = max(day, last + days(standing.diary.waits.alone)) if soon else clear
+    if opened.kept is not None and standing.pen_of.get(hen) != pen and _carries(standing, hen):
+        hers = max(hers, opened.kept + days(1))
+    met = max(hers, opened.cock_in)
+    first = _already_fertile(standing, hen, cock) if comes_along else met + days(DAYS_TO_FERTILE)
+    eggs_from = max(first, clear, opened.clear)
     mixed = (0.0, 0.0)
     if at_once and last is not None:
         mixed = _mixed(standing, last, met, eggs_from)
-    return Entry(hen_in=hers, cock_in=his, eggs_from=eggs_from, mixed=mixed)
+    return Entry(hen_in=hers, cock_in=opened.cock_in, eggs_from=eggs_from, mixed=mixed)
+
+
+def are_together(standing: Standing, hen: str, cock: str) -> bool:
+    """Whether a hen was with this cock this morning: in a pen that is closed now, too."""
+    pen = standing.stands(hen)
+    if pen is None:
+        return False
+    return standing.cock_in(pen) == cock or pen == standing.evicted.get(cock)
+
+
+def _carries(standing: Standing, hen: str) -> bool:
+    """Whether eggs that a hen lays from today on may be any cock's."""
+    contacts = standing.diary.clock(hen).contacts
+    wait = days(standing.diary.waits.clean_out)
+    return any(one.last is None or one.last + wait > standing.day for one in contacts)
 
 
 def _last_with_other(standing: Standing, hen: str, cock: str) -> dt.date | None:
@@ -111,7 +133,9 @@ def _already_fertile(standing: Standing, hen: str, cock: str) -> dt.date:
     firsts = [
         one.first + days(DAYS_TO_FERTILE)
         for one in standing.diary.clock(hen).contacts
-        if one.cock == cock and one.last is None and one.first is not None
+        if one.cock == cock
+        and one.first is not None
+        and (one.last is None or one.last >= standing.day)
     ]
     return max([standing.day, *firsts])
 

@@ -80,7 +80,7 @@ def precautions(plan: SeasonPlan, *, watch: Watch | None = None) -> Precautions:
     day = max(settings.collect_from, settings.pen_up + days(DAYS_TO_FERTILE))
     standing, season = pens_on(plan, day), season_of(plan, day)
     found = losses(season, standing, watch=watch)
-    cocks = sorted(bird for bird in standing.pen_of if bird in standing.diary.cocks)
+    cocks = standing.cocks
     chances = loss_chances(plan.table.study.flock, cocks)
     chooser = _Chooser(season, standing, found, chances)
     wanted = max(LEAST_SPARES, math.ceil(len(cocks) / 2))

@@ -48,8 +48,26 @@ class Standing:
 
     @cached_property
     def _cock_of(self) -> Mapping[str, str]:
-        cocks = self.diary.cocks
-        return {pen: bird for bird, pen in sorted(self.pen_of.items()) if bird in cocks}
+        return {pen: bird for bird, pen in self.places if bird in self.diary.cocks}
+
+    @cached_property
+    def places(self) -> tuple[tuple[str, str], ...]:
+        """Every bird that may stay with its pen; a cock may have several."""
+        stays = self.diary.stays
+        return tuple(sorted({(stay.bird, stay.pen) for stay in stays if stay.last is None}))
+
+    @cached_property
+    def cocks(self) -> tuple[str, ...]:
+        """The cocks that stand in pens, in order of their bands."""
+        return tuple(sorted(set(self._cock_of.values())))
+
+    def homes(self, cock: str) -> tuple[str, ...]:
+        """The pens in which a cock may stay."""
+        return tuple(pen for pen, here in sorted(self._cock_of.items()) if here == cock)
+
+    def stands(self, bird: str) -> str | None:
+        """The pen in which a bird stood this morning, whether it may stay there or not."""
+        return self.pen_of.get(bird) or self.evicted.get(bird)
 
     def hens_in(self, pen: str) -> tuple[str, ...]:
         """The hens who may stay in a pen."""
@@ -109,15 +127,24 @@ def standing_pens(flock: Flock, day: dt.date, *, waits: Waits | None = None) -> 
         If no pens stand.
     """
     tables = flock.tables
+    if day < flock.settings.pen_up:
+        raise UsageError(_not_yet(flock, day))
     cocks = frozenset(bird.band for bird in flock.birds if bird.sex is Sex.COCK)
-    stays = _written(tables)
+    stays = written_stays(tables)
     done = tuple(stay for stay in stays if stay.first is None or stay.first < day)
     from_plan = not _is_a_pen([stay for stay in done if _open(stay, day)], cocks)
     if from_plan:
         done = _of_plan(flock, day)
     missing = _gone(flock, done, day)
     faults = tuple(
-        _faults(tables, [s for s in done if _open(s, day)], cocks, missing, from_plan=from_plan)
+        _faults(
+            tables,
+            [s for s in done if _open(s, day)],
+            cocks,
+            missing,
+            from_plan=from_plan,
+            several=flock.settings.limits.pens_per_cock > 1,
+        )
     )
     if faults:
         raise InputError(faults)
@@ -146,10 +173,7 @@ def _of_plan(flock: Flock, day: dt.date) -> tuple[Stay, ...]:
     """The written plan as stays from the day of penning on."""
     up = flock.settings.pen_up
     if day <= up:
-        raise UsageError(
-            f"on {day} no pens stand yet: they are made up on {up}. Write in birds.csv who is gone "
-            "and run matchmaker plan; or give a later day with --on"
-        )
+        raise UsageError(_not_yet(flock, day))
     rows = {
         (bird, row.pen): Stay(bird=bird, pen=row.pen, first=up, row=row.row)
         for row in reversed(flock.tables.plan)
@@ -163,13 +187,21 @@ def _of_plan(flock: Flock, day: dt.date) -> tuple[Stay, ...]:
     return tuple(sorted(rows.values(), key=lambda stay: (stay.row, stay.bird)))
 
 
+def _not_yet(flock: Flock, day: dt.date) -> str:
+    return (
+        f"on {day} no pens stand yet: they are made up on {flock.settings.pen_up}. Write in "
+        "birds.csv who is gone and run matchmaker plan; or give a later day with --on"
+    )
+
+
 def waits_of(flock: Flock) -> Waits:
     """The waits that the settings give."""
     limits = flock.settings.limits
     return Waits(clean_out=limits.clean_out_days, eggs_after=limits.eggs_after_days)
 
 
-def _written(tables: FolderTables) -> tuple[Stay, ...]:
+def written_stays(tables: FolderTables) -> tuple[Stay, ...]:
+    """The stays that ``moves.csv`` tells, in its order."""
     return tuple(
         Stay(bird=m.bird, pen=m.pen, first=m.moved_in, last=m.moved_out, row=m.row)
         for m in tables.moves
@@ -217,11 +249,10 @@ def _taken_out(
 
 
 def _cut(stay: Stay, gone: Mapping[str, dt.date], closed: frozenset[str], day: dt.date) -> Stay:
-    """A stay that goes on, ended with its bird or with its pen."""
-    if stay.last is not None:
-        return stay
-    ends = [gone[stay.bird]] if stay.bird in gone else []
-    ends += [day] if stay.pen in closed else []
+    """A stay, ended with its bird or with its pen at the latest."""
+    ends = [] if stay.last is None else [stay.last]
+    ends += [gone[stay.bird]] if stay.bird in gone else []
+    ends += [day] if stay.pen in closed and stay.last is None else []
     return replace(stay, last=min(ends, default=None))
 
 
@@ -232,6 +263,7 @@ def _faults(
     gone: Mapping[str, dt.date],
     *,
     from_plan: bool,
+    several: bool,
 ) -> Iterator[Fault]:
     """A bird in two pens, or two cocks in one, that morning."""
     table, column = ("plan", "pen") if from_plan else ("moves", "pen")
@@ -239,7 +271,7 @@ def _faults(
     cock_of: dict[str, Stay] = {}
     for stay in stays:
         other = first_of.setdefault(stay.bird, stay)
-        if other.pen != stay.pen:
+        if other.pen != stay.pen and (stay.bird not in cocks or not several):
             yield tables.fault(
                 table, stay.row, column, kind="two-pens-at-once", value=stay.pen,
                 problem=f"{stay.bird} stands in {other.pen} (row {other.row}) and in {stay.pen}",

@@ -117,8 +117,8 @@ def robust_sentence(choice: RobustChoice) -> str:
     return (
         f"Of {choice.tried} plans tried this one is to be expected worth most if one cock may be "
         f"lost: {chosen.expected:.2f} wanted chicks, {choice.gains:.2f} more than the plan worth "
-        f"most if nothing is lost; that costs {max(0.0, choice.costs):.2f} if nothing is. {left} The "
-        f"worst single loss costs {chosen.largest:.1f} ({chosen.cock}), by the other plan "
+        f"most if nothing is lost; that costs {max(0.0, choice.costs):.2f} if nothing is. {left} "
+        f"The worst single loss costs {chosen.largest:.1f} ({chosen.cock}), by the other plan "
         f"{best.largest:.1f} ({best.cock})."
     )
 

@@ -69,8 +69,8 @@ def _waiting(answer: Rebalance) -> Iterator[str]:
     """Hens that are to be left without a cock for now, or for good."""
     comes = {one.enters: one for one in answer.orders if one.is_cock}
     leave = {one.bird for one in answer.orders}
-    orphaned = {pen for bird, pen in answer.lost_from.items() if bird in _cocks(answer)}
-    for pen in sorted(orphaned - answer.standing.closed):
+    pens = {pen for _, pen in answer.whole.places} - answer.standing.closed
+    for pen in sorted(pen for pen in pens if answer.whole.cock_in(pen) in answer.standing.lost):
         hens = [hen for hen in answer.standing.hens_in(pen) if hen not in leave]
         if not hens:
             continue
@@ -79,10 +79,6 @@ def _waiting(answer: Rebalance) -> Iterator[str]:
             yield f"Leave {named('hen', hens)} of pen {pen} without a cock."
         elif order.in_on and order.in_on > answer.loss.day:
             yield f"Leave {named('hen', hens)} of pen {pen} without a cock for now."
-
-
-def _cocks(answer: Rebalance) -> frozenset[str]:
-    return answer.standing.diary.cocks
 
 
 def _order_sentences(

@@ -68,19 +68,19 @@ def test_periods_of_closed_pens_do_not_matter() -> None:
 
 
 def test_a_cock_that_follows_waits_for_the_last_ones_eggs() -> None:
-    """Eggs until 7 March; then 21 days to clean out: from 29 March on."""
+    """Eggs until 7 March; 21 days on, from 28 March, none can be the first cock's."""
     turns = season_turns([pen("", "03-07"), pen("03-08")], settings())
     assert told(turns) == [
         ("2027-02-01 to 2027-03-07", "02-08", 28),
-        ("2027-03-08 to 2027-04-18", "03-29", 21),
+        ("2027-03-08 to 2027-04-18", "03-28", 22),
     ]
-    assert [turn.part for turn in turns] == pytest.approx([0.4, 0.3])
+    assert [turn.part for turn in turns] == pytest.approx([0.4, 22 / 70])
     assert [turn.clean_out for turn in turns] == [False, True]
 
 
 def test_days_between_two_turns_count_for_cleaning_out() -> None:
     turns = season_turns([pen("", "03-07"), pen("03-20")], settings())
-    assert told(turns)[1][1:] == ("03-29", 21)
+    assert told(turns)[1][1:] == ("03-28", 22)
 
 
 def test_a_week_must_pass_in_any_case() -> None:
@@ -159,7 +159,7 @@ def test_a_pair_is_a_candidate_in_every_turn(tmp_path: Path) -> None:
     problem = posed(tmp_path)
     whole = pose_problem(judged(tmp_path / "b", HOME, YEAR_TEXT, seen=HOME_SEEN))
     season = {(one.hen, one.cock): one for one in whole.candidates}
-    parts = {EARLY: 0.4, LATE: 0.3, WHOLE: 1.0}
+    parts = {EARLY: 0.4, LATE: 22 / 70, WHOLE: 1.0}
     assert len(problem.candidates) == 3 * len(season)
     for one in problem.candidates:
         all_of_it = season[one.hen, one.cock]
@@ -185,8 +185,8 @@ def test_the_cap_on_a_pair_holds_in_each_turn(tmp_path: Path) -> None:
     found = {one.turn: one for one in posed(tmp_path, more=more).candidates if one.hen == "AH"}
     assert found[WHOLE].value == 5.0
     assert found[WHOLE].chicks == pytest.approx(10.0)
-    assert found[LATE].value == pytest.approx(0.3 * 24.48 / 2, abs=0.001)
-    assert found[LATE].chicks == pytest.approx(0.3 * 24.48)
+    assert found[LATE].value == pytest.approx(22 / 70 * 24.48 / 2, abs=0.001)
+    assert found[LATE].chicks == pytest.approx(22 / 70 * 24.48)
 
 
 def test_eggs_a_week_hang_on_the_share_that_is_set(tmp_path: Path) -> None:

@@ -1,4 +1,4 @@
-"""What is read and does not bind the plan yet is said, never ignored in silence."""
+"""Wishes that cannot be heeded are said, never ignored in silence."""
 
 from __future__ import annotations
 
@@ -8,11 +8,7 @@ import pytest
 
 from matchmaker import verbs
 from tests.builders import (
-    HOME,
-    HOME_SEEN,
-    TOP,
     Row,
-    checked,
     cock,
     hen,
     of_kind,
@@ -22,53 +18,6 @@ from tests.builders import (
 
 if TYPE_CHECKING:
     from pathlib import Path
-
-
-def unused(
-    path: Path, settings: str = "", top: str = TOP, **tables: list[Row]
-) -> list[tuple[object, ...]]:
-    found = checked(path, HOME, settings, top, seen=HOME_SEEN, **tables)
-    assert found.faults == ()
-    return [(*where(one), one.problem) for one in of_kind(found.doubts, "not-used-yet")]
-
-
-def test_nothing_given_nothing_said(tmp_path: Path) -> None:
-    assert unused(tmp_path) == []
-
-
-@pytest.mark.parametrize(
-    "settings",
-    [
-        "[limits]\nmean_inbreeding_max = 0.05\n",
-        "[limits]\nsire_share_max = 0.5\n",
-        "[limits]\ngroup_kinship_max = 0.2\n",
-        "[limits]\nkinship_price = 1.0\n",
-        "[limits]\nclean_out_days = 14\n",
-        "[year]\nincubator_per_week = 40\n",
-        "[year]\nrearing_room = 40\n[lines.Alder]\nchicks_wanted = 9\n",
-        (
-            '[[matings]]\nhens = "Alder"\ncocks = "Pure"\nchicks = "Alder"\npurpose = "backcross"\n'
-            "worth = 2\n"
-        ),
-    ],
-)
-def test_what_binds_the_plan_is_not_called_unused(tmp_path: Path, settings: str) -> None:
-    """That each of them does bind is held by the tests of the problem and of its rows."""
-    assert unused(tmp_path, settings) == []
-
-
-@pytest.mark.parametrize(
-    ("table", "row"),
-    [
-        ("moves", {"bird": "SH", "pen": "Yard", "moved_in": "2027-02-01"}),
-        ("eggs", {"pen": "Yard", "eggs": "12"}),
-    ],
-)
-def test_tables_of_later_work(tmp_path: Path, table: str, row: Row) -> None:
-    problem = "read and checked, but the plan does not use it in this version"
-    assert unused(tmp_path, "", TOP, **{table: [row]}) == [
-        (f"{table}.csv", None, None, "", problem)
-    ]
 
 
 @pytest.mark.parametrize(
