@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from matchmaker.plan.watch import Watch
-    from matchmaker.rebalance.posing import Posed
     from matchmaker.rebalance.responding import Answer
     from matchmaker.rebalance.season import Season
     from matchmaker.rebalance.standing import Standing
@@ -28,9 +27,9 @@ CLOSE: Final = 0.1
 """A loss that has not happened is worked out to so many wanted chicks, or to ``CLOSE_PART`` of the
 plan's value if that is more; the bound says how near it is."""
 
-CLOSE_PART: Final = 0.001
+CLOSE_PART: Final = 0.002
 
-NODES: Final = 20
+NODES: Final = 60
 """Most nodes of the search for one loss."""
 
 
@@ -44,7 +43,7 @@ class CockLoss:
     ``best`` is the best response, ``None`` where none keeps every minimum. ``spare`` is the cock
     from outside the pens that it brings in, if any; ``at_risk`` are lines that have no more hens
     with a cock under it although they had some, ``on_one_cock`` those that had several cocks and
-    then have one.
+    then have one. ``responder`` answers for the same loss with fewer cocks at hand.
     """
 
     cock: str
@@ -59,7 +58,7 @@ class CockLoss:
     spare: str | None
     at_risk: tuple[str, ...]
     on_one_cock: tuple[str, ...]
-    posed: Posed
+    responder: Responder
 
     @property
     def loss(self) -> float:
@@ -113,6 +112,11 @@ def losses(
     return tuple(sorted(found, key=lambda one: one.cock))
 
 
+def closeness(value: float) -> float:
+    """To how many wanted chicks losses against a plan of this value are worked out."""
+    return max(CLOSE, CLOSE_PART * value)
+
+
 def whole_plan(season: Season, standing: Standing) -> Whole:
     """The pens if nobody is lost, birds moved where that is better."""
     whole = pose_response(season, standing)
@@ -131,10 +135,9 @@ def loss_of(
     cock: str,
     whole: Whole,
     *,
-    only: frozenset[str] | None = None,
     watch: Watch | None = None,
 ) -> CockLoss:
-    """The loss of one cock; ``only`` are the cocks outside the pens that may be used, if not all.
+    """The loss of one cock.
 
     Raises
     ------
@@ -144,10 +147,9 @@ def loss_of(
     value = whole.value
     waits, day = standing.diary.waits, standing.day
     after = lose(standing, {cock: day})
-    posed = pose_response(season, after, only=only)
+    posed = pose_response(season, after)
     responder = Responder(posed.problem, watch)
-    close = max(CLOSE, CLOSE_PART * value)
-    best = responder.best(close=close, nodes=NODES)
+    best = responder.best(close=closeness(value), nodes=NODES)
     pens = standing.homes(cock)
     lines = {
         one.line
@@ -177,7 +179,7 @@ def loss_of(
             for line, count in sorted(whole.cocks.items())
             if count > 1 and line in after_it and after_it[line].cocks == 1
         ),
-        posed=posed,
+        responder=responder,
     )
 
 

@@ -62,13 +62,12 @@ def pose_response(
     *,
     most: int | None = None,
     set_mixed: bool = False,
-    only: frozenset[str] | None = None,
 ) -> Posed:
     """Pose the problem of today's pens: who stays, who moves where, for the days that are left.
 
     A cock that stands in a pen stays there or takes over one that has lost its cock; one in no pen
-    may take any that is free; nobody takes the pen of one who may stay. ``only`` are the cocks in
-    no pen that may be used, if not all. ``set_mixed`` sets eggs of which two cocks may be the sire.
+    may take any that is free; nobody takes the pen of one who may stay. ``set_mixed`` sets eggs of
+    which two cocks may be the sire.
     """
     pens = {
         pen: found for pen, found in season.pens(standing.day).items() if pen not in standing.closed
@@ -78,7 +77,7 @@ def pose_response(
     until = {pen: last for pen, (_, last) in pens.items()}
     banked = bank(season, standing, rows, until)
     poser = _Poser(season, standing, banked, (kinds, until), rows, set_mixed=set_mixed)
-    candidates = tuple(poser.candidates(only))
+    candidates = tuple(poser.candidates())
     base = season.problem
     cocks = sorted({one.cock for one in candidates} | set(standing.cocks))
     kept, dropped = _demands(base, standing, candidates, banked)
@@ -126,19 +125,19 @@ class _Poser:
         self.set_mixed = set_mixed
         self.entries: dict[tuple[str, str, str], Entry] = {}
         self.rows = rows
+        self._mixes: dict[tuple[str, str], bool] = {}
         self._opened: dict[tuple[str, str, bool], Opening] = {}
         self._free = [kind.turn for kind in kinds if standing.cock_in(kind.turn) is None]
         self._orphaned = [pen for pen in self._free if standing.left_by_cock(pen) is not None]
 
-    def candidates(self, only: frozenset[str] | None) -> Iterator[Candidate]:
+    def candidates(self) -> Iterator[Candidate]:
         """Every pair in every pen in which it may live."""
         gone, cocks = self.standing.lost, self.standing.diary.cocks
         places, standing = self.standing.pen_of, self.standing
         told: set[tuple[str, str]] = set()
         for (hen, cock), rows in self.season.pairs.items():
             homes = standing.homes(cock)
-            unknown = not homes and only is not None and cock not in only
-            if hen in gone or cock in gone or unknown:
+            if hen in gone or cock in gone:
                 continue
             for pen in (*homes, *(self._orphaned if homes else self._free)):
                 if pen not in self.until:
@@ -175,23 +174,28 @@ class _Poser:
 
     def _joining(self, rows: Sequence[Candidate], pen: str) -> Iterator[Candidate]:
         """The rows of a pair that would begin in a pen, for the days that are then left."""
-        season, standing = self.season, self.standing
         hen, cock = rows[0].hen, rows[0].cock
-        at_once = self.set_mixed and self._may_mix(hen, cock, pen)
-        key = cock, pen, at_once
-        if key not in self._opened:
-            self._opened[key] = opening(standing, cock, pen, at_once=at_once)
-        begins = entry(standing, hen, cock, pen, at_once=at_once, opened=self._opened[key])
-        amount = float(max(0, (self.until[pen] - max(begins.eggs_from, season.first)).days + 1))
-        amount += self._before(hen, cock, pen, begins)
+        own = self.standing.pen_of.get(hen) == pen
+        begins = self._entry(hen, cock, pen, at_once=own and self._at_once(cock, pen))
         for one in rows:
-            had = self._counted(one)
-            part = self._net(season.part(one, amount + begins.mixed[1], counted=had, pen=pen))
-            if at_once:
-                part = self._with_mixed(part, begins)
+            part = self._part(one, pen, begins)
             if part.value > 0 or part.test_chicks > 0:
                 self.entries[hen, cock, pen] = begins
                 yield part
+
+    def _entry(self, hen: str, cock: str, pen: str, *, at_once: bool) -> Entry:
+        key = cock, pen, at_once
+        if key not in self._opened:
+            self._opened[key] = opening(self.standing, cock, pen, at_once=at_once)
+        return entry(self.standing, hen, cock, pen, at_once=at_once, opened=self._opened[key])
+
+    def _part(self, one: Candidate, pen: str, begins: Entry) -> Candidate:
+        """What a pair gives that begins so in a pen, beyond what is banked in any case."""
+        first = max(begins.eggs_from, self.season.first)
+        amount = float(max(0, (self.until[pen] - first).days + 1))
+        amount += self._before(one.hen, one.cock, pen, begins) + begins.mixed[1]
+        part = self._net(self.season.part(one, amount, counted=self._counted(one), pen=pen))
+        return self._with_mixed(part, begins) if any(begins.mixed) else part
 
     def _before(self, hen: str, cock: str, pen: str, begins: Entry) -> float:
         """Days before on which eggs of a hen that comes back, or along, are his anyway."""
@@ -206,16 +210,31 @@ class _Poser:
             return standing.diary.credit(hen, first, last).get(cock, 0.0)
         return still_laid(standing, hen, cock, (first, last))
 
-    def _may_mix(self, hen: str, cock: str, pen: str) -> bool:
-        """Whether a cock may join a lost one's hens at once: the chicks of either join one line."""
-        if self.standing.left_by_cock(pen) is None or self.standing.pen_of.get(hen) != pen:
+    def _at_once(self, cock: str, pen: str) -> bool:
+        """Whether a cock joins a lost one's hens at once, their eggs being set as either's.
+
+        Only where the chicks of either join one line, and where that is better for every hen than
+        to wait until all eggs are one cock's.
+        """
+        if not self.set_mixed or self.standing.left_by_cock(pen) is None:
             return False
-        for other in self.standing.hens_in(pen):
-            before = self.banked.still.get(other)
-            rows = self.season.pairs.get((other, cock), ())
-            if before is not None and any(one.line != before.line for one in rows):
-                return False
-        return True
+        if (cock, pen) not in self._mixes:
+            self._mixes[cock, pen] = all(
+                self._gains(one, pen)
+                for hen in self.standing.hens_in(pen)
+                for one in self.season.pairs.get((hen, cock), ())
+            )
+        return self._mixes[cock, pen]
+
+    def _gains(self, one: Candidate, pen: str) -> bool:
+        before = self.banked.still.get(one.hen)
+        if before is None or before.line != one.line:
+            return False
+        at_once, later = (
+            self._part(one, pen, self._entry(one.hen, one.cock, pen, at_once=now))
+            for now in (True, False)
+        )
+        return at_once.value >= later.value
 
     def _with_mixed(self, part: Candidate, begins: Entry) -> Candidate:
         """Add the eggs that may be the former cock's, and take off those that would surely be."""

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 
 from matchmaker import tolerance
-from matchmaker.errors import SolverStoppedError
+from matchmaker.errors import NoPlanError, SolverStoppedError
 from matchmaker.plan.decode import decode
 from matchmaker.plan.dive import core, dive, solve_part
 from matchmaker.plan.engine import FROM_NOTHING, choose_solver, from_a_plan, limits_of, run
@@ -31,7 +31,7 @@ from matchmaker.plan.verify import WrongPlanError, evaluate
 from matchmaker.plan.watch import Watch
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator, Mapping
 
     from matchmaker.plan.model import Model
     from matchmaker.plan.problem import PlanProblem
@@ -164,12 +164,17 @@ class Responder:
         self._found: dict[tuple[PlannedPen, ...], Amounts] = {}
 
     def best(
-        self, most: int | None = None, *, close: float = 0.0, nodes: int | None = None
+        self,
+        most: int | None = None,
+        *,
+        close: float = 0.0,
+        nodes: int | None = None,
+        without: Iterable[str] = (),
     ) -> Answer | None:
         """Return the best plan that moves so many birds at most; ``None`` where there is none.
 
         It is best to within ``close``, in wanted chicks, or within what the search over ``nodes``
-        leaves open; its bound says how near it is.
+        leaves open; its bound says how near it is. ``without`` are cocks that get no pen.
 
         Raises
         ------
@@ -177,10 +182,13 @@ class Responder:
             If the search was stopped, or ended, before there was a plan.
         """
         if choose_solver(None) != "highs":
-            return self._by_another_solver(most)
+            return self._by_another_solver(most, without)
         with quiet_stdout():
             model, relaxed = self._prepared()
-            with self._at_most(model, relaxed, most):
+            held = {column: 0.0 for cock in without for column in _pens_of(model, cock)}
+            if most is not None:
+                held[model.moved] = float(most)
+            with _at_most(model, relaxed, held):
                 now = _Search(relaxed, self.watch, close)
                 possible = now.run(nodes)
         if not possible:
@@ -230,20 +238,6 @@ class Responder:
             self._relaxed = Relaxed(task_of(self._model), self.watch)
         return self._model, self._relaxed
 
-    @contextlib.contextmanager
-    def _at_most(self, model: Model, relaxed: Relaxed, most: int | None) -> Iterator[None]:
-        """Within this block no more birds may be moved."""
-        column, program = model.moved, model.program
-        was = program.upper[column]
-        high = was if most is None else min(was, float(most))
-        program.upper[column] = high
-        relaxed.live.hold(column, 0.0, high)
-        try:
-            yield
-        finally:
-            program.upper[column] = was
-            relaxed.live.hold(column, 0.0, was)
-
     def _read(self, model: Model, values: Amounts, bound: float) -> Answer:
         model.program.values = values
         pens = decode(model)
@@ -258,12 +252,15 @@ class Responder:
             moved=birds_moved(self.problem, pens),
         )
 
-    def _by_another_solver(self, most: int | None) -> Answer | None:
-        from matchmaker.errors import NoPlanError
-
+    def _by_another_solver(self, most: int | None, without: Iterable[str]) -> Answer | None:
         moves = self.problem.moves
         assert moves is not None  # noqa: S101  a response is posed with them
-        problem = replace(self.problem, moves=replace(moves, most=most))
+        banned = frozenset(without)
+        problem = replace(
+            self.problem,
+            moves=replace(moves, most=most),
+            candidates=tuple(one for one in self.problem.candidates if one.cock not in banned),
+        )
         try:
             found = solve_plan(problem, stages=False, watch=self.watch)
         except NoPlanError:
@@ -275,3 +272,24 @@ class Responder:
             lines=found.lines,
             moved=birds_moved(problem, found.pens),
         )
+
+
+def _pens_of(model: Model, cock: str) -> Iterator[int]:
+    """The columns of the pens that a cock may get."""
+    return (column for (slot, _), column in model.y.items() if slot.cock == cock)
+
+
+@contextlib.contextmanager
+def _at_most(model: Model, relaxed: Relaxed, held: Mapping[int, float]) -> Iterator[None]:
+    """Within this block columns are at most so much."""
+    program = model.program
+    were = {column: program.upper[column] for column in held}
+    for column, most in held.items():
+        program.upper[column] = min(were[column], most)
+        relaxed.live.hold(column, program.lower[column], program.upper[column])
+    try:
+        yield
+    finally:
+        for column, was in were.items():
+            program.upper[column] = was
+            relaxed.live.hold(column, program.lower[column], was)

@@ -13,7 +13,7 @@ from matchmaker.plan.near import NEAR
 from matchmaker.plan.season_plan import season_plan_of
 from matchmaker.plan.verify import evaluate
 from matchmaker.rebalance.chances import loss_chances
-from matchmaker.rebalance.losses import CLOSE, CLOSE_PART
+from matchmaker.rebalance.losses import closeness
 from matchmaker.rebalance.spares import Precautions, precautions
 
 if TYPE_CHECKING:
@@ -84,7 +84,7 @@ def robust_plan(best: SeasonPlan, *, watch: Watch | None = None) -> RobustChoice
     first = _tried(best, watch)
     found = [first]
     bound = max(best.solution.proof.bound, first.value)
-    enough = max(CLOSE, CLOSE_PART * first.value)
+    enough = closeness(first.value)
     for pens in _others(best, bound - first.expected) if bound - first.expected > enough else ():
         if watch is not None and watch.over:
             break

@@ -12,7 +12,7 @@ from matchmaker.pairs.value import DAYS_TO_FERTILE
 from matchmaker.rebalance.before_loss import pens_on, season_of
 from matchmaker.rebalance.chances import loss_chances
 from matchmaker.rebalance.clock import days
-from matchmaker.rebalance.losses import CockLoss, loss_of, losses, whole_plan
+from matchmaker.rebalance.losses import NODES, CockLoss, closeness, losses
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -20,9 +20,6 @@ if TYPE_CHECKING:
 
     from matchmaker.plan.season_plan import SeasonPlan
     from matchmaker.plan.watch import Watch
-    from matchmaker.rebalance.losses import Whole
-    from matchmaker.rebalance.season import Season
-    from matchmaker.rebalance.standing import Standing
 
 LEAST_SPARES: Final = 2
 """Spare males to keep at least; beyond that half as many as there are breeding males (Russell, of
@@ -82,7 +79,8 @@ def precautions(plan: SeasonPlan, *, watch: Watch | None = None) -> Precautions:
     found = losses(season, standing, watch=watch)
     cocks = standing.cocks
     chances = loss_chances(plan.table.study.flock, cocks)
-    chooser = _Chooser(season, standing, found, chances)
+    outside = {cock for _, cock in season.pairs} - set(cocks)
+    chooser = _Chooser(outside, found, chances)
     wanted = max(LEAST_SPARES, math.ceil(len(cocks) / 2))
     return Precautions(
         day=day,
@@ -100,14 +98,12 @@ class _Chooser:
 
     def __init__(
         self,
-        season: Season,
-        standing: Standing,
+        outside: set[str],
         found: tuple[CockLoss, ...],
         chances: Mapping[str, float],
     ) -> None:
-        self._season, self._standing = season, standing
         self._losses, self._chances = found, chances
-        self._whole: Whole | None = None
+        self._outside = outside
         self._with: dict[tuple[str, str], float] = {}
 
     def best_of(self, number: int) -> tuple[str, ...]:
@@ -147,10 +143,11 @@ class _Chooser:
             return one.loss
         key = one.cock, spare
         if key not in self._with:
-            if self._whole is None:
-                self._whole = whole_plan(self._season, self._standing)
-            again = loss_of(
-                self._season, self._standing, one.cock, self._whole, only=frozenset({spare})
+            answer = one.responder.best(
+                close=closeness(one.before),
+                nodes=NODES,
+                without=sorted(self._outside - {spare}),
             )
-            self._with[key] = max(again.loss, one.loss)
+            value = one.without if answer is None else answer.value
+            self._with[key] = max(one.before - value, one.loss)
         return self._with[key]

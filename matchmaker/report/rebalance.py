@@ -78,7 +78,8 @@ def _print_eggs(console: Console, answer: Rebalance) -> None:
             say(console, f"{pen}: {', '.join(eggs.hens)}", indent=2)
         wide = max((len(when) for when, _ in told), default=0)
         for when, what in told:
-            say(console, f"{when.ljust(wide)}  {what}".replace(" ", NO_BREAK, wide + 2), indent=4)
+            when_in_column = f"{when.ljust(wide)}  ".replace(" ", NO_BREAK)
+            say(console, f"{when_in_column}{what}", indent=4)
 
 
 def _print_steps(console: Console, answer: Rebalance) -> None:

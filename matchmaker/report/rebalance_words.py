@@ -128,6 +128,7 @@ def named(kind: str, birds: Sequence[str]) -> str:
 def egg_sentences(answer: Rebalance, eggs: PenEggs) -> list[tuple[str, str]]:
     """Days and what to do with the eggs of these hens on them."""
     last = answer.season.last
+    mate = next((pen.cock for pen in answer.response.pens if pen.pen == eggs.pen), None)
     found = []
     for number, run in enumerate(eggs.runs):
         final = number == len(eggs.runs) - 1
@@ -137,7 +138,7 @@ def egg_sentences(answer: Rebalance, eggs: PenEggs) -> list[tuple[str, str]]:
             when = f"until {day_text(run.last)}"
         else:
             when = span_text(run.first, run.last)
-        if final and run.cock is None and set(run.sires) <= answer.standing.lost.keys():
+        if final and run.cock is None and run.sires != (mate,):
             continue  # too few are fertile, and nothing comes after
         found.append((when, _whose(answer, run)))
     return found
