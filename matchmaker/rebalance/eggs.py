@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from itertools import groupby
 from typing import TYPE_CHECKING, Final
 
+from matchmaker.plan.moved import hens_left
 from matchmaker.rebalance.clock import days
 from matchmaker.rebalance.orders import orders_of, stays_after
 
@@ -73,6 +74,7 @@ def eggs_to_come(
     goes = {one.bird: one.enters for one in orders_of(standing, posed, answer)}
     new_cocks = {pen for bird, pen in goes.items() if bird in diary.cocks}
     hens = {bird for bird in goes if bird not in diary.cocks}
+    hens |= set(hens_left(posed.problem, answer.pens))
     hens |= {
         bird
         for bird, pen in standing.pen_of.items()

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from dataclasses import dataclass
-from itertools import combinations
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.pairs.value import DAYS_TO_FERTILE
@@ -104,18 +103,19 @@ class _Chooser:
     ) -> None:
         self._losses, self._chances = found, chances
         self._outside = outside
-        self._with: dict[tuple[str, str], float] = {}
+        self._with: dict[tuple[str, frozenset[str]], float] = {}
 
     def best_of(self, number: int) -> tuple[str, ...]:
         """The spares, so many at most, with which least is to be expected lost.
 
-        If the best responses use no more spares than that, they are the best: with them each loss
-        is as small as it can be.
+        With all that the best responses use each loss is as small as it can be. Of more than the
+        number the one is dropped that is missed least, one after another.
         """
-        used = sorted({one.spare for one in self._losses if one.spare is not None})
-        if len(used) <= number:
-            return tuple(used)
-        return min(combinations(used, number), key=lambda kept: (self._expected(kept), kept))
+        used = frozenset(one.spare for one in self._losses if one.spare is not None)
+        while len(used) > number:
+            missed = min(sorted(used), key=lambda spare: self._sum(self._losses, used - {spare}))
+            used -= {missed}
+        return tuple(sorted(used))
 
     def by_line(self) -> Iterable[LineSpare]:
         """For each line the spare that is best for the cocks that serve it."""
@@ -125,29 +125,22 @@ class _Chooser:
                 of_line[line].append(one)
         for line, own in sorted(of_line.items()):
             spares = sorted({one.spare for one in own if one.spare is not None})
-            best = min(spares, key=lambda cock: (self._sum(own, (cock,)), cock), default=None)
-            if best is not None:
-                yield LineSpare(line=line, cock=best, expected=self._sum(own, (best,)))
+            sums = {cock: self._sum(own, frozenset({cock})) for cock in spares}
+            if sums:
+                best = min(spares, key=lambda cock: (sums[cock], cock))
+                yield LineSpare(line=line, cock=best, expected=sums[best])
 
-    def _expected(self, kept: tuple[str, ...]) -> float:
-        return self._sum(self._losses, kept)
+    def _sum(self, own: Iterable[CockLoss], kept: frozenset[str]) -> float:
+        return sum(self._chances[one.cock] * self._loss(one, kept) for one in own)
 
-    def _sum(self, own: Iterable[CockLoss], kept: tuple[str, ...]) -> float:
-        return sum(
-            self._chances[one.cock] * min(self._loss(one, spare) for spare in kept) for one in own
-        )
-
-    def _loss(self, one: CockLoss, spare: str) -> float:
-        """What the loss of a cock costs with one spare alone."""
-        if one.spare in (None, spare):
+    def _loss(self, one: CockLoss, kept: frozenset[str]) -> float:
+        """What the loss of a cock costs with these spares alone."""
+        if one.spare is None or one.spare in kept:
             return one.loss
-        key = one.cock, spare
-        if key not in self._with:
+        if (one.cock, kept) not in self._with:
             answer = one.responder.best(
-                close=closeness(one.before),
-                nodes=NODES,
-                without=sorted(self._outside - {spare}),
+                close=closeness(one.before), nodes=NODES, without=sorted(self._outside - kept)
             )
             value = one.without if answer is None else answer.value
-            self._with[key] = max(one.before - value, one.loss)
-        return self._with[key]
+            self._with[one.cock, kept] = max(one.before - value, one.loss)
+        return self._with[one.cock, kept]

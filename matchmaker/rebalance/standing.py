@@ -174,6 +174,16 @@ def _of_plan(flock: Flock, day: dt.date) -> tuple[Stay, ...]:
     up = flock.settings.pen_up
     if day <= up:
         raise UsageError(_not_yet(flock, day))
+    birds = flock.by_band()
+    for row in flock.tables.plan:
+        for band in (row.cock, row.hen):
+            left = birds[band].record.left_on
+            if not birds[band].alive_here and left is not None and left < up:
+                raise UsageError(
+                    f"the standing plan is an older one: {band} (row {row.row}) had left on "
+                    f"{left}, before the pens were made up on {up}. Keep this season's plan first: "
+                    "matchmaker plan --pen-up DATE, or --write"
+                )
     rows = {
         (bird, row.pen): Stay(bird=bird, pen=row.pen, first=up, row=row.row)
         for row in reversed(flock.tables.plan)

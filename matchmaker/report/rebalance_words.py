@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections import defaultdict
 from typing import TYPE_CHECKING, Final
 
+from matchmaker.plan.moved import hens_left
+from matchmaker.rebalance.brothers import full_brothers
 from matchmaker.rebalance.clock import FULL_DAYS, days
 from matchmaker.report.days import day_text, span_text
 from matchmaker.report.numbers import chicks_text
@@ -60,6 +62,8 @@ def orders_by_day(answer: Rebalance) -> list[tuple[dt.date, list[str]]]:
     today = answer.loss.day
     for sentence in _waiting(answer):
         found[today].append(sentence)
+    for day, sentence in _left_behind(answer):
+        found[day].append(sentence)
     for day, sentence in _order_sentences(answer.orders, answer.standing.closed):
         found[day].append(sentence)
     return sorted(found.items())
@@ -79,6 +83,15 @@ def _waiting(answer: Rebalance) -> Iterator[str]:
             yield f"Leave {named('hen', hens)} of pen {pen} without a cock."
         elif order.in_on and order.in_on > answer.loss.day:
             yield f"Leave {named('hen', hens)} of pen {pen} without a cock for now."
+
+
+def _left_behind(answer: Rebalance) -> Iterator[tuple[dt.date, str]]:
+    """Hens whose cock goes to another pen."""
+    left = hens_left(answer.posed.problem, answer.response.pens)
+    for order in answer.orders:
+        hens = [hen for hen in left if answer.standing.pen_of.get(hen) == order.leaves]
+        if order.is_cock and hens and order.out_on is not None:
+            yield order.out_on, f"Leave {named('hen', hens)} of pen {order.leaves} without a cock."
 
 
 def _order_sentences(
@@ -149,9 +162,11 @@ def _whose(answer: Rebalance, run: EggRun) -> str:
         if len(run.sires) == 1:
             return f"do not set: few are fertile yet (only by {run.sires[0]})"
         either = " or ".join(run.sires)
+        sure = full_brothers(answer.table.study.flock, run.sires)
+        kin = " (full brothers: the grandparents are certain)" if sure else ""
         if answer.loss.set_mixed:
-            return f"set apart, their sire is {either}"
-        return f"do not set: {either} may be the sire"
+            return f"set apart, their sire is {either}{kin}"
+        return f"do not set: {either} may be the sire{kin}"
     gone = answer.standing.lost.get(run.cock)
     falls = None if gone is None else gone + days(FULL_DAYS)
     if falls is not None and run.first <= falls < run.last:

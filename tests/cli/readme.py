@@ -12,34 +12,58 @@ import subprocess
 import sys
 from dataclasses import dataclass
 from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 ROOT = Path(__file__).parents[2]
 README = ROOT / "README.md"
-BLOCK = re.compile(r"^```console\n\$ (?P<command>[^\n]*)\n(?P<output>.*?)^```$", re.M | re.S)
+BLOCK = re.compile(
+    r"^```console\n(?P<commands>(?:\$ [^\n]*\n)+)(?P<output>.*?)^```$", re.MULTILINE | re.DOTALL
+)
 SECONDS = re.compile(r"\d+\.\d\d s\b")
 
 
 @dataclass(frozen=True)
 class Console:
-    """One command of the README and the output printed under it."""
+    """Commands of the README that stand together, and the output of the last printed under them."""
 
-    command: str
+    commands: tuple[str, ...]
     output: str
+
+    @property
+    def command(self) -> str:
+        """The command whose output is printed."""
+        return self.commands[-1]
 
 
 def consoles() -> list[Console]:
     """All console blocks, in order."""
     text = README.read_text(encoding="utf-8")
-    return [Console(found["command"], found["output"]) for found in BLOCK.finditer(text)]
+    return [Console(_commands(found), found["output"]) for found in BLOCK.finditer(text)]
 
 
-def run(command: str) -> str:
+def _commands(found: re.Match[str]) -> tuple[str, ...]:
+    return tuple(line.removeprefix("$ ") for line in found["commands"].splitlines())
+
+
+def run_all(commands: Sequence[str]) -> str:
+    """Output of the last command; several are run one after another in an empty folder."""
+    if len(commands) == 1:
+        return run(commands[0])
+    with TemporaryDirectory() as folder:
+        return [run(command, Path(folder)) for command in commands][-1]
+
+
+def run(command: str, folder: Path = ROOT) -> str:
     """Standard output of a command, 80 columns wide, without trailing spaces."""
     words = shlex.split(command)
     program = Path(sys.executable).with_name(words[0])
     environment = {**os.environ, "COLUMNS": "80", "PYTHONIOENCODING": "utf-8"}
     done = subprocess.run(
-        [program, *words[1:]], cwd=ROOT, env=environment, capture_output=True, check=True
+        [program, *words[1:]], cwd=folder, env=environment, capture_output=True, check=True
     )
     lines = (line.rstrip() for line in done.stdout.decode("utf-8").splitlines())
     return "".join(f"{line}\n" for line in lines)
@@ -54,7 +78,7 @@ def refresh() -> None:
     """Write the real output under each command."""
 
     def renewed(found: re.Match[str]) -> str:
-        return f"```console\n$ {found['command']}\n{run(found['command'])}```"
+        return f"```console\n{found['commands']}{run_all(_commands(found))}```"
 
     README.write_text(BLOCK.sub(renewed, README.read_text(encoding="utf-8")), encoding="utf-8")
 

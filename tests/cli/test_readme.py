@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import pytest
 
-from tests.cli.readme import README, ROOT, Console, consoles, run, timeless
+from tests.cli.readme import README, ROOT, Console, consoles, run_all, timeless
 
-COMMANDS = ("new", "check", "flock", "pairs", "plan")
+COMMANDS = ("new", "check", "flock", "pairs", "plan", "why", "rebalance")
 
 
 @pytest.mark.parametrize("console", consoles(), ids=lambda console: console.command)
 def test_the_readme_prints_what_the_command_prints(console: Console) -> None:
-    assert timeless(run(console.command)) == timeless(console.output)
+    assert timeless(run_all(console.commands)) == timeless(console.output)
 
 
 def test_there_is_something_to_compare() -> None:
