@@ -26,6 +26,16 @@ from matchmaker.cli.plan_options import (
     TimeLimit,
     Write,
 )
+from matchmaker.cli.rebalance_options import (
+    Add,
+    CleanOut,
+    ClosePen,
+    Lost,
+    MostMoves,
+    On,
+    SetMixed,
+    WriteMoves,
+)
 from matchmaker.cli.root import app
 
 
@@ -120,32 +130,18 @@ def why(
 def rebalance(
     folder: Folder = HERE,
     *,
-    lost: Annotated[
-        list[str] | None, typer.Option("--lost", metavar="BIRD", help="A bird that is gone.")
-    ] = None,
-    close_pen: Annotated[
-        list[str] | None,
-        typer.Option("--close-pen", metavar="PEN", help="A pen that can no longer be used."),
-    ] = None,
-    add: Annotated[
-        list[str] | None, typer.Option("--add", metavar="BIRD", help="A bird that is at hand now.")
-    ] = None,
-    on: Annotated[str, typer.Option("--on", metavar="DATE", help="The day; today otherwise.")] = "",
-    moves: Annotated[
-        int | None, typer.Option("--moves", metavar="N", min=0, help="Move N birds at most.")
-    ] = None,
-    clean_out: Annotated[
-        int | None,
-        typer.Option(
-            "--clean-out", metavar="DAYS", min=0, help="Days between two cocks: 14, 21 ..."
-        ),
-    ] = None,
-    set_mixed: Annotated[
-        bool, typer.Option("--set-mixed", help="Also set eggs that may be of either of two cocks.")
-    ] = False,
+    lost: Lost = None,
+    close_pen: ClosePen = None,
+    add: Add = None,
+    on: On = "",
+    moves: MostMoves = None,
+    clean_out: CleanOut = None,
+    set_mixed: SetMixed = False,
     time_limit: TimeLimit = None,
-    write: Annotated[bool, typer.Option("--write", help="Write the moves to moves.csv.")] = False,
+    write: WriteMoves = False,
     json: Json = False,
+    csv: Csv = None,
+    force: Force = False,
 ) -> None:
     """A bird is lost, a pen is closed: the smallest good change, today, with the egg dates.
 
@@ -166,6 +162,8 @@ def rebalance(
             time_limit=time_limit,
             write=write,
             json=json,
+            csv=csv,
+            force=force,
         ),
     )
 

@@ -15,6 +15,7 @@ from matchmaker.rebalance.rebalancing import Loss
 from matchmaker.report.rebalance import print_rebalance
 from matchmaker.report.rebalance_document import rebalance_document
 from matchmaker.report.rebalance_moves import moves_amendment
+from matchmaker.report.sheets import moves_sheet
 from matchmaker.tables.amend import amend_table, text_file
 from matchmaker.tables.asked import day_asked
 
@@ -42,6 +43,8 @@ class Asked:
     time_limit: float | None
     write: bool
     json: bool
+    csv: Path | None
+    force: bool
 
 
 def run_rebalance(folder: Path, asked: Asked) -> None:
@@ -71,6 +74,8 @@ def run_rebalance(folder: Path, asked: Asked) -> None:
     show(
         lambda console: print_rebalance(console, answer),
         document=(lambda: rebalance_document(answer)) if asked.json else None,
+        sheet=(asked.csv, lambda: moves_sheet(answer)),
+        force=asked.force,
     )
     if asked.write:
         _write(folder, answer)

@@ -204,7 +204,7 @@ def season_plan_of(
         problem=problem,
         solution=solution,
         pens=pens,
-        unused=tuple(_unused(table, pairs)),
+        unused=tuple(unused_birds(table, pairs)),
         figures=flock_figures(pairs, table.study.kinship),
         needs=season_needs(problem, pens),
         changes=() if fresh else changes_from(table, problem, solution),
@@ -267,7 +267,8 @@ def _group_kinship(
     return float(weights @ kinship.values[np.ix_(at, at)] @ weights)
 
 
-def _unused(table: PairTable, pairs: Sequence[Pair]) -> Iterator[Unused]:
+def unused_birds(table: PairTable, pairs: Sequence[Pair]) -> Iterator[Unused]:
+    """The living birds in no pair, each with the reason."""
     used = {bird for pair in pairs for bird in (pair.hen, pair.cock)}
     choosable = {bird for pair in table.allowed for bird in (pair.hen, pair.cock)}
     for bird in table.study.flock.living:

@@ -121,7 +121,9 @@ def whole_plan(season: Season, standing: Standing) -> Whole:
     """The pens if nobody is lost, birds moved where that is better."""
     whole = pose_response(season, standing)
     now = evaluate(whole.problem, unmoved(whole))
-    best = Responder(whole.problem).best(close=CLOSE, nodes=NODES)
+    best = None
+    with contextlib.suppress(SolverStoppedError):
+        best = Responder(whole.problem).best(close=closeness(now.value), nodes=NODES)
     return Whole(
         value=now.value if best is None else max(now.value, best.value),
         hens={total.line: total.hens for total in now.lines},

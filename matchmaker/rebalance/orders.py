@@ -27,10 +27,10 @@ class Order:
 
     bird: str
     is_cock: bool
-    leaves: str | None
-    out_on: dt.date | None
-    enters: str | None
-    in_on: dt.date | None
+    leaves: str | None = None
+    out_on: dt.date | None = None
+    enters: str | None = None
+    in_on: dt.date | None = None
     mate: str | None = None
     eggs_from: dt.date | None = None
 
@@ -43,53 +43,35 @@ class Order:
 def orders_of(standing: Standing, posed: Posed, answer: Answer) -> tuple[Order, ...]:
     """The birds to be moved, in the order of the days on which they go; cocks first."""
     cock_of = {pen.pen: pen.cock for pen in answer.pens}
-    found = []
-    for bird, pen in answer.moved:
-        is_cock = bird in standing.diary.cocks
-        home = standing.pen_of.get(bird) or standing.evicted.get(bird)
-        if pen is None:
-            out = _displaced(standing, cock_of, home or "")
-            found.append(
-                Order(bird=bird, is_cock=False, leaves=home, out_on=out, enters=None, in_on=None)
-            )
-            continue
-        if is_cock:
-            day = _cock_in(standing, posed, bird, pen)
-            out_on = None if home is None else standing.day if home in standing.closed else day
-            found.append(
-                Order(bird=bird, is_cock=True, leaves=home, out_on=out_on, enters=pen, in_on=day)
-            )
-            continue
-        begins = posed.entries[bird, cock_of[pen], pen]
-        along = are_together(standing, bird, cock_of[pen])
-        found.append(
-            Order(
-                bird=bird,
-                is_cock=False,
-                leaves=home,
-                out_on=None
-                if home is None
-                else _leaves(standing, cock_of, home, begins.hen_in, along=along),
-                enters=pen,
-                in_on=begins.hen_in,
-                mate=cock_of[pen],
-                eggs_from=begins.eggs_from,
-            )
-        )
+    found = [_order(standing, posed, cock_of, bird, pen) for bird, pen in answer.moved]
     placed = {one.bird for one in found}
     found += [
-        Order(
-            bird=bird,
-            is_cock=bird in standing.diary.cocks,
-            leaves=pen,
-            out_on=standing.day,
-            enters=None,
-            in_on=None,
-        )
+        Order(bird=bird, is_cock=bird in standing.diary.cocks, leaves=pen, out_on=standing.day)
         for bird, pen in sorted(standing.evicted.items())
         if bird not in placed
     ]
     return tuple(sorted(found, key=lambda one: (one.day, not one.is_cock)))
+
+
+def _order(
+    standing: Standing, posed: Posed, cock_of: Mapping[str, str], bird: str, pen: str | None
+) -> Order:
+    """The order for one bird that goes into a pen, or that must only leave its own."""
+    home = standing.stands(bird)
+    order = Order(bird=bird, is_cock=bird in standing.diary.cocks, leaves=home, enters=pen)
+    if pen is None:
+        return replace(order, out_on=_displaced(standing, cock_of, home or ""))
+    if order.is_cock:
+        day = _cock_in(standing, posed, bird, pen)
+        leaves = standing.day if home in standing.closed else day
+        return replace(order, in_on=day, out_on=None if home is None else leaves)
+    mate = cock_of[pen]
+    begins = posed.entries[bird, mate, pen]
+    out_on = None
+    if home is not None:
+        along = are_together(standing, bird, mate)
+        out_on = _leaves(standing, cock_of, home, begins.hen_in, along=along)
+    return replace(order, out_on=out_on, in_on=begins.hen_in, mate=mate, eggs_from=begins.eggs_from)
 
 
 def _cock_in(standing: Standing, posed: Posed, cock: str, pen: str) -> dt.date:

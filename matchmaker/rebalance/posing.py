@@ -6,21 +6,11 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.plan.layout import natural
-from matchmaker.plan.problem import (
-    BirdInPen,
-    BirdNotInPen,
-    BirdUsed,
-    Candidate,
-    HensApart,
-    HensTogether,
-    Moves,
-    PairTogether,
-    PlanProblem,
-    TestGoal,
-)
+from matchmaker.plan.problem import Candidate, Moves, PlanProblem
 from matchmaker.plan.result import PlannedPen
 from matchmaker.rebalance.banked import Bank, bank, still_laid
 from matchmaker.rebalance.clock import days
+from matchmaker.rebalance.left import limits_left, tests_left, wishes_left, with_banked
 from matchmaker.rebalance.rows import Rows
 from matchmaker.rebalance.schedule import Entry, Opening, are_together, entry, opening
 
@@ -28,7 +18,7 @@ if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Iterator, Mapping, Sequence
 
-    from matchmaker.plan.problem import Demand, LineGoal, PenKind, PlanLimits
+    from matchmaker.plan.problem import Demand, PenKind
     from matchmaker.rebalance.season import Season
     from matchmaker.rebalance.standing import Standing
 
@@ -80,16 +70,16 @@ def pose_response(
     candidates = tuple(poser.candidates())
     base = season.problem
     cocks = sorted({one.cock for one in candidates} | set(standing.cocks))
-    kept, dropped = _demands(base, standing, candidates, banked)
+    kept, dropped = wishes_left(base, standing, candidates, banked)
     problem = PlanProblem(
         candidates=candidates,
         kinds=kinds,
         cocks=tuple(season.limit(cock) for cock in cocks),
-        lines=tuple(_with_banked(goal, banked) for goal in base.lines),
+        lines=tuple(with_banked(goal, banked) for goal in base.lines),
         demands=kept,
         turns=(tuple(kind.turn for kind in kinds),),
-        limits=_limits(base.limits, banked),
-        tests=tuple(_tests(base, candidates, banked)),
+        limits=limits_left(base.limits, banked),
+        tests=tuple(tests_left(base, candidates, banked)),
         carriers=base.carriers,
         moves=Moves(places=tuple(at for at in standing.places if at[1] in until), most=most),
     )
@@ -257,75 +247,6 @@ class _Poser:
         return source.get((one.hen, one.line), 0.0)
 
 
-def _with_banked(goal: LineGoal, banked: Bank) -> LineGoal:
-    """A line with what it has already; its minimums of chicks are lower by it."""
-    own = [one for one in banked.pairs if one.line == goal.line]
-
-    def left(field: str) -> float:
-        least: float = getattr(goal, f"{field}_min")
-        had: float = sum(getattr(one, field) for one in own)
-        return max(0.0, least - had)
-
-    return replace(
-        goal,
-        banked=round(sum(one.value for one in own), 6),
-        wanted_min=left("wanted"),
-        wanted_cocks_min=left("wanted_cocks"),
-        wanted_hens_min=left("wanted_hens"),
-        sure_cocks_min=left("sure_cocks"),
-        sure_hens_min=left("sure_hens"),
-    )
-
-
-def _limits(limits: PlanLimits, banked: Bank) -> PlanLimits:
-    """The season's limits; room is left for the chicks that are not on their way yet."""
-    if limits.chicks_max is None:
-        return replace(limits, pairs=None)
-    chicks = sum(one.chicks for one in banked.pairs)
-    return replace(limits, pairs=None, chicks_max=max(0.0, limits.chicks_max - chicks))
-
-
-def _tests(base: PlanProblem, candidates: Sequence[Candidate], banked: Bank) -> Iterator[TestGoal]:
-    """What more test chicks of each bird are worth, beyond those there are."""
-    tested = {one.tested for one in candidates if one.tested}
-    for goal in base.tests:
-        chicks = sum(one.test_chicks for one in banked.pairs if one.tested == goal.bird)
-        if goal.bird in tested:
-            pieces = tuple((slope, start + slope * chicks) for slope, start in goal.pieces)
-            yield replace(goal, pieces=pieces)
-
-
-def _demands(
-    base: PlanProblem,
-    standing: Standing,
-    candidates: Sequence[Candidate],
-    banked: Bank,
-) -> tuple[tuple[Demand, ...], tuple[Demand, ...]]:
-    """The wishes that can still be kept, and those about birds or pens that are out of question.
-
-    That a bird be used is fulfilled once eggs of it have been kept.
-    """
-    pairs = {(one.hen, one.cock) for one in candidates}
-    hens = {one.hen for one in candidates}
-    birds = hens | {one.cock for one in candidates}
-
-    def possible(wish: Demand) -> bool:
-        match wish:
-            case PairTogether():
-                return (wish.hen, wish.cock) in pairs
-            case BirdInPen() | BirdNotInPen():
-                return wish.bird in birds and wish.pen not in standing.closed
-            case HensTogether() | HensApart():
-                return {wish.first, wish.second} <= hens
-            case BirdUsed():
-                return wish.bird in birds
-
-    kept = tuple(wish for wish in base.demands if possible(wish))
-    had = {bird for one in banked.pairs for bird in (one.hen, one.cock)}
-    dropped = (wish for wish in base.demands if wish not in kept)
-    return kept, tuple(w for w in dropped if not (isinstance(w, BirdUsed) and w.bird in had))
-
-
 def unmoved(posed: Posed) -> tuple[PlannedPen, ...]:
     """The pens if nobody is moved: who stays with whom; those that broke up are left out.
 
@@ -354,9 +275,3 @@ def _best_rows(pairs: Sequence[Candidate]) -> tuple[Candidate, ...]:
         if one.hen not in best or one.value > best[one.hen].value:
             best[one.hen] = one
     return tuple(best[hen] for hen in sorted(best, key=natural))
-
-
-def day_of(posed: Posed, hen: str, cock: str, pen: str) -> dt.date | None:
-    """From when on a hen's eggs count for a cock in a pen she would join; else ``None``."""
-    found = posed.entries.get((hen, cock, pen))
-    return None if found is None else found.eggs_from

@@ -2,21 +2,20 @@
 
 from __future__ import annotations
 
+import time
 from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
-from matchmaker import tolerance
-from matchmaker.errors import SolverStoppedError, UsageError
+from matchmaker.errors import UsageError
 from matchmaker.genetics.study import study_flock
 from matchmaker.plan.verify import evaluate
 from matchmaker.rebalance.clock import Waits
 from matchmaker.rebalance.eggs import PenEggs, SetEggs, eggs_to_come, in_the_incubator
-from matchmaker.rebalance.loosening import without_limits, without_minimums
 from matchmaker.rebalance.orders import Order, orders_of
 from matchmaker.rebalance.posing import Posed, pose_response, unmoved
-from matchmaker.rebalance.responding import Answer, Responder
 from matchmaker.rebalance.season import FlockSeason, judged_on
 from matchmaker.rebalance.standing import Standing, lose, standing_pens, waits_of
+from matchmaker.rebalance.steps import Step, nobody_moved, proposed, steps_of
 from matchmaker.tables.records import Status
 
 if TYPE_CHECKING:
@@ -29,12 +28,7 @@ if TYPE_CHECKING:
     from matchmaker.plan.problem import Demand
     from matchmaker.plan.verify import Score
     from matchmaker.plan.watch import Watch
-
-MOST_STEPS: Final = 8
-"""Numbers of moves that are told one by one; beyond, every doubling."""
-
-WORTH_A_MOVE: Final = 0.5
-"""Wanted chicks that a bird more to be moved must win back for more moves to be proposed."""
+    from matchmaker.rebalance.responding import Answer
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,20 +46,6 @@ class Loss:
     most: int | None = None
     set_mixed: bool = False
     clean_out: int | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Step:
-    """What the pens are worth with so many moves at most, in wanted chicks.
-
-    ``answer`` is ``None`` where nobody is moved and that breaks what the season asks for: what is
-    then in ``broken``.
-    """
-
-    moves: int
-    value: float
-    answer: Answer | None
-    broken: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,7 +77,8 @@ class Rebalance:
     ``before`` is what the pens would have been worth without it, in wanted chicks of the season.
     ``steps`` tell the value for 0, 1, 2 … moves; ``chosen`` is the one of them that is proposed.
     ``dropped`` are wishes about birds or pens that are gone, ``broken`` what the season asks for
-    and no response can keep.
+    and no response can keep. ``quarantined`` are birds that were added although their quarantine
+    lasts, with its end if that is written. ``seconds`` is what the searches took.
     """
 
     loss: Loss
@@ -116,6 +97,8 @@ class Rebalance:
     dropped: tuple[Demand, ...]
     broken: tuple[str, ...] = ()
     lost_from: Mapping[str, str] = field(default_factory=dict)
+    quarantined: Mapping[str, dt.date | None] = field(default_factory=dict)
+    seconds: float = 0.0
 
     @property
     def best(self) -> Step:
@@ -125,7 +108,7 @@ class Rebalance:
     @property
     def response(self) -> Answer:
         """The response that is proposed."""
-        return self.chosen.answer or _nobody_moved(self.posed)
+        return self.chosen.answer or nobody_moved(self.posed)
 
     @property
     def left_open(self) -> float:
@@ -170,14 +153,15 @@ def rebalance(table: PairTable, loss: Loss, *, watch: Watch | None = None) -> Re
     season = FlockSeason(table=judged, gone=frozenset(lost))
     was = pose_response(season, whole)
     before = evaluate(was.problem, unmoved(was))
+    begun = time.perf_counter()
     posed = pose_response(season, standing, set_mixed=loss.set_mixed)
-    responder, steps, broken = _steps(posed, loss.most, watch)
-    chosen = _proposed(steps) if loss.most is None else steps[-1]
+    responder, steps, broken = steps_of(posed, loss.most, watch)
+    chosen = proposed(steps) if loss.most is None else steps[-1]
     if chosen.answer is not None and chosen.moves:
         better = replace(chosen, answer=responder.settled(chosen.answer))
         steps = tuple(better if step is chosen else step for step in steps)
         chosen = better
-    answer = chosen.answer or _nobody_moved(posed)
+    answer = chosen.answer or nobody_moved(posed)
     return Rebalance(
         loss=loss,
         table=judged,
@@ -194,8 +178,22 @@ def rebalance(table: PairTable, loss: Loss, *, watch: Watch | None = None) -> Re
         incubator=in_the_incubator(flock.tables.eggs, standing, flock.settings.pen_up),
         dropped=posed.dropped,
         broken=broken,
+        quarantined=_in_quarantine(table, loss),
+        seconds=time.perf_counter() - begun,
         lost_from={bird: whole.pen_of[bird] for bird in lost if bird in whole.pen_of},
     )
+
+
+def _in_quarantine(table: PairTable, loss: Loss) -> dict[str, dt.date | None]:
+    """Added birds that should still be kept apart on that day."""
+    birds = table.study.flock.by_band()
+    records = {band: birds[band].record for band in loss.added}
+    return {
+        band: record.release_on
+        for band, record in records.items()
+        if record.status is Status.QUARANTINE
+        and (record.release_on is None or record.release_on > loss.day)
+    }
 
 
 def _check(flock: Flock, loss: Loss) -> None:
@@ -247,83 +245,6 @@ def _with_birds(study: Study, birds: Iterable[str]) -> Study:
     if wanted <= set(study.kinship.birds):
         return study
     return study_flock(study.flock, wanted)
-
-
-def _steps(
-    posed: Posed, most: int | None, watch: Watch | None
-) -> tuple[Responder, tuple[Step, ...], tuple[str, ...]]:
-    """The value for each number of moves, and what the season asks for that none can keep.
-
-    With them the responder that found them.
-    """
-    responder = Responder(posed.problem, watch)
-    best = responder.best(most)
-    broken: tuple[str, ...] = ()
-    for loosen in (without_minimums, without_limits):
-        if best is None:
-            responder = Responder(loosen(posed.problem), watch)
-            best = responder.best(most)
-            broken = () if best is None else evaluate(posed.problem, best.pens).broken
-    nobody = _step_without_moves(posed)
-    found = [] if best is None else [_step(best)]
-    for number in () if best is None else _numbers(best.moves):
-        if number < found[0].moves:
-            try:
-                fewer = responder.best(number)
-            except SolverStoppedError:
-                break
-            found = found if fewer is None else [_step(fewer), *found]
-    better = _improving([step for step in found if step.moves > 0], nobody)
-    return responder, (nobody, *better), broken
-
-
-def _numbers(most: int) -> list[int]:
-    """The numbers of moves that are tried below the best one's, from most to fewest.
-
-    All of few; of many moves nobody needs to know what each brings.
-    """
-    few = range(1, min(most, MOST_STEPS + 1))
-    many = (MOST_STEPS * 2**power for power in range(1, 10))
-    return sorted({*few, *(number for number in many if number < most)}, reverse=True)
-
-
-def _improving(steps: list[Step], nobody: Step) -> list[Step]:
-    """The steps that are worth more than all with fewer moves."""
-    found: list[Step] = []
-    for step in steps:
-        least = found[-1].value if found else nobody.value
-        if step.value > least + tolerance.OBJECTIVE or nobody.answer is None:
-            found.append(step)
-    return found
-
-
-def _step(answer: Answer) -> Step:
-    return Step(moves=answer.moves, value=answer.value, answer=answer)
-
-
-def _nobody_moved(posed: Posed) -> Answer:
-    pens = unmoved(posed)
-    score = evaluate(posed.problem, pens)
-    return Answer(pens=pens, value=score.value, bound=score.value, lines=score.lines, moved=())
-
-
-def _step_without_moves(posed: Posed) -> Step:
-    pens = unmoved(posed)
-    score = evaluate(posed.problem, pens)
-    answer = None if score.broken else _nobody_moved(posed)
-    return Step(moves=0, value=score.value, answer=answer, broken=score.broken)
-
-
-def _proposed(steps: tuple[Step, ...]) -> Step:
-    """The fewest moves beyond which no number of them is worth its work."""
-    for place, step in enumerate(steps[:-1]):
-        pays = any(
-            later.value - step.value >= WORTH_A_MOVE * (later.moves - step.moves)
-            for later in steps[place + 1 :]
-        )
-        if step.answer is not None and not pays:
-            return step
-    return steps[-1]
 
 
 def _lines(was: Posed, before: Score, posed: Posed, answer: Answer) -> Iterable[LineAfter]:

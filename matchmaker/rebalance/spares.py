@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import contextlib
 import math
 from collections import defaultdict
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+from matchmaker.errors import SolverStoppedError
 from matchmaker.pairs.value import DAYS_TO_FERTILE
 from matchmaker.rebalance.before_loss import pens_on, season_of
 from matchmaker.rebalance.chances import loss_chances
@@ -138,9 +140,11 @@ class _Chooser:
         if one.spare is None or one.spare in kept:
             return one.loss
         if (one.cock, kept) not in self._with:
-            answer = one.responder.best(
-                close=closeness(one.before), nodes=NODES, without=sorted(self._outside - kept)
-            )
+            answer = None
+            with contextlib.suppress(SolverStoppedError):
+                answer = one.responder.best(
+                    close=closeness(one.before), nodes=NODES, without=sorted(self._outside - kept)
+                )
             value = one.without if answer is None else answer.value
             self._with[one.cock, kept] = max(one.before - value, one.loss)
         return self._with[one.cock, kept]

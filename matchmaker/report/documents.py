@@ -168,8 +168,8 @@ def _by_sex(chances: Mapping[Sex, float] | None) -> dict[str, float] | None:
     return None if chances is None else {str(sex): chance for sex, chance in chances.items()}
 
 
-def plan_document(plan: SeasonPlan, care: Precautions) -> Document:
-    """The plan with its proof, pens, lines, changes, and what the loss of a cock would mean."""
+def plan_document(plan: SeasonPlan, care: Precautions | None = None) -> Document:
+    """The plan with its proof, pens, lines, changes, and what losses would mean, if known."""
     proof = plan.solution.proof
     return {
         **document_head("plan", plan.table.study.flock.tables, defaults_of(plan.table)),

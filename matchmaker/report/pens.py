@@ -72,8 +72,8 @@ SURPLUS_LEGEND = (
 )
 
 
-def print_plan(console: Console, plan: SeasonPlan, care: Precautions) -> None:
-    """The whole plan, with what to do if a cock dies."""
+def print_plan(console: Console, plan: SeasonPlan, care: Precautions | None = None) -> None:
+    """The whole plan; with what to do if a cock dies, if that is known."""
     settings = plan.table.study.flock.settings
     say(console, f"Pens for {settings.season}, to be made up on {settings.pen_up}", style="bold")
     console.print()
@@ -85,7 +85,8 @@ def print_plan(console: Console, plan: SeasonPlan, care: Precautions) -> None:
     print_response(console, plan)
     print_odd_scores(console, plan.table.study)
     _print_warnings(console, plan)
-    print_spares(console, plan, care)
+    if care is not None:
+        print_spares(console, plan, care)
     _print_unused(console, plan)
     _print_changes(console, plan)
     print_defaults(console, plan.table)
@@ -94,7 +95,9 @@ def print_plan(console: Console, plan: SeasonPlan, care: Precautions) -> None:
     say(console, proof_line(plan))
 
 
-def _print_pen(console: Console, plan: SeasonPlan, pen: FilledPen, care: Precautions) -> None:
+def _print_pen(
+    console: Console, plan: SeasonPlan, pen: FilledPen, care: Precautions | None
+) -> None:
     purposes = dict.fromkeys(PURPOSES[p.crossing.purpose] for p in pen.pairs if p.crossing)
     share = plan.table.study.recurrent_share[pen.cock]
     breed = plan.table.study.flock.settings.recurrent.capitalize()
@@ -121,7 +124,7 @@ def _print_pen(console: Console, plan: SeasonPlan, pen: FilledPen, care: Precaut
         for pair, chosen in zip(pen.pairs, pen.chosen, strict=True)
     ]
     print_rows(console, columns, rows)
-    box = loss_box(plan.table.study.flock, care, pen.cock)
+    box = "" if care is None else loss_box(plan.table.study.flock, care, pen.cock)
     if box:
         say(console, box)
     console.print()

@@ -137,8 +137,10 @@ def robust_entry(choice: RobustChoice) -> Document:
     }
 
 
-def precautions_entries(care: Precautions) -> Document:
+def precautions_entries(care: Precautions | None) -> Document:
     """The losses and the spares as keys of a plan's document."""
+    if care is None:
+        return {"spares": [], "spares_to_keep": None, "losses": [], "losses_left_out": []}
     return {
         "spares": [{"line": one.line, "cock": one.cock} for one in care.lines],
         "spares_to_keep": {"number": care.wanted, "cocks": list(care.kept)},

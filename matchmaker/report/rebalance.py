@@ -25,7 +25,8 @@ if TYPE_CHECKING:
 
     from rich.console import Console
 
-    from matchmaker.rebalance.rebalancing import LineAfter, Rebalance, Step
+    from matchmaker.rebalance.rebalancing import LineAfter, Rebalance
+    from matchmaker.rebalance.steps import Step
 
 NO_BREAK = "\u00a0"
 """A blank that stays: days stand under each other."""
@@ -161,6 +162,13 @@ def _print_rest(console: Console, answer: Rebalance) -> None:
         say(
             console,
             f"Not proved: the search was stopped. Up to {answer.left_open:.1f} more could be won.",
+        )
+    for bird, until in answer.quarantined.items():
+        when = f"until {day_text(until)}" if until else "without an end that is written"
+        say(
+            console,
+            f"{bird} is in quarantine {when}: ask a veterinarian before it goes to other birds.",
+            style="bold",
         )
     birds = answer.table.study.flock.by_band()
     gone = [bird for bird in answer.loss.lost if birds[bird].alive_here]

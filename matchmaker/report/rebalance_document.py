@@ -4,16 +4,19 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from matchmaker.plan.season_plan import flock_figures
+from matchmaker.plan.engine import choose_solver, solver_version
+from matchmaker.plan.season_plan import flock_figures, unused_birds
 from matchmaker.report.defaults import defaults_of
 from matchmaker.report.documents import document_head, risk_entries
 from matchmaker.report.rebalance_words import line_remark, orders_by_day
+from matchmaker.report.wording import unused_sentence
 
 if TYPE_CHECKING:
     from matchmaker.pairs.pair import Pair
     from matchmaker.plan.problem import Candidate
     from matchmaker.plan.result import PlannedPen
-    from matchmaker.rebalance.rebalancing import Rebalance, Step
+    from matchmaker.rebalance.rebalancing import Rebalance
+    from matchmaker.rebalance.steps import Step
     from matchmaker.report.documents import Document
 
 
@@ -23,7 +26,6 @@ def rebalance_document(answer: Rebalance) -> Document:
     response = answer.response
     pairs = [_pair(answer, one) for pen in response.pens for one in pen.pairs]
     figures = flock_figures([one for one in pairs if one is not None], answer.table.study.kinship)
-    gap = answer.left_open / max(1.0, abs(response.value))
     return {
         **document_head("rebalance", flock.tables, defaults_of(answer.table)),
         "day": str(answer.loss.day),
@@ -33,69 +35,19 @@ def rebalance_document(answer: Rebalance) -> Document:
             for bird, day in sorted(answer.standing.lost.items())
         ],
         "closed_pens": list(answer.loss.closed),
-        "outcome": "optimal" if answer.proved else "feasible",
-        "value": response.value,
-        "best_value": answer.best.value,
-        "bound": response.bound,
-        "gap": gap,
-        "old_value": answer.before,
-        "lost_value": answer.lost_value,
-        "moves": [
-            {
-                "bird": one.bird,
-                "from": one.leaves,
-                "to": one.enters,
-                "out_on": one.out_on and str(one.out_on),
-                "in_on": one.in_on and str(one.in_on),
-                "with": one.mate,
-                "eggs_credited_from": one.eggs_from and str(one.eggs_from),
-            }
-            for one in answer.orders
-        ],
+        **_figures(answer),
+        "moves": move_entries(answer),
         "what_to_do": [
             {"day": str(day), "sentences": sentences} for day, sentences in orders_by_day(answer)
         ],
-        "eggs": [
-            {
-                "pen": eggs.pen,
-                "hens": list(eggs.hens),
-                "days": [
-                    {
-                        "from": str(run.first),
-                        "to": str(run.last),
-                        "sire": run.cock,
-                        "possible_sires": list(run.sires),
-                    }
-                    for run in eggs.runs
-                ],
-            }
-            for eggs in answer.eggs
-        ],
-        "in_incubator": [
-            {
-                "row": eggs.row,
-                "pen": eggs.pen,
-                "hen": eggs.hen,
-                "set_on": eggs.set_on and str(eggs.set_on),
-                "eggs": eggs.eggs,
-                "possible_sires": list(eggs.sires),
-            }
-            for eggs in answer.incubator
-        ],
+        "eggs": _eggs(answer),
+        "in_incubator": _incubator(answer),
         "steps": [_step(answer, step) for step in answer.steps],
         "pens": [_pen(answer, pen) for pen in response.pens],
-        "lines": [
-            {
-                "line": line.line,
-                "chicks_wanted": answer.table.needs[line.line].chicks_wanted,
-                "wanted_before": line.before,
-                "wanted": line.after,
-                "cocks": line.cocks,
-                "hens": line.hens,
-                "mind": line_remark(line),
-            }
-            for line in answer.lines
-        ],
+        "lines": _lines(answer),
+        "unused": _unused(answer, [one for one in pairs if one is not None]),
+        "changes": _changes(answer),
+        "conflict": None,
         "risks": risk_entries(answer.table),
         "cannot_be_kept": list(answer.broken),
         "wishes_dropped": [wish.name for wish in answer.dropped],
@@ -105,6 +57,120 @@ def rebalance_document(answer: Rebalance) -> Document:
             "effective_size": figures.effective_size,
         },
     }
+
+
+def _figures(answer: Rebalance) -> Document:
+    """The values, how well they are proved, and by what."""
+    response, solver = answer.response, choose_solver(None)
+    gap = answer.left_open / max(1.0, abs(response.value))
+    return {
+        "outcome": "optimal" if answer.proved else "feasible",
+        "value": response.value,
+        "best_value": answer.best.value,
+        "bound": response.bound,
+        "gap": gap,
+        "solver": solver,
+        "solver_version": solver_version(solver),
+        "seconds": round(answer.seconds, 3),
+        "old_value": answer.before,
+        "lost_value": answer.lost_value,
+    }
+
+
+def _eggs(answer: Rebalance) -> list[Document]:
+    """Whose the eggs are, by pen and days."""
+    return [
+        {
+            "pen": eggs.pen,
+            "hens": list(eggs.hens),
+            "days": [
+                {
+                    "from": str(run.first),
+                    "to": str(run.last),
+                    "sire": run.cock,
+                    "possible_sires": list(run.sires),
+                }
+                for run in eggs.runs
+            ],
+        }
+        for eggs in answer.eggs
+    ]
+
+
+def _incubator(answer: Rebalance) -> list[Document]:
+    return [
+        {
+            "row": eggs.row,
+            "pen": eggs.pen,
+            "hen": eggs.hen,
+            "set_on": eggs.set_on and str(eggs.set_on),
+            "eggs": eggs.eggs,
+            "possible_sires": list(eggs.sires),
+        }
+        for eggs in answer.incubator
+    ]
+
+
+def _lines(answer: Rebalance) -> list[Document]:
+    return [
+        {
+            "line": line.line,
+            "chicks_wanted": answer.table.needs[line.line].chicks_wanted,
+            "wanted_before": line.before,
+            "wanted": line.after,
+            "cocks": line.cocks,
+            "hens": line.hens,
+            "mind": line_remark(line),
+        }
+        for line in answer.lines
+    ]
+
+
+def move_entries(answer: Rebalance) -> list[Document]:
+    """The birds to be moved, a row each."""
+    return [
+        {
+            "bird": one.bird,
+            "from": one.leaves,
+            "to": one.enters,
+            "out_on": one.out_on and str(one.out_on),
+            "in_on": one.in_on and str(one.in_on),
+            "with": one.mate,
+            "eggs_credited_from": one.eggs_from and str(one.eggs_from),
+        }
+        for one in answer.orders
+    ]
+
+
+def _unused(answer: Rebalance, pairs: list[Pair]) -> list[Document]:
+    gone = answer.standing.lost
+    return [
+        {"bird": one.bird, "why": unused_sentence(one)}
+        for one in unused_birds(answer.table, pairs)
+        if one.bird not in gone
+    ]
+
+
+def _changes(answer: Rebalance) -> list[Document]:
+    """Every hen whose cock is another one than before."""
+    whole = answer.whole
+    before = {
+        hen: (whole.cock_in(pen), pen)
+        for hen, pen in whole.pen_of.items()
+        if hen not in whole.diary.cocks
+    }
+    after = {one.hen: (pen.cock, pen.pen) for pen in answer.response.pens for one in pen.pairs}
+    return [
+        {
+            "hen": hen,
+            "cock_before": before.get(hen, (None, None))[0],
+            "cock_after": after.get(hen, (None, None))[0],
+            "pen_before": before.get(hen, (None, None))[1],
+            "pen_after": after.get(hen, (None, None))[1],
+        }
+        for hen in sorted(before.keys() | after.keys())
+        if before.get(hen, (None,))[0] != after.get(hen, (None,))[0]
+    ]
 
 
 def _step(answer: Rebalance, step: Step) -> Document:

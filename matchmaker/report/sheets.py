@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from matchmaker.report.documents import cost_entry, fault_entry, pair_entry, pen_entry
 from matchmaker.report.flock_document import bird_entries
+from matchmaker.report.rebalance_document import move_entries
 from matchmaker.report.wording import reasons
 from matchmaker.tables.records import PlanRecord
 
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from matchmaker.genetics.kin.kinship import KinshipMatrix
     from matchmaker.pairs.table import Key, PairTable
     from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.rebalance.rebalancing import Rebalance
 
 Cell = str | int | float | None
 
@@ -112,6 +114,12 @@ def plan_sheet(plan: SeasonPlan) -> Sheet:
     ]
     terms = ("kinship", "wanted_chance", "recurrent_share", "merit", "chicks", "value")
     return _sheet(("pen", "line", "cock", "hen", "row", *terms), entries)
+
+
+def moves_sheet(answer: Rebalance) -> Sheet:
+    """One bird to be moved a row."""
+    header = ("bird", "from", "to", "out_on", "in_on", "with", "eggs_credited_from")
+    return _sheet(header, move_entries(answer))
 
 
 def plan_records(plan: SeasonPlan) -> list[PlanRecord]:

@@ -57,22 +57,13 @@ def test_a_bird_without_any_allowed_mate_says_what_is_nearest(tmp_path: Path) ->
     assert [broken.rule for broken in idle.broken] == [Rule.TOO_RELATED]
 
 
-def test_the_best_unused_cock_of_each_line_is_its_spare(plan: SeasonPlan) -> None:
+def test_spares_are_cocks_in_no_pen_for_lines_that_have_one(plan: SeasonPlan) -> None:
+    """Which of them, and why, is held by the tests of losses."""
     used = {pen.cock for pen in plan.pens}
-    spares = dict(plan.spares)
-    assert set(spares) == {"Alder", "Pure"}
-    assert used.isdisjoint(spares.values())
-    for line, spare in spares.items():
-        values = {
-            pair.cock: max(p.value or 0 for p in plan.table.allowed if p.cock == pair.cock)
-            for pair in plan.table.allowed
-            if pair.line == line and pair.cock not in used
-        }
-        best = max(
-            (p for p in plan.table.allowed if p.line == line and p.cock in values),
-            key=lambda p: p.value or 0,
-        )
-        assert spare == best.cock
+    care = verbs.precautions(plan)
+    assert {one.cock for one in care.lines}.isdisjoint(used)
+    assert {one.cock for one in care.lines} <= set(care.kept)
+    assert {one.line for one in care.lines} <= {line for pen in plan.pens for line in pen.lines}
 
 
 def test_figures_of_one_pair_by_hand(tmp_path: Path) -> None:

@@ -1,0 +1,30 @@
+"""The options of the rebalance command."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+Lost = Annotated[
+    list[str] | None, typer.Option("--lost", metavar="BIRD", help="A bird that is gone.")
+]
+ClosePen = Annotated[
+    list[str] | None,
+    typer.Option("--close-pen", metavar="PEN", help="A pen that can no longer be used."),
+]
+Add = Annotated[
+    list[str] | None, typer.Option("--add", metavar="BIRD", help="A bird that is at hand now.")
+]
+On = Annotated[str, typer.Option("--on", metavar="DATE", help="The day; today otherwise.")]
+MostMoves = Annotated[
+    int | None, typer.Option("--moves", metavar="N", min=0, help="Move N birds at most.")
+]
+CleanOut = Annotated[
+    int | None,
+    typer.Option("--clean-out", metavar="DAYS", min=0, help="Days between two cocks: 14, 21 ..."),
+]
+SetMixed = Annotated[
+    bool, typer.Option("--set-mixed", help="Also set eggs that may be of either of two cocks.")
+]
+WriteMoves = Annotated[bool, typer.Option("--write", help="Write the moves to moves.csv.")]
