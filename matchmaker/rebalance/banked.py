@@ -10,7 +10,7 @@ from collections import defaultdict
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
-from matchmaker.rebalance.clock import Clock, days
+from matchmaker.rebalance.clock import Clock, days, sure_sire
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -93,14 +93,15 @@ def _still_to_come(
 
     They end where the next one may come to her.
     """
-    pen = standing.stands(hen)
-    if pen is None:
-        return {}
     first = max(standing.day, season.first)
-    here = standing.cock_in(pen)
-    if here is not None:
-        amount = still_laid(standing, hen, here, (first, until.get(pen, season.last)))
+    pen = standing.stands(hen)
+    here = None if pen is None else standing.cock_in(pen)
+    if pen is not None and here is not None:
+        last = until.get(pen, season.last)
+        amount = still_laid(standing, hen, here, (first, last), neighbours=True)
         return {here: amount} if amount > 0 else {}
+    if hen in standing.lost or hen in standing.missing:
+        return {}
     since = standing.cockless_since(hen)
     if since is None:
         return {}
@@ -108,17 +109,35 @@ def _still_to_come(
     return standing.diary.credit(hen, first, last)
 
 
-def still_laid(standing: Standing, hen: str, cock: str, span: tuple[dt.date, dt.date]) -> float:
+def still_laid(
+    standing: Standing,
+    hen: str,
+    cock: str,
+    span: tuple[dt.date, dt.date],
+    *,
+    neighbours: bool = False,
+) -> float:
     """Days of a span on which eggs of a hen taken from everybody today are surely a cock's.
 
-    Each counts as it is fertile; they end where the next cock may come to her.
+    Each counts as it is fertile; they end where the next cock may come to her. With ``neighbours``
+    she stays in her pen, the cock being gone: where eggs are not told apart all there must be sure.
     """
     clock = apart(standing.diary.clock(hen), standing.day)
     ends = [one.last for one in clock.contacts if one.cock == cock and one.last is not None]
     if not ends:
         return 0.0
+    pen = standing.pen_of.get(hen)
+    clocks = [clock]
+    if neighbours and pen is not None and pen not in standing.diary.told_apart:
+        own = standing.diary.clock
+        clocks += [apart(own(other), standing.day) for other in standing.hens_in(pen)]
     last = min(span[1], max(ends) + days(standing.diary.waits.kept))
-    return _credit(clock, cock, span[0], last)
+    amount = 0.0
+    for number in range((last - span[0]).days + 1):
+        day = span[0] + days(number)
+        if sure_sire(clocks, day) == cock:
+            amount += clock.fertility(cock, day)
+    return amount
 
 
 def apart(clock: Clock, day: dt.date) -> Clock:
@@ -129,12 +148,3 @@ def apart(clock: Clock, day: dt.date) -> Clock:
             replace(one, last=day) if one.last is None else one for one in clock.contacts
         ),
     )
-
-
-def _credit(clock: Clock, cock: str, first: dt.date, last: dt.date) -> float:
-    amount = 0.0
-    for number in range((last - first).days + 1):
-        day = first + days(number)
-        if clock.sires(day) == (cock,):
-            amount += clock.fertility(cock, day)
-    return amount

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from matchmaker.plan.turns import turn_label
 from matchmaker.rebalance.diary import Diary, Stay
+from matchmaker.rebalance.morning import waits_of
 from matchmaker.rebalance.season import FlockSeason, judged_on
-from matchmaker.rebalance.standing import Standing, waits_of
+from matchmaker.rebalance.standing import Standing
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
@@ -64,11 +66,8 @@ def span_of(plan: SeasonPlan, pen: FilledPen) -> tuple[dt.date, dt.date | None]:
     settings = plan.table.study.flock.settings
     if not pen.turn:
         return settings.pen_up, None
-    records = {record.pen: record for record in plan.table.study.flock.tables.pens}
     for record in plan.table.study.flock.tables.pens:
-        label = (
-            f"{record.first_day or settings.pen_up} to {record.last_day or settings.collect_until}"
-        )
-        if record.pen == pen.pen and label == pen.turn:
+        label = turn_label(record, settings, periods=True)
+        if record.open and record.pen == pen.pen and label == pen.turn:
             return max(record.first_day or settings.pen_up, settings.pen_up), record.last_day
-    return settings.pen_up, records[pen.pen].last_day
+    return settings.pen_up, None

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from matchmaker.rebalance.clock import days
 from matchmaker.rebalance.diary import Diary
-from matchmaker.rebalance.standing import waits_of, written_stays
+from matchmaker.rebalance.morning import waits_of, written_stays
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:

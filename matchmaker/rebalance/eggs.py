@@ -105,8 +105,19 @@ def _runs(diary: Diary, hen: str, first: dt.date, last: dt.date) -> Iterator[Egg
 
 
 def _lot(diary: Diary, hen: str, day: dt.date) -> tuple[str | None, tuple[str, ...]]:
-    owner = diary.credited(hen, day)
-    return (None if owner is None else owner[0]), possible_sires(diary, hen, day)
+    """Whose an egg of this hen is on a day; of a pen whose eggs are not told apart of any there."""
+    owners = [diary.credited(one, day) for one in _neighbours(diary, hen, day)]
+    cock = next((owner[0] for owner in owners if owner is not None), None)
+    return cock, possible_sires(diary, hen, day)
+
+
+def _neighbours(diary: Diary, hen: str, day: dt.date) -> tuple[str, ...]:
+    """The hens from whose eggs this hen's are not told apart on a day, herself among them."""
+    found = {hen}
+    for stay in diary.stays_of(hen):
+        if stay.covers(day) and stay.pen not in diary.told_apart:
+            found |= set(diary.hens_in(stay.pen, day))
+    return tuple(sorted(found))
 
 
 def possible_sires(diary: Diary, hen: str, day: dt.date) -> tuple[str, ...]:
@@ -114,12 +125,8 @@ def possible_sires(diary: Diary, hen: str, day: dt.date) -> tuple[str, ...]:
 
     Where eggs are not told apart it may be a neighbour's, and so one of her cocks'.
     """
-    found = set(diary.clock(hen).sires(day))
-    for stay in diary.stays_of(hen):
-        if stay.covers(day) and stay.pen not in diary.told_apart:
-            for other in diary.hens_in(stay.pen, day):
-                found |= set(diary.clock(other).sires(day))
-    return tuple(sorted(found))
+    hens = _neighbours(diary, hen, day)
+    return tuple(sorted({cock for one in hens for cock in diary.clock(one).sires(day)}))
 
 
 def in_the_incubator(

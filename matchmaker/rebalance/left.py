@@ -49,12 +49,20 @@ def with_banked(goal: LineGoal, banked: Bank) -> LineGoal:
     )
 
 
-def limits_left(limits: PlanLimits, banked: Bank) -> PlanLimits:
-    """The season's limits; room is left for the chicks that are not on their way yet."""
-    if limits.chicks_max is None:
-        return replace(limits, pairs=None)
+def limits_left(limits: PlanLimits, standing: Standing, banked: Bank) -> PlanLimits:
+    """The season's limits; room is left for what is on its way whatever is done today.
+
+    Those are chicks of all eggs that are banked, and the eggs that hens without a cock still lay.
+    """
     chicks = sum(one.chicks for one in banked.pairs)
-    return replace(limits, pairs=None, chicks_max=max(0.0, limits.chicks_max - chicks))
+    cockless = [one for hen, one in banked.still.items() if standing.cockless_since(hen)]
+    eggs = sum(one.eggs for one in cockless)
+    return replace(
+        limits,
+        pairs=None,
+        chicks_max=None if limits.chicks_max is None else max(0.0, limits.chicks_max - chicks),
+        eggs_max=None if limits.eggs_max is None else max(0.0, limits.eggs_max - eggs),
+    )
 
 
 def tests_left(
@@ -77,7 +85,7 @@ def wishes_left(
 ) -> tuple[tuple[Demand, ...], tuple[Demand, ...]]:
     """The wishes that can still be kept, and those about birds or pens that are out of question.
 
-    That a bird be used is fulfilled once eggs of it have been kept.
+    That a bird be used is fulfilled once eggs of it have been kept; who is nowhere is apart.
     """
     pairs = {(one.hen, one.cock) for one in candidates}
     hens = {one.hen for one in candidates}
@@ -95,6 +103,13 @@ def wishes_left(
                 return wish.bird in birds
 
     kept = tuple(wish for wish in base.demands if possible(wish))
-    had = {bird for one in banked.pairs for bird in (one.hen, one.cock)}
+    had = frozenset(bird for one in banked.pairs for bird in (one.hen, one.cock))
     dropped = (wish for wish in base.demands if wish not in kept)
-    return kept, tuple(w for w in dropped if not (isinstance(w, BirdUsed) and w.bird in had))
+    return kept, tuple(wish for wish in dropped if not _kept_anyway(wish, had))
+
+
+def _kept_anyway(wish: Demand, had: frozenset[str]) -> bool:
+    """Whether a wish that is not posed is fulfilled: who had eggs was used, the gone are apart."""
+    if isinstance(wish, BirdUsed):
+        return wish.bird in had
+    return isinstance(wish, HensApart | BirdNotInPen)

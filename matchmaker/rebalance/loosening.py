@@ -10,12 +10,17 @@ if TYPE_CHECKING:
 
 
 def without_minimums(problem: PlanProblem) -> PlanProblem:
-    """The problem without the minimums of lines and without wishes.
+    """The problem without the minimums of lines.
 
     A flock that has lost its cock needs an answer today, even if what it asked for in January can
     no longer be had; what is not kept is named with the answer.
     """
-    return replace(problem, lines=tuple(map(_free, problem.lines)), demands=())
+    return replace(problem, lines=tuple(map(_free, problem.lines)))
+
+
+def without_wishes(problem: PlanProblem) -> PlanProblem:
+    """Nor wishes."""
+    return replace(without_minimums(problem), demands=())
 
 
 def without_limits(problem: PlanProblem) -> PlanProblem:
@@ -27,7 +32,7 @@ def without_limits(problem: PlanProblem) -> PlanProblem:
         chicks_max=None,
         eggs_max=None,
     )
-    free = without_minimums(problem)
+    free = without_wishes(problem)
     lines = tuple(replace(goal, sire_share_max=None) for goal in free.lines)
     return replace(free, lines=lines, limits=limits, carriers=())
 

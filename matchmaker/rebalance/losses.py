@@ -38,12 +38,13 @@ class CockLoss:
     """The loss of one cock on a day and the best response.
 
     ``before`` is the value of the pens had he lived (and birds been moved where that is better, so
-    that what has nothing to do with him makes no loss smaller), ``without`` what is left if nobody
-    is moved (his eggs of the next days counted), both in wanted chicks as the plan counts them;
-    ``best`` is the best response, ``None`` where none keeps every minimum. ``spare`` is the cock
-    from outside the pens that it brings in, if any; ``at_risk`` are lines that have no more hens
-    with a cock under it although they had some, ``on_one_cock`` those that had several cocks and
-    then have one. ``responder`` answers for the same loss with fewer cocks at hand.
+    that what has nothing to do with him makes no loss smaller), ``bound`` what they can be worth at
+    most, ``without`` what is left if nobody is moved (his eggs of the next days counted), in wanted
+    chicks as the plan counts them; ``best`` is the best response, ``None`` where none keeps every
+    minimum. ``spare`` is the cock from outside the pens that it brings in, if any, into his pen if
+    there is one; ``spares`` are all such cocks. ``at_risk`` are lines that have no more hens with a
+    cock under it although they had some, ``on_one_cock`` those that had several cocks and then
+    have one. ``responder`` answers for the same loss with fewer cocks at hand.
     """
 
     cock: str
@@ -53,9 +54,11 @@ class CockLoss:
     eggs_until: dt.date
     sure_from: dt.date
     before: float
+    bound: float
     without: float
     best: Answer | None
     spare: str | None
+    spares: frozenset[str]
     at_risk: tuple[str, ...]
     on_one_cock: tuple[str, ...]
     responder: Responder
@@ -63,8 +66,17 @@ class CockLoss:
     @property
     def loss(self) -> float:
         """What is lost in spite of the best response; all but his eggs where there is none."""
-        after = self.without if self.best is None else self.best.value
-        return max(0.0, self.before - after)
+        return max(0.0, self.before - self.after)
+
+    @property
+    def after(self) -> float:
+        """What is left with the best response that is known."""
+        return self.without if self.best is None else max(self.without, self.best.value)
+
+    @property
+    def at_most(self) -> float:
+        """What is lost at most: the pens are worth no more than the bound if he lives."""
+        return max(0.0, self.bound - self.after)
 
     @property
     def at_least(self) -> float:
@@ -74,7 +86,7 @@ class CockLoss:
     @property
     def certain(self) -> bool:
         """Whether the loss is known to the digit that is told."""
-        return round(self.loss, 1) == round(self.at_least, 1)
+        return round(self.at_most, 1) == round(self.at_least, 1)
 
     @property
     def shares_out(self) -> bool:
@@ -87,6 +99,7 @@ class Whole:
     """The pens if nobody is lost: what they are worth, the hens and the cocks of each line."""
 
     value: float
+    bound: float
     hens: Mapping[str, int]
     cocks: Mapping[str, int]
 
@@ -98,7 +111,7 @@ def losses(
 
     Where the watch ends the work those done by then are returned; cocks with more hens come first.
     """
-    whole = whole_plan(season, standing)
+    whole = whole_plan(season, standing, watch)
     cocks = sorted(
         standing.cocks,
         key=lambda cock: (-sum(len(standing.hens_in(pen)) for pen in standing.homes(cock)), cock),
@@ -117,15 +130,16 @@ def closeness(value: float) -> float:
     return max(CLOSE, CLOSE_PART * value)
 
 
-def whole_plan(season: Season, standing: Standing) -> Whole:
+def whole_plan(season: Season, standing: Standing, watch: Watch | None = None) -> Whole:
     """The pens if nobody is lost, birds moved where that is better."""
     whole = pose_response(season, standing)
     now = evaluate(whole.problem, unmoved(whole))
     best = None
     with contextlib.suppress(SolverStoppedError):
-        best = Responder(whole.problem).best(close=closeness(now.value), nodes=NODES)
+        best = Responder(whole.problem, watch).best(close=closeness(now.value), nodes=NODES)
     return Whole(
         value=now.value if best is None else max(now.value, best.value),
+        bound=now.value if best is None else max(now.value, best.bound),
         hens={total.line: total.hens for total in now.lines},
         cocks={total.line: total.cocks for total in now.lines},
     )
@@ -146,43 +160,55 @@ def loss_of(
     SolverStoppedError
         If the search was stopped before there was a response.
     """
-    value = whole.value
     waits, day = standing.diary.waits, standing.day
     after = lose(standing, {cock: day})
     posed = pose_response(season, after)
     responder = Responder(posed.problem, watch)
-    best = responder.best(close=closeness(value), nodes=NODES)
+    best = responder.best(close=closeness(whole.value), nodes=NODES)
     pens = standing.homes(cock)
-    lines = {
-        one.line
-        for pen in pens
-        for hen in standing.hens_in(pen)
-        for one in season.of_birds(hen, cock)[:1]
-    }
-    after_it = {} if best is None else {total.line: total for total in best.lines}
+    left = {} if best is None else {total.line: total for total in best.lines}
     return CockLoss(
         cock=cock,
         pens=pens,
-        lines=tuple(sorted(lines - {""})),
+        lines=_lines_of(season, standing, cock),
         day=day,
         eggs_until=day + days(waits.kept),
         sure_from=day + days(waits.clean_out),
-        before=value,
+        before=whole.value,
+        bound=whole.bound,
         without=evaluate(posed.problem, unmoved(posed)).value,
         best=best,
         spare=_spare(standing, best, pens),
+        spares=_spares(standing, best),
         at_risk=tuple(
             line
             for line, hens in sorted(whole.hens.items())
-            if hens and (line not in after_it or not after_it[line].hens)
+            if hens and (line not in left or not left[line].hens)
         ),
         on_one_cock=tuple(
             line
             for line, count in sorted(whole.cocks.items())
-            if count > 1 and line in after_it and after_it[line].cocks == 1
+            if count > 1 and line in left and left[line].cocks == 1
         ),
         responder=responder,
     )
+
+
+def _lines_of(season: Season, standing: Standing, cock: str) -> tuple[str, ...]:
+    """The lines that the chicks of a cock's pens join."""
+    found = {
+        one.line
+        for pen in standing.homes(cock)
+        for hen in standing.hens_in(pen)
+        for one in season.of_birds(hen, cock)[:1]
+    }
+    return tuple(sorted(found - {""}))
+
+
+def _spares(standing: Standing, best: Answer | None) -> frozenset[str]:
+    """The cocks from outside that a response brings in."""
+    cocks = () if best is None else (pen.cock for pen in best.pens)
+    return frozenset(cock for cock in cocks if cock not in standing.cocks)
 
 
 def _spare(standing: Standing, best: Answer | None, pens: tuple[str, ...]) -> str | None:

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Iterator, Mapping, Sequence
 
-    from matchmaker.plan.problem import Demand, PenKind
+    from matchmaker.plan.problem import CockLimit, Demand, LineGoal, PenKind
     from matchmaker.rebalance.season import Season
     from matchmaker.rebalance.standing import Standing
 
@@ -38,12 +38,16 @@ NET: Final = (
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Posed:
-    """The problem, what is banked, when each (hen, cock, pen) begins, and the wishes left out."""
+    """The problem, what is banked, when each (hen, cock, turn) begins, and the wishes left out.
+
+    ``asked`` are the lines' goals for the whole season, as the keeper has them.
+    """
 
     problem: PlanProblem
     bank: Bank
     entries: Mapping[tuple[str, str, str], Entry]
     dropped: tuple[Demand, ...]
+    asked: tuple[LineGoal, ...] = ()
 
 
 def pose_response(
@@ -74,27 +78,50 @@ def pose_response(
     problem = PlanProblem(
         candidates=candidates,
         kinds=kinds,
-        cocks=tuple(season.limit(cock) for cock in cocks),
+        cocks=tuple(_limit_as_it_stands(season, standing, cock) for cock in cocks),
         lines=tuple(with_banked(goal, banked) for goal in base.lines),
         demands=kept,
         turns=(tuple(kind.turn for kind in kinds),),
-        limits=limits_left(base.limits, banked),
+        limits=limits_left(base.limits, standing, banked),
         tests=tuple(tests_left(base, candidates, banked)),
         carriers=base.carriers,
         moves=Moves(places=tuple(at for at in standing.places if at[1] in until), most=most),
     )
-    return Posed(problem=problem, bank=banked, entries=poser.entries, dropped=dropped)
+    return Posed(
+        problem=problem, bank=banked, entries=poser.entries, dropped=dropped, asked=base.lines
+    )
 
 
 def _kinds(standing: Standing, pens: Mapping[str, tuple[PenKind, dt.date]]) -> Iterator[PenKind]:
     """Each pen by itself, but those alike together in which nobody stands or stood of late."""
     stood = {stay.pen for stay in standing.diary.stays}
     alike: dict[tuple[object, ...], list[PenKind]] = {}
-    for pen, (kind, last) in pens.items():
-        nature = replace(kind, pens=(), turn=""), last, pen if pen in stood else ""
-        alike.setdefault(nature, []).append(kind)
+    for pen, (kind, last) in sorted(pens.items(), key=lambda item: natural(item[0])):
+        today = _as_it_stands(standing, kind, pen)
+        nature = replace(today, pens=(), turn=""), last, pen if pen in stood else ""
+        alike.setdefault(nature, []).append(today)
     for same in alike.values():
         yield replace(same[0], pens=tuple(kind.pens[0] for kind in same))
+
+
+def _as_it_stands(standing: Standing, kind: PenKind, pen: str) -> PenKind:
+    """A pen with the number of hens that is in it allowed, be they too few or too many by now.
+
+    Nobody is to be moved for a limit that the pens outgrew: that is no loss of today.
+    """
+    hens = len(standing.hens_in(pen))
+    if standing.cock_in(pen) is None or not hens:
+        return kind
+    return replace(kind, hens_min=min(kind.hens_min, hens), hens_max=max(kind.hens_max, hens))
+
+
+def _limit_as_it_stands(season: Season, standing: Standing, cock: str) -> CockLimit:
+    """A cock's limit, but at least the hens and pens that he has."""
+    limit, homes = season.limit(cock), standing.homes(cock)
+    hens = sum(len(standing.hens_in(pen)) for pen in homes)
+    return replace(
+        limit, hens_max=max(limit.hens_max, hens), pens_max=max(limit.pens_max, len(homes))
+    )
 
 
 class _Poser:
@@ -122,25 +149,24 @@ class _Poser:
 
     def candidates(self) -> Iterator[Candidate]:
         """Every pair in every pen in which it may live."""
-        gone, cocks = self.standing.lost, self.standing.diary.cocks
-        places, standing = self.standing.pen_of, self.standing
-        told: set[tuple[str, str]] = set()
+        standing = self.standing
         for (hen, cock), rows in self.season.pairs.items():
-            homes = standing.homes(cock)
-            if hen in gone or cock in gone:
-                continue
-            for pen in (*homes, *(self._orphaned if homes else self._free)):
-                if pen not in self.until:
-                    continue
-                if pen in homes and pen == places.get(hen):
-                    told.add((hen, cock))
-                    yield from self._staying(hen, cock, pen)
-                else:
+            if not {hen, cock} & (standing.lost.keys() | standing.apart):
+                for pen in self._pens_for(hen, cock):
                     yield from self._joining(rows, pen)
-        for hen, pen in places.items():
-            here = None if hen in cocks else self.standing.cock_in(pen)
-            if here is not None and (hen, here) not in told and pen in self.until:
+        for hen, pen in standing.pen_of.items():
+            here = None if hen in standing.diary.cocks else standing.cock_in(pen)
+            if here is not None and pen in self.until:
                 yield from self._staying(hen, here, pen)
+
+    def _pens_for(self, hen: str, cock: str) -> Iterator[str]:
+        """The pens in which a hen may join a cock: his, or one that he may get."""
+        homes = self.standing.homes(cock)
+        own = self.standing.pen_of.get(hen)
+        for pen in (*homes, *(self._orphaned if homes else self._free)):
+            together = pen in homes and pen == own
+            if pen in self.until and not together and pen not in self.standing.infected:
+                yield pen
 
     def _staying(self, hen: str, cock: str, pen: str) -> Iterator[Candidate]:
         """A hen that goes on with her cock, in the row that counts."""
@@ -181,22 +207,29 @@ class _Poser:
 
     def _part(self, one: Candidate, pen: str, begins: Entry) -> Candidate:
         """What a pair gives that begins so in a pen, beyond what is banked in any case."""
-        first = max(begins.eggs_from, self.season.first)
-        amount = float(max(0, (self.until[pen] - first).days + 1))
-        amount += self._before(one.hen, one.cock, pen, begins) + begins.mixed[1]
-        part = self._net(self.season.part(one, amount, counted=self._counted(one), pen=pen))
-        return self._with_mixed(part, begins) if any(begins.mixed) else part
+        still = self.banked.still.get(one.hen)
+        first = max(begins.eggs_from, begins.hen_in, self.season.first)
+        before = begins.mixed[1]
+        if still is not None and still.cock == one.cock:
+            if still.line == one.line:
+                before += self._before(one.hen, one.cock, begins)
+            else:
+                kept = days(self.standing.diary.waits.kept + 1)
+                first = max(first, self.standing.day + kept)  # till then they are for the old line
+        amount = float(max(0, (self.until[pen] - first).days + 1)) + before
+        if any(begins.mixed) and still is not None:
+            return self._mixed(one, pen, amount, still, begins)
+        return self._net(self.season.part(one, amount, counted=self._counted(one), pen=pen))
 
-    def _before(self, hen: str, cock: str, pen: str, begins: Entry) -> float:
+    def _before(self, hen: str, cock: str, begins: Entry) -> float:
         """Days before on which eggs of a hen that comes back, or along, are his anyway."""
-        still = self.banked.still.get(hen)
-        if still is None or still.cock != cock:
-            return 0.0
         standing = self.standing
-        apart = begins.hen_in if pen not in standing.diary.told_apart else begins.eggs_from
-        last = min(apart, begins.eggs_from - days(1))
         first = max(standing.day, self.season.first)
+        last = min(begins.hen_in, begins.eggs_from) - days(1)
         if are_together(standing, hen, cock) and hen not in standing.evicted:
+            last = begins.hen_in - days(1)
+            old = standing.pen_of[hen]
+            last = min(last, self.until.get(old, last))
             return standing.diary.credit(hen, first, last).get(cock, 0.0)
         return still_laid(standing, hen, cock, (first, last))
 
@@ -226,17 +259,22 @@ class _Poser:
         )
         return at_once.value >= later.value
 
-    def _with_mixed(self, part: Candidate, begins: Entry) -> Candidate:
-        """Add the eggs that may be the former cock's, and take off those that would surely be."""
-        before = self.banked.still.get(part.hen)
-        if before is None:
-            return part
-        former = self.season.part(before, begins.mixed[0])
+    def _mixed(
+        self, one: Candidate, pen: str, amount: float, still: Candidate, begins: Entry
+    ) -> Candidate:
+        """What a pair gives whose eggs may be the former cock's for a while, by either of them.
+
+        Those that would surely have been his are taken off: they are among the banked ones.
+        """
+        had = self.banked.before.get((one.hen, one.line), 0.0)
+        former = self.season.part(still, begins.mixed[0], counted=had)
+        own = self.season.part(one, amount, counted=had + former.wanted, pen=pen)
         return replace(
-            part,
-            value=round(part.value + former.value - before.value, 6),
-            wanted=part.wanted + former.wanted - before.wanted,
-            chicks=max(0.0, part.chicks + former.chicks - before.chicks),
+            own,
+            **{
+                name: round(getattr(own, name) + getattr(former, name) - getattr(still, name), 9)
+                for name in NET
+            },
         )
 
     def _counted(self, one: Candidate) -> float:

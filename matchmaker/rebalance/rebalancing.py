@@ -2,20 +2,25 @@
 
 from __future__ import annotations
 
+import contextlib
 import time
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
-from matchmaker.errors import UsageError
+from matchmaker.errors import SolverStoppedError, UsageError
 from matchmaker.genetics.study import study_flock
 from matchmaker.plan.verify import evaluate
 from matchmaker.rebalance.clock import Waits
 from matchmaker.rebalance.eggs import PenEggs, SetEggs, eggs_to_come, in_the_incubator
+from matchmaker.rebalance.losses import NODES, closeness
+from matchmaker.rebalance.morning import standing_pens, waits_of
 from matchmaker.rebalance.orders import Order, orders_of
 from matchmaker.rebalance.posing import Posed, pose_response, unmoved
+from matchmaker.rebalance.responding import Responder
+from matchmaker.rebalance.rows import is_tolerated
 from matchmaker.rebalance.season import FlockSeason, judged_on
-from matchmaker.rebalance.standing import Standing, lose, standing_pens, waits_of
-from matchmaker.rebalance.steps import Step, nobody_moved, proposed, steps_of
+from matchmaker.rebalance.standing import Standing, lose
+from matchmaker.rebalance.steps import Step, nobody_moved, proposed, steps_of, told_breaches
 from matchmaker.tables.records import Status
 
 if TYPE_CHECKING:
@@ -25,7 +30,7 @@ if TYPE_CHECKING:
     from matchmaker.flock.flock import Flock
     from matchmaker.genetics.study import Study
     from matchmaker.pairs.table import PairTable
-    from matchmaker.plan.problem import Demand
+    from matchmaker.plan.problem import Candidate, Demand
     from matchmaker.plan.verify import Score
     from matchmaker.plan.watch import Watch
     from matchmaker.rebalance.responding import Answer
@@ -101,6 +106,12 @@ class Rebalance:
     seconds: float = 0.0
 
     @property
+    def tolerated(self) -> tuple[Candidate, ...]:
+        """Pairs that stand although a rule rejects them, or that are none for their pen."""
+        pairs = (pair for pen in self.response.pens for pair in pen.pairs)
+        return tuple(pair for pair in pairs if is_tolerated(self.season, pair))
+
+    @property
     def best(self) -> Step:
         """The best response, with as many moves as it takes."""
         return self.steps[-1]
@@ -150,15 +161,16 @@ def rebalance(table: PairTable, loss: Loss, *, watch: Watch | None = None) -> Re
     lost = missing | dict.fromkeys(loss.lost, loss.day)
     standing = lose(whole, lost, frozenset(loss.closed))
     judged = judged_on(_with_birds(study, [*whole.pen_of, *lost]), loss.day)
-    season = FlockSeason(table=judged, gone=frozenset(lost))
+    season = FlockSeason(table=judged, gone=frozenset([*lost, *standing.quarantined]))
     was = pose_response(season, whole)
-    before = evaluate(was.problem, unmoved(was))
+    before = _as_planned(was, written_ahead=bool(standing.undone))
     begun = time.perf_counter()
     posed = pose_response(season, standing, set_mixed=loss.set_mixed)
-    responder, steps, broken = steps_of(posed, loss.most, watch)
+    responder, steps = steps_of(posed, loss.most, watch)
     chosen = proposed(steps) if loss.most is None else steps[-1]
     if chosen.answer is not None and chosen.moves:
-        better = replace(chosen, answer=responder.settled(chosen.answer))
+        settled = responder.settled(chosen.answer)
+        better = replace(chosen, answer=settled, broken=told_breaches(posed, settled.pens))
         steps = tuple(better if step is chosen else step for step in steps)
         chosen = better
     answer = chosen.answer or nobody_moved(posed)
@@ -172,12 +184,12 @@ def rebalance(table: PairTable, loss: Loss, *, watch: Watch | None = None) -> Re
         before=before.value,
         steps=steps,
         chosen=chosen,
-        lines=tuple(_lines(was, before, posed, answer)),
+        lines=tuple(_lines(season, (was, before), posed, answer)),
         orders=orders_of(standing, posed, answer),
         eggs=eggs_to_come(standing, posed, answer, (season.first, season.last)),
         incubator=in_the_incubator(flock.tables.eggs, standing, flock.settings.pen_up),
         dropped=posed.dropped,
-        broken=broken,
+        broken=chosen.broken,
         quarantined=_in_quarantine(table, loss),
         seconds=time.perf_counter() - begun,
         lost_from={bird: whole.pen_of[bird] for bird in lost if bird in whole.pen_of},
@@ -247,16 +259,37 @@ def _with_birds(study: Study, birds: Iterable[str]) -> Study:
     return study_flock(study.flock, wanted)
 
 
-def _lines(was: Posed, before: Score, posed: Posed, answer: Answer) -> Iterable[LineAfter]:
+def _as_planned(was: Posed, *, written_ahead: bool) -> Score:
+    """What the pens would have been worth without the loss.
+
+    Where moves were written for later, with the best ones: what was written was such.
+    """
+    stays = evaluate(was.problem, unmoved(was))
+    if not written_ahead:
+        return stays
+    best = None
+    with contextlib.suppress(SolverStoppedError):
+        best = Responder(was.problem).best(close=closeness(stays.value), nodes=NODES)
+    if best is None or best.value < stays.value:
+        return stays
+    return evaluate(was.problem, best.pens)
+
+
+def _lines(
+    season: FlockSeason, old: tuple[Posed, Score], posed: Posed, answer: Answer
+) -> Iterable[LineAfter]:
+    was, before = old
     then = {total.line: total for total in before.lines}
     for total in answer.lines:
         line = total.line
+        pairs = (pair for pen in answer.pens for pair in pen.pairs if pair.line == line)
+        own = [pair for pair in pairs if not is_tolerated(season, pair)]
         yield LineAfter(
             line=line,
             before=then[line].wanted + _banked(was, line),
             after=total.wanted + _banked(posed, line),
-            cocks=total.cocks,
-            hens=total.hens,
+            cocks=len({pair.cock for pair in own}),
+            hens=len({pair.hen for pair in own}),
             had_hens=then[line].hens,
         )
 

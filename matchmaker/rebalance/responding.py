@@ -94,8 +94,9 @@ class _Search:
 
     def run(self, nodes: int | None) -> bool:
         """Search; say whether there can be a plan."""
-        relaxed, live = self.relaxed, self.relaxed.live
+        relaxed = self.relaxed
         relaxed.solve()
+        live = relaxed.live  # it may be another one since: pairs that were left out came in
         if live.impossible:
             return False
         if live.solved:

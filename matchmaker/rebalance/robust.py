@@ -95,7 +95,10 @@ def robust_plan(best: SeasonPlan, *, watch: Watch | None = None) -> RobustChoice
         plan = season_plan_of(best.table, best.problem, solution)
         if score.value <= max(one.expected for one in found):
             continue  # even without a loss it is worth less than another with losses
-        found.append(_tried(plan, watch))
+        tried = _tried(plan, watch)
+        if tried.precautions.left_out:
+            break  # losses that were not worked out are not none
+        found.append(tried)
     chosen = max(found, key=lambda one: (one.expected, one.value))
     return RobustChoice(
         chosen=chosen, best=first, tried=len(found), at_most=max(0.0, bound - chosen.expected)

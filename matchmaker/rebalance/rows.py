@@ -71,3 +71,9 @@ def _for_nothing(one: Candidate, group: tuple[str, str]) -> Candidate:
     return Candidate(
         hen=one.hen, cock=one.cock, row=row, line=line, value=0.0, wanted=0.0, kinship=one.kinship
     )
+
+
+def is_tolerated(season: Season, pair: Candidate) -> bool:
+    """Whether a standing pair is there for nothing: rules reject it, or its pen is for others."""
+    rows = season.pairs.get((pair.hen, pair.cock), ())
+    return pair.kept and not any((one.row, one.line) == (pair.row, pair.line) for one in rows)

@@ -86,13 +86,17 @@ def entry(
     opened = opened or opening(standing, cock, pen, at_once=at_once)
     last = _last_with_other(standing, hen, cock)
     clear = day if last is None else max(day, last + days(standing.diary.waits.clean_out))
-    comes_along = are_together(standing, hen, cock)
+    told = pen in standing.diary.told_apart
+    comes_along = are_together(standing, hen, cock) and (
+        opened.cock_in == day or hen not in standing.evicted
+    )
+    comes_along = comes_along and (told or clear <= max(opened.cock_in, opened.clear))
     if comes_along or standing.pen_of.get(hen) == pen:
         hers = opened.cock_in
     elif last is None or at_once:
         hers = day
     else:
-        soon = clear <= opened.clear or pen in standing.diary.told_apart
+        soon = clear <= opened.clear or told
         hers = max(day, last + days(standing.diary.waits.alone)) if soon else clear
     if opened.kept is not None and standing.pen_of.get(hen) != pen and _carries(standing, hen):
         hers = max(hers, opened.kept + days(1))
@@ -147,12 +151,13 @@ def _mixed(standing: Standing, last: dt.date, met: dt.date, until: dt.date) -> t
     the new one's rising through his first week. An egg is as fertile as the better of the two.
     """
     old = new = 0.0
-    day = max(met + days(1), standing.day)
+    day = max(met, standing.day)
     while day < until:
         former = fertility_after((day - last).days)
         now = min(1.0, (day - met).days / DAYS_TO_FERTILE)
         best = max(former, now)
-        old += best * former / (former + now)
-        new += best * now / (former + now)
+        if best > 0:
+            old += best * former / (former + now)
+            new += best * now / (former + now)
         day += days(1)
     return old, new

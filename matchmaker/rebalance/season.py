@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Protocol
 
-from matchmaker.pairs.goals import most_per_pair
 from matchmaker.pairs.rules import Rule
 from matchmaker.pairs.table import judge_pairs
 from matchmaker.pairs.value import DAYS_TO_FERTILE, credited_days
@@ -213,10 +212,6 @@ class FlockSeason:
     def limit(self, cock: str) -> CockLimit:
         """How many hens and pens a cock may have."""
         return cock_limit(self.flock.by_band()[cock], self.flock.settings)
-
-    def most(self, line: str) -> float:
-        """Wanted chicks that one hen may count for."""
-        return most_per_pair(self.table.needs, line)
 
 
 def judged_on(study: Study, day: dt.date) -> PairTable:

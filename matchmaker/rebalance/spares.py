@@ -113,7 +113,7 @@ class _Chooser:
         With all that the best responses use each loss is as small as it can be. Of more than the
         number the one is dropped that is missed least, one after another.
         """
-        used = frozenset(one.spare for one in self._losses if one.spare is not None)
+        used = frozenset(spare for one in self._losses for spare in one.spares)
         while len(used) > number:
             missed = min(sorted(used), key=lambda spare: self._sum(self._losses, used - {spare}))
             used -= {missed}
@@ -126,7 +126,7 @@ class _Chooser:
             for line in one.lines:
                 of_line[line].append(one)
         for line, own in sorted(of_line.items()):
-            spares = sorted({one.spare for one in own if one.spare is not None})
+            spares = sorted({spare for one in own for spare in one.spares})
             sums = {cock: self._sum(own, frozenset({cock})) for cock in spares}
             if sums:
                 best = min(spares, key=lambda cock: (sums[cock], cock))
@@ -137,7 +137,7 @@ class _Chooser:
 
     def _loss(self, one: CockLoss, kept: frozenset[str]) -> float:
         """What the loss of a cock costs with these spares alone."""
-        if one.spare is None or one.spare in kept:
+        if one.spares <= kept:
             return one.loss
         if (one.cock, kept) not in self._with:
             answer = None
@@ -145,6 +145,6 @@ class _Chooser:
                 answer = one.responder.best(
                     close=closeness(one.before), nodes=NODES, without=sorted(self._outside - kept)
                 )
-            value = one.without if answer is None else answer.value
+            value = one.without if answer is None else max(one.without, answer.value)
             self._with[one.cock, kept] = max(one.before - value, one.loss)
         return self._with[one.cock, kept]

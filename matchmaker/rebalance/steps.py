@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from matchmaker import tolerance
 from matchmaker.errors import SolverStoppedError
+from matchmaker.plan.breaches import broken_sums
+from matchmaker.plan.problem import PlanLimits
 from matchmaker.plan.verify import evaluate
-from matchmaker.rebalance.loosening import without_limits, without_minimums
+from matchmaker.rebalance.loosening import without_limits, without_minimums, without_wishes
 from matchmaker.rebalance.posing import unmoved
 from matchmaker.rebalance.responding import Answer, Responder
 
 if TYPE_CHECKING:
+    from matchmaker.plan.result import PlannedPen
     from matchmaker.plan.watch import Watch
     from matchmaker.rebalance.posing import Posed
 
@@ -27,8 +30,8 @@ WORTH_A_MOVE: Final = 0.5
 class Step:
     """What the pens are worth with so many moves at most, in wanted chicks.
 
-    ``answer`` is ``None`` where nobody is moved and that breaks what the season asks for: what is
-    then in ``broken``.
+    ``answer`` is ``None`` where nobody is moved and that breaks what the season asks for.
+    ``broken`` says what of that it breaks.
     """
 
     moves: int
@@ -39,30 +42,29 @@ class Step:
 
 def steps_of(
     posed: Posed, most: int | None, watch: Watch | None
-) -> tuple[Responder, tuple[Step, ...], tuple[str, ...]]:
-    """The value for each number of moves, and what the season asks for that none can keep.
+) -> tuple[Responder, tuple[Step, ...]]:
+    """The value for each number of moves, with the responder that found them.
 
-    With them the responder that found them.
+    Where none keeps all that the season asks for, minimums are left out, then wishes, then limits;
+    what each step then breaks is told with it.
     """
     responder = Responder(posed.problem, watch)
     best = responder.best(most)
-    broken: tuple[str, ...] = ()
-    for loosen in (without_minimums, without_limits):
+    for loosen in (without_minimums, without_wishes, without_limits):
         if best is None:
             responder = Responder(loosen(posed.problem), watch)
             best = responder.best(most)
-            broken = () if best is None else evaluate(posed.problem, best.pens).broken
     nobody = _step_without_moves(posed)
-    found = [] if best is None else [_step(best)]
+    found = [] if best is None else [_step(posed, best)]
     for number in () if best is None else _numbers(best.moves):
         if number < found[0].moves:
             try:
                 fewer = responder.best(number)
             except SolverStoppedError:
                 break
-            found = found if fewer is None else [_step(fewer), *found]
+            found = found if fewer is None else [_step(posed, fewer), *found]
     better = _improving([step for step in found if step.moves > 0], nobody)
-    return responder, (nobody, *better), broken
+    return responder, (nobody, *better)
 
 
 def _numbers(most: int) -> list[int]:
@@ -85,8 +87,25 @@ def _improving(steps: list[Step], nobody: Step) -> list[Step]:
     return found
 
 
-def _step(answer: Answer) -> Step:
-    return Step(moves=answer.moves, value=answer.value, answer=answer)
+def _step(posed: Posed, answer: Answer) -> Step:
+    return Step(
+        moves=answer.moves,
+        value=answer.value,
+        answer=answer,
+        broken=told_breaches(posed, answer.pens),
+    )
+
+
+def told_breaches(posed: Posed, pens: tuple[PlannedPen, ...]) -> tuple[str, ...]:
+    """What a response breaks of all that the season asks for, in the season's own numbers.
+
+    Minimums of chicks are those the keeper wrote, and chicks on their way count.
+    """
+    rest = [words for words in evaluate(posed.problem, pens).broken if " expects " not in words]
+    plan = [pair for pen in pens for pair in pen.pairs]
+    asked = replace(posed.problem, lines=posed.asked, limits=PlanLimits(), carriers=())
+    sums = broken_sums(asked, [*plan, *posed.bank.pairs])
+    return (*rest, *(words for words in sums if " expects " in words))
 
 
 def nobody_moved(posed: Posed) -> Answer:
@@ -100,7 +119,7 @@ def _step_without_moves(posed: Posed) -> Step:
     pens = unmoved(posed)
     score = evaluate(posed.problem, pens)
     answer = None if score.broken else nobody_moved(posed)
-    return Step(moves=0, value=score.value, answer=answer, broken=score.broken)
+    return Step(moves=0, value=score.value, answer=answer, broken=told_breaches(posed, pens))
 
 
 def proposed(steps: tuple[Step, ...]) -> Step:

@@ -43,7 +43,7 @@ def loss_box(flock: Flock, care: Precautions, cock: str) -> str:
 def _cost(one: CockLoss) -> str:
     if one.loss < 0.05:
         return "Nothing is lost that counts."
-    least = f"{one.loss:.1f}" if one.certain else f"at most {one.loss:.1f}"
+    least = f"{one.loss:.1f}" if one.certain else f"at most {one.at_most:.1f}"
     return f"Lost then: {least} wanted chicks if on {day_text(one.day)}, less if later."
 
 
@@ -156,6 +156,7 @@ def precautions_entries(care: Precautions | None) -> Document:
                 "surely_the_spares_from": str(one.sure_from),
                 "loss": one.loss,
                 "loss_at_least": one.at_least,
+                "loss_at_most": one.at_most,
                 "moves": None if one.best is None else one.best.moves,
                 "lines_lost": list(one.at_risk),
                 "lines_on_one_cock": list(one.on_one_cock),

@@ -8,12 +8,13 @@ from matchmaker.report.days import day_text
 from matchmaker.report.numbers import chicks_text, percent
 from matchmaker.report.rebalance_words import (
     egg_sentences,
-    incubator_sentence,
+    last_sentences,
     line_remark,
     lost_sentence,
-    named,
     orders_by_day,
     steps_sentence,
+    to_write,
+    warnings,
     what_happened,
     where_from,
 )
@@ -151,42 +152,8 @@ def _line_row(line: LineAfter, asked: float, *, remarks: bool) -> list[str]:
 
 
 def _print_rest(console: Console, answer: Rebalance) -> None:
-    if answer.incubator:
-        told = "; ".join(incubator_sentence(eggs) for eggs in answer.incubator)
-        say(console, f"In the incubator: {told}.")
-    for sentence in answer.broken:
-        say(console, f"Can no longer be kept: {sentence}.", style="bold")
-    for wish in answer.dropped:
-        say(console, f"No longer possible: {wish.name}.")
-    if not answer.proved:
-        say(
-            console,
-            f"Not proved: the search was stopped. Up to {answer.left_open:.1f} more could be won.",
-        )
-    for bird, until in answer.quarantined.items():
-        when = f"until {day_text(until)}" if until else "without an end that is written"
-        say(
-            console,
-            f"{bird} is in quarantine {when}: ask a veterinarian before it goes to other birds.",
-            style="bold",
-        )
-    birds = answer.table.study.flock.by_band()
-    gone = [bird for bird in answer.loss.lost if birds[bird].alive_here]
-    if gone:
-        whom = named("bird", gone).removeprefix("birds ").removeprefix("bird ")
-        say(
-            console,
-            f"In birds.csv write what became of {whom} (status dead, sold or culled; left_on "
-            f"{answer.loss.day}), or the next plan counts on {'it' if len(gone) == 1 else 'them'}.",
-        )
-    away = sorted(answer.standing.missing.keys() - set(answer.loss.lost) - _gone(answer))
-    if away:
-        say(
-            console,
-            f"Taken out of the pens before, and not used: {listed(away)}. If at hand: --add BAND.",
-        )
+    for sentence in last_sentences(answer):
+        say(console, sentence)
+    for sentence in (*warnings(answer), *to_write(answer)):
+        say(console, sentence, style="bold")
     say(console, CAUTION)
-
-
-def _gone(answer: Rebalance) -> set[str]:
-    return {bird.band for bird in answer.table.study.flock.birds if not bird.alive_here}

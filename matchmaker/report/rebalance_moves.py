@@ -36,11 +36,12 @@ def moves_amendment(answer: Rebalance) -> Amendment:
     if answer.standing.from_plan:
         return Amendment(added=[row(stay) for stay in (*going, *begun)])
     written = {move.row: move.moved_out for move in tables.moves}
+    anew = {stay.bird for stay in answer.standing.undone}
     return Amendment(
         cells={
             (stay.row, "moved_out"): day(stay.last)
             for stay in going
-            if stay.last != written[stay.row]
+            if stay.last != written[stay.row] and (stay.last is not None or stay.bird in anew)
         },
         added=[row(stay) for stay in begun],
         removed=frozenset(stay.row for stay in answer.standing.undone),

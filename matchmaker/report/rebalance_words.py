@@ -115,14 +115,16 @@ def _sentences(
     to_mate = f", to {one.mate}" if one.mate else ""
     if one.enters is None or one.in_on is None:
         if one.out_on is not None:
-            why = "" if one.leaves in closed else ": not for its new cock"
+            why = "" if one.leaves in closed else ": she is not for the cock who is or comes there"
+            why = why.replace("she is", "they are") if len(birds) > 1 else why
             yield one.out_on, f"Take {whom} out of pen {one.leaves}{why}."
         return
     if one.out_on is None or one.out_on == one.in_on:
         yield one.in_on, f"Put {whom}{source} into pen {one.enters}{to_mate}."
         return
-    apart = "her" if len(birds) == 1 else "them"
-    until = f"keep {apart} without a cock until {day_text(one.in_on)}"
+    apart = "them" if len(birds) > 1 else "him" if one.is_cock else "her"
+    where = "by himself" if one.is_cock else "without a cock"
+    until = f"keep {apart} {where} until {day_text(one.in_on)}"
     yield one.out_on, f"Take {whom} out of pen {one.leaves} and {until}."
     yield one.in_on, f"Put {whom} into pen {one.enters}{to_mate}."
 
@@ -220,3 +222,58 @@ def steps_sentence(answer: Rebalance) -> str:
 
 def _moves(number: int) -> str:
     return "1 move" if number == 1 else f"{number} moves"
+
+
+def last_sentences(answer: Rebalance) -> Iterator[str]:
+    """Eggs in the incubator, pairs that stand for nothing, what was left out or not proved."""
+    if answer.incubator:
+        told = "; ".join(incubator_sentence(eggs) for eggs in answer.incubator)
+        yield f"In the incubator: {told}."
+    for pair in answer.tolerated:
+        yield (
+            f"{pair.hen} stands with {pair.cock}, which your rules reject or which is not for that "
+            "pen: it counts for nothing."
+        )
+    for wish in answer.dropped:
+        yield f"No longer possible: {wish.name}."
+    away = answer.standing.missing.keys() - set(answer.loss.lost)
+    birds = answer.table.study.flock.by_band()
+    at_hand = sorted(bird for bird in away if birds[bird].alive_here)
+    if at_hand:
+        who = listed(at_hand)
+        yield f"Taken out of the pens before, and not used: {who}. If at hand: --add BAND."
+
+
+def warnings(answer: Rebalance) -> Iterator[str]:
+    """What must not be overlooked: what cannot be kept, what is not proved, quarantines."""
+    for sentence in answer.broken:
+        yield f"Not kept: {sentence}."
+    if not answer.proved:
+        yield f"Not proved: the search was stopped. At most {answer.left_open:.1f} more can be won."
+    for bird, until in answer.quarantined.items():
+        yield f"{bird} is in quarantine {_until(until)}: ask a veterinarian before it is moved."
+    for bird, until in answer.standing.quarantined.items():
+        pens = listed(sorted(pen for band, pen in answer.whole.places if band == bird))
+        yield (
+            f"By birds.csv {bird} is in quarantine {_until(until)}, but stands in pen {pens}: "
+            "nobody is put in there or taken to others before a veterinarian has looked."
+        )
+
+
+def _until(day: dt.date | None) -> str:
+    return f"until {day_text(day)}" if day else "without an end that is written"
+
+
+def to_write(answer: Rebalance) -> Iterator[str]:
+    """What the keeper has to write into other tables."""
+    birds = answer.table.study.flock.by_band()
+    gone = [bird for bird in answer.loss.lost if birds[bird].alive_here]
+    if gone:
+        them = "it" if len(gone) == 1 else "them"
+        yield (
+            f"In birds.csv write what became of {listed(gone)} (status dead, sold or culled; "
+            f"left_on {answer.loss.day}), or the next plan counts on {them}."
+        )
+    if answer.loss.closed:
+        pens = named("pen", answer.loss.closed)
+        yield f"In pens.csv write open = no for {pens}, while it is so."
