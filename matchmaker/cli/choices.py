@@ -21,7 +21,7 @@ _BESIDE = {
     "robust": frozenset({"csv", "time_limit", "matings", "fresh", "write", "problem", "pen_up"}),
     "near": frozenset({"csv", "matings", "write", "problem", "pen_up"}),
     "pen_up": frozenset(
-        {"csv", "fresh", "near", "at", "matings", "time_limit", "write", "problem"}
+        {"csv", "fresh", "near", "at", "matings", "robust", "time_limit", "write", "problem"}
     ),
 }
 """Of the options that choose what is done, those that mean something beside each."""

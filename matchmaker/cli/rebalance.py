@@ -71,15 +71,15 @@ def run_rebalance(folder: Path, asked: Asked) -> None:
         patience = PATIENCE if asked.time_limit is None else asked.time_limit
         watch.until = time.perf_counter() + patience
         answer = verbs.rebalance(table, loss, watch=watch)
+    if asked.write:
+        _write(folder, answer)
     show(
         lambda console: print_rebalance(console, answer),
         document=(lambda: rebalance_document(answer)) if asked.json else None,
         sheet=(asked.csv, lambda: moves_sheet(answer)),
         force=asked.force,
     )
-    if asked.write:
-        _write(folder, answer)
-    elif answer.orders or answer.lost_from:
+    if not asked.write and (answer.orders or answer.lost_from):
         note(
             "Nothing was written. To write these moves to moves.csv: the same command with --write"
         )

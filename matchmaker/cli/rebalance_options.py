@@ -7,22 +7,28 @@ from typing import Annotated
 import typer
 
 Lost = Annotated[
-    list[str] | None, typer.Option("--lost", metavar="BIRD", help="A bird that is gone.")
+    list[str] | None,
+    typer.Option("--lost", metavar="BIRD", help="A bird that is gone; may be repeated."),
 ]
 ClosePen = Annotated[
     list[str] | None,
-    typer.Option("--close-pen", metavar="PEN", help="A pen that can no longer be used."),
+    typer.Option(
+        "--close-pen", metavar="PEN", help="A pen that can no longer be used; may be repeated."
+    ),
 ]
 Add = Annotated[
-    list[str] | None, typer.Option("--add", metavar="BIRD", help="A bird that is at hand now.")
+    list[str] | None,
+    typer.Option("--add", metavar="BIRD", help="A bird that is at hand; may be repeated."),
 ]
-On = Annotated[str, typer.Option("--on", metavar="DATE", help="The day; today otherwise.")]
+On = Annotated[
+    str, typer.Option("--on", metavar="DATE", help="The day; else today (in the settings).")
+]
 MostMoves = Annotated[
     int | None, typer.Option("--moves", metavar="N", min=0, help="Move N birds at most.")
 ]
 CleanOut = Annotated[
     int | None,
-    typer.Option("--clean-out", metavar="DAYS", min=0, help="Days between two cocks: 14, 21 ..."),
+    typer.Option(metavar="DAYS", min=14, max=60, help="Days after a cock: 14, 21 or 28."),
 ]
 SetMixed = Annotated[
     bool, typer.Option("--set-mixed", help="Also set eggs that may be of either of two cocks.")

@@ -6,8 +6,8 @@ from dataclasses import dataclass, replace
 from itertools import groupby
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.plan.moved import hens_left
-from matchmaker.rebalance.clock import days
+from matchmaker.plan.layout import natural
+from matchmaker.rebalance.clock import FULL_DAYS, days
 from matchmaker.rebalance.orders import orders_of, stays_after
 
 if TYPE_CHECKING:
@@ -31,20 +31,23 @@ SET_WITHIN: Final = 7
 class EggRun:
     """Days, both counted, on which eggs have one lot: surely ``cock``'s and kept, or not.
 
-    ``sires`` are all cocks whose chicks they may hold.
+    ``sires`` are all cocks whose chicks they may hold. ``falls`` is the day after which fewer are
+    fertile, if that is within the run.
     """
 
     first: dt.date
     last: dt.date
     cock: str | None
     sires: tuple[str, ...]
+    falls: dt.date | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PenEggs:
-    """Hens of one pen (where they are, or go to) whose eggs run alike from today on."""
+    """Hens of one pen whose eggs run alike from today on; ``goes`` if they have yet to go there."""
 
     pen: str | None
+    goes: bool
     hens: tuple[str, ...]
     runs: tuple[EggRun, ...]
 
@@ -72,23 +75,20 @@ def eggs_to_come(
     going, begun = stays_after(standing, posed, answer)
     diary = replace(standing.diary, stays=(*going, *begun))
     goes = {one.bird: one.enters for one in orders_of(standing, posed, answer)}
-    new_cocks = {pen for bird, pen in goes.items() if bird in diary.cocks}
-    hens = {bird for bird in goes if bird not in diary.cocks}
-    hens |= set(hens_left(posed.problem, answer.pens))
-    hens |= {
-        bird
-        for bird, pen in standing.pen_of.items()
-        if bird not in diary.cocks
-        and (pen in new_cocks or standing.cockless_since(bird) is not None)
-    }
-    found: dict[tuple[str | None, tuple[EggRun, ...]], list[str]] = {}
-    for hen in sorted(hens):
-        pen = goes[hen] if hen in goes else standing.pen_of.get(hen)
+    mates = {pair.hen: pen.cock for pen in answer.pens for pair in pen.pairs}
+    found: dict[tuple[str | None, bool, tuple[EggRun, ...]], list[str]] = {}
+    for hen in sorted(diary.clocks.keys() - standing.lost.keys() - standing.missing.keys()):
         runs = tuple(_runs(diary, hen, first, last))
-        found.setdefault((pen, runs), []).append(hen)
+        plain = len(runs) == 1 and runs[0].cock == mates.get(hen) and hen not in goes
+        if runs and not (plain and runs[0].falls is None):
+            pen = goes[hen] if hen in goes else standing.pen_of.get(hen)
+            moves = pen is not None and pen != standing.pen_of.get(hen)
+            found.setdefault((pen, moves, runs), []).append(hen)
     return tuple(
-        PenEggs(pen=pen, hens=tuple(hens), runs=runs)
-        for (pen, runs), hens in sorted(found.items(), key=lambda item: (str(item[0][0]), item[1]))
+        PenEggs(pen=pen, goes=moves, hens=tuple(hens), runs=runs)
+        for (pen, moves, runs), hens in sorted(
+            found.items(), key=lambda item: (item[0][0] is None, natural(item[0][0] or ""), item[1])
+        )
     )
 
 
@@ -101,7 +101,18 @@ def _runs(diary: Diary, hen: str, first: dt.date, last: dt.date) -> Iterator[Egg
     for (cock, sires), same in groupby(told, key=lambda one: one[1]):
         own = [day for day, _ in same]
         if sires:
-            yield EggRun(first=own[0], last=own[-1], cock=cock, sires=sires)
+            falls = _falls(diary, hen, cock, own)
+            yield EggRun(first=own[0], last=own[-1], cock=cock, sires=sires, falls=falls)
+
+
+def _falls(diary: Diary, hen: str, cock: str | None, span: list[dt.date]) -> dt.date | None:
+    """The day of a span after which fewer of a cock's eggs are fertile, he having gone."""
+    contacts = [one for one in diary.clock(hen).contacts if one.cock == cock]
+    lasts = [one.last for one in contacts if one.last is not None]
+    if not lasts or len(lasts) < len(contacts):
+        return None
+    falls = max(lasts) + days(FULL_DAYS)
+    return falls if span[0] <= falls < span[-1] else None
 
 
 def _lot(diary: Diary, hen: str, day: dt.date) -> tuple[str | None, tuple[str, ...]]:

@@ -179,10 +179,13 @@ def _taken_out(
     somebody says that they are at hand.
     """
     since = flock.settings.pen_up
+    shut = {pen.pen for pen in flock.tables.pens if not pen.open}
     stays_on = {stay.bird for stay in stays if stay.last is None or stay.last > day}
     found: dict[str, dt.date] = {}
     for stay in done:
-        if stay.last is not None and since <= stay.last <= day and stay.bird not in stays_on:
+        if stay.last is None or stay.pen in shut:
+            continue  # a pen that is shut says why its birds left
+        if since <= stay.last <= day and stay.bird not in stays_on:
             found[stay.bird] = max(stay.last, found.get(stay.bird, stay.last))
     return found
 
@@ -222,7 +225,7 @@ def _refuse_muddle(
                     "pen",
                     kind="two-pens-at-once",
                     value=stay.pen,
-                    problem=f"{stay.bird} stands in {other.pen} (row {other.row}) and in "
+                    problem=f"{stay.bird} stands in pen {other.pen} (row {other.row}) and in pen "
                     f"{stay.pen}",
                     mend="write when it left one of them, or delete one of the rows",
                 )
@@ -236,8 +239,8 @@ def _refuse_muddle(
                     "pen",
                     kind="two-cocks-at-once",
                     value=stay.pen,
-                    problem=f"{other.bird} (row {other.row}) and {stay.bird} stand in {stay.pen} "
-                    "together, so nobody knows whose its eggs are",
+                    problem=f"{other.bird} (row {other.row}) and {stay.bird} stand in pen "
+                    f"{stay.pen} together, so nobody knows whose its eggs are",
                     mend="write when one of them left, or delete one of the rows",
                 )
             )

@@ -158,7 +158,7 @@ def rebalance(table: PairTable, loss: Loss, *, watch: Watch | None = None) -> Re
         waits = Waits(clean_out=loss.clean_out, eggs_after=waits.eggs_after)
     whole = standing_pens(flock, loss.day, waits=waits)
     missing = {bird: day for bird, day in whole.missing.items() if bird not in loss.added}
-    lost = missing | dict.fromkeys(loss.lost, loss.day)
+    lost = missing | {bird: _last_day(flock, bird, loss.day) for bird in loss.lost}
     standing = lose(whole, lost, frozenset(loss.closed))
     judged = judged_on(_with_birds(study, [*whole.pen_of, *lost]), loss.day)
     season = FlockSeason(table=judged, gone=frozenset([*lost, *standing.quarantined]))
@@ -169,7 +169,7 @@ def rebalance(table: PairTable, loss: Loss, *, watch: Watch | None = None) -> Re
     responder, steps = steps_of(posed, loss.most, watch)
     chosen = proposed(steps) if loss.most is None else steps[-1]
     if chosen.answer is not None and chosen.moves:
-        settled = responder.settled(chosen.answer)
+        settled = responder.settled(chosen.answer, standing.ordered)
         better = replace(chosen, answer=settled, broken=told_breaches(posed, settled.pens))
         steps = tuple(better if step is chosen else step for step in steps)
         chosen = better
@@ -206,6 +206,12 @@ def _in_quarantine(table: PairTable, loss: Loss) -> dict[str, dt.date | None]:
         if record.status is Status.QUARANTINE
         and (record.release_on is None or record.release_on > loss.day)
     }
+
+
+def _last_day(flock: Flock, bird: str, day: dt.date) -> dt.date:
+    """A lost bird's last day: as the books have it, if they do, and not later than today."""
+    left = flock.by_band()[bird].record.left_on
+    return day if left is None else min(left, day)
 
 
 def _check(flock: Flock, loss: Loss) -> None:

@@ -73,6 +73,10 @@ SIDE_NODES: Final = 200
 """Most nodes of each of these searches: they only have to find a plan."""
 
 
+ORDERED: Final = 100.0
+"""What an order that is written already counts between responses of the same value."""
+
+
 class _Search:
     """One search: the plan in hand, and what none exceeds.
 
@@ -200,12 +204,13 @@ class Responder:
         self._found[answer.pens] = now.plan
         return answer
 
-    def settled(self, answer: Answer) -> Answer:
+    def settled(self, answer: Answer, ordered: Iterable[tuple[str, str]] = ()) -> Answer:
         """Of responses of the same value and no more moves, one whose pairs are worth more in full.
 
-        What a line has beyond its needs counts nothing in the value, but it is a better response
-        that leaves no pen without its cock. The first such one that is found stands; the search
-        ends after a fixed number of nodes.
+        One that keeps what is ``ordered`` already, (bird, pen), goes before. What a line has
+        beyond its needs counts nothing in the value, but it is a better response that leaves no
+        pen without its cock. The first such one that is found stands; the search ends after a
+        fixed number of nodes.
         """
         if choose_solver(None) != "highs" or answer.pens not in self._found:
             return answer
@@ -217,6 +222,11 @@ class Responder:
             column: importance.get(one.line, 0.0) * one.value + MORE_CHICKS * one.wanted
             for column, one in zip(model.x, model.layout.candidates, strict=True)
         }
+        wanted = frozenset(ordered)
+        for column, one in zip(model.x, model.layout.candidates, strict=True):
+            worth[column] += ORDERED * ((one.hen, one.turn) in wanted)
+        for (slot, _), column in model.y.items():
+            worth[column] = ORDERED * ((slot.cock, slot.turn) in wanted)
         model.maximise(worth)
         try:
             run(

@@ -91,10 +91,8 @@ def entry(
         opened.cock_in == day or hen not in standing.evicted
     )
     comes_along = comes_along and (told or clear <= max(opened.cock_in, opened.clear))
-    if comes_along or standing.pen_of.get(hen) == pen:
+    if comes_along or standing.pen_of.get(hen) == pen or last is None or at_once:
         hers = opened.cock_in
-    elif last is None or at_once:
-        hers = day
     else:
         soon = clear <= opened.clear or told
         hers = max(day, last + days(standing.diary.waits.alone)) if soon else clear

@@ -47,6 +47,15 @@ class Standing:
         """The birds of those pens: none of them goes to other birds."""
         return frozenset(bird for bird, pen in self.places if pen in self.infected)
 
+    @property
+    def ordered(self) -> tuple[tuple[str, str], ...]:
+        """The birds, not lost since, that are to go into a pen by what was written before."""
+        return tuple(
+            (stay.bird, stay.pen)
+            for stay in self.undone
+            if stay.bird not in self.lost and stay.pen not in self.closed
+        )
+
     def cock_in(self, pen: str) -> str | None:
         """The cock who may stay in a pen."""
         return self._cock_of.get(pen)

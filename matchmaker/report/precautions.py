@@ -44,7 +44,9 @@ def _cost(one: CockLoss) -> str:
     if one.loss < 0.05:
         return "Nothing is lost that counts."
     least = f"{one.loss:.1f}" if one.certain else f"at most {one.at_most:.1f}"
-    return f"Lost then: {least} wanted chicks if on {day_text(one.day)}, less if later."
+    moves = 0 if one.best is None else one.best.moves
+    how = f" with {moves} birds moved" if moves > 1 else ""
+    return f"Lost then{how}: {least} wanted chicks if on {day_text(one.day)}, less if later."
 
 
 def _risk(one: CockLoss) -> str:
@@ -84,7 +86,7 @@ def print_spares(console: Console, plan: SeasonPlan, care: Precautions) -> None:
     say(
         console,
         f"A season in which one cock is lost by chance ({chance_words(plan)}) costs "
-        f"{care.expected:.1f} wanted chicks on average; common practice, no source.",
+        f"{care.expected:.1f} wanted chicks on average{_no_source(plan)}.",
         indent=2,
     )
     if care.left_out:
@@ -94,6 +96,11 @@ def print_spares(console: Console, plan: SeasonPlan, care: Precautions) -> None:
             "--lost BAND tells what to do.",
             indent=2,
         )
+
+
+def _no_source(plan: SeasonPlan) -> str:
+    own = plan.table.study.flock.settings.risk.model_fields_set
+    return "" if own else "; the chances are common practice, without a source"
 
 
 def chance_words(plan: SeasonPlan) -> str:

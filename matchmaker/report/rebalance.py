@@ -14,12 +14,12 @@ from matchmaker.report.rebalance_words import (
     orders_by_day,
     steps_sentence,
     to_write,
+    undone_sentence,
     warnings,
     what_happened,
     where_from,
 )
 from matchmaker.report.screen import Column, print_rows, say
-from matchmaker.report.wording import listed
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -46,8 +46,7 @@ def print_rebalance(console: Console, answer: Rebalance) -> None:
     say(console, what_happened(answer), style="bold")
     say(console, where_from(answer))
     if answer.standing.undone:
-        birds = listed(sorted({stay.bird for stay in answer.standing.undone}))
-        say(console, f"Moves written for today or later are planned anew: {birds}.")
+        say(console, undone_sentence(answer))
     _print_orders(console, answer)
     _print_eggs(console, answer)
     _print_steps(console, answer)
@@ -76,7 +75,8 @@ def _print_eggs(console: Console, answer: Rebalance) -> None:
     for eggs in answer.eggs:
         told = egg_sentences(answer, eggs)
         if told:
-            pen = f"Pen {eggs.pen}" if eggs.pen else "In no pen"
+            pen = "In no pen" if not eggs.pen else f"Pen {eggs.pen}"
+            pen = f"On the way to pen {eggs.pen}" if eggs.goes else pen
             say(console, f"{pen}: {', '.join(eggs.hens)}", indent=2)
         wide = max((len(when) for when, _ in told), default=0)
         for when, what in told:
@@ -137,6 +137,8 @@ def _print_lines(console: Console, answer: Rebalance) -> None:
     console.print()
     say(console, "Wanted chicks of the whole season", style="bold")
     print_rows(console, columns, rows)
+    if any(line.before > 2 * goals[line.line] for line in answer.lines):
+        say(console, "Beyond twice what a line asks for chicks count nothing in what moving wins.")
 
 
 def _line_row(line: LineAfter, asked: float, *, remarks: bool) -> list[str]:

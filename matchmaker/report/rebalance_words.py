@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Final
 
 from matchmaker.plan.moved import hens_left
 from matchmaker.rebalance.brothers import full_brothers
-from matchmaker.rebalance.clock import FULL_DAYS, days
 from matchmaker.report.days import day_text, span_text
 from matchmaker.report.numbers import chicks_text
 from matchmaker.report.wording import listed
@@ -155,25 +154,27 @@ def egg_sentences(answer: Rebalance, eggs: PenEggs) -> list[tuple[str, str]]:
             when = span_text(run.first, run.last)
         if final and run.cock is None and run.sires != (mate,):
             continue  # too few are fertile, and nothing comes after
-        found.append((when, _whose(answer, run)))
+        found.append((when, _whose(answer, run, mate)))
     return found
 
 
-def _whose(answer: Rebalance, run: EggRun) -> str:
-    if run.cock is None:
-        if len(run.sires) == 1:
-            return f"do not set: few are fertile yet (only by {run.sires[0]})"
-        either = " or ".join(run.sires)
-        sure = full_brothers(answer.table.study.flock, run.sires)
-        kin = " (full brothers: the grandparents are certain)" if sure else ""
-        if answer.loss.set_mixed:
-            return f"set apart, their sire is {either}{kin}"
-        return f"do not set: {either} may be the sire{kin}"
-    gone = answer.standing.lost.get(run.cock)
-    falls = None if gone is None else gone + days(FULL_DAYS)
-    if falls is not None and run.first <= falls < run.last:
-        return f"{run.cock}'s: set them; fewer hatch from those laid after {day_text(falls)}"
-    return f"{run.cock}'s: set them"
+def _whose(answer: Rebalance, run: EggRun, mate: str | None) -> str:
+    if run.cock is not None:
+        less = "" if run.falls is None else _fewer(run.falls)
+        return f"{run.cock}'s: set them{less}"
+    if len(run.sires) == 1:
+        few = "few are fertile yet" if run.sires == (mate,) else "too few are fertile by now"
+        return f"do not set: {few} (only by {run.sires[0]})"
+    either = " or ".join(run.sires)
+    sure = full_brothers(answer.table.study.flock, run.sires)
+    kin = " (full brothers: the grandparents are certain)" if sure else ""
+    if answer.loss.set_mixed:
+        return f"set apart, their sire is {either}{kin}"
+    return f"do not set: {either} may be the sire{kin}"
+
+
+def _fewer(falls: dt.date) -> str:
+    return f"; fewer hatch from those laid after {day_text(falls)}"
 
 
 def incubator_sentence(eggs: SetEggs) -> str:
@@ -222,6 +223,23 @@ def steps_sentence(answer: Rebalance) -> str:
 
 def _moves(number: int) -> str:
     return "1 move" if number == 1 else f"{number} moves"
+
+
+def undone_sentence(answer: Rebalance) -> str:
+    """What was written for today or later, and whether it stays so."""
+    orders = {(one.bird, one.enters): one for one in answer.orders}
+    told = []
+    for stay in answer.standing.undone:
+        order = orders.get((stay.bird, stay.pen))
+        when = "" if stay.first is None else f" on {day_text(stay.first)}"
+        if order is None:
+            state = "no longer"
+        elif order.in_on == stay.first or order.in_on is None:
+            state = "as written"
+        else:
+            state = f"now on {day_text(order.in_on)}"
+        told.append(f"{stay.bird} into pen {stay.pen}{when} ({state})")
+    return f"Written for today or later, and planned anew: {listed(told)}."
 
 
 def last_sentences(answer: Rebalance) -> Iterator[str]:
