@@ -141,7 +141,8 @@ def test_a_bird_taken_out_is_not_used_unless_it_is_at_hand(tmp_path: Path) -> No
 def test_moves_written_for_later_are_planned_anew(tmp_path: Path) -> None:
     moves = [*STAND, stay("SD", "Yard", since="2027-03-25")]
     text = shown(answered(tmp_path, moves, lost=("SC",)))
-    assert "Moves written for today or later are planned anew: SD." in text
+    assert "Written for today or later, and planned anew:" in text
+    assert "SD" in text.split("planned anew:")[1].splitlines()[0]
 
 
 def test_the_document_adds_up(tmp_path: Path) -> None:
