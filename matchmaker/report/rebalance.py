@@ -156,6 +156,7 @@ def _line_row(line: LineAfter, asked: float, *, remarks: bool) -> list[str]:
 def _print_rest(console: Console, answer: Rebalance) -> None:
     for sentence in last_sentences(answer):
         say(console, sentence)
+    console.print()
     for sentence in (*warnings(answer), *to_write(answer)):
         say(console, sentence, style="bold")
     say(console, CAUTION)
