@@ -80,8 +80,13 @@ class CockLoss:
 
     @property
     def at_least(self) -> float:
-        """What is lost at least: no response is worth more than the bound."""
-        return self.loss if self.best is None else max(0.0, self.before - self.best.bound)
+        """What is lost at least: no response is worth more than the bound.
+
+        Nobody moved may be worth more than that where it keeps fewer minimums.
+        """
+        if self.best is None:
+            return self.loss
+        return max(0.0, self.before - max(self.without, self.best.bound))
 
     @property
     def certain(self) -> bool:

@@ -202,7 +202,8 @@ class _Poser:
     def _entry(self, hen: str, cock: str, pen: str, *, at_once: bool) -> Entry:
         key = cock, pen, at_once
         if key not in self._opened:
-            self._opened[key] = opening(self.standing, cock, pen, at_once=at_once)
+            found = opening(self.standing, cock, pen, at_once=at_once)
+            self._opened[key] = replace(found, closes=self.until[pen])
         return entry(self.standing, hen, cock, pen, at_once=at_once, opened=self._opened[key])
 
     def _part(self, one: Candidate, pen: str, begins: Entry) -> Candidate:
@@ -210,10 +211,13 @@ class _Poser:
         still = self.banked.still.get(one.hen)
         first = max(begins.eggs_from, begins.hen_in, self.season.first)
         before = begins.mixed[1]
-        if still is not None and still.cock == one.cock:
-            if still.line == one.line:
+        together = are_together(self.standing, one.hen, one.cock)
+        if together and self._is_doubtful(one, begins.hen_in):
+            first = max(first, begins.hen_in + days(1))
+        if together or (still is not None and still.cock == one.cock):
+            if self._line_so_far(one) == one.line:
                 before += self._before(one.hen, one.cock, begins)
-            else:
+            elif still is not None:
                 kept = days(self.standing.diary.waits.kept + 1)
                 first = max(first, self.standing.day + kept)  # till then they are for the old line
         amount = float(max(0, (self.until[pen] - first).days + 1)) + before
@@ -221,11 +225,20 @@ class _Poser:
             return self._mixed(one, pen, amount, still, begins)
         return self._net(self.season.part(one, amount, counted=self._counted(one), pen=pen))
 
+    def _is_doubtful(self, one: Candidate, day: dt.date) -> bool:
+        """Whether an egg laid in the pen that a pair leaves on this day may be another cock's."""
+        return one.cock not in self.standing.diary.credit(one.hen, day, day)
+
+    def _line_so_far(self, one: Candidate) -> str | None:
+        """The line for which eggs of a hen by a cock that she was with already are kept."""
+        row = self.rows.of(one.hen, one.cock)
+        return None if row is None else row.line
+
     def _before(self, hen: str, cock: str, begins: Entry) -> float:
         """Days before on which eggs of a hen that comes back, or along, are his anyway."""
         standing = self.standing
         first = max(standing.day, self.season.first)
-        last = min(begins.hen_in, begins.eggs_from) - days(1)
+        last = min(begins.hen_in - days(1), begins.eggs_from - days(1), self.season.last)
         if are_together(standing, hen, cock) and hen not in standing.evicted:
             last = begins.hen_in - days(1)
             old = standing.pen_of[hen]

@@ -34,12 +34,14 @@ class Opening:
 
     ``cock_in`` is his first day there. From ``clear`` on no hen that stands there can lay another
     cock's egg; until ``kept`` such eggs are kept as the other's, and who comes in must not make
-    them doubtful (``None`` where eggs are told apart by hen, or none are).
+    them doubtful (``None`` where eggs are told apart by hen, or none are). ``closes`` is the last
+    day on which eggs of the pen are kept, if it matters.
     """
 
     cock_in: dt.date
     clear: dt.date
     kept: dt.date | None = None
+    closes: dt.date | None = None
 
 
 def opening(standing: Standing, cock: str, pen: str, *, at_once: bool = False) -> Opening:
@@ -103,16 +105,20 @@ def entry(
     eggs_from = max(first, clear, opened.clear)
     mixed = (0.0, 0.0)
     if at_once and last is not None:
-        mixed = _mixed(standing, last, met, eggs_from)
+        mixed = _mixed(standing, last, met, _before(eggs_from, opened))
     return Entry(hen_in=hers, cock_in=opened.cock_in, eggs_from=eggs_from, mixed=mixed)
 
 
 def are_together(standing: Standing, hen: str, cock: str) -> bool:
     """Whether a hen was with this cock this morning: in a pen that is closed now, too."""
     pen = standing.stands(hen)
-    if pen is None:
-        return False
-    return standing.cock_in(pen) == cock or pen == standing.evicted.get(cock)
+    return pen is not None and standing.was_cock_in(pen, cock)
+
+
+def _before(eggs_from: dt.date, opened: Opening) -> dt.date:
+    """The last day before a cock's own eggs on which eggs of his pen are kept at all."""
+    last = eggs_from - days(1)
+    return last if opened.closes is None else min(last, opened.closes)
 
 
 def _carries(standing: Standing, hen: str) -> bool:
@@ -143,14 +149,14 @@ def _already_fertile(standing: Standing, hen: str, cock: str) -> dt.date:
 
 
 def _mixed(standing: Standing, last: dt.date, met: dt.date, until: dt.date) -> tuple[float, float]:
-    """Days before ``until`` on which eggs may be either cock's, shared out as their sperm lasts.
+    """Days up to ``until`` on which eggs may be either cock's, shared out as their sperm lasts.
 
     No cock has precedence (Birkhead et al. 1995); each has a part as fertile as he would be alone,
     the new one's rising through his first week. An egg is as fertile as the better of the two.
     """
     old = new = 0.0
     day = max(met, standing.day)
-    while day < until:
+    while day <= until:
         former = fertility_after((day - last).days)
         now = min(1.0, (day - met).days / DAYS_TO_FERTILE)
         best = max(former, now)

@@ -39,13 +39,23 @@ class Standing:
 
     @cached_property
     def infected(self) -> frozenset[str]:
-        """The pens in which a bird stands that the books have in quarantine."""
-        return frozenset(pen for bird, pen in self.places if bird in self.quarantined)
+        """The pens in which a bird stands, or stood when it was lost, that is in quarantine."""
+        return frozenset(pen for bird, pen in self._here if bird in self.quarantined)
 
     @cached_property
     def apart(self) -> frozenset[str]:
-        """The birds of those pens: none of them goes to other birds."""
-        return frozenset(bird for bird, pen in self.places if pen in self.infected)
+        """The birds of those pens: none of them goes to other birds, were its pen closed today."""
+        return frozenset(bird for bird, pen in self._here if pen in self.infected)
+
+    @cached_property
+    def _here(self) -> tuple[tuple[str, str], ...]:
+        """Every bird with its pen as before today's losses."""
+        return tuple((stay.bird, stay.pen) for stay in self.diary.stays if self._was_open(stay))
+
+    def _was_open(self, stay: Stay) -> bool:
+        if stay.last is None or (stay.pen in self.closed and stay.last == self.day):
+            return True
+        return stay.last == self.lost.get(stay.bird)
 
     @property
     def ordered(self) -> tuple[tuple[str, str], ...]:
@@ -82,6 +92,11 @@ class Standing:
     def stands(self, bird: str) -> str | None:
         """The pen in which a bird stood this morning, whether it may stay there or not."""
         return self.pen_of.get(bird) or self.evicted.get(bird)
+
+    def was_cock_in(self, pen: str, cock: str) -> bool:
+        """Whether a cock stood in a pen this morning, whether he may stay there or not."""
+        ends = [stay.last for stay in self.diary.cocks_of(pen) if stay.bird == cock]
+        return None in ends or (pen in self.closed and self.day in ends)
 
     def hens_in(self, pen: str) -> tuple[str, ...]:
         """The hens who may stay in a pen."""
@@ -122,7 +137,7 @@ def lose(
         closed=standing.closed | closed,
         evicted={
             **{bird: pen for bird, pen in standing.evicted.items() if bird not in lost},
-            **{b: pen for b, pen in standing.pen_of.items() if pen in closed and b not in lost},
+            **{b: pen for b, pen in standing.places if pen in closed and b not in lost},
         },
     )
 

@@ -273,7 +273,8 @@ def warnings(answer: Rebalance) -> Iterator[str]:
     for bird, until in answer.standing.quarantined.items():
         pens = listed(sorted(pen for band, pen in answer.whole.places if band == bird))
         yield (
-            f"By birds.csv {bird} is in quarantine {_until(until)}, but stands in pen {pens}: "
+            f"By birds.csv {bird} is in quarantine {_until(until)}, but "
+            f"{'stood' if bird in answer.loss.lost else 'stands'} in pen {pens}: "
             "nobody is put in there or taken to others before a veterinarian has looked."
         )
 
