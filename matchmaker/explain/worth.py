@@ -127,21 +127,7 @@ def without_line(problem: PlanProblem, line: str) -> PlanProblem:
 
     Wishes that only its pairs could meet fall away with them.
     """
-    goals = tuple(
-        replace(
-            goal,
-            cocks_min=0,
-            hens_min=0,
-            wanted_min=0.0,
-            wanted_cocks_min=0.0,
-            wanted_hens_min=0.0,
-            sure_cocks_min=0.0,
-            sure_hens_min=0.0,
-        )
-        if goal.line == line
-        else goal
-        for goal in problem.lines
-    )
+    goals = tuple(goal.without_minimums() if goal.line == line else goal for goal in problem.lines)
     left = tuple(one for one in problem.candidates if one.line != line)
     demands = tuple(one for one in problem.demands if _can_be_met(one, left))
     return replace(problem, candidates=left, lines=goals, demands=demands)

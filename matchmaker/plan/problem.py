@@ -119,6 +119,16 @@ class LineGoal:
     sire_share_max: float | None = None
     banked: float = 0.0
 
+    def without_minimums(self) -> LineGoal:
+        """The same goal, asking for no least number of anything."""
+        return LineGoal(
+            line=self.line,
+            importance=self.importance,
+            chicks_wanted=self.chicks_wanted,
+            sire_share_max=self.sire_share_max,
+            banked=self.banked,
+        )
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlanLimits:

@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from matchmaker.plan.problem import LineGoal, PlanProblem
+    from matchmaker.plan.problem import PlanProblem
 
 
 def without_minimums(problem: PlanProblem) -> PlanProblem:
@@ -15,7 +15,7 @@ def without_minimums(problem: PlanProblem) -> PlanProblem:
     A flock that has lost its cock needs an answer today, even if what it asked for in January can
     no longer be had; what is not kept is named with the answer.
     """
-    return replace(problem, lines=tuple(map(_free, problem.lines)))
+    return replace(problem, lines=tuple(goal.without_minimums() for goal in problem.lines))
 
 
 def without_wishes(problem: PlanProblem) -> PlanProblem:
@@ -35,16 +35,3 @@ def without_limits(problem: PlanProblem) -> PlanProblem:
     free = without_wishes(problem)
     lines = tuple(replace(goal, sire_share_max=None) for goal in free.lines)
     return replace(free, lines=lines, limits=limits, carriers=())
-
-
-def _free(goal: LineGoal) -> LineGoal:
-    return replace(
-        goal,
-        cocks_min=0,
-        hens_min=0,
-        wanted_min=0.0,
-        wanted_cocks_min=0.0,
-        wanted_hens_min=0.0,
-        sure_cocks_min=0.0,
-        sure_hens_min=0.0,
-    )

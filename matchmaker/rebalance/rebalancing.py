@@ -167,7 +167,7 @@ def rebalance(table: PairTable, loss: Loss, *, watch: Watch | None = None) -> Re
     begun = time.perf_counter()
     posed = pose_response(season, standing, set_mixed=loss.set_mixed)
     responder, steps = steps_of(posed, loss.most, watch)
-    chosen = proposed(steps) if loss.most is None else steps[-1]
+    chosen = _chosen(steps, loss, before.value)
     if chosen.answer is not None and chosen.moves:
         settled = responder.settled(chosen.answer, standing.ordered)
         better = replace(chosen, answer=settled, broken=told_breaches(posed, settled.pens))
@@ -194,6 +194,13 @@ def rebalance(table: PairTable, loss: Loss, *, watch: Watch | None = None) -> Re
         seconds=time.perf_counter() - begun,
         lost_from={bird: whole.pen_of[bird] for bird in lost if bird in whole.pen_of},
     )
+
+
+def _chosen(steps: tuple[Step, ...], loss: Loss, before: float) -> Step:
+    """As many moves as were asked for, or those proposed; who is at hand now is to be used."""
+    if loss.most is not None:
+        return steps[-1]
+    return proposed(steps, enough=None if loss.added else before)
 
 
 def _in_quarantine(table: PairTable, loss: Loss) -> dict[str, dt.date | None]:

@@ -22,6 +22,9 @@ if TYPE_CHECKING:
 MOST_STEPS: Final = 8
 """Numbers of moves that are told one by one; beyond, every doubling."""
 
+LEAST_TOLD: Final = 0.05
+"""Wanted chicks that are told as 0.1; less is nothing to anybody."""
+
 WORTH_A_MOVE: Final = 0.5
 """Wanted chicks that a bird more to be moved must win back for more moves to be proposed."""
 
@@ -122,13 +125,17 @@ def _step_without_moves(posed: Posed) -> Step:
     return Step(moves=0, value=score.value, answer=answer, broken=told_breaches(posed, pens))
 
 
-def proposed(steps: tuple[Step, ...]) -> Step:
-    """The fewest moves beyond which no number of them is worth its work."""
+def proposed(steps: tuple[Step, ...], enough: float | None = None) -> Step:
+    """The fewest moves beyond which no number of them is worth its work.
+
+    Or fewer, if with them the pens are worth ``enough`` already: what was lost is won back then.
+    """
     for place, step in enumerate(steps[:-1]):
         pays = any(
             later.value - step.value >= WORTH_A_MOVE * (later.moves - step.moves)
             for later in steps[place + 1 :]
         )
-        if step.answer is not None and not pays:
+        done = enough is not None and step.value >= enough - LEAST_TOLD
+        if step.answer is not None and (done or not pays):
             return step
     return steps[-1]

@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 from matchmaker.plan.moved import hens_left
 from matchmaker.rebalance.brothers import full_brothers
+from matchmaker.rebalance.steps import LEAST_TOLD
 from matchmaker.report.days import day_text, span_text
 from matchmaker.report.numbers import chicks_text
 from matchmaker.report.wording import listed
 from matchmaker.tables.records import Sex
-
-LEAST_TOLD: Final = 0.05
-"""Less than this of a wanted chick is not worth a word."""
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -215,6 +213,10 @@ def steps_sentence(answer: Rebalance) -> str:
         return "No move would win anything back."
     if chosen is best:
         return "More moves would win nothing back."
+    if answer.lost_value < LEAST_TOLD:
+        return (
+            f"More moves would only make more of the season than was planned: --moves {best.moves}."
+        )
     return (
         f"More moves win back less than half a wanted chick each; to have it all the same: --moves "
         f"{best.moves}."
