@@ -42,6 +42,7 @@ if TYPE_CHECKING:
     from matchmaker.plan.near import NearEquals
     from matchmaker.plan.near_keep import NearPlan
     from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.watch import Watch
     from matchmaker.rebalance.robust import RobustChoice
     from matchmaker.rebalance.spares import Precautions
     from matchmaker.report.documents import Document
@@ -132,8 +133,9 @@ def _show_plan(
         text = jsonlib.dumps(problem_to_dict(plan.problem), indent=1, ensure_ascii=False)
         write_text_atomically(choice.problem, text + "\n", overwrite=choice.force, keep_copy=False)
         note(f"Wrote {choice.problem}.")
-    near = verbs.near_equals(plan, most=MOST_COUNTED)
-    care = _precautions(plan) if robust is None else robust.chosen.precautions
+    with watched() as watch:  # a plan that is found is not lost to Ctrl-C any more
+        near = verbs.near_equals(plan, most=MOST_COUNTED)
+        care = _in_time(plan, watch) if robust is None else robust.chosen.precautions
     more: Document = {"near_equals": near_entry(near)}
     if robust is not None:
         more["robust"] = robust_entry(robust)
@@ -161,8 +163,12 @@ def _to_keep(folder: Path, plan: SeasonPlan, choice: PlanChoice) -> Kept | None:
 def _precautions(plan: SeasonPlan) -> Precautions:
     """What the loss of each cock would mean, as far as there is time for it."""
     with watched() as watch:
-        watch.until = time.perf_counter() + CARE
-        return verbs.precautions(plan, watch=watch)
+        return _in_time(plan, watch)
+
+
+def _in_time(plan: SeasonPlan, watch: Watch) -> Precautions:
+    watch.until = time.perf_counter() + CARE
+    return verbs.precautions(plan, watch=watch)
 
 
 def _print_plan(console: Console, plan: SeasonPlan, near: NearEquals, care: Precautions) -> None:

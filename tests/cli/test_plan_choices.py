@@ -224,7 +224,9 @@ def slow(tmp_path_factory: pytest.TempPathFactory) -> Slow:
     begun, before = time.perf_counter(), _used_by_children()
     searching = float(run("plan", "--in", fen, "--json").document["seconds"])
     whole, used = time.perf_counter() - begun, _used_by_children() - before
-    return Slow(fen, searching, used * (whole - searching / 2) / whole)
+    run("pairs", "--in", fen, "--json")
+    until_search = _used_by_children() - before - used
+    return Slow(fen, searching, until_search + used * searching / whole / 2)
 
 
 def _used_by_children() -> float:
