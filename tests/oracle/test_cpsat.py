@@ -9,7 +9,7 @@ from tests.oracle.plan_by_cpsat import best_by_cpsat
 from tests.oracle.plan_enumeration import best_by_enumeration
 from tests.strategies_plan import larger_problem_by_seed, problem_by_seed
 
-BLOCKS = [range(start, start + 21) for start in range(0, 210, 21)]
+BLOCKS = [range(start, start + 21) for start in range(0, 126, 21)]
 
 
 @pytest.mark.slow

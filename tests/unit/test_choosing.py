@@ -118,14 +118,7 @@ def test_what_would_have_a_pair_chosen_does_and_no_step_less(tmp_path: Path, see
 
 
 def test_every_sort_of_number_is_met(tmp_path: Path) -> None:
-    seen: set[LeverKind] = set()
-    for seed in (1, 2):
-        folder = scarce_flock(tmp_path / str(seed), seed)
-        table, plan = verbs.pairs(folder), verbs.plan(folder)
-        for pair in table.allowed:
-            choosing = why_pair(table, plan, pair.hen, pair.cock).choosing
-            seen |= set() if choosing is None else set(told(choosing))
-    assert seen >= {
+    wanted = {
         LeverKind.PREDICTION,
         LeverKind.TRAIT_WEIGHT,
         LeverKind.IMPORTANCE,
@@ -133,6 +126,15 @@ def test_every_sort_of_number_is_met(tmp_path: Path) -> None:
         LeverKind.PLACES,
         LeverKind.PEN,
     }
+    seen: set[LeverKind] = set()
+    for seed in (1, 2):
+        folder = scarce_flock(tmp_path / str(seed), seed)
+        table, plan = verbs.pairs(folder), verbs.plan(folder)
+        for pair in table.allowed:
+            if not wanted <= seen:
+                choosing = why_pair(table, plan, pair.hen, pair.cock).choosing
+                seen |= set() if choosing is None else set(told(choosing))
+    assert wanted <= seen
 
 
 def test_what_would_have_a_bird_used_does_and_no_step_less(tmp_path: Path) -> None:
