@@ -126,11 +126,14 @@ def wright_paths(
 
 
 def _followed(ancestry: Ancestry, birds: Pair, most: int) -> list[_Trail]:
-    """Follow the likeliest way first, so that those that meet are found the likeliest first."""
+    """Follow the likeliest way first, so that those that meet are found the likeliest first.
+
+    To the digits of a float, because comparing fractions took most of the time.
+    """
     rank = layers_of(ancestry, with_ancestors(ancestry, np.array(birds))).place_of.tolist()
     order = count()
     start = _Trail(((birds[0],), (birds[1],)), Fraction(1), Fraction(1))
-    waiting = [(-start.weight, next(order), birds, start)]
+    waiting = [(-1.0, next(order), birds, start)]
     met: list[_Trail] = []
     for _ in range(STEPS_A_PATH * most):
         if not waiting or len(met) >= most:
@@ -141,7 +144,7 @@ def _followed(ancestry: Ancestry, birds: Pair, most: int) -> list[_Trail]:
                 met.append(part)
             elif shared is None:
                 on = part.reaching(at)
-                heapq.heappush(waiting, (-on.weight, next(order), at, on))
+                heapq.heappush(waiting, (-float(on.weight), next(order), at, on))
     return met
 
 
