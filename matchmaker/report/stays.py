@@ -148,8 +148,8 @@ def _in_order(plan: SeasonPlan, move: MoveRecord, end: dt.date) -> dt.date:
     """Refuse to end a stay before it began."""
     if move.moved_in is not None and move.moved_in > end:
         raise UsageError(
-            f"{_place(plan, move)}: {move.bird} came into {move.pen} on {move.moved_in}, but would "
-            f"have to leave it on {end}; mend that row, or make up the pens on a later day"
+            f"{_place(plan, move)}: {move.bird} came into pen {move.pen} on {move.moved_in}, but "
+            f"would have to leave it on {end}; mend that row, or make up the pens on a later day"
         )
     return end
 
@@ -163,9 +163,9 @@ def _refuse_later(plan: SeasonPlan, move: MoveRecord, planned: Iterable[PlannedS
     for stay in planned:
         if max(since, stay.first) < min(move.moved_out, stay.last or dt.date.max):
             raise UsageError(
-                f"{_place(plan, move)}: {move.bird} is in {move.pen} until {move.moved_out}, but "
-                f"in {stay.pen} from {stay.first} by the plan; delete that row if it was only "
-                "planned, mend its day, or make up the pens on a later day"
+                f"{_place(plan, move)}: {move.bird} is in pen {move.pen} until "
+                f"{move.moved_out}, but in pen {stay.pen} from {stay.first} by the plan; delete "
+                "that row if it was only planned, mend its day, or make up the pens on a later day"
             )
 
 

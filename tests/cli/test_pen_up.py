@@ -124,7 +124,7 @@ def test_nothing_is_written_where_the_moves_say_otherwise(tmp_path: Path) -> Non
     before = contents(folder)
     ran = run("plan", "--in", folder, "--pen-up", DAY)
     assert (ran.code, ran.out, contents(folder)) == (2, "", before)
-    assert "moves.csv, row 2: SR came into Orchard on 2027-02-20" in ran.err
+    assert "moves.csv, row 2: SR came into pen Orchard on 2027-02-20" in ran.err
 
 
 @pytest.mark.parametrize(
