@@ -1,0 +1,1 @@
+"""Young birds: keep, let go or wait, with the reason."""

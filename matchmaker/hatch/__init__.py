@@ -1,0 +1,1 @@
+"""A hatch written down: eggs, bands, markers, and what they say of the parents."""
