@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import difflib
 from typing import TYPE_CHECKING
 
 from matchmaker.cli.streams import note, print_document
 from matchmaker.errors import UsageError
 from matchmaker.report.screen import console_for
+from matchmaker.tables.asked import day_asked
 from matchmaker.tables.write import write_csv
 
 if TYPE_CHECKING:
@@ -16,6 +18,7 @@ if TYPE_CHECKING:
 
     from rich.console import Console
 
+    from matchmaker.flock.flock import Flock
     from matchmaker.pairs.table import PairTable
     from matchmaker.report.documents import Document
     from matchmaker.report.sheets import Sheet
@@ -74,3 +77,16 @@ def known_bird(table: PairTable, band: str | None) -> str | None:
         f"no bird {band} is in the books.{hint} matchmaker flock lists the living ones; birds.csv "
         "has all"
     )
+
+
+def day_or_today(flock: Flock, written: str, purpose: str) -> dt.date:
+    """The day that was given, else the flock's own today, else the calendar's.
+
+    Raises
+    ------
+    UsageError
+        If what was given is no day, or may be two; ``purpose`` says what it is for.
+    """
+    if written:
+        return day_asked(written, flock.settings, purpose)
+    return flock.settings.today or dt.datetime.now(tz=dt.UTC).astimezone().date()

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from matchmaker import verbs
-from matchmaker.cli.output import known_bird, show
+from matchmaker.cli.output import day_or_today, known_bird, show
 from matchmaker.cli.streams import note
 from matchmaker.cli.watching import watched
 from matchmaker.rebalance.rebalancing import Loss
@@ -17,7 +17,6 @@ from matchmaker.report.rebalance_document import rebalance_document
 from matchmaker.report.rebalance_moves import moves_amendment
 from matchmaker.report.sheets import moves_sheet
 from matchmaker.tables.amend import amend_table, text_file
-from matchmaker.tables.asked import day_asked
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -59,7 +58,7 @@ def run_rebalance(folder: Path, asked: Asked) -> None:
     if asked.write:
         text_file("moves", table.study.flock.tables)  # refused before any work is done
     loss = Loss(
-        day=_day(table, asked.on),
+        day=day_or_today(table.study.flock, asked.on, "put with --on"),
         lost=_known(table, asked.lost),
         closed=asked.closed,
         added=_known(table, asked.added),
@@ -87,15 +86,6 @@ def run_rebalance(folder: Path, asked: Asked) -> None:
 
 def _known(table: PairTable, bands: tuple[str, ...]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(known_bird(table, band) or band for band in bands))
-
-
-def _day(table: PairTable, on: str) -> dt.date:
-    """The day that is given, else the flock's own today."""
-    flock = table.study.flock
-    settings = flock.tables.settings
-    if on and settings is not None:
-        return day_asked(on, settings, "put with --on")
-    return flock.settings.today or dt.datetime.now(tz=dt.UTC).astimezone().date()
 
 
 def _write(folder: Path, answer: Rebalance) -> None:

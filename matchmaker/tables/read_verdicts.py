@@ -1,0 +1,121 @@
+"""Read which young birds are kept: the file that the grading wrote and the keeper mended."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import TYPE_CHECKING, Final
+
+from matchmaker.errors import Fault, InputError, UsageError
+from matchmaker.tables.findings import Findings
+from matchmaker.tables.header import read_header
+from matchmaker.tables.raw import BOOKS, TEXT_FILES, read_bytes, read_raw
+from matchmaker.tables.reading import Hints
+from matchmaker.tables.rows import read_records
+from matchmaker.tables.schema import Column, Kind, Table
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+    from pathlib import Path
+
+    from matchmaker.tables.folder import FolderTables
+
+
+class Verdict(StrEnum):
+    """What is to become of a young bird."""
+
+    KEEP = "keep"
+    WAIT = "wait"
+    LET_GO = "let go"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VerdictRecord:
+    """One row of the file: a bird and what was decided about it."""
+
+    row: int
+    bird: str
+    verdict: str
+
+
+GRADED: Final = Table(
+    name="graded",
+    record=VerdictRecord,
+    columns=(
+        Column(name="bird", kind=Kind.BAND, meaning="the band", synonyms=("band",), required=True),
+        Column(
+            name="verdict", kind=Kind.TEXT, meaning="keep, wait or let go", synonyms=("decision",)
+        ),
+    ),
+    needed=("bird", "verdict"),
+)
+
+
+def read_verdicts(file: Path, tables: FolderTables) -> Mapping[str, Verdict]:
+    """Return the verdict on each bird of a file that ``grade --csv`` wrote.
+
+    Other columns are the keeper's own. A file that is not here is looked for in the folder.
+
+    Raises
+    ------
+    UsageError
+        If there is no such file, or its name is not one of a table.
+    InputError
+        With every row that names no bird of the flock, or no verdict, or a bird twice.
+    """
+    if not file.exists() and (tables.folder / file).exists():
+        file = tables.folder / file
+    if not file.exists():
+        raise UsageError(f"there is no file {file}: matchmaker grade --csv FILE writes one")
+    if file.suffix.lower() not in TEXT_FILES | BOOKS:
+        raise UsageError(f"{file} is not a table (CSV, XLSX, XLS or ODS)")
+    findings = Findings()
+    content = read_bytes(file, findings)
+    raw = None if content is None else read_raw(file.name, content, GRADED, findings)
+    sheet = None if raw is None else read_header(raw, GRADED, Hints(), findings)
+    records = [] if sheet is None else read_records(sheet, Hints(), findings)
+    rows = [record for record in records if isinstance(record, VerdictRecord)]
+    if sheet is not None:
+        findings.faults += _faults(file.name, sheet.headers, rows, tables)
+    if findings.faults:
+        raise InputError(tuple(sorted(findings.faults, key=lambda fault: fault.order)))
+    return {row.bird: Verdict(row.verdict.casefold()) for row in rows}
+
+
+def _faults(
+    file: str, headers: Mapping[str, str], rows: list[VerdictRecord], tables: FolderTables
+) -> Iterator[Fault]:
+    known = {record.bird for record in tables.birds}
+    first: dict[str, int] = {}
+    for row in rows:
+        if row.bird not in known:
+            yield Fault(
+                kind="unknown-bird",
+                file=file,
+                row=row.row,
+                column=headers.get("bird"),
+                value=row.bird,
+                problem=f"{row.bird} is not in the table of birds",
+                mend="mend the band, or delete the row",
+            )
+        if row.bird in first:
+            yield Fault(
+                kind="twice",
+                file=file,
+                row=row.row,
+                column=headers.get("bird"),
+                value=row.bird,
+                problem=f"{row.bird} stands in row {first[row.bird]} already",
+                mend="keep one of the two rows",
+            )
+        first.setdefault(row.bird, row.row)
+        if row.verdict.casefold() not in set(Verdict):
+            yield Fault(
+                kind="no-verdict",
+                file=file,
+                row=row.row,
+                column=headers.get("verdict"),
+                value=row.verdict,
+                problem=f"{row.verdict or 'an empty cell'} is no verdict",
+                mend="write keep, wait or let go",
+            )
