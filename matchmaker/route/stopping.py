@@ -1,0 +1,294 @@
+"""Does another backcross pay? Each line's finished birds now against those of a season later.
+
+Both ways are played through with the birds that are here: chicks of the best pairs are put into
+the books as if they had hatched, and kinship, share, the donor's piece and the chances of their
+genotypes are worked out for them as for any bird.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, replace
+from statistics import fmean, pvariance
+from typing import TYPE_CHECKING, TypedDict
+
+from matchmaker.flock.flock import build_flock
+from matchmaker.genetics.shares.segment import donor_segments
+from matchmaker.genetics.shares.spread import ShareRange, share_ranges
+from matchmaker.genetics.study import study_flock
+from matchmaker.pairs.chances import chick_table
+from matchmaker.pairs.crossings import Crossing, Purpose, kept_copies
+from matchmaker.pairs.table import judge_pairs
+from matchmaker.route.played import (
+    HATCH,
+    chick_record,
+    free_name,
+    kept_chicks,
+    next_spring,
+    stepped,
+    with_chicks,
+)
+from matchmaker.tables.records import Sex
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
+    from typing import TypeAlias
+
+    from matchmaker.flock.flock import Flock
+    from matchmaker.flock.pedigree import Pedigree
+    from matchmaker.genetics.study import Study
+    from matchmaker.pairs.pair import Pair
+    from matchmaker.pairs.table import PairTable
+    from matchmaker.settings import Settings
+    from matchmaker.tables.records import BirdRecord
+
+    Target: TypeAlias = Mapping[str, int]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finished:
+    """The birds with the wanted copies that an intercross gives, from so many pairs.
+
+    ``share`` is their expected recurrent share with the spread of single birds; ``pieces`` the
+    donor's piece around each gene in cM; ``inbreeding`` the mean over the pairs, and ``least`` of
+    the least related one; ``chances`` per chick hatched, that it has the whole target, by sex, and
+    ``gene_chances`` that it has the wanted copies at one locus alone (sexes together).
+    """
+
+    season: int
+    pairs: tuple[tuple[str, str], ...]
+    share: ShareRange
+    pieces: Mapping[str, float]
+    inbreeding: float
+    least: float
+    chances: Mapping[Sex, float]
+    gene_chances: Mapping[str, float]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stopping:
+    """One line: its finished birds if it is intercrossed this season, or after another backcross.
+
+    An option is ``None`` where no pair is allowed; ``why_not`` then says which rules reject how
+    many pairs, for this season's intercross (``now``) or next season's.
+    """
+
+    line: str
+    now: Finished | None
+    later: Finished | None
+    backcrossed: int
+    why_not: Mapping[str, Mapping[str, int]]
+
+    @property
+    def gain(self) -> float | None:
+        """What another backcross adds to the share; ``None`` unless both ways are open."""
+        if self.now is None or self.later is None:
+            return None
+        return self.later.share.share - self.now.share.share
+
+
+def stopping(table: PairTable) -> tuple[Stopping, ...]:
+    """Weigh another backcross against an intercross for every line that is not kept pure.
+
+    ``table`` holds the pairs of this season. Chicks of the backcross are taken as known to carry
+    (seen or tested); their mates are chosen one season later, when all of them are old enough.
+    Lines are intercrossed with each other, a single one with itself.
+
+    Raises
+    ------
+    InputError
+        If the books cannot be worked out.
+    """
+    steps = table.steps
+    lines = (*steps.backcross, *steps.intercross)
+    wanted = _genes_wanted(table.study.flock.settings)
+    if not lines or not wanted:
+        return ()
+    backcrosses = _best_backcrosses(table, lines)
+    chicks = [one for line in lines for one in kept_chicks(backcrosses[line], line, table)]
+    books = table.study.flock.tables
+    # What is played through may not tell anything of the birds that are here: a table each.
+    ways = tuple(
+        judge_pairs(study_flock(build_flock(next_spring(tables, lines, wanted))))
+        for tables in (books, with_chicks(books, chicks))
+    )
+    played = frozenset(record.bird for record, _ in chicks)
+    here = frozenset(ways[0].study.kinship.birds)
+    return tuple(
+        _weighed(table, line, tuple(zip(ways, (here, played), strict=True)), len(backcrosses[line]))
+        for line in lines
+    )
+
+
+def _weighed(
+    table: PairTable,
+    line: str,
+    ways: Sequence[tuple[PairTable, frozenset[str]]],
+    backcrossed: int,
+) -> Stopping:
+    settings = table.study.flock.settings
+    mates = [_mates(judged, line, birds) for judged, birds in ways]
+    now, later = (
+        _finished(judged, one.pairs, settings.season + ahead, settings.target)
+        if one.pairs
+        else None
+        for ahead, ((judged, _), one) in enumerate(zip(ways, mates, strict=True))
+    )
+    why_not = {
+        when: one.rejected
+        for when, one in zip(("now", "later"), mates, strict=True)
+        if not one.pairs
+    }
+    return Stopping(line=line, now=now, later=later, backcrossed=backcrossed, why_not=why_not)
+
+
+def _genes_wanted(settings: Settings) -> dict[str, int]:
+    return {locus: copies for locus, copies in settings.target.items() if copies > 1}
+
+
+def _best_backcrosses(table: PairTable, lines: Sequence[str]) -> Mapping[str, tuple[Pair, ...]]:
+    """Of each line the backcross pairs of most value, every parent from the line but once."""
+    allowed = [pair for pair in table.allowed if _is_backcross(pair)]
+    joined = {pair.line for pair in allowed}
+    missing = [line for line in lines if line not in joined]
+    if missing:
+        allowed += [pair for pair in _as_backcross(table).allowed if pair.line in missing]
+    return {line: _distinct(table, [p for p in allowed if p.line == line]) for line in lines}
+
+
+def _is_backcross(pair: Pair) -> bool:
+    return pair.crossing is not None and pair.crossing.purpose is Purpose.BACKCROSS
+
+
+def _as_backcross(table: PairTable) -> PairTable:
+    """The pairs there would be if every line that is not pure were backcrossed this season."""
+    lines = (*table.steps.backcross, *table.steps.intercross)
+    flock = table.study.flock
+    changed = replace(flock.tables, settings=stepped(flock.settings, lines, "backcross"))
+    return judge_pairs(study_flock(build_flock(changed)))
+
+
+def _distinct(table: PairTable, pairs: Iterable[Pair]) -> tuple[Pair, ...]:
+    """The best pairs of different carriers, as many as the line has families.
+
+    Each sex that some pair can give is among the chicks, as both are needed to intercross.
+    """
+    shares = table.study.recurrent_share
+    best: dict[str, Pair] = {}
+    for pair in sorted(pairs, key=lambda one: (-(one.value or 0.0), one.kinship, one.key)):
+        best.setdefault(min((pair.hen, pair.cock), key=lambda band: (shares[band], band)), pair)
+    ranked = list(best.values())
+    if not ranked:
+        return ()
+    most = table.study.flock.settings.line(ranked[0].line or "").families
+    chosen = ranked[:most]
+    for sex in Sex:
+        able = [pair for pair in ranked if (pair.wanted_by_sex or {}).get(sex)]
+        if able and not any(pair in chosen for pair in able):
+            chosen[-1] = able[0]
+    return tuple(chosen)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Mates:
+    """The pairs of an intercross, and by how many pairs each rule was broken."""
+
+    pairs: tuple[Pair, ...]
+    rejected: Mapping[str, int]
+
+
+def _mates(grown: PairTable, line: str, among: frozenset[str]) -> _Mates:
+    """The least related allowed pairs of a line's intercross, each hen once."""
+    rows = [
+        pair
+        for pair in grown.pairs
+        if pair.line == line
+        and pair.crossing is not None
+        and pair.crossing.purpose is Purpose.INTERCROSS
+        and {pair.hen, pair.cock} <= among
+    ]
+    most = grown.study.flock.settings.line(line).families
+    chosen: dict[str, Pair] = {}
+    for pair in sorted(rows, key=lambda one: (one.kinship, -one.recurrent_share, one.key)):
+        if pair.allowed and pair.hen not in chosen and len(chosen) < most:
+            chosen[pair.hen] = pair
+    rules = Counter(broken.rule.value for pair in rows for broken in pair.broken)
+    return _Mates(pairs=tuple(chosen.values()), rejected=dict(sorted(rules.items())))
+
+
+def _finished(grown: PairTable, pairs: Sequence[Pair], season: int, target: Target) -> Finished:
+    """What the birds with the wanted copies are like that these pairs give."""
+    study = grown.study
+    bred = _bred(study.flock, pairs)
+    birds = [record.bird for record in bred]
+    pedigree = build_flock(
+        with_chicks(study.flock.tables, [(record, ()) for record in bred])
+    ).pedigree
+    recurrent = study.flock.settings.recurrent
+    ranges = list(share_ranges(pedigree, recurrent, birds).values())
+    means = [one.share for one in ranges]
+    within = fmean(one.deviation**2 for one in ranges)
+    return Finished(
+        season=season,
+        pairs=tuple((pair.hen, pair.cock) for pair in pairs),
+        share=ShareRange(fmean(means), (within + pvariance(means)) ** 0.5),
+        pieces=dict(_pieces(study, pedigree, birds)),
+        inbreeding=fmean(pair.kinship for pair in pairs),
+        least=min(pair.kinship for pair in pairs),
+        **_chances(study, pairs, target),
+    )
+
+
+def _bred(flock: Flock, pairs: Sequence[Pair]) -> list[BirdRecord]:
+    """A cock out of each pair; on the autosomes a hen would be the same."""
+    taken = {record.bird for record in flock.tables.birds}
+    return [
+        chick_record(
+            free_name(f"finished {at}", taken), Sex.COCK, pair, flock.settings.pen_up + HATCH
+        )
+        for at, pair in enumerate(pairs, start=1)
+    ]
+
+
+def _pieces(study: Study, pedigree: Pedigree, birds: Sequence[str]) -> Iterator[tuple[str, float]]:
+    """For each wanted gene the mean length of the donor's piece in birds with two copies, in cM."""
+    for symbol in study.flock.settings.target:
+        genotypes = study.genotypes[symbol]
+        copies: dict[str, Sequence[float]] = {
+            band: genotypes.of(band).tolist() for band in genotypes.birds
+        }
+        copies |= dict.fromkeys(birds, (0.0, 0.0, 1.0))
+        recurrent = study.flock.settings.recurrent
+        found = donor_segments(pedigree, birds, study.loci[symbol], recurrent, copies)
+        if found:
+            yield symbol, fmean(piece.length for piece in found.values())
+
+
+def _chances(study: Study, pairs: Sequence[Pair], target: Target) -> _Chances:
+    """Mean chances, over the pairs, that a chick has the whole target, and each gene alone."""
+    table = chick_table(study, [pair.hen for pair in pairs], [pair.cock for pair in pairs])
+    keep = kept_copies(Purpose.INTERCROSS, target, study.loci)
+    crossing = Crossing(
+        name="", hens=(), cocks=(), chicks="", purpose=Purpose.INTERCROSS, keep=keep
+    )
+    found = table.wanted(crossing)
+    at = range(len(pairs))
+    return {
+        "chances": {
+            Sex.COCK: float(found.true_sons[at, at].mean()),
+            Sex.HEN: float(found.true_daughters[at, at].mean()),
+        },
+        "gene_chances": {
+            locus: sum(
+                float(table.of(locus, sex)[at, at][:, list(keep[sex][locus])].sum(axis=1).mean())
+                for sex in (Sex.COCK, Sex.HEN)
+            )
+            / 2
+            for locus in target
+        },
+    }
+
+
+class _Chances(TypedDict):
+    chances: Mapping[Sex, float]
+    gene_chances: Mapping[str, float]
