@@ -22,17 +22,24 @@ def run() -> None:
     end_on_interrupt()
     reserve_stdout()
     gc.set_threshold(SELDOM)
+    try:
+        sys.exit(answered(sys.argv[1:]))
+    finally:
+        gc.freeze()  # the process ends: nothing is left to be collected, one object by one
+
+
+def answered(arguments: list[str]) -> int | str | None:
+    """Answer one command on ``sys.stdout`` and ``sys.stderr``; return the exit code."""
     from matchmaker.errors import ExitCode, MatchmakerError
 
     try:
-        app()
+        app(arguments, prog_name="matchmaker")
     except SystemExit as stop:
         if stop.code == ExitCode.INTERRUPTED:
             note("Interrupted.")
-        raise
+        return stop.code
     except MatchmakerError as error:
         from matchmaker.cli.failure import report_failure
 
-        sys.exit(report_failure(error, sys.argv[1:]))
-    finally:
-        gc.freeze()  # the process ends: nothing is left to be collected, one object by one
+        return report_failure(error, arguments)
+    return ExitCode.DONE

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeAlias
 
+from matchmaker.cli.app import answered
 from matchmaker.start import examples_folder
 
 if TYPE_CHECKING:
@@ -64,6 +65,37 @@ def run(*arguments: object, cwd: Path | None = None, **more: str) -> Ran:
         check=False,
     )
     return Ran(done.returncode, done.stdout.decode("utf-8"), done.stderr.decode("utf-8"))
+
+
+def run_here(*arguments: object, cwd: Path | None = None, **more: str) -> Ran:
+    """Answer the command as ``run`` does, but in this process, which need not start anew.
+
+    What belongs to a process of its own (signals, banners of C libraries, encodings of a terminal)
+    is not looked at; ``test_process`` and the tests that use ``run`` do that.
+    """
+    out, err = (io.TextIOWrapper(io.BytesIO(), encoding="utf-8", newline="") for _ in range(2))
+    before, there = dict(os.environ), Path.cwd()
+    streams = (sys.stdout, sys.stderr, sys.stdin)
+    try:
+        os.environ.clear()
+        os.environ.update(environment(**more))
+        os.chdir(cwd or there)
+        sys.stdout, sys.stderr, sys.stdin = out, err, io.StringIO()
+        code = answered([str(argument) for argument in arguments])
+    finally:
+        sys.stdout, sys.stderr, sys.stdin = streams
+        os.chdir(there)
+        os.environ.clear()
+        os.environ.update(before)
+    told = [_text(stream) for stream in (out, err)]
+    return Ran(int(code or 0), told[0], told[1])
+
+
+def _text(stream: io.TextIOWrapper) -> str:
+    stream.flush()
+    written = stream.buffer
+    assert isinstance(written, io.BytesIO)
+    return written.getvalue().decode("utf-8")
 
 
 def example(name: str, target: Path) -> Path:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 import pytest
 
-from tests.cli.run import Cells, Ran, example, run, write_rows
+from tests.cli.run import Cells, Ran, example, run_here, write_rows
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -45,7 +45,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def as_json(folder: Path) -> Ran:
-    return run("check", "--in", folder, "--json")
+    return run_here("check", "--in", folder, "--json")
 
 
 def test_the_impossible_chick_is_named_with_its_row(folder: Path, as_json: Ran) -> None:
@@ -86,11 +86,11 @@ def test_only_chicks_of_that_day_that_may_be_lavender_are_named(folder: Path, as
 
 
 def test_on_the_screen_each_explanation_has_its_line(folder: Path) -> None:
-    lines = [line.strip() for line in run("check", "--in", folder, COLUMNS="120").lines]
+    lines = [line.strip() for line in run_here("check", "--in", folder, COLUMNS="120").lines]
     start = lines.index("→ any one of these would explain it; check them in the pen:")
     assert lines[start + 1].startswith("- bands of J26-001 and one of B26-001, B26-002, ")
     assert "- dam of J26-001 is not L23-003" in lines
 
 
 def test_the_example_itself_has_no_contradiction(tmp_path: Path) -> None:
-    assert run("check", "--in", example("skarn-farm", tmp_path / "flock"), "--json").code == 0
+    assert run_here("check", "--in", example("skarn-farm", tmp_path / "flock"), "--json").code == 0

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 import pytest
 
-from tests.cli.run import Cells, Ran, edit_rows, edit_text, example, read_rows, run
+from tests.cli.run import Cells, Ran, edit_rows, edit_text, example, read_rows, run_here
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -52,12 +52,12 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def as_json(folder: Path) -> Ran:
-    return run("check", "--in", folder, "--json")
+    return run_here("check", "--in", folder, "--json")
 
 
 @pytest.fixture(scope="module")
 def on_screen(folder: Path) -> Ran:
-    return run("check", "--in", folder)
+    return run_here("check", "--in", folder)
 
 
 def test_the_document_holds_all_ten_with_their_places(as_json: Ran) -> None:
@@ -91,7 +91,7 @@ def test_faults_are_an_exit_code(on_screen: Ran, as_json: Ran) -> None:
 
 def test_the_csv_file_holds_the_same_faults(folder: Path, tmp_path: Path) -> None:
     file = tmp_path / "faults.csv"
-    assert run("check", "--in", folder, "--csv", file).code == 3
+    assert run_here("check", "--in", folder, "--csv", file).code == 3
     rows = [row for row in read_rows(file) if row["severity"] == "fault"]
     found = {row["kind"]: (row["file"], int(row["row"]), row["column"]) for row in rows}
     assert found == {kind: place[:3] for kind, place in KINDS.items()}
@@ -99,7 +99,7 @@ def test_the_csv_file_holds_the_same_faults(folder: Path, tmp_path: Path) -> Non
 
 @pytest.mark.parametrize("command", ["flock", "pairs", "plan"])
 def test_every_command_is_stopped_by_them(folder: Path, command: str) -> None:
-    ran = run(command, "--in", folder, "--json")
+    ran = run_here(command, "--in", folder, "--json")
     assert ran.code == 3
     assert ran.document["schema"] == f"matchmaker/{command}/1"
     assert {one["kind"] for one in ran.document["faults"]} == set(KINDS)
@@ -109,5 +109,5 @@ def test_every_command_is_stopped_by_them(folder: Path, command: str) -> None:
 def test_an_unknown_locus_is_named_where_the_settings_can_be_read(tmp_path: Path) -> None:
     folder = example("holm-fen", tmp_path / "flock")
     edit_rows(folder / "seen.csv", lambda rows: rows[18].update(locus="Qq"))
-    (fault,) = run("check", "--in", folder, "--json").document["faults"]
+    (fault,) = run_here("check", "--in", folder, "--json").document["faults"]
     assert (fault["kind"], fault["row"], fault["column"]) == ("unknown-locus", 20, "locus")

@@ -1,4 +1,4 @@
-"""``matchmaker flock`` as a process: the whole flock, one bird in depth, and its files."""
+"""``matchmaker flock`` in this process: the whole flock, one bird in depth, and its files."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from tests.cli.run import Ran, example, run
+from tests.cli.run import Ran, example, run_here
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -24,12 +24,12 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def cock(folder: Path) -> Ran:
-    return run("flock", COCK, "--in", folder)
+    return run_here("flock", COCK, "--in", folder)
 
 
 @pytest.fixture(scope="module")
 def whole(folder: Path) -> Ran:
-    return run("flock", "--in", folder)
+    return run_here("flock", "--in", folder)
 
 
 def plain(ran: Ran) -> str:
@@ -70,7 +70,7 @@ def test_the_daughters_that_would_settle_it_are_counted(cock: Ran) -> None:
 
 
 def test_the_account_ends_at_the_probability_of_the_table(folder: Path) -> None:
-    (one,) = run("flock", COCK, "--in", folder, "--json").document["birds"]
+    (one,) = run_here("flock", COCK, "--in", folder, "--json").document["birds"]
     steps = one["loci"]["O"]["account"]["steps"]
     assert {copies: steps[-1]["after"][copies] for copies in "012"} == pytest.approx(
         one["genotypes"]["O"]
@@ -80,7 +80,7 @@ def test_the_account_ends_at_the_probability_of_the_table(folder: Path) -> None:
 
 
 def test_the_document_of_the_flock_has_its_parts(folder: Path) -> None:
-    document = run("flock", "--in", folder, "--json").document
+    document = run_here("flock", "--in", folder, "--json").document
     assert document.keys() >= {"birds", "lines", "founders", "rates", "doubts"}
     assert document["founders"]["genomes_left"] <= len(document["founders"]["founders"])
     assert {line["line"] for line in document["lines"]} == {
@@ -90,7 +90,7 @@ def test_the_document_of_the_flock_has_its_parts(folder: Path) -> None:
 
 def test_the_rows_carry_the_spread_of_the_share(folder: Path, tmp_path: Path) -> None:
     file = tmp_path / "flock.csv"
-    assert run("flock", "--in", folder, "--csv", file).code == 0
+    assert run_here("flock", "--in", folder, "--csv", file).code == 0
     with file.open(encoding="utf-8", newline="") as stream:
         rows = {row["bird"]: row for row in csv.DictReader(stream)}
     assert 0.01 < float(rows[COCK]["share_spread"]) < 0.1
@@ -98,6 +98,6 @@ def test_the_rows_carry_the_spread_of_the_share(folder: Path, tmp_path: Path) ->
 
 
 def test_a_band_that_is_near_is_suggested(folder: Path) -> None:
-    ran = run("flock", "C112", "--in", folder)
+    ran = run_here("flock", "C112", "--in", folder)
     assert ran.code == 2
     assert "Did you mean C12?" in ran.err

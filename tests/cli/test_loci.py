@@ -1,4 +1,4 @@
-"""``matchmaker loci`` as a real process, and a lethal pair that is wished for."""
+"""``matchmaker loci``, answered in this process, and a lethal pair that is wished for."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from tests.builders import Row, bird, cock, hen, write_flock
-from tests.cli.run import read_rows, run
+from tests.cli.run import read_rows, run_here
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -25,7 +25,7 @@ ALLOW: Row = {"bird": "AH", "with": "AC", "wish": "allow", "why": ""}
 
 
 def test_the_whole_catalogue() -> None:
-    ran = run("loci")
+    ran = run_here("loci")
     assert ran.code == 0
     assert ran.lines[0].split() == [
         "Locus",
@@ -41,7 +41,7 @@ def test_the_whole_catalogue() -> None:
 
 
 def test_one_locus_in_full() -> None:
-    out = " ".join(run("loci", "Cp").out.split())
+    out = " ".join(run_here("loci", "Cp").out.split())
     assert "hen × cock, one copy each: 25 % of the chicks die" in out
     assert "ask a veterinarian" in out
     assert "Cutler 1925" in out
@@ -57,21 +57,21 @@ def test_one_locus_in_full() -> None:
     ],
 )
 def test_an_unknown_symbol_is_wrong_usage_with_a_guess(typed: str, guess: str) -> None:
-    ran = run("loci", typed)
+    ran = run_here("loci", typed)
     assert (ran.code, ran.out) == (2, "")
     assert f"no locus has the symbol {typed}. Did you mean " in ran.err
     assert guess in ran.err
 
 
 def test_words_find_loci_and_what_is_no_locus() -> None:
-    assert [line.split()[0] for line in run("loci", "--find", "pea comb").lines[2:3]] == ["P"]
-    ran = run("loci", "--find", "feathered legs")
+    assert [line.split()[0] for line in run_here("loci", "--find", "pea comb").lines[2:3]] == ["P"]
+    ran = run_here("loci", "--find", "feathered legs")
     assert ran.code == 0
     assert "Feathered shanks is not one gene" in ran.out
 
 
 def test_words_that_fit_nothing_are_wrong_usage() -> None:
-    ran = run("loci", "--find", "zzzz")
+    ran = run_here("loci", "--find", "zzzz")
     assert (ran.code, ran.out) == (2, "")
     assert "no locus fits 'zzzz'" in ran.err
 
@@ -84,28 +84,28 @@ def test_words_that_fit_nothing_are_wrong_usage() -> None:
     ],
 )
 def test_filters_narrow_each_other(options: tuple[str, ...], symbols: list[str]) -> None:
-    document = run("loci", *options, "--json").document
+    document = run_here("loci", *options, "--json").document
     assert [entry["locus"] for entry in document["loci"]] == symbols
 
 
 def test_linked_loci_by_pairs() -> None:
-    rows = [line.split() for line in run("loci", "--linked", COLUMNS="120").lines]
+    rows = [line.split() for line in run_here("loci", "--linked", COLUMNS="120").lines]
     assert rows[2][:5] == ["P", "cha", "0.3", "%", "low"]
 
 
 @pytest.mark.parametrize("option", ["--z-linked", "--day-old", "--caution", "--linked"])
 def test_a_symbol_takes_no_filter(option: str) -> None:
-    ran = run("loci", "O", option)
+    ran = run_here("loci", "O", option)
     assert ran.code == 2
     assert f"takes no {option}" in ran.err
 
 
 def test_rows_go_to_a_file_that_is_not_overwritten(tmp_path: Path) -> None:
     file = tmp_path / "loci.csv"
-    assert run("loci", "--z-linked", "--csv", file).code == 0
+    assert run_here("loci", "--z-linked", "--csv", file).code == 0
     assert [row["locus"] for row in read_rows(file)][:2] == ["dw", "n"]
-    assert run("loci", "--csv", file).code == 6
-    assert run("loci", "O", "--csv", file, "--force").code == 0
+    assert run_here("loci", "--csv", file).code == 6
+    assert run_here("loci", "O", "--csv", file, "--force").code == 0
     assert [row["locus"] for row in read_rows(file)] == ["O"]
 
 
@@ -116,12 +116,12 @@ def test_a_folder_adds_its_own_loci_and_changes(tmp_path: Path) -> None:
         "[loci.O]\nerror = 0.02\n"
     )
     folder = write_flock(tmp_path / "flock", CREEPERS, settings, TOP)
-    document = run("loci", "--in", folder, "--json").document
+    document = run_here("loci", "--in", folder, "--json").document
     assert [entry["locus"] for entry in document["loci"] if entry["yours"]] == ["O", "spk"]
     assert list(document["inputs"]) == ["matchmaker.toml"]
-    ran = run("loci", "spk", "--in", folder)
+    ran = run_here("loci", "spk", "--in", folder)
     assert "it shows: speckled" in ran.out
-    assert run("loci", "spk").code == 2
+    assert run_here("loci", "spk").code == 2
 
 
 @pytest.mark.parametrize(
@@ -133,7 +133,7 @@ def test_a_folder_adds_its_own_loci_and_changes(tmp_path: Path) -> None:
 )
 def test_faults_of_the_settings_are_told(tmp_path: Path, settings: str, told: str) -> None:
     folder = write_flock(tmp_path / "flock", CREEPERS, settings, TOP)
-    ran = run("loci", "--in", folder)
+    ran = run_here("loci", "--in", folder)
     assert (ran.code, ran.out) == (3, "")
     assert told in " ".join(ran.err.split())
 
@@ -141,7 +141,7 @@ def test_faults_of_the_settings_are_told(tmp_path: Path, settings: str, told: st
 def test_faults_of_the_tables_do_not_matter(tmp_path: Path) -> None:
     folder = write_flock(tmp_path / "flock", CREEPERS, "", TOP)
     (folder / "birds.csv").write_text("nothing\nof use\n", encoding="utf-8")
-    assert run("loci", "--in", folder).code == 0
+    assert run_here("loci", "--in", folder).code == 0
 
 
 @pytest.mark.parametrize("wishes", [(TOGETHER,), (TOGETHER, ALLOW)], ids=["together", "allowed"])
@@ -150,7 +150,7 @@ def test_a_plan_with_creeper_by_creeper_is_refused_with_its_fraction(
 ) -> None:
     """Two copies kill: a quarter of the chicks (Cutler 1925, abstract); no wish allows it."""
     folder = write_flock(tmp_path / "flock", CREEPERS, FREQUENCY, TOP, wishes=wishes)
-    ran = run("plan", "--in", folder)
+    ran = run_here("plan", "--in", folder)
     assert (ran.code, ran.out) == (4, "")
     told = " ".join(ran.err.split())
     assert "25 % of the chicks are expected to die or suffer from a double dose of Cp" in told
@@ -161,24 +161,24 @@ def test_a_plan_with_creeper_by_creeper_is_refused_with_its_fraction(
 
 def test_creepers_are_planned_with_birds_that_are_free_of_it(tmp_path: Path) -> None:
     folder = write_flock(tmp_path / "flock", CREEPERS, FREQUENCY, TOP)
-    document = run("plan", "--in", folder, "--json").document
+    document = run_here("plan", "--in", folder, "--json").document
     pairs = {(one["hen"], pen["cock"]) for pen in document["pens"] for one in pen["hens"]}
     assert pairs == {("AH", "SC"), ("SH", "AC")}
 
 
 def test_two_copies_of_a_lethal_are_no_target(tmp_path: Path) -> None:
     folder = write_flock(tmp_path / "flock", CREEPERS, FREQUENCY, TOP.replace("Cp = 1", "Cp = 2"))
-    ran = run("check", "--in", folder)
+    ran = run_here("check", "--in", folder)
     assert ran.code == 3
     assert "kill or cripple" in ran.out
 
 
 def test_check_reads_the_cautions_of_the_flock_s_loci(tmp_path: Path) -> None:
     folder = write_flock(tmp_path / "flock", CREEPERS, FREQUENCY, TOP)
-    out = " ".join(run("check", "--in", folder).out.split())
+    out = " ".join(run_here("check", "--in", folder).out.split())
     assert "Cautions: Cp (Creeper (short legs)): Two copies kill the embryo" in out
     assert "ask a veterinarian" in out
-    document = run("check", "--in", folder, "--json").document
+    document = run_here("check", "--in", folder, "--json").document
     assert [one["locus"] for one in document["cautions"]] == ["Cp"]
 
 
@@ -186,12 +186,12 @@ def test_check_is_silent_on_loci_that_hurt_nobody(tmp_path: Path) -> None:
     top = TOP.replace("Cp = 1", "O = 2")
     birds = [{key: cell for key, cell in one.items() if key != "Cp"} for one in CREEPERS]
     folder = write_flock(tmp_path / "flock", birds, "", top)
-    assert "Cautions" not in run("check", "--in", folder).out
+    assert "Cautions" not in run_here("check", "--in", folder).out
 
 
 def test_alleles_of_one_locus_in_two_columns_are_a_fault(tmp_path: Path) -> None:
     birds = [{**one, "eWh": "wheaten", "eb": "partridge"} for one in CREEPERS]
     folder = write_flock(tmp_path / "flock", birds, "", TOP.replace("Cp = 1", "eWh = 2"))
-    ran = run("check", "--in", folder)
+    ran = run_here("check", "--in", folder)
     assert ran.code == 3
     assert "eWh and eb are alleles of one locus" in " ".join(ran.out.split())

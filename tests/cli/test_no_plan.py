@@ -12,7 +12,7 @@ import pytest
 
 from matchmaker import verbs
 from tests.cli.follow import follow
-from tests.cli.run import edit_rows, edit_text, example, run
+from tests.cli.run import edit_rows, edit_text, example, run_here
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -90,7 +90,7 @@ def case(request: pytest.FixtureRequest, tmp_path_factory: Any) -> tuple[Path, R
     spoil, clash = CASES[request.param]
     folder = example("holm-fen", tmp_path_factory.mktemp("no-plan") / "flock")
     spoil(folder)
-    return folder, run("plan", "--in", folder, "--json"), clash
+    return folder, run_here("plan", "--in", folder, "--json"), clash
 
 
 def test_the_clash_is_named_and_the_ways_are_shown(case: tuple[Path, Ran, str]) -> None:
@@ -122,7 +122,7 @@ def best_after(folder: Path, *, by_command: bool) -> float:
     """Return the value of the best plan: by the command itself, or by what it calls (faster)."""
     if not by_command:
         return verbs.plan(folder).solution.proof.best_value
-    ran = run("plan", "--in", folder, "--json")
+    ran = run_here("plan", "--in", folder, "--json")
     assert ran.code == 0, ran.err
     return float(ran.document["best_value"])
 
@@ -141,9 +141,9 @@ def test_what_is_written_stands_in_the_sentence(case: tuple[Path, Ran, str]) -> 
 def test_the_numbers_around_the_clash(tmp_path: Path) -> None:
     folder = example("holm-fen", tmp_path / "flock")
     related_cocks(folder)
-    ran = run("plan", "--in", folder, "--json")
+    ran = run_here("plan", "--in", folder, "--json")
     (row,) = (one for one in ran.document["conflict"]["facts"] if one["row"] == "Cedar cocks")
-    pairs = run("pairs", "--in", folder, "--json").document["pairs"]
+    pairs = run_here("pairs", "--in", folder, "--json").document["pairs"]
     own = [one for one in pairs if one["row"] == "Cedar cocks"]
     there = [one for one in own if one["hen"] in row["hens"] and one["cock"] in row["cocks"]]
     kinships = [
@@ -161,7 +161,7 @@ def test_the_numbers_around_the_clash(tmp_path: Path) -> None:
 
 def test_a_number_of_pairs_that_cannot_be_had(tmp_path: Path) -> None:
     folder = example("holm-fen", tmp_path / "flock")
-    ran = run("plan", "--in", folder, "--matings", "60", "--json")
+    ran = run_here("plan", "--in", folder, "--matings", "60", "--json")
     assert ran.code == 4
     asked = [
         edit["to"]
@@ -170,4 +170,4 @@ def test_a_number_of_pairs_that_cannot_be_had(tmp_path: Path) -> None:
         if edit["act"] == "ask"
     ]
     assert asked
-    assert run("plan", "--in", folder, "--matings", asked[0]).code == 0
+    assert run_here("plan", "--in", folder, "--matings", asked[0]).code == 0

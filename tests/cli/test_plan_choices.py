@@ -24,6 +24,7 @@ from tests.cli.run import (
     example,
     read_rows,
     run,
+    run_here,
 )
 from tests.cli.test_process import wait_until_busy
 from tests.scored_flocks import FEW_PENS, FOUNDERS, PULLETS, SEEN
@@ -41,17 +42,17 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def best(folder: Path) -> dict[str, Any]:
-    return run("plan", "--in", folder, "--json").document
+    return run_here("plan", "--in", folder, "--json").document
 
 
 @pytest.fixture(scope="module")
 def frontier(folder: Path) -> dict[str, Any]:
-    return run("plan", "--in", folder, "--frontier", "--json").document
+    return run_here("plan", "--in", folder, "--frontier", "--json").document
 
 
 @pytest.fixture(scope="module")
 def others(folder: Path) -> dict[str, Any]:
-    return run("plan", "--in", folder, "--alternatives", 2, "--json").document
+    return run_here("plan", "--in", folder, "--alternatives", 2, "--json").document
 
 
 def _pairs(document: dict[str, Any]) -> set[tuple[str, str]]:
@@ -72,7 +73,7 @@ def test_the_frontier_begins_with_the_best_plan(
 
 def test_each_plan_of_the_frontier_can_be_taken(folder: Path, frontier: dict[str, Any]) -> None:
     last = frontier["plans"][-1]
-    taken = run("plan", "--in", folder, "--at", last["plan"], "--json").document
+    taken = run_here("plan", "--in", folder, "--at", last["plan"], "--json").document
     assert _pairs(taken) == _pairs(last)
     assert taken["value"] == pytest.approx(last["value"])
     assert taken["flock"]["group_kinship"] == pytest.approx(last["group_kinship"])
@@ -80,17 +81,17 @@ def test_each_plan_of_the_frontier_can_be_taken(folder: Path, frontier: dict[str
 
 def test_a_number_the_frontier_has_not_is_refused(folder: Path, frontier: dict[str, Any]) -> None:
     beyond = len(frontier["plans"]) + 1
-    ran = run("plan", "--in", folder, "--at", beyond)
+    ran = run_here("plan", "--in", folder, "--at", beyond)
     assert (ran.code, ran.out) == (2, "")
     assert f"none numbered {beyond}" in ran.err if beyond <= 11 else "11" in ran.err
-    assert run("plan", "--in", folder, "--at", 12).code == 2
+    assert run_here("plan", "--in", folder, "--at", 12).code == 2
 
 
 def test_the_frontier_in_words_and_as_csv(
     folder: Path, frontier: dict[str, Any], tmp_path: Path
 ) -> None:
     sheet = tmp_path / "frontier.csv"
-    shown = run("plan", "--in", folder, "--frontier", "--csv", sheet, COLUMNS="80")
+    shown = run_here("plan", "--in", folder, "--frontier", "--csv", sheet, COLUMNS="80")
     words = " ".join(shown.out.split())
     plans = frontier["plans"]
     for one in plans:
@@ -108,14 +109,14 @@ def test_limit_and_price_are_kept_and_shown(frontier: dict[str, Any], tmp_path: 
     limit = (plans[0]["group_kinship"] + plans[-1]["group_kinship"]) / 2
     settings = f"[limits]\ngroup_kinship_max = {limit}\nkinship_price = 0.5\n"
     limited = _flock(tmp_path, settings)
-    plan = run("plan", "--in", limited, "--json").document
+    plan = run_here("plan", "--in", limited, "--json").document
     assert plan["flock"]["group_kinship"] <= limit + 1e-9
     assert plan["value"] <= plans[0]["value"] + 1e-9
-    words = " ".join(run("plan", "--in", limited).out.split())
+    words = " ".join(run_here("plan", "--in", limited).out.split())
     assert f"limit {limit:g}" in words
     assert "every 0.01 of it costs 0.5 wanted chicks" in words
     first = next(one["plan"] for one in plans if one["group_kinship"] <= limit)
-    shown = " ".join(run("plan", "--in", limited, "--frontier").out.split())
+    shown = " ".join(run_here("plan", "--in", limited, "--frontier").out.split())
     assert f"Your limit of {limit:g} (group_kinship_max in matchmaker.toml): " in shown
     assert f"plan{'s' if first < len(plans) else ''} {first} " in shown
     assert "At your price of 0.5 wanted chicks for 0.01 of kinship" in shown
@@ -125,7 +126,7 @@ def test_a_limit_below_the_least_kinship_is_refused_with_what_is_possible(
     frontier: dict[str, Any], tmp_path: Path
 ) -> None:
     limited = _flock(tmp_path, "[limits]\ngroup_kinship_max = 0.001\n")
-    ran = run("plan", "--in", limited, "--json")
+    ran = run_here("plan", "--in", limited, "--json")
     assert ran.code == 4
     (said,) = ran.document["conflict"]["rows"]
     assert f"the least possible with {frontier['pairs']} pairs is" in said
@@ -137,12 +138,12 @@ def test_other_plans_and_gains_as_csv(
     folder: Path, others: dict[str, Any], best: dict[str, Any], tmp_path: Path
 ) -> None:
     plans, gains = tmp_path / "plans.csv", tmp_path / "gains.csv"
-    run("plan", "--in", folder, "--alternatives", 2, "--csv", plans)
+    run_here("plan", "--in", folder, "--alternatives", 2, "--csv", plans)
     rows = read_rows(plans)
     for number, document in enumerate((best, *others["alternatives"])):
         own = {(row["hen"], row["cock"]) for row in rows if row["plan"] == str(number)}
         assert own == _pairs(document)
-    run("plan", "--in", folder, "--one-more", "--csv", gains)
+    run_here("plan", "--in", folder, "--one-more", "--csv", gains)
     assert len(read_rows(gains)) >= 4
 
 
@@ -158,10 +159,10 @@ def test_other_plans_as_good(others: dict[str, Any], best: dict[str, Any]) -> No
 
 
 def test_what_one_more_would_add(folder: Path) -> None:
-    gains = run("plan", "--in", folder, "--one-more", "--json").document["one_more"]
+    gains = run_here("plan", "--in", folder, "--one-more", "--json").document["one_more"]
     assert len(gains) >= 4
     assert all(one["gain"] >= 0 for one in gains)
-    shown = " ".join(run("plan", "--in", folder, "--one-more").out.split())
+    shown = " ".join(run_here("plan", "--in", folder, "--one-more").out.split())
     for one in gains:
         assert one["sentence"]
         if one["gain"] > 0.005:
@@ -177,7 +178,7 @@ def test_near_a_plan_in_a_file(folder: Path, others: dict[str, Any], tmp_path: P
     ]
     file = tmp_path / "mine.csv"
     file.write_text("\n".join(lines) + "\n", encoding="utf-8")
-    ran = run("plan", "--in", folder, "--near", file, "--json")
+    ran = run_here("plan", "--in", folder, "--near", file, "--json")
     near = ran.document["near"]
     assert near["pairs_given"] == near["pairs_allowed"] == len(_pairs(other))
     assert other["loss"] <= near["most_loss"]
@@ -198,7 +199,7 @@ def test_near_a_plan_in_a_file(folder: Path, others: dict[str, Any], tmp_path: P
 def test_options_of_which_one_would_do_nothing_are_refused(
     folder: Path, options: tuple[str, ...], refused: str
 ) -> None:
-    ran = run("plan", "--in", folder, *options)
+    ran = run_here("plan", "--in", folder, *options)
     assert (ran.code, ran.out) == (2, "")
     assert refused in ran.err
 
@@ -236,7 +237,7 @@ def _used_by_children() -> float:
 
 def test_time_that_ends_is_said(slow: Slow) -> None:
     limit = f"{slow.searching / 2:.1f}"
-    ran = run("plan", "--in", slow.folder, "--time-limit", limit)
+    ran = run_here("plan", "--in", slow.folder, "--time-limit", limit)
     assert ran.code == 0
     words = " ".join(ran.out.split())
     assert "Not proved: time ran out. A better plan can be worth " in words
@@ -263,6 +264,6 @@ def test_too_little_time_for_any_plan_is_code_5(slow: Slow, tmp_path: Path) -> N
     """A limit that only few plans keep, and no time to find one."""
     fen = Path(shutil.copytree(slow.folder, tmp_path / "fen"))
     edit_text(fen / "matchmaker.toml", "kinship_price = 5\n", "group_kinship_max = 0.0658\n")
-    ran: Ran = run("plan", "--in", fen, "--time-limit", 0.1)
+    ran: Ran = run_here("plan", "--in", fen, "--time-limit", 0.1)
     assert (ran.code, ran.out) == (5, "")
     assert "time ran out before any plan was found: allow more seconds" in ran.err

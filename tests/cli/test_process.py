@@ -13,7 +13,8 @@ from pathlib import Path
 import pytest
 
 from tests.builders import HOME, HOME_SEEN, Row, bird, cock, dna, hen, write_flock
-from tests.cli.run import LIMIT, MATCHMAKER, Ran, environment, example, read_rows, run
+from tests.cli.readme import timeless
+from tests.cli.run import LIMIT, MATCHMAKER, Ran, environment, example, read_rows, run, run_here
 
 COMMANDS = ("check", "flock", "pairs", "plan")
 ESCAPE = "\x1b"
@@ -246,3 +247,24 @@ def test_an_unknown_bird_is_refused_with_where_to_look(fen: Path) -> None:
     assert (ran.code, ran.out) == (2, "")
     said = " ".join(ran.err.split())
     assert "no bird C12x is in the books. Did you mean C12? matchmaker flock lists" in said
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ("check", "--in", "tarn"),
+        ("pairs", "--in", "tarn", "--json"),
+        ("plan", "--in", "nowhere"),
+        ("plan", "--in", "tarn", "--json", "--matings", 99),
+        ("plan", "--no-such-option"),
+        ("flock", "H24-001", "--in", "tarn"),
+    ],
+    ids=lambda arguments: " ".join(map(str, arguments)),
+)
+def test_a_command_answered_in_the_tests_own_process_says_the_same(
+    tmp_path: Path, arguments: tuple[object, ...]
+) -> None:
+    example("tarn-croft", tmp_path / "tarn")
+    real, here = run(*arguments, cwd=tmp_path), run_here(*arguments, cwd=tmp_path)
+    assert (here.code, timeless(here.out)) == (real.code, timeless(real.out))
+    assert timeless(here.err) == timeless(real.err)

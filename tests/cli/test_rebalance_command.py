@@ -1,4 +1,4 @@
-"""``rebalance`` as a process: a cock is lost, then his spare; what is printed and written."""
+"""``rebalance`` in this process: a cock is lost, then his spare; what is printed, written."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from matchmaker.errors import ExitCode
-from tests.cli.run import contents, edit_rows, edit_text, example, read_rows, run
+from tests.cli.run import contents, edit_rows, edit_text, example, read_rows, run_here
 from tests.unit.tables_helpers import xlsx
 
 if TYPE_CHECKING:
@@ -25,7 +25,7 @@ SCREEN = 50
 def standing(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Holm Fen with its pens made up on 1 February."""
     folder = example("holm-fen", tmp_path_factory.mktemp("standing") / "flock")
-    assert run("plan", "--in", folder, "--pen-up", "2027-02-01").code == 0
+    assert run_here("plan", "--in", folder, "--pen-up", "2027-02-01").code == 0
     return folder
 
 
@@ -42,7 +42,7 @@ def flock(standing: Path, tmp_path: Path) -> Path:
 def lose(folder: Path, *birds: str, on: str = DAY, more: tuple[object, ...] = ()) -> Ran:
     """Run the command for birds that are lost."""
     lost = [word for bird in birds for word in ("--lost", bird)]
-    return run("rebalance", "--in", folder, *lost, "--on", on, *more)
+    return run_here("rebalance", "--in", folder, *lost, "--on", on, *more)
 
 
 def stays_of(folder: Path, bird: str) -> Cells:
@@ -121,7 +121,7 @@ def test_writing_twice_is_writing_once(flock: Path) -> None:
     lose(flock, "C26-005", more=("--write",))
     rows = [sorted(text.splitlines()) for text in (once, (flock / "moves.csv").read_text("utf-8"))]
     assert rows[0] == rows[1]
-    assert "at-once" not in run("check", "--in", flock, "--json").out
+    assert "at-once" not in run_here("check", "--in", flock, "--json").out
 
 
 def test_a_bird_that_the_books_call_dead_is_lost_without_being_named(flock: Path) -> None:
@@ -139,11 +139,11 @@ def test_a_bird_that_the_books_call_dead_is_lost_without_being_named(flock: Path
 
 
 def test_a_pen_is_closed(flock: Path) -> None:
-    ran = run("rebalance", "--in", flock, "--close-pen", "3", "--on", DAY)
+    ran = run_here("rebalance", "--in", flock, "--close-pen", "3", "--on", DAY)
     assert ran.code == 0
     assert "pen 3 is closed" in ran.lines[0]
     assert re.search(r"Take cock S26-017 out of pen 3|Put cock S26-017 from pen 3", ran.out)
-    found = run("rebalance", "--in", flock, "--close-pen", "3", "--on", DAY, "--json").document
+    found = run_here("rebalance", "--in", flock, "--close-pen", "3", "--on", DAY, "--json").document
     assert "3" not in {pen["pen"] for pen in found["pens"]}
 
 
@@ -179,7 +179,7 @@ def test_eggs_in_the_incubator_are_told(flock: Path) -> None:
 
 def test_without_stays_the_written_plan_is_taken(tmp_path: Path) -> None:
     folder = example("holm-fen", tmp_path / "flock")
-    assert run("plan", "--in", folder, "--write").code == 0
+    assert run_here("plan", "--in", folder, "--write").code == 0
     ran = lose(folder, "S22-016")
     assert "so the written plan is taken (plan.csv), as made up on 1 February" in " ".join(
         ran.out.split()
@@ -205,7 +205,7 @@ def test_what_cannot_be_is_refused_in_words(
     standing: Path, words: tuple[str, ...], told: str
 ) -> None:
     more = () if "--on" in words else ("--on", DAY)
-    ran = run("rebalance", "--in", standing, *words, *more)
+    ran = run_here("rebalance", "--in", standing, *words, *more)
     assert ran.code == ExitCode.USAGE
     assert told in " ".join(ran.err.split())
     assert ran.out == ""
@@ -250,11 +250,11 @@ def test_minimums_that_can_no_longer_be_kept_are_named(flock: Path) -> None:
 
 
 def test_the_plan_tells_what_a_loss_would_mean(standing: Path) -> None:
-    ran = run("plan", "--in", standing)
+    ran = run_here("plan", "--in", standing)
     words = " ".join(ran.out.split())
     assert "If S22-016 dies: his hens' eggs stay his for 14 days, then put in" in words
     assert "Keep 4 at least: half as many as the 8 in the pens" in words
-    found = run("plan", "--in", standing, "--json").document
+    found = run_here("plan", "--in", standing, "--json").document
     assert {one["cock"] for one in found["losses"]} == {pen["cock"] for pen in found["pens"]}
     assert all(0 <= one["loss_at_least"] <= one["loss"] for one in found["losses"])
     lines = {line for one in found["losses"] for line in one["lines"]}
@@ -264,7 +264,7 @@ def test_the_plan_tells_what_a_loss_would_mean(standing: Path) -> None:
 
 
 def test_a_robust_plan_says_what_it_costs(standing: Path) -> None:
-    ran = run("plan", "--in", standing, "--robust", "--json")
+    ran = run_here("plan", "--in", standing, "--robust", "--json")
     found = ran.document["robust"]
     assert found["expected"] >= found["expected_of_best"]
     assert found["at_most_more"] >= 0

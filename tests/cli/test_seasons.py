@@ -10,7 +10,7 @@ import pytest
 
 from matchmaker import verbs
 from tests.builders import bird, chick, cock, dna, hen, write_flock
-from tests.cli.run import Cells, Ran, edit_rows, edit_text, example, read_rows, run
+from tests.cli.run import Cells, Ran, edit_rows, edit_text, example, read_rows, run_here
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -28,7 +28,7 @@ CHOCOLATE_HENS = {"OR25-001", "OR25-002", "OR25-003"}
 @pytest.fixture(scope="module")
 def tarn_pairs(tmp_path_factory: pytest.TempPathFactory) -> Ran:
     folder = example("tarn-croft", tmp_path_factory.mktemp("tarn") / "flock")
-    return run("pairs", "--in", folder, "--json")
+    return run_here("pairs", "--in", folder, "--json")
 
 
 def _keeping_daughters(ran: Ran) -> list[dict[str, Any]]:
@@ -76,14 +76,14 @@ def test_their_sons_are_wanted_in_the_row_that_keeps_sons(tarn_pairs: Ran) -> No
 
 def test_one_point_more_for_one_hen_changes_nothing_for_nothing(tmp_path: Path) -> None:
     folder = example("holm-fen", tmp_path / "flock")
-    assert run("plan", "--in", folder, "--write").code == 0
+    assert run_here("plan", "--in", folder, "--write").code == 0
 
     def one_more(rows: Cells) -> None:
         row = next(row for row in rows if row["bird"] == "A26-013" and row["type"])
         row["type"] = str(int(row["type"]) + 1)
 
     edit_rows(folder / "scores.csv", one_more)
-    changes = run("plan", "--in", folder, "--json").document["changes"]
+    changes = run_here("plan", "--in", folder, "--json").document["changes"]
     assert all(change["worth"] is not None and change["worth"] > 0 for change in changes)
     assert len(changes) <= 2
 
@@ -103,9 +103,9 @@ def _comparable(document: dict[str, Any]) -> dict[str, Any]:
 
 def test_shuffled_tables_give_the_same_plan(tmp_path: Path) -> None:
     folder = example("holm-fen", tmp_path / "flock")
-    first = run("plan", "--in", folder, "--json").document
+    first = run_here("plan", "--in", folder, "--json").document
     _shuffle(folder, seed=7)
-    second = run("plan", "--in", folder, "--json").document
+    second = run_here("plan", "--in", folder, "--json").document
     assert first["inputs"]["birds.csv"] != second["inputs"]["birds.csv"]
     assert _comparable(first) == _comparable(second)
 
@@ -222,10 +222,10 @@ def test_the_plan_file_reads_back_as_the_standing_plan(tmp_path: Path) -> None:
         chick("AK", "hen", "SC", "AH", "Alder"),
     ]
     folder = write_flock(tmp_path, birds, seen=[dna("AH", "O", 1)])
-    assert run("plan", "--in", folder, "--write").code == 0
+    assert run_here("plan", "--in", folder, "--write").code == 0
     written = read_rows(folder / "plan.csv")
     assert written
-    again = run("plan", "--in", folder, "--json").document
+    again = run_here("plan", "--in", folder, "--json").document
     assert again["changes"] == []
     assert {(row["hen"], row["cock"]) for row in written} == {
         (one["hen"], pen["cock"]) for pen in again["pens"] for one in pen["hens"]

@@ -1,4 +1,4 @@
-"""``matchmaker tests`` as a real process, on a small flock and on a shipped one."""
+"""``matchmaker tests``, answered in this process, on a small flock and on a shipped one."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ import pytest
 
 from matchmaker.report.testing_document import HEADER
 from tests.builders import chick, write_flock
-from tests.cli.run import MATCHMAKER, Ran, environment, example, run
+from tests.cli.run import MATCHMAKER, Ran, environment, example, run_here
 from tests.testing_flocks import DOUBTFUL, FEW_PENS, SCARCE, SEEN
 
 if TYPE_CHECKING:
@@ -28,22 +28,22 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 def test_the_screen_names_the_best_test_first(folder: Path) -> None:
-    ran = run("tests", "--in", folder)
+    ran = run_here("tests", "--in", folder)
     assert (ran.code, ran.err) == (0, "")
     found = re.findall(r"^(A\d), Blue eggshell \(O\): a DNA test adds", ran.out, re.MULTILINE)
     assert found == ["A1", "A3", "A2"]
 
 
 def test_so_many_tests_are_listed(folder: Path) -> None:
-    assert len(run("tests", "--in", folder, "--birds", 2, "--json").document["tests"]) == 2
+    assert len(run_here("tests", "--in", folder, "--birds", 2, "--json").document["tests"]) == 2
 
 
 def test_none_is_too_few(folder: Path) -> None:
-    assert run("tests", "--in", folder, "--birds", 0).code == 2
+    assert run_here("tests", "--in", folder, "--birds", 0).code == 2
 
 
 def test_the_document_names_its_schema_inputs_and_defaults(folder: Path) -> None:
-    document = run("tests", "--in", folder, "--json").document
+    document = run_here("tests", "--in", folder, "--json").document
     assert document["schema"] == "matchmaker/tests/1"
     assert "birds.csv" in document["inputs"]
     assert document["defaults"]
@@ -53,24 +53,24 @@ def test_the_document_names_its_schema_inputs_and_defaults(folder: Path) -> None
 
 def test_the_csv_has_the_same_tests(folder: Path, tmp_path: Path) -> None:
     file = tmp_path / "tests.csv"
-    ran = run("tests", "--in", folder, "--json", "--csv", file)
+    ran = run_here("tests", "--in", folder, "--json", "--csv", file)
     assert ran.err == f"Wrote {file}.\n"
     with file.open(encoding="utf-8-sig", newline="") as stream:
         header, *rows = csv.reader(stream)
     assert tuple(header) == HEADER
     assert [row[0] for row in rows] == [test["bird"] for test in ran.document["tests"]]
-    assert run("tests", "--in", folder, "--csv", file).code == 6
+    assert run_here("tests", "--in", folder, "--csv", file).code == 6
 
 
 def test_faults_are_named_as_everywhere(tmp_path: Path) -> None:
     birds = [*DOUBTFUL, chick("X", "hen", "AC", "nobody", "Alder")]
-    ran = run("tests", "--in", write_flock(tmp_path, birds, SCARCE, seen=SEEN))
+    ran = run_here("tests", "--in", write_flock(tmp_path, birds, SCARCE, seen=SEEN))
     assert (ran.code, ran.out) == (3, "")
     assert "nobody" in ran.err
 
 
 def test_help_shows_an_example() -> None:
-    ran = run("tests", "--help")
+    ran = run_here("tests", "--help")
     assert ran.code == 0
     assert re.search(r"^  Example: matchmaker tests ", ran.out, re.MULTILINE)
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
-from tests.cli.run import example, run
+from tests.cli.run import example, run_here
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -25,12 +25,12 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def flock(folder: Path) -> dict[str, Any]:
-    return run("flock", "--in", folder, "--json").document
+    return run_here("flock", "--in", folder, "--json").document
 
 
 @pytest.fixture(scope="module")
 def planned(folder: Path) -> dict[str, Any]:
-    return run("plan", "--in", folder, "--json").document
+    return run_here("plan", "--in", folder, "--json").document
 
 
 def plain(ran: Ran) -> str:
@@ -44,7 +44,7 @@ def changed(path: Path, old: str, new: str) -> dict[str, Any]:
     text = settings.read_text(encoding="utf-8")
     assert old in text
     settings.write_text(text.replace(old, new), encoding="utf-8")
-    return run("plan", "--in", folder, "--json").document
+    return run_here("plan", "--in", folder, "--json").document
 
 
 def of_trait(document: dict[str, Any], key: str, trait: str) -> dict[str, Any]:
@@ -65,7 +65,7 @@ def test_the_pullet_with_most_eggs_is_a_first_cross_and_not_the_best(
     assert found["rank"] > 1
     assert predicted[found["best"]] > predicted[found["bird"]]
     assert found["breed"] + found["vigour"] > found["genes"]
-    text = plain(run("flock", "--in", folder))
+    text = plain(run_here("flock", "--in", folder))
     assert found["sentence"] in text
     assert f"{found['bird']} has the highest eggs_12wk score" in text
 
@@ -96,7 +96,7 @@ def test_merit_stands_with_its_reliability(flock: dict[str, Any]) -> None:
 
 
 def test_one_bird_says_whose_scores_speak(folder: Path) -> None:
-    (one,) = run("flock", "S24-004", "--in", folder, "--json").document["birds"]
+    (one,) = run_here("flock", "S24-004", "--in", folder, "--json").document["birds"]
     origins = one["trait_origins"]["eggs_12wk"]
     assert origins["own"]["scores"] == 0
     parts = [origins[key]["value"] for key in ("own", "parents", "sibs", "progeny", "others")]
@@ -104,7 +104,7 @@ def test_one_bird_says_whose_scores_speak(folder: Path) -> None:
 
 
 def test_the_plan_shows_every_trait(folder: Path, planned: dict[str, Any]) -> None:
-    text = run("plan", "--in", folder).out
+    text = run_here("plan", "--in", folder).out
     table = text.partition("Expected of the chicks\n")[2]
     shown = [line.split()[0] for line in table.splitlines()[2 : 2 + len(planned["response"])]]
     assert shown == [entry["trait"] for entry in planned["response"]]

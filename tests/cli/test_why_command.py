@@ -1,4 +1,4 @@
-"""``why`` as a real process: pairs, birds, pens, the plan; what it says holds when done."""
+"""``why``, answered in this process: pairs, birds, pens, the plan; what it says holds when done."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from tests.cli.follow import follow
-from tests.cli.run import edit_rows, edit_text, example, run
+from tests.cli.run import edit_rows, edit_text, example, run_here
 from tests.why_flocks import scarce_flock
 
 if TYPE_CHECKING:
@@ -35,21 +35,21 @@ def words(text: str) -> str:
 
 
 def test_a_chosen_pair_and_what_is_lost_without_it(tarn: Path) -> None:
-    plan = run("plan", "--in", tarn, "--json").document
+    plan = run_here("plan", "--in", tarn, "--json").document
     pen = plan["pens"][0]
-    ran = run("why", pen["hens"][0]["hen"], pen["cock"], "--in", tarn)
+    ran = run_here("why", pen["hens"][0]["hen"], pen["cock"], "--in", tarn)
     assert ran.code == 0
     assert f"paired, in pen {pen['pen']}." in words(ran.out)
     assert "Without it" in ran.out
 
 
 def test_the_birds_may_stand_in_any_order_and_letters_in_any_case(tarn: Path) -> None:
-    one = run("why", "h24-006", "h24-002", "--in", tarn, "--json").document
+    one = run_here("why", "h24-006", "h24-002", "--in", tarn, "--json").document
     assert (one["hen"], one["cock"]) == ("H24-002", "H24-006")
 
 
 def test_a_rejected_pair_names_its_rules_kin_and_price(tarn: Path) -> None:
-    ran = run("why", "CO26-001", "H25-001", "--in", tarn)
+    ran = run_here("why", "CO26-001", "H25-001", "--in", tarn)
     said = words(ran.out)
     assert ran.code == 0
     assert "CO26-001 with H25-001: rejected, for 2 reasons." in said
@@ -60,7 +60,7 @@ def test_a_rejected_pair_names_its_rules_kin_and_price(tarn: Path) -> None:
 
 
 def test_the_document_holds_what_other_programs_rely_on(tarn: Path) -> None:
-    found = run("why", "CO26-001", "H25-001", "--in", tarn, "--json").document
+    found = run_here("why", "CO26-001", "H25-001", "--in", tarn, "--json").document
     assert found["schema"] == "matchmaker/why/1"
     keys = {"hen", "cock", "allowed", "rules", "terms", "paths", "if_forced", "would_take"}
     assert keys <= found.keys()
@@ -82,7 +82,7 @@ REJECTED = [
 def test_what_it_would_take_to_be_allowed_does_it(
     tarn: Path, tmp_path: Path, hen: str, cock: str
 ) -> None:
-    found = run("why", hen, cock, "--in", tarn, "--json").document
+    found = run_here("why", hen, cock, "--in", tarn, "--json").document
     assert not found["allowed"]
     ways = [one for one in found["would_take"] if one["to"] == "be-allowed"]
     assert ways
@@ -91,7 +91,7 @@ def test_what_it_would_take_to_be_allowed_does_it(
         shutil.copytree(tarn, copy)
         for edit in way["edits"]:
             follow(copy, edit)
-        pairs = run("pairs", "--in", copy, "--json").document["pairs"]
+        pairs = run_here("pairs", "--in", copy, "--json").document["pairs"]
         own = [one for one in pairs if (one["hen"], one["cock"]) == (hen, cock)]
         assert any(one["allowed"] for one in own)
 
@@ -100,12 +100,12 @@ def test_the_loss_is_that_of_the_plan_with_a_wish_for_the_pair(
     scarce: Path, tmp_path: Path
 ) -> None:
     """The price of a pair, against a plan in which a written wish puts it."""
-    found = run("why", "H1", "AC", "--in", scarce, "--thorough", "--json").document
+    found = run_here("why", "H1", "AC", "--in", scarce, "--thorough", "--json").document
     copy = tmp_path / "flock"
     shutil.copytree(scarce, copy)
     (copy / "wishes.csv").write_text("bird,with,wish,why\nH1,AC,together,\n", encoding="utf-8")
-    before = run("plan", "--in", scarce, "--json").document["best_value"]
-    after = run("plan", "--in", copy, "--json").document["best_value"]
+    before = run_here("plan", "--in", scarce, "--json").document["best_value"]
+    after = run_here("plan", "--in", copy, "--json").document["best_value"]
     assert found["if_forced"]["loss"] == pytest.approx(before - after, abs=1e-6)
     assert found["if_forced"]["value"] == pytest.approx(after, abs=1e-6)
 
@@ -115,31 +115,31 @@ def test_a_waived_rule_is_said_with_its_caution_and_price(tarn: Path, tmp_path: 
     shutil.copytree(tarn, copy)
     wishes = (copy / "wishes.csv").read_text(encoding="utf-8")
     (copy / "wishes.csv").write_text(f"{wishes}CO26-001,H25-001,allow,mine\n", encoding="utf-8")
-    said = words(run("why", "CO26-001", "H25-001", "--in", copy).out)
+    said = words(run_here("why", "CO26-001", "H25-001", "--in", copy).out)
     assert "Your written wish allows it all the same" in said
     assert "Close inbreeding costs hatch and vigour" in said
     assert "CO26-001,H25-001,allow (wishes.csv, row" in said
 
 
 def test_one_bird(tarn: Path) -> None:
-    found = run("why", "CO26-004", "--in", tarn, "--thorough", "--json").document
+    found = run_here("why", "CO26-004", "--in", tarn, "--thorough", "--json").document
     costs = [one["costs_at_most"] for one in found["places"]]
     assert costs == sorted(costs)
     assert min(costs) > 0
     assert found["to_be_used"]
-    said = words(run("why", "CO26-004", "--in", tarn).out)
+    said = words(run_here("why", "CO26-004", "--in", tarn).out)
     assert "CO26-004: in no pen." in said
     assert "Would cost" in said
 
 
 def test_a_bird_that_a_rule_rejects_whatever_its_mate(tarn: Path) -> None:
-    ran = run("why", "H26-001", "--in", tarn)
+    ran = run_here("why", "H26-001", "--in", tarn)
     assert ran.code == 0
     assert "H26-001 has a defect that culls: side sprig, whatever the mate." in words(ran.out)
 
 
 def test_one_pen(tarn: Path) -> None:
-    said = words(run("why", "--pen", "top", "--in", tarn).out)
+    said = words(run_here("why", "--pen", "top", "--in", tarn).out)
     assert "Pen Top: 5 hens at most" in said
     assert "He has 5 hens: the pen is full." in said
     assert "Lost without the pair" in said
@@ -150,16 +150,16 @@ def test_a_closed_pen_says_so(tarn: Path, tmp_path: Path) -> None:
     shutil.copytree(tarn, copy)
     edit_rows(copy / "pens.csv", lambda rows: [row.update(open="yes") for row in rows])
     edit_rows(copy / "pens.csv", lambda rows: rows[-1].update(open="no"))
-    ran = run("why", "--pen", "Ark", "--in", copy)
+    ran = run_here("why", "--pen", "Ark", "--in", copy)
     assert "Nothing is in it. It is closed: open = no in pens.csv." in words(ran.out)
 
 
 def test_the_plan_in_ten_facts(scarce: Path) -> None:
-    found = run("why", "--plan", "--in", scarce, "--json").document
+    found = run_here("why", "--plan", "--in", scarce, "--json").document
     worth = [one["worth"] for one in found["facts"] if not one["no_plan"]]
     assert 0 < len(worth) <= 10
     assert worth == sorted(worth, reverse=True)
-    said = words(run("why", "--plan", "--in", scarce).out)
+    said = words(run_here("why", "--plan", "--in", scarce).out)
     assert all(one["sentence"] in said for one in found["facts"])
 
 
@@ -176,7 +176,7 @@ def test_the_plan_in_ten_facts(scarce: Path) -> None:
     ],
 )
 def test_wrong_usage_is_told_in_words(tarn: Path, asked: list[str], told: str) -> None:
-    ran = run("why", *asked, "--in", tarn)
+    ran = run_here("why", *asked, "--in", tarn)
     assert (ran.code, ran.out) == (2, "")
     assert told in words(ran.err)
 
@@ -190,7 +190,7 @@ def test_a_sex_that_is_missing_is_asked_for_where_it_goes(tarn: Path, tmp_path: 
     )
     lines = (copy / "birds.csv").read_text(encoding="utf-8").splitlines()
     row = next(at for at, line in enumerate(lines, start=1) if line.startswith("CO26-001,"))
-    ran = run("why", "CO26-001", "H25-001", "--in", copy)
+    ran = run_here("why", "CO26-001", "H25-001", "--in", copy)
     assert ran.code == 2
     assert f"write it in birds.csv, row {row}, column Sex" in words(ran.err)
 
@@ -201,19 +201,19 @@ def test_without_a_plan_the_verdict_is_given_and_the_rest_is_not(tmp_path: Path)
     (folder / "wishes.csv").write_text(
         f"{wishes}H24-002,H24-006,together,\nH24-002,H26-008,together,\n", encoding="utf-8"
     )
-    ran = run("why", "CO26-001", "H25-001", "--in", folder, "--json")
+    ran = run_here("why", "CO26-001", "H25-001", "--in", folder, "--json")
     assert ran.code == 0
     assert ran.document["if_forced"] is None
     assert ran.document["rules"]
     assert "No plan satisfies your rules at present" in ran.err
-    assert run("why", "--plan", "--in", folder).code == 4
+    assert run_here("why", "--plan", "--in", folder).code == 4
 
 
 def test_a_bird_that_has_long_left_is_answered_too(tarn: Path, tmp_path: Path) -> None:
     copy = tmp_path / "flock"
     shutil.copytree(tarn, copy)
     edit_rows(copy / "birds.csv", lambda rows: _dies(rows, "H26-007"))
-    ran = run("why", "H24-003", "H26-007", "--in", copy)
+    ran = run_here("why", "H24-003", "H26-007", "--in", copy)
     assert ran.code == 0
     assert "H26-007 is dead" in words(ran.out)
 
@@ -224,9 +224,9 @@ def _dies(rows: Cells, band: str) -> None:
 
 
 def test_prices_of_all_pairs(scarce: Path, tmp_path: Path) -> None:
-    ranges = run("pairs", "--in", scarce, "--prices", "--json").document["pairs"]
+    ranges = run_here("pairs", "--in", scarce, "--prices", "--json").document["pairs"]
     sheet = tmp_path / "pairs.csv"
-    ran = run("pairs", "--in", scarce, "--prices", "--exact", "--json", "--csv", sheet)
+    ran = run_here("pairs", "--in", scarce, "--prices", "--exact", "--json", "--csv", sheet)
     exact = ran.document["pairs"]
     priced = 0
     for rough, fine in zip(ranges, exact, strict=True):
@@ -243,10 +243,10 @@ def test_prices_of_all_pairs(scarce: Path, tmp_path: Path) -> None:
 
 
 def test_prices_are_shown_beside_each_pair(tarn: Path) -> None:
-    ran = run("pairs", "--in", tarn, "--prices")
+    ran = run_here("pairs", "--in", tarn, "--prices")
     assert "Would cost" in ran.out
     assert "falls short of the best of all" in words(ran.out)
-    assert run("pairs", "--in", tarn, "--exact").code == 2
+    assert run_here("pairs", "--in", tarn, "--exact").code == 2
 
 
 def test_a_limit_on_the_kinship_of_the_parents_leaves_prices_out_in_words(tmp_path: Path) -> None:
@@ -254,6 +254,6 @@ def test_a_limit_on_the_kinship_of_the_parents_leaves_prices_out_in_words(tmp_pa
     text = (folder / "matchmaker.toml").read_text(encoding="utf-8")
     assert "[limits]" in text
     edit_text(folder / "matchmaker.toml", "[limits]\n", "[limits]\nkinship_price = 1.0\n")
-    ran = run("pairs", "--in", folder, "--prices")
+    ran = run_here("pairs", "--in", folder, "--prices")
     assert ran.code == 0
     assert "a limit or a price" in words(ran.err)
