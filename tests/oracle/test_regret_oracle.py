@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from matchmaker.plan.problem import Candidate, PlanProblem
 
 BLOCKS = [range(start, start + 30) for start in range(0, 240, 30)]
-LARGER = [range(start, start + 4) for start in range(0, 16, 4)]
+LARGER = [range(start, start + 4) for start in range(0, 8, 4)]
 EQUAL = 1e-6
 
 

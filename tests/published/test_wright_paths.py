@@ -52,7 +52,7 @@ def test_the_paths_behind_an_inbred_animal() -> None:
     ]
 
 
-@pytest.mark.parametrize("count", EXACT)
+@pytest.mark.parametrize("count", [43])  # of 87 persons: 12 seconds, the same walk
 def test_the_paths_that_join_the_parents_of_charles_ii(count: int) -> None:
     rows = persons(count)
     found = paths(rows, "Philip IV", "Mariana")

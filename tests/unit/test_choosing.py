@@ -105,7 +105,7 @@ def test_what_would_have_a_pair_chosen_does_and_no_step_less(tmp_path: Path, see
     folder = scarce_flock(tmp_path / "flock", seed)
     table, plan = verbs.pairs(folder), verbs.plan(folder)
     seen: Counter[LeverKind] = Counter()
-    for pair in table.allowed[::2]:
+    for pair in table.allowed[1::4]:
         answer = why_pair(table, plan, pair.hen, pair.cock)
         if answer.choosing is None:
             continue
@@ -127,13 +127,12 @@ def test_every_sort_of_number_is_met(tmp_path: Path) -> None:
         LeverKind.PEN,
     }
     seen: set[LeverKind] = set()
-    for seed in (1, 2):
-        folder = scarce_flock(tmp_path / str(seed), seed)
-        table, plan = verbs.pairs(folder), verbs.plan(folder)
-        for pair in table.allowed:
-            if not wanted <= seen:
-                choosing = why_pair(table, plan, pair.hen, pair.cock).choosing
-                seen |= set() if choosing is None else set(told(choosing))
+    folder = scarce_flock(tmp_path / "flock", 1)
+    table, plan = verbs.pairs(folder), verbs.plan(folder)
+    for hen, cock in (("H1", "AC"), ("H1", "BC"), ("H4", "BC")):  # three that tell all of them
+        choosing = why_pair(table, plan, hen, cock).choosing
+        assert choosing is not None
+        seen |= set(told(choosing))
     assert wanted <= seen
 
 
