@@ -1,0 +1,215 @@
+"""Sentences of a season: which pens, how sure the lines are, what the flock's own rates say."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from typing import TYPE_CHECKING, Final
+
+from matchmaker.report.days import day_text
+from matchmaker.report.numbers import chicks_text, percent
+from matchmaker.report.season_dates import locus_name
+from matchmaker.report.wording import listed
+from matchmaker.season.standing import Source
+from matchmaker.tables.records import Sex
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from matchmaker.season.brood import Brood
+    from matchmaker.season.guide import SeasonGuide
+    from matchmaker.season.rates import Rate
+    from matchmaker.season.safe import Safe
+    from matchmaker.season.setting import Reached
+
+RATES: Final = {
+    "lay_per_week": "Eggs a hen and week",
+    "fertility": "Fertile, of eggs set",
+    "hatch_of_fertile": "Hatched, of fertile",
+    "rearing": "Alive at 16 weeks",
+}
+
+SURPLUS: Final = (
+    "Each hatch gives about as many cockerels as pullets. Know before the eggs are set where those "
+    "go that nobody wants: house, sell and kill birds only as your local rules allow, and ask a "
+    "veterinarian when birds are ill."
+)
+
+EXPECTED: Final = (
+    "Numbers of chicks are what is expected; a season can turn out better or worse. The chance is "
+    "counted egg by egg, with what is not known of the rates."
+)
+
+
+def source_sentence(guide: SeasonGuide) -> str:
+    """Which pens the season is worked out for."""
+    if guide.pens.source is Source.MOVES:
+        return "For the pens as moves.csv tells them."
+    if guide.pens.source is Source.PLAN:
+        return "For the written plan, plan.csv."
+    if not guide.pens.not_the_plan:
+        return "For the best plan: none is written yet (matchmaker plan --write)."
+    return (
+        f"For the best plan. The one in plan.csv does not stand: {guide.pens.not_the_plan}. "
+        "To write the new one: matchmaker plan --write."
+    )
+
+
+def goal_name(reached: Reached) -> str:
+    """A line, or the test of a bird."""
+    return reached.goal.line or f"test of {reached.goal.tested}"
+
+
+def line_sentences(guide: SeasonGuide) -> Iterator[str]:
+    """What must be known of each line: what is a mean, what is out of reach and by how much."""
+    assumed = [line for line, needs in sorted(guide.table.needs.items()) if needs.assumed]
+    named = [one.goal.line for one in guide.lines if one.goal.line in assumed]
+    yield (
+        "The plan works towards chicks_wanted as an expected number, which is missed in about one "
+        f"season of two; with the eggs here each line gets it with a chance of "
+        f"{percent(guide.certainty, _digits(guide.certainty))}."
+        + (f" Nobody set it for {listed(named)}: 2.5 for each breeder are taken." if named else "")
+    )
+    for one in guide.lines:
+        if not one.enough:
+            yield short_sentence(one, guide)
+        yield from _by_sex(one)
+        yield from _on_one_hen(one, guide)
+
+
+def _digits(chance: float) -> int:
+    return 0 if abs(100 * chance - round(100 * chance)) < 1e-9 else 1
+
+
+def short_sentence(reached: Reached, guide: SeasonGuide) -> str:
+    """A line that falls short: what it reaches, by what it is held, how much is missing."""
+    ask = reached.goal.main
+    chance = percent(reached.chances[0])
+    eggs = reached.eggs + reached.done
+    if not eggs:
+        return f"{goal_name(reached)}: no eggs can be set for it, so it gets no chicks."
+    held = {
+        "incubator": f"the incubator takes {guide.room.incubator} eggs a week",
+        "rearing": f"the rearing room holds {guide.room.rearing:g} chicks"
+        if guide.room.rearing is not None
+        else "",
+        "eggs": "its hens lay no more by then",
+    }[reached.blocked or "eggs"]
+    missing = (
+        "no number of eggs of these pairs is enough"
+        if reached.more is None
+        else f"about {reached.more} more eggs like its best ones would do"
+    )
+    return (
+        f"{goal_name(reached)} falls short: {eggs} eggs give {ask.count} wanted chicks with a "
+        f"chance of {chance} ({chicks_text(reached.expected)} are expected); {held}. For "
+        f"{percent(ask.certainty, _digits(ask.certainty))} {missing}: more hens, or more weeks."
+    )
+
+
+def _by_sex(reached: Reached) -> Iterator[str]:
+    for ask, chance in zip(reached.goal.asks[1:], reached.chances[1:], strict=True):
+        kind = "cockerels" if ask.sex is Sex.COCK else "pullets"
+        yield (
+            f"{goal_name(reached)}: {ask.count} or more wanted {kind} with a chance of "
+            f"{percent(chance, 1)} (asked for: {percent(ask.certainty, 1)})."
+        )
+
+
+def _on_one_hen(reached: Reached, guide: SeasonGuide) -> Iterator[str]:
+    """A line of which more than half hangs on one hen."""
+    wanted: dict[str, float] = defaultdict(float)
+    for lot, count in guide.rows:
+        if lot.line == reached.goal.line and not lot.tested and len(lot.hens) == 1:
+            wanted[lot.hens[0]] += count * lot.wanted * guide.rates.raised
+    most = max(wanted, key=lambda hen: wanted[hen], default="")
+    if most and wanted[most] > reached.expected / 2:
+        yield (
+            f"{goal_name(reached)}: {percent(wanted[most] / reached.expected)} of its wanted "
+            f"chicks would come from {most} alone. Losing her would lose them."
+        )
+
+
+def safe_sentence(one: Safe, guide: SeasonGuide) -> str:
+    """Hens whose eggs are safe later than those of others, or never; "" for all others."""
+    days = guide.pens.diary.waits.clean_out
+    contacts = [f"{hen} was with {cock} until {day_text(day)}" for hen, cock, day in one.waits_for]
+    told = listed(contacts) if contacts else ""
+    if one.since is None:
+        reason = f": {told}" if told else ": another cock is with them all season"
+        return f"Pen {one.pen}: no egg of {listed(one.hens)} is surely {one.cock}'s{reason}."
+    if not told:
+        return ""
+    return (
+        f"Pen {one.pen}: eggs of {listed(one.hens)} are surely {one.cock}'s from "
+        f"{day_text(one.since)} on: {told}, and {days} days must pass."
+    )
+
+
+def rate_remarks(guide: SeasonGuide) -> Iterator[str]:
+    """What to do about rates that differ, and what the books could not tell."""
+    rates = guide.rates
+    differing = [one for one in rates.all if one.differs]
+    if differing:
+        keys = listed([f"{one.key} = {one.value:.2f}" for one in differing])
+        yield (
+            f"Your own counts speak against what the plan takes. Write under [year] in "
+            f"matchmaker.toml: {keys}."
+        )
+    if guide.table.study.flock.tables.eggs:
+        yield (
+            "raised in eggs.csv is not read as survival: it counts chicks that were kept. Losses "
+            "are those of banded chicks that birds.csv calls dead."
+        )
+    if rates.too_many:
+        yield (
+            f"eggs.csv, rows {listed([str(row) for row in rates.too_many])}: more eggs than their "
+            "hens can lay in those days; look at hens or dates. Their hatch counts all the same."
+        )
+    if guide.doubtful:
+        yield (
+            f"eggs.csv, rows {listed([str(row) for row in guide.doubtful])}: set this season, but "
+            "whose they are is not certain, so they count for no line."
+        )
+    left = rates.fertility.left_out
+    if left and rates.fertility.sets:
+        yield f"{left} of the sets tell no fertility: write how many were fertile at candling."
+
+
+def cock_sentence(guide: SeasonGuide) -> str:
+    """Fertility of the cocks that are penned, by their own sets; "" where nothing is known."""
+    penned = {stay.bird for stay in guide.pens.stays}
+    known = [(cock, rate) for cock, rate in guide.rates.cocks.items() if cock in penned]
+    if not known:
+        return ""
+    return "By cock: " + ", ".join(f"{cock} {_of_sets(rate)}" for cock, rate in known) + "."
+
+
+def _of_sets(rate: Rate) -> str:
+    sets = "1 set" if rate.sets == 1 else f"{rate.sets} sets"
+    return f"{percent(rate.value)} fertile ({sets}, {rate.tries} eggs)"
+
+
+def class_sentences(guide: SeasonGuide) -> Iterator[str]:
+    """The raised chicks of each line by copies at each locus, the sexes apart where they differ."""
+    for line in dict.fromkeys(brood.line for brood in guide.broods if brood.line):
+        own = [brood for brood in guide.broods if brood.line == line]
+        told = []
+        for symbol, locus in guide.table.study.loci.items():
+            cocks, hens = (_copies(own, symbol, sex) for sex in (Sex.COCK, Sex.HEN))
+            if cocks == hens:
+                told.append(f"{locus_name(locus)} {_told([2 * one for one in cocks])}")
+            else:
+                told.append(
+                    f"{locus_name(locus)} in cockerels {_told(cocks)}, in pullets {_told(hens)}"
+                )
+        yield f"{line}, chicks raised: {'; '.join(told)}."
+
+
+def _copies(broods: Sequence[Brood], locus: str, sex: Sex) -> list[float]:
+    return [round(sum(b.classes.get((locus, sex, n), 0.0) for b in broods), 6) for n in (0, 1, 2)]
+
+
+def _told(copies: Sequence[float]) -> str:
+    words = ("with no copy", "with one", "with two")
+    parts = [f"{chicks_text(n)} {word}" for n, word in zip(copies, words, strict=True) if n >= 0.05]
+    return ", ".join(parts) or "none"

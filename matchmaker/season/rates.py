@@ -1,0 +1,359 @@
+"""How well this flock lays, is fertile, hatches and lives: its own counts beside what was taken.
+
+What was taken are the figures of the settings, or the usual ones: small heritage flocks are 80 to
+95 % fertile, 75 to 85 % of fertile eggs hatch, 88 to 95 % of chicks reach 16 weeks and a hen lays
+3.5 to 4.5 eggs a week in spring (common practice, no source); home hatches give 50 % of eggs set
+where poor, 70 on average, 85 to 90 where very good (Emery, Encyclopedia of Country Living).
+
+What the books can and cannot tell:
+
+- Fertility and hatch are counts of ``eggs.csv``. A set in which nobody counted the fertile eggs
+  tells neither.
+- ``raised`` is not survival: chicks that are not wanted leave at a day old, and those kept are
+  banded. Losses are read from the books: birds hatched here that died within 16 weeks, against all
+  that were banded. Birds that left alive before 16 weeks tell nothing, and a season in which no
+  dead chick was ever written down tells nothing either.
+- Eggs set are not eggs laid: they only show that at least so many were laid. Lay is that of hens
+  whose own figure stands in ``birds.csv``.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections import defaultdict
+from dataclasses import dataclass, field
+from statistics import fmean
+from typing import TYPE_CHECKING, Final
+
+from matchmaker.rebalance.diary import Diary
+from matchmaker.rebalance.morning import written_stays
+from matchmaker.season.shrinkage import Estimate, shrink
+from matchmaker.tables.records import Sex, Status
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from matchmaker.flock.bird import Bird
+    from matchmaker.flock.flock import Flock
+    from matchmaker.season.shrinkage import Shrunk
+    from matchmaker.tables.records import EggRecord
+
+REARED_DAYS: Final = 112
+"""A chick counts as reared at 16 weeks (common practice, no source)."""
+
+LAY_SPREAD: Final = 0.5
+"""SD between flocks of the eggs a hen lays in a week: 3.5 to 4.5 are usual (common practice)."""
+
+HEN_SPREAD: Final = 1.0
+"""SD between hens of one flock (from memory)."""
+
+SURE_SDS: Final = 1.645
+"""SDs to either side that hold a normal figure with a chance of 90 %."""
+
+MOST_A_DAY: Final = 1.0
+"""A hen lays no more than an egg a day (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rate:
+    """One rate of the flock with the range that holds it with a chance of 90 %.
+
+    ``taken`` is the figure of the settings, or the usual one where they give none (``given``
+    false); ``value`` lies between it and the flock's own counts. Those are ``hits`` of ``tries``
+    in ``sets`` (of rearing: hatch days; of lay: hens). ``left_out`` sets could not be counted.
+    ``spread`` is the SD of the value, ``between`` that of one set about it.
+    """
+
+    key: str
+    value: float
+    low: float
+    high: float
+    spread: float
+    between: float = 0.0
+    taken: float
+    given: bool
+    tries: int = 0
+    hits: int = 0
+    sets: int = 0
+    left_out: int = 0
+
+    @property
+    def differs(self) -> bool:
+        """Whether the flock's own counts speak against what was taken."""
+        return self.sets > 0 and not self.low <= self.taken <= self.high
+
+    @property
+    def words(self) -> str:
+        """The rate with where it comes from.
+
+        Examples
+        --------
+        >>> Rate(
+        ...     key="fertility",
+        ...     value=0.83,
+        ...     low=0.8,
+        ...     high=0.86,
+        ...     spread=0.02,
+        ...     taken=0.85,
+        ...     given=True,
+        ...     tries=412,
+        ...     hits=342,
+        ...     sets=23,
+        ... ).words
+        '0.83, from 23 sets, 412 eggs; 0.85 was taken'
+        """
+        if not self.sets:
+            source = "your settings" if self.given else "the usual figure"
+            return f"{self.taken:g}, {source}; nothing was counted"
+        return f"{self.value:.2f}, from {_counted(self)}; {self.taken:g} was taken"
+
+
+_TRIED: Final = {
+    "fertility": ("set", "egg"),
+    "hatch_of_fertile": ("set", "fertile egg"),
+    "rearing": ("hatch day", "banded chick"),
+}
+
+
+def _counted(rate: Rate) -> str:
+    if rate.key == "lay_per_week":
+        return _number(rate.sets, "hen")
+    sets, tries = _TRIED[rate.key]
+    return f"{_number(rate.sets, sets)}, {_number(rate.tries, tries)}"
+
+
+def _number(count: int, noun: str) -> str:
+    return f"{count} {noun}{'' if count == 1 else 's'}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rates:
+    """The rates of a flock; fertility of each cock whose sets were counted.
+
+    ``most_laid`` are the most eggs set a hen and week, with the row, as far as hens can lay;
+    ``too_many`` are rows that say more than an egg a hen and day.
+    """
+
+    lay: Rate
+    fertility: Rate
+    hatch_of_fertile: Rate
+    rearing: Rate
+    cocks: Mapping[str, Rate] = field(default_factory=dict)
+    most_laid: tuple[float, int] | None = None
+    too_many: tuple[int, ...] = ()
+
+    @property
+    def all(self) -> tuple[Rate, ...]:
+        """The flock's rates in the order in which an egg meets them."""
+        return (self.lay, self.fertility, self.hatch_of_fertile, self.rearing)
+
+    @property
+    def raised(self) -> float:
+        """Chicks raised of one egg set, without inbreeding."""
+        return self.fertility.value * self.hatch_of_fertile.value * self.rearing.value
+
+    def raised_spread(self, sets: int) -> float:
+        """SD of the chicks raised of one egg, over so many sets.
+
+        The rates are not known for sure, and one set is better than another; the relative
+        variances of independent factors add.
+        """
+        parts = (self.fertility, self.hatch_of_fertile, self.rearing)
+        square = sum(
+            (one.spread**2 + one.between**2 / max(sets, 1)) / one.value**2
+            for one in parts
+            if one.value > 0
+        )
+        return float(self.raised * square**0.5)
+
+    def of_cock(self, cock: str) -> float:
+        """How fertile a cock's eggs are: by his own sets, else the flock's."""
+        return self.cocks[cock].value if cock in self.cocks else self.fertility.value
+
+
+def rates(flock: Flock) -> Rates:
+    """The rates of a flock: what was taken, moved by what its books tell."""
+    year = flock.settings.year
+    eggs = flock.tables.eggs
+    fertile = _sets_by_cock(flock, eggs)
+    fertility = shrink(fertile, year.fertility)
+    candled = [one for one in eggs if one.fertile and one.hatched is not None]
+    counted = [(n, k) for one in candled for n, k in [_pair(one.fertile, one.hatched)] if k <= n]
+    hatch = shrink({"": counted}, year.hatch_of_fertile, by_group=False)
+    lived = _chicks_banded(flock)
+    rearing = shrink({"": lived}, year.rearing, by_group=False)
+    most, too_many = _eggs_a_hen(flock)
+    of_all = [one for sets in fertile.values() for one in sets]
+    return Rates(
+        lay=_lay(flock),
+        fertility=_rate(flock, "fertility", fertility, of_all, len(eggs)),
+        hatch_of_fertile=_rate(flock, "hatch_of_fertile", hatch, counted, len(eggs)),
+        rearing=_rate(flock, "rearing", rearing, lived, len(lived)),
+        cocks={
+            cock: _of_cock(flock, fertility.groups[cock], sets)
+            for cock, sets in sorted(fertile.items())
+            if cock in fertility.groups and not cock.startswith(_NOBODY)
+        },
+        most_laid=most,
+        too_many=too_many,
+    )
+
+
+_NOBODY: Final = "\0"
+"""Begins the name of a set whose cock is not certain: such a set is a group of its own."""
+
+
+def _pair(tries: int | None, hits: int | None) -> tuple[int, int]:
+    return tries or 0, hits or 0
+
+
+def _rate(flock: Flock, key: str, found: Shrunk, counts: list[tuple[int, int]], rows: int) -> Rate:
+    one = found.flock
+    return Rate(
+        key=key,
+        value=one.value,
+        low=one.low,
+        high=one.high,
+        spread=one.spread,
+        between=(max(one.value * (1.0 - one.value), 0.0) * found.within_sets) ** 0.5,
+        taken=float(getattr(flock.settings.year, key)),
+        given=key in flock.settings.year.model_fields_set,
+        tries=sum(n for n, _ in counts),
+        hits=sum(k for _, k in counts),
+        sets=len(counts),
+        left_out=rows - len(counts),
+    )
+
+
+def _of_cock(flock: Flock, one: Estimate, counts: list[tuple[int, int]]) -> Rate:
+    return Rate(
+        key="fertility",
+        value=one.value,
+        low=one.low,
+        high=one.high,
+        spread=one.spread,
+        taken=flock.settings.year.fertility,
+        given="fertility" in flock.settings.year.model_fields_set,
+        tries=sum(n for n, _ in counts),
+        hits=sum(k for _, k in counts),
+        sets=len(counts),
+    )
+
+
+def _sets_by_cock(flock: Flock, eggs: tuple[EggRecord, ...]) -> dict[str, list[tuple[int, int]]]:
+    """Eggs and fertile ones of each set, by the cock whose they are."""
+    diary = _books(flock)
+    found: dict[str, list[tuple[int, int]]] = defaultdict(list)
+    for one in eggs:
+        tries, hits = _pair(one.eggs, one.fertile)
+        if one.fertile is None or tries <= 0 or hits > tries:
+            continue
+        found[one.cock or _only_cock(diary, one) or f"{_NOBODY}{one.row}"].append((tries, hits))
+    return dict(found)
+
+
+def _books(flock: Flock) -> Diary:
+    cocks = frozenset(bird.band for bird in flock.birds if bird.sex is Sex.COCK)
+    return Diary(stays=written_stays(flock.tables), cocks=cocks, told_apart=frozenset())
+
+
+def _only_cock(diary: Diary, eggs: EggRecord) -> str | None:
+    """The one cock that was in the pen in the week of the eggs, if there was one."""
+    span = collected(eggs)
+    if span is None:
+        return None
+    here = {stay.bird for stay in diary.cocks_of(eggs.pen) if _meets(stay.first, stay.last, span)}
+    return here.pop() if len(here) == 1 else None
+
+
+def collected(eggs: EggRecord) -> tuple[dt.date, dt.date] | None:
+    """The days of a set's eggs; the week before it was set where they are not written."""
+    last = eggs.collected_to or (eggs.set_on and eggs.set_on - dt.timedelta(days=1))
+    first = eggs.collected_from or (last and last - dt.timedelta(days=6))
+    last = last or (first and first + dt.timedelta(days=6))
+    return None if first is None or last is None or last < first else (first, last)
+
+
+def _meets(first: dt.date | None, last: dt.date | None, span: tuple[dt.date, dt.date]) -> bool:
+    begun = first is None or first <= span[1]
+    return begun and (last is None or last >= span[0])
+
+
+def _chicks_banded(flock: Flock) -> list[tuple[int, int]]:
+    """Banded chicks and those alive at 16 weeks, by hatch day, from the first death written on."""
+    own = [bird for bird in flock.birds if _hatched_here(bird)]
+    fates = {bird.band: _fate(bird, flock.today) for bird in own}
+    deaths = [bird.hatched.year for bird in own if bird.hatched and fates[bird.band] is False]
+    found: dict[dt.date, list[bool]] = defaultdict(list)
+    for bird in own:
+        fate = fates[bird.band]
+        known = fate is not None and bird.hatched is not None
+        if known and deaths and bird.hatched.year >= min(deaths):
+            found[bird.hatched].append(fate)
+    return [(len(fates), sum(fates)) for _, fates in sorted(found.items())]
+
+
+def _hatched_here(bird: Bird) -> bool:
+    record = bird.record
+    own = bool(record.dam.candidates or record.sire.candidates) and not record.source
+    return own and record.hatched is not None and not record.hatched_is_year
+
+
+def _fate(bird: Bird, today: dt.date) -> bool | None:
+    """Whether a chick lived for 16 weeks; ``None`` where that is not known."""
+    end = bird.record.left_on or today
+    age = bird.age_on(end)
+    if age is None:
+        return None
+    if age >= REARED_DAYS:
+        return True
+    dead = bird.record.status is Status.DEAD and bird.record.left_on is not None
+    return False if dead else None
+
+
+def _lay(flock: Flock) -> Rate:
+    """Eggs a hen and week: the hens' own figures, shrunk towards what was taken."""
+    year = flock.settings.year
+    own = [
+        bird.record.lay_per_week
+        for bird in flock.breeders
+        if bird.sex is Sex.HEN and bird.record.lay_per_week is not None
+    ]
+    trust = 1.0 / LAY_SPREAD**2
+    counted = len(own) / HEN_SPREAD**2
+    mean = fmean(own) if own else year.lay_per_week
+    value = (trust * year.lay_per_week + counted * mean) / (trust + counted)
+    spread = (1.0 / (trust + counted)) ** 0.5
+    return Rate(
+        key="lay_per_week",
+        value=value,
+        low=max(0.0, value - SURE_SDS * spread),
+        high=min(7.0 * MOST_A_DAY, value + SURE_SDS * spread),
+        spread=spread,
+        taken=year.lay_per_week,
+        given="lay_per_week" in year.model_fields_set,
+        sets=len(own),
+    )
+
+
+def _eggs_a_hen(flock: Flock) -> tuple[tuple[float, int] | None, tuple[int, ...]]:
+    """The most eggs set a hen and week, and the rows that are more than hens can lay."""
+    laid = list(_laid(flock))
+    possible = [one for one in laid if one[0] <= 7.0 * MOST_A_DAY]
+    too_many = tuple(row for each, row in laid if each > 7.0 * MOST_A_DAY)
+    return max(possible, default=None), too_many
+
+
+def _laid(flock: Flock) -> Iterator[tuple[float, int]]:
+    """Eggs a hen and week of each set whose hens and days are known, with its row."""
+    diary = _books(flock)
+    for one in flock.tables.eggs:
+        span = collected(one)
+        if span is None or not one.eggs or (one.collected_from is None):
+            continue
+        days = [
+            span[0] + dt.timedelta(days=number) for number in range((span[1] - span[0]).days + 1)
+        ]
+        hens = sum(1 if one.hen else len(diary.hens_in(one.pen, day)) for day in days)
+        if hens:
+            yield 7.0 * one.eggs / hens, one.row
