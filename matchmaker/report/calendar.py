@@ -48,7 +48,7 @@ def _event(due: Due, guide: SeasonGuide) -> Event:
     event.add("dtstart", due.day)
     event.add("dtend", due.day + dt.timedelta(days=1))
     text = due_words(due, guide.table)
-    event.add("summary", f"{text[:1].upper()}{text[1:]}{pens_words(due)}")
+    event.add("summary", f"{text[:1].upper()}{text[1:]}{pens_words(due.pens)}")
     reason = due_reason(due, guide.table)
     if reason:
         event.add("description", reason)

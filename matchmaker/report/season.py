@@ -18,10 +18,13 @@ from matchmaker.report.season_words import (
     class_sentences,
     cock_sentence,
     goal_name,
+    late_sentences,
     line_sentences,
+    pair_sentences,
     rate_remarks,
     safe_sentence,
     source_sentence,
+    surplus_sentence,
 )
 from matchmaker.report.terminal import print_defaults
 from matchmaker.season.dates import in_pens
@@ -64,14 +67,20 @@ def _print_dates(console: Console, guide: SeasonGuide) -> None:
     columns = [Column(heading="Day"), Column(heading="What", sentence=True)]
     season = guide.table.study.flock.settings.season
     rows: list[list[str]] = []
-    for day, dues in groupby(guide.dates, key=lambda due: due.day):
+    today = guide.table.study.flock.today
+    coming = [due for due in guide.dates if due.day >= today]
+    for day, dues in groupby(coming, key=lambda due: due.day):
         said = list(_of_day(guide, list(dues)))
         rows += [[date_text(day, season) if not at else "", text] for at, text in enumerate(said)]
     print_rows(console, columns, rows)
+    if len(coming) < len(guide.dates):
+        say(console, f"Dates before {day_text(today)} are left out here; --calendar has them.")
     for one in guide.safe:
         sentence = safe_sentence(one, guide)
         if sentence:
             say(console, sentence)
+    for sentence in (*late_sentences(guide), *pair_sentences(guide)):
+        say(console, sentence)
     if not guide.sets:
         say(console, "No eggs are set, so nothing hatches and nothing follows from it.")
 
@@ -81,9 +90,12 @@ def _of_day(guide: SeasonGuide, dues: Sequence[Due]) -> Iterator[str]:
     if sets:
         text = "; ".join(sets)
         yield text[:1].upper() + text[1:]
+    others: dict[str, list[str]] = defaultdict(list)
     for due in dues:
         if "set" not in due.about:
-            yield f"{due_words(due, guide.table)}{pens_words(due)}"
+            others[due_words(due, guide.table)] += due.pens
+    for text, pens in others.items():
+        yield f"{text}{pens_words(in_pens(pens))}"
 
 
 def _print_lines(console: Console, guide: SeasonGuide) -> None:
@@ -132,14 +144,15 @@ def _say_what_the_certainty_costs(console: Console, guide: SeasonGuide) -> None:
     if unsure > 0:
         say(
             console,
-            f"{_eggs(unsure)} of these only cover that the rates are not known for sure; every set "
-            "that is written down saves some.",
+            f"{_eggs(unsure)} of these only cover that your rates are not known for sure. The more "
+            "sets you write into eggs.csv, the fewer.",
         )
     if early > 0:
         say(
             console,
-            f"{_eggs(early)} fewer would do if only those of the likeliest pairs were set, later "
-            "ones too: here the early ones come first, and no line hangs on one hen.",
+            f"{_eggs(early)} fewer would do if those of the likeliest pairs were set all season "
+            "long. Here the early ones come first, for early chicks are worth more, and no line "
+            "shall hang on one hen.",
         )
 
 
@@ -211,15 +224,11 @@ def _print_broods(console: Console, guide: SeasonGuide) -> None:
         Column(heading="Eggs", number=True),
         Column(heading="Hatch", number=True),
         Column(heading="Raised", number=True),
-        Column(heading="Wanted cocks", number=True),
+        Column(heading="Wanted: cocks", number=True),
         Column(heading="pullets", number=True),
         Column(heading="Not wanted", number=True),
     ]
     print_rows(console, columns, [_brood_row(one) for one in guide.broods])
-    hatched = sum(one.hatched for one in guide.broods)
-    surplus = sum(one.surplus_cockerels for one in guide.broods)
-    wanted = sum(one.wanted[Sex.COCK] for one in guide.broods)
-    pens = in_pens(one.pen for one in guide.broods)
     if guide.room.rearing is not None:
         raised = sum(one.raised for one in guide.broods)
         say(
@@ -227,14 +236,7 @@ def _print_broods(console: Console, guide: SeasonGuide) -> None:
             f"In all {chicks_text(raised)} chicks are raised if none is given away before; there "
             f"is room for {guide.room.rearing:g}.",
         )
-    say(
-        console,
-        f"Of {chicks_text(hatched)} chicks hatched {chicks_text(hatched / 2)} are cockerels: "
-        f"{chicks_text(surplus)} are surplus from the first day on, as their line does not want "
-        f"them. {chicks_text(wanted)} wanted ones are raised; {len(pens)} pens need one cock each "
-        "next season, with spares.",
-        style="bold",
-    )
+    say(console, surplus_sentence(guide), style="bold")
     say(console, SURPLUS)
     for sentence in class_sentences(guide):
         say(console, sentence)

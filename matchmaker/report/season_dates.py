@@ -10,7 +10,7 @@ from matchmaker.season.dates import Task, day_old_loci
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Callable, Mapping
+    from collections.abc import Callable, Mapping, Sequence
 
     from matchmaker.genetics.loci.locus import Locus
     from matchmaker.pairs.table import PairTable
@@ -45,11 +45,17 @@ def due_reason(due: Due, table: PairTable) -> str:
     return "" if make is None else make(due, table)
 
 
-def pens_words(due: Due) -> str:
-    """The pens of a date, in brackets; "" where it is for none."""
-    if not due.pens:
+def pens_words(pens: Sequence[str]) -> str:
+    """Pens in brackets; "" where there are none.
+
+    Examples
+    --------
+    >>> pens_words(("1", "2")), pens_words(("7",)), pens_words(())
+    (' (pens 1, 2)', ' (pen 7)', '')
+    """
+    if not pens:
         return ""
-    return f" (pen{'s' if len(due.pens) > 1 else ''} {', '.join(due.pens)})"
+    return f" (pen{'s' if len(pens) > 1 else ''} {', '.join(pens)})"
 
 
 def locus_name(locus: Locus) -> str:

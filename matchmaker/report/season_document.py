@@ -10,13 +10,17 @@ from matchmaker.report.documents import document_head
 from matchmaker.report.season_dates import due_reason, due_words
 from matchmaker.report.season_words import (
     class_sentences,
+    late_sentences,
     line_sentences,
+    pair_sentences,
     rate_remarks,
     safe_sentence,
     source_sentence,
+    surplus_sentence,
 )
 from matchmaker.report.sheets import Sheet
 from matchmaker.season.dates import CANDLE_DAYS, HATCH_DAYS, MOVE_DAYS
+from matchmaker.season.surplus import surpluses
 
 if TYPE_CHECKING:
     from matchmaker.report.documents import Document
@@ -75,6 +79,19 @@ def season_document(guide: SeasonGuide) -> Document:
         "incubator_per_week": guide.room.incubator,
         "rearing_room": guide.room.rearing,
         "chicks": [_brood(one) for one in guide.broods],
+        "cockerels": [
+            {
+                "line": one.line or None,
+                "hatched": one.hatched,
+                "unwanted_hatched": one.unwanted,
+                "wanted_raised": one.wanted,
+                "needed": one.needed,
+                "surplus_of_wanted": one.later,
+            }
+            for one in surpluses(guide.broods)
+        ],
+        "cockerels_sentence": surplus_sentence(guide),
+        "remarks": [*late_sentences(guide), *pair_sentences(guide)],
         "class_sentences": list(class_sentences(guide)),
         "rates": {one.key: _rate(one) for one in guide.rates.all},
         "fertility_of_cocks": {cock: _rate(one) for cock, one in guide.rates.cocks.items()},

@@ -8,8 +8,10 @@ from typing import TYPE_CHECKING, Final
 from matchmaker.report.days import day_text
 from matchmaker.report.numbers import chicks_text, percent
 from matchmaker.report.season_dates import locus_name
-from matchmaker.report.wording import listed
+from matchmaker.report.wording import listed, reasons
+from matchmaker.season.dates import late_limits
 from matchmaker.season.standing import Source
+from matchmaker.season.surplus import surpluses
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
@@ -64,9 +66,9 @@ def line_sentences(guide: SeasonGuide) -> Iterator[str]:
     assumed = [line for line, needs in sorted(guide.table.needs.items()) if needs.assumed]
     named = [one.goal.line for one in guide.lines if one.goal.line in assumed]
     yield (
-        "The plan works towards chicks_wanted as an expected number, which is missed in about one "
-        f"season of two; with the eggs here each line gets it with a chance of "
-        f"{percent(guide.certainty, _digits(guide.certainty))}."
+        "To the plan chicks_wanted is an expected number, which is missed in about one season of "
+        "two. Here each line is given the eggs that reach it with a chance of "
+        f"{percent(guide.certainty, _digits(guide.certainty))}, where that can be."
         + (f" Nobody set it for {listed(named)}: 2.5 for each breeder are taken." if named else "")
     )
     for one in guide.lines:
@@ -87,13 +89,6 @@ def short_sentence(reached: Reached, guide: SeasonGuide) -> str:
     eggs = reached.eggs + reached.done
     if not eggs:
         return f"{goal_name(reached)}: no eggs can be set for it, so it gets no chicks."
-    held = {
-        "incubator": f"the incubator takes {guide.room.incubator} eggs a week",
-        "rearing": f"the rearing room holds {guide.room.rearing:g} chicks"
-        if guide.room.rearing is not None
-        else "",
-        "eggs": "its hens lay no more by then",
-    }[reached.blocked or "eggs"]
     missing = (
         "no number of eggs of these pairs is enough"
         if reached.more is None
@@ -101,9 +96,25 @@ def short_sentence(reached: Reached, guide: SeasonGuide) -> str:
     )
     return (
         f"{goal_name(reached)} falls short: {eggs} eggs give {ask.count} wanted chicks with a "
-        f"chance of {chance} ({chicks_text(reached.expected)} are expected); {held}. For "
-        f"{percent(ask.certainty, _digits(ask.certainty))} {missing}: more hens, or more weeks."
+        f"chance of {chance} ({chicks_text(reached.expected)} are expected). "
+        f"For {percent(ask.certainty, _digits(ask.certainty))} {missing}. "
+        f"{_held(reached, guide)}"
     )
+
+
+def _held(reached: Reached, guide: SeasonGuide) -> str:
+    """What stands in the way of more eggs, and what would make room."""
+    if reached.blocked == "incubator":
+        return (
+            f"The incubator takes {guide.room.incubator} eggs a week: a second one, or more weeks, "
+            "make room."
+        )
+    if reached.blocked == "rearing" and guide.room.rearing is not None:
+        return (
+            f"The rearing room holds {guide.room.rearing:g} chicks, wanted or not: if unwanted "
+            "ones leave at a day old, set a higher rearing_room under [year]."
+        )
+    return "Its hens lay no more in these weeks: give it more hens, or collect for longer."
 
 
 def _by_sex(reached: Reached) -> Iterator[str]:
@@ -142,6 +153,59 @@ def safe_sentence(one: Safe, guide: SeasonGuide) -> str:
     return (
         f"Pen {one.pen}: eggs of {listed(one.hens)} are surely {one.cock}'s from "
         f"{day_text(one.since)} on: {told}, and {days} days must pass."
+    )
+
+
+def late_sentences(guide: SeasonGuide) -> Iterator[str]:
+    """Sets that hatch too late for something that the next season has to know or use."""
+    for _, latest, about in late_limits(guide.table):
+        late = [one.number for one in guide.sets if one.hatches > latest]
+        if not late:
+            continue
+        if "locus" in about:
+            locus = guide.table.study.loci[str(about["symbol"])]
+            missed = f"their pullets show {locus_name(locus)} only after the next plan is made"
+        elif "traits" in about:
+            missed = "their pullets are not in lay when the next plan is made"
+        else:
+            missed = f"they are younger than {about['age']} days when the next pens are made up"
+        yield f"Set{'s' if len(late) > 1 else ''} {listed(late)} hatch late: {missed}."
+
+
+def pair_sentences(guide: SeasonGuide) -> Iterator[str]:
+    """Pairs that stand although no row takes them, or although a rule is against them."""
+    closed: list[str] = []
+    for one in guide.safe:
+        for hen in one.hens:
+            pair = guide.pens.pair(hen, one.cock)
+            if pair is None or pair.crossing is None:
+                closed.append(f"{hen} with {one.cock}")
+            elif pair.broken and not pair.waived:
+                why = reasons(pair.broken)
+                yield f"{hen} with {one.cock}, pen {one.pen}, against a rule: {why}."
+    if closed:
+        yield (
+            f"No row of matings that is open this season takes {listed(closed)}: their eggs are "
+            "for no line and are not counted."
+        )
+
+
+def surplus_sentence(guide: SeasonGuide) -> str:
+    """How many cockerels hatch and how many of them nobody needs, before any egg is set."""
+    found = surpluses(guide.broods)
+    hatched, unwanted, wanted, later = (
+        sum(getattr(one, what) for one in found)
+        for what in ("hatched", "unwanted", "wanted", "later")
+    )
+    if not unwanted:
+        first = "All of them may be of use by their genes"
+    else:
+        first = f"{chicks_text(unwanted)} of them are surplus from the first day on"
+    more = f"{chicks_text(later)} more" if unwanted else f"{chicks_text(later)}"
+    return (
+        f"{chicks_text(hatched)} cockerels hatch. {first}. Of {chicks_text(wanted)} wanted ones "
+        f"that are raised {more} are surplus once the cocks are chosen: one for each pen, and half "
+        "as many spares, but two for each line."
     )
 
 

@@ -50,14 +50,26 @@ class Brood:
         return self.unwanted(Sex.COCK) / share if share else 0.0
 
 
-def broods(study: Study, rates: Rates, rows: Iterable[tuple[Lot, int]]) -> tuple[Brood, ...]:
-    """The broods of so many eggs of each lot, by line and pen; tests last."""
-    rows = list(rows)
-    kinds: dict[tuple[str, str, str, str], list[tuple[Lot, int]]] = defaultdict(list)
-    for lot, count in rows:
-        kinds[lot.tested, lot.line, lot.pen, lot.cock].append((lot, count))
-    hens = sorted({hen for lot, _ in rows for hen in lot.hens})
-    cocks = sorted({lot.cock for lot, _ in rows})
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Batch:
+    """Eggs of a lot that are or will be set; they hatch like ``like`` unknown ones.
+
+    ``like`` differs from ``eggs`` where the fertile ones or the chicks hatched were counted.
+    """
+
+    lot: Lot
+    eggs: int
+    like: float
+
+
+def broods(study: Study, rates: Rates, batches: Iterable[Batch]) -> tuple[Brood, ...]:
+    """The broods of batches of eggs, by line and pen; tests last."""
+    rows = list(batches)
+    kinds: dict[tuple[str, str, str, str], list[Batch]] = defaultdict(list)
+    for one in rows:
+        kinds[one.lot.tested, one.lot.line, one.lot.pen, one.lot.cock].append(one)
+    hens = sorted({hen for one in rows for hen in one.lot.hens})
+    cocks = sorted({one.lot.cock for one in rows})
     copies = _Copies(study=study, hens=hens, cocks=cocks)
     return tuple(
         _brood(key, own, rates, copies)
@@ -82,13 +94,13 @@ class _Copies:
 
 
 def _brood(
-    key: tuple[str, str, str, str], rows: Sequence[tuple[Lot, int]], rates: Rates, copies: _Copies
+    key: tuple[str, str, str, str], rows: Sequence[Batch], rates: Rates, copies: _Copies
 ) -> Brood:
     tested, line, pen, cock = key
     shares = [
-        (one, count * one.eggs / sum(other.eggs for other in lot.portions))
-        for lot, count in rows
-        for one in lot.portions
+        (one, batch.like * one.eggs / sum(other.eggs for other in batch.lot.portions))
+        for batch in rows
+        for one in batch.lot.portions
     ]
     shell = rates.fertility.value * rates.hatch_of_fertile.value
     wanted = {
@@ -107,7 +119,7 @@ def _brood(
         cock=cock,
         line=line,
         tested=tested,
-        eggs=sum(count for _, count in rows),
+        eggs=sum(batch.eggs for batch in rows),
         hatched=lives * shell,
         raised=lives * rates.raised,
         wanted=wanted,

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Final
 from matchmaker.pairs.chances import GRADING_DAYS
 from matchmaker.plan.layout import natural
 from matchmaker.rebalance.clock import days
-from matchmaker.rebalance.eggs import HATCH_DAYS
+from matchmaker.rebalance.eggs import HATCH_DAYS as HATCH
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
@@ -42,6 +42,10 @@ IN_LAY_DAYS: Final = 182
 SAMPLE_DAY: Final = (10, 15)
 RESULT_DAY: Final = (11, 30)
 """Results of tests come in by November, before the next plan (common practice, no source)."""
+
+
+HATCH_DAYS: Final = HATCH
+"""Eggs hatch after so many days."""
 
 
 class Task(StrEnum):
@@ -234,13 +238,15 @@ def day_old_loci(table: PairTable) -> dict[str, Locus]:
 
 
 def _broken_up(sets: list[EggSet]) -> Iterator[Due]:
-    ends: dict[dt.date, list[str]] = defaultdict(list)
-    for pen in {pen for one in sets for pen in one.pens}:
-        ends[max(one.hatches for one in sets if pen in one.pens)].append(pen)
-    for day, pens in ends.items():
-        named = in_pens(pens)
-        key = f"{Task.BREAK_UP}-{'-'.join(named)}"
-        yield Due(day=day, last=day, task=Task.BREAK_UP, key=key, pens=named)
+    for pen in in_pens(pen for one in sets for pen in one.pens):
+        day = max(one.hatches for one in sets if pen in one.pens)
+        yield Due(
+            day=day,
+            last=day,
+            task=Task.BREAK_UP,
+            key=f"{Task.BREAK_UP}-{pen}",
+            pens=(pen,),
+        )
 
 
 def _tests(table: PairTable) -> Iterator[Due]:
@@ -296,7 +302,7 @@ def late_limits(table: PairTable) -> list[tuple[str, dt.date, dict[str, object]]
     study, decided = table.study, next_decision(table)
     settings = study.flock.settings
     found: list[tuple[str, dt.date, dict[str, object]]] = [
-        (symbol, decided - days(locus.shows_at_days), {"locus": locus})
+        (symbol, decided - days(locus.shows_at_days), {"locus": locus, "symbol": symbol})
         for symbol, locus in later_loci(table).items()
         if locus.shown_by == "hen"
     ]

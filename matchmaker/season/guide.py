@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.season.brood import Brood, broods
+from matchmaker.season.brood import Batch, Brood, broods
 from matchmaker.season.dates import Due, EggSet, season_dates
 from matchmaker.season.goals import season_goals
 from matchmaker.season.lots import Laid
@@ -112,12 +112,31 @@ def season_guide(
         settled=settled,
         sets=sets,
         dates=season_dates(pens, safe, sets),
-        broods=broods(table.study, own, [*((lot, lot.eggs) for lot, _ in done), *settled.rows]),
+        broods=broods(table.study, own, [*_hatching(done, own), *_planned(settled)]),
         room=room,
         weeks=laid.weeks,
         done=done,
         doubtful=doubtful,
     )
+
+
+def _planned(settled: Settled) -> list[Batch]:
+    return [Batch(lot=lot, eggs=count, like=float(count)) for lot, count in settled.rows]
+
+
+def _hatching(done: Iterable[tuple[Lot, EggRecord]], rates: Rates) -> list[Batch]:
+    """Sets in the book: what hatched of them, or was fertile, counts as it was found."""
+    shell = rates.fertility.value * rates.hatch_of_fertile.value
+    found = []
+    for lot, record in done:
+        like = float(lot.eggs)
+        share = lot.eggs / (record.eggs or lot.eggs)
+        if record.hatched is not None and lot.lives * shell > 0:
+            like = record.hatched * share / (lot.lives * shell)
+        elif record.fertile is not None and lot.lives * rates.fertility.value > 0:
+            like = record.fertile * share / (lot.lives * rates.fertility.value)
+        found.append(Batch(lot=lot, eggs=lot.eggs, like=like))
+    return found
 
 
 def _this_season(table: PairTable) -> list[EggRecord]:
@@ -151,12 +170,17 @@ def _still_to_set(
     laid: Laid, done: Sequence[tuple[Lot, EggRecord]], today: dt.date
 ) -> tuple[Lot, ...]:
     """Lots of the weeks that are not over, without the pens whose eggs of a week are set."""
-    had = {(week_of(laid.weeks, lot.week.set_on), lot.pen) for lot, _ in done}
+    had = {(_number_of(laid.weeks, lot.week), lot.pen) for lot, _ in done}
     return tuple(
         lot
         for lot in laid.lots
         if lot.week.set_on >= today and (lot.week.number, lot.pen) not in had
     )
+
+
+def _number_of(weeks: Iterable[Week], own: Week) -> int:
+    """The number of the week in which the last eggs of a set were laid; 0 if it is none."""
+    return next((week.number for week in weeks if week.first <= own.last <= week.last), 0)
 
 
 def week_of(weeks: Iterable[Week], set_on: dt.date) -> int:
@@ -205,35 +229,38 @@ def _sets(
     weeks: Sequence[Week],
 ) -> tuple[EggSet, ...]:
     """The sets of the season by day: those in the book, and those to come."""
-    eggs: dict[tuple[dt.date, bool], dict[str, int]] = defaultdict(lambda: defaultdict(int))
+    eggs: dict[_Key, dict[str, int]] = defaultdict(lambda: defaultdict(int))
     for lot, _ in done:
-        eggs[lot.week.set_on, True][lot.pen] += lot.eggs
+        number = _number_of(weeks, lot.week)
+        eggs[number, lot.week.set_on, True][lot.pen] += lot.eggs
     for lot, count in rows:
-        eggs[lot.week.set_on, False][lot.pen] += count
-    names = _numbered(sorted(eggs), weeks)
-    spans: Mapping[dt.date, Week] = {week.set_on: week for week in weeks}
-    return tuple(
+        eggs[lot.week.number, lot.week.set_on, False][lot.pen] += count
+    names = _numbered(sorted(eggs))
+    spans: Mapping[int, Week] = {week.number: week for week in weeks}
+    found = [
         EggSet(
-            number=names[key],
-            set_on=key[0],
+            number=names[number, set_on, done],
+            set_on=set_on,
             eggs=dict(pens),
-            first=spans[key[0]].first if not key[1] else None,
-            last=spans[key[0]].last if not key[1] else None,
-            done=key[1],
+            first=None if done else spans[number].first,
+            last=None if done else spans[number].last,
+            done=done,
         )
-        for key, pens in sorted(eggs.items())
-    )
+        for (number, set_on, done), pens in eggs.items()
+    ]
+    return tuple(sorted(found, key=lambda one: (one.set_on, one.number)))
 
 
-def _numbered(
-    keys: Iterable[tuple[dt.date, bool]], weeks: Sequence[Week]
-) -> dict[tuple[dt.date, bool], str]:
-    """A set's number is that of its week; further sets of a week get a letter."""
+_Key = tuple[int, "dt.date", bool]
+"""Number of the week, day of setting, whether they are set already."""
+
+
+def _numbered(keys: Iterable[_Key]) -> dict[_Key, str]:
+    """A set's number is that of the week of its eggs; further sets of a week get a letter."""
     taken: dict[int, int] = defaultdict(int)
     found = {}
     for key in keys:
-        number = week_of(weeks, key[0])
-        letter = "abcdefgh"[taken[number] - 1] if taken[number] else ""
-        taken[number] = min(taken[number] + 1, 8)
-        found[key] = f"{number}{letter}"
+        letter = "abcdefgh"[min(taken[key[0]], 8) - 1] if taken[key[0]] else ""
+        taken[key[0]] += 1
+        found[key] = f"{key[0]}{letter}"
     return found

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 
 from matchmaker.pairs.value import eggs_a_week
 from matchmaker.rebalance.clock import days
-from matchmaker.season.rates import collected
+from matchmaker.season.books import collected
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
@@ -45,7 +45,7 @@ def weeks_of(first: dt.date, last: dt.date) -> tuple[Week, ...]:
     >>> [(week.number, str(week.last), str(week.set_on)) for week in found]
     [(1, '2027-02-14', '2027-02-15'), (2, '2027-02-20', '2027-02-21')]
     """
-    found = []
+    found: list[Week] = []
     at = first
     while at <= last:
         end = min(at + days(STORED_DAYS - 1), last)
@@ -170,6 +170,11 @@ class Laid:
         self, hen: str, first: dt.date, last: dt.date
     ) -> Iterator[tuple[str, str, float]]:
         """Pen, cock and days, each as it is fertile."""
+        stays = self.pens.diary.stays_of(hen)
+        if len(stays) == 1:
+            for cock, amount in self.pens.diary.credit(hen, first, last).items():
+                yield stays[0].pen, cock, amount
+            return
         amounts: dict[tuple[str, str], float] = defaultdict(float)
         day = first
         while day <= last:

@@ -19,27 +19,26 @@ What the books can and cannot tell:
 
 from __future__ import annotations
 
-import datetime as dt
-from collections import defaultdict
 from dataclasses import dataclass, field
 from statistics import fmean
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.rebalance.diary import Diary
-from matchmaker.rebalance.morning import written_stays
+from matchmaker.season.books import (
+    MOST_A_DAY,
+    NOBODY,
+    chicks_banded,
+    eggs_a_hen,
+    pair_of,
+    sets_by_cock,
+)
 from matchmaker.season.shrinkage import Estimate, shrink
-from matchmaker.tables.records import Sex, Status
+from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Mapping
 
-    from matchmaker.flock.bird import Bird
     from matchmaker.flock.flock import Flock
     from matchmaker.season.shrinkage import Shrunk
-    from matchmaker.tables.records import EggRecord
-
-REARED_DAYS: Final = 112
-"""A chick counts as reared at 16 weeks (common practice, no source)."""
 
 LAY_SPREAD: Final = 0.5
 """SD between flocks of the eggs a hen lays in a week: 3.5 to 4.5 are usual (common practice)."""
@@ -49,9 +48,6 @@ HEN_SPREAD: Final = 1.0
 
 SURE_SDS: Final = 1.645
 """SDs to either side that hold a normal figure with a chance of 90 %."""
-
-MOST_A_DAY: Final = 1.0
-"""A hen lays no more than an egg a day (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -175,14 +171,14 @@ def rates(flock: Flock) -> Rates:
     """The rates of a flock: what was taken, moved by what its books tell."""
     year = flock.settings.year
     eggs = flock.tables.eggs
-    fertile = _sets_by_cock(flock, eggs)
+    fertile = sets_by_cock(flock, eggs)
     fertility = shrink(fertile, year.fertility)
     candled = [one for one in eggs if one.fertile and one.hatched is not None]
-    counted = [(n, k) for one in candled for n, k in [_pair(one.fertile, one.hatched)] if k <= n]
+    counted = [(n, k) for one in candled for n, k in [pair_of(one.fertile, one.hatched)] if k <= n]
     hatch = shrink({"": counted}, year.hatch_of_fertile, by_group=False)
-    lived = _chicks_banded(flock)
+    lived = chicks_banded(flock)
     rearing = shrink({"": lived}, year.rearing, by_group=False)
-    most, too_many = _eggs_a_hen(flock)
+    most, too_many = eggs_a_hen(flock)
     of_all = [one for sets in fertile.values() for one in sets]
     return Rates(
         lay=_lay(flock),
@@ -192,19 +188,11 @@ def rates(flock: Flock) -> Rates:
         cocks={
             cock: _of_cock(flock, fertility.groups[cock], sets)
             for cock, sets in sorted(fertile.items())
-            if cock in fertility.groups and not cock.startswith(_NOBODY)
+            if cock in fertility.groups and not cock.startswith(NOBODY)
         },
         most_laid=most,
         too_many=too_many,
     )
-
-
-_NOBODY: Final = "\0"
-"""Begins the name of a set whose cock is not certain: such a set is a group of its own."""
-
-
-def _pair(tries: int | None, hits: int | None) -> tuple[int, int]:
-    return tries or 0, hits or 0
 
 
 def _rate(flock: Flock, key: str, found: Shrunk, counts: list[tuple[int, int]], rows: int) -> Rate:
@@ -240,77 +228,6 @@ def _of_cock(flock: Flock, one: Estimate, counts: list[tuple[int, int]]) -> Rate
     )
 
 
-def _sets_by_cock(flock: Flock, eggs: tuple[EggRecord, ...]) -> dict[str, list[tuple[int, int]]]:
-    """Eggs and fertile ones of each set, by the cock whose they are."""
-    diary = _books(flock)
-    found: dict[str, list[tuple[int, int]]] = defaultdict(list)
-    for one in eggs:
-        tries, hits = _pair(one.eggs, one.fertile)
-        if one.fertile is None or tries <= 0 or hits > tries:
-            continue
-        found[one.cock or _only_cock(diary, one) or f"{_NOBODY}{one.row}"].append((tries, hits))
-    return dict(found)
-
-
-def _books(flock: Flock) -> Diary:
-    cocks = frozenset(bird.band for bird in flock.birds if bird.sex is Sex.COCK)
-    return Diary(stays=written_stays(flock.tables), cocks=cocks, told_apart=frozenset())
-
-
-def _only_cock(diary: Diary, eggs: EggRecord) -> str | None:
-    """The one cock that was in the pen in the week of the eggs, if there was one."""
-    span = collected(eggs)
-    if span is None:
-        return None
-    here = {stay.bird for stay in diary.cocks_of(eggs.pen) if _meets(stay.first, stay.last, span)}
-    return here.pop() if len(here) == 1 else None
-
-
-def collected(eggs: EggRecord) -> tuple[dt.date, dt.date] | None:
-    """The days of a set's eggs; the week before it was set where they are not written."""
-    last = eggs.collected_to or (eggs.set_on and eggs.set_on - dt.timedelta(days=1))
-    first = eggs.collected_from or (last and last - dt.timedelta(days=6))
-    last = last or (first and first + dt.timedelta(days=6))
-    return None if first is None or last is None or last < first else (first, last)
-
-
-def _meets(first: dt.date | None, last: dt.date | None, span: tuple[dt.date, dt.date]) -> bool:
-    begun = first is None or first <= span[1]
-    return begun and (last is None or last >= span[0])
-
-
-def _chicks_banded(flock: Flock) -> list[tuple[int, int]]:
-    """Banded chicks and those alive at 16 weeks, by hatch day, from the first death written on."""
-    own = [bird for bird in flock.birds if _hatched_here(bird)]
-    fates = {bird.band: _fate(bird, flock.today) for bird in own}
-    deaths = [bird.hatched.year for bird in own if bird.hatched and fates[bird.band] is False]
-    found: dict[dt.date, list[bool]] = defaultdict(list)
-    for bird in own:
-        fate = fates[bird.band]
-        known = fate is not None and bird.hatched is not None
-        if known and deaths and bird.hatched.year >= min(deaths):
-            found[bird.hatched].append(fate)
-    return [(len(fates), sum(fates)) for _, fates in sorted(found.items())]
-
-
-def _hatched_here(bird: Bird) -> bool:
-    record = bird.record
-    own = bool(record.dam.candidates or record.sire.candidates) and not record.source
-    return own and record.hatched is not None and not record.hatched_is_year
-
-
-def _fate(bird: Bird, today: dt.date) -> bool | None:
-    """Whether a chick lived for 16 weeks; ``None`` where that is not known."""
-    end = bird.record.left_on or today
-    age = bird.age_on(end)
-    if age is None:
-        return None
-    if age >= REARED_DAYS:
-        return True
-    dead = bird.record.status is Status.DEAD and bird.record.left_on is not None
-    return False if dead else None
-
-
 def _lay(flock: Flock) -> Rate:
     """Eggs a hen and week: the hens' own figures, shrunk towards what was taken."""
     year = flock.settings.year
@@ -334,26 +251,3 @@ def _lay(flock: Flock) -> Rate:
         given="lay_per_week" in year.model_fields_set,
         sets=len(own),
     )
-
-
-def _eggs_a_hen(flock: Flock) -> tuple[tuple[float, int] | None, tuple[int, ...]]:
-    """The most eggs set a hen and week, and the rows that are more than hens can lay."""
-    laid = list(_laid(flock))
-    possible = [one for one in laid if one[0] <= 7.0 * MOST_A_DAY]
-    too_many = tuple(row for each, row in laid if each > 7.0 * MOST_A_DAY)
-    return max(possible, default=None), too_many
-
-
-def _laid(flock: Flock) -> Iterator[tuple[float, int]]:
-    """Eggs a hen and week of each set whose hens and days are known, with its row."""
-    diary = _books(flock)
-    for one in flock.tables.eggs:
-        span = collected(one)
-        if span is None or not one.eggs or (one.collected_from is None):
-            continue
-        days = [
-            span[0] + dt.timedelta(days=number) for number in range((span[1] - span[0]).days + 1)
-        ]
-        hens = sum(1 if one.hen else len(diary.hens_in(one.pen, day)) for day in days)
-        if hens:
-            yield 7.0 * one.eggs / hens, one.row

@@ -56,8 +56,9 @@ def _spells(
 ) -> Iterator[tuple[str, str, dt.date | None]]:
     """Pen and cock of a hen with the first day on which her eggs there are his."""
     since: dict[tuple[str, str], dt.date] = {}
+    once = len(pens.diary.stays_of(hen)) == 1
     day = first
-    while day <= last:
+    while day <= last and not (once and since):
         owner, pen = pens.diary.credited(hen, day), pens.pen_of(hen, day)
         if owner is not None and pen is not None:
             since.setdefault((pen, owner[0]), day)

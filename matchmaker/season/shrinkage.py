@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final, TypeAlias
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -186,12 +186,12 @@ def _of_sets(sets: Counts) -> Array:
     return total
 
 
-def log_gamma(x: Array) -> Array:
+def log_gamma(x: ArrayLike) -> Array:
     """The logarithm of the gamma function, of numbers above 0, by Stirling's series.
 
     Examples
     --------
-    >>> [round(float(one), 9) for one in log_gamma(np.array([0.5, 1.0, 5.0]))]
+    >>> [round(float(one), 9) for one in log_gamma([0.5, 1.0, 5.0])]
     [0.572364943, 0.0, 3.17805383]
     """
     shifted = np.asarray(x, dtype=np.float64) + 8.0
