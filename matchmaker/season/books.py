@@ -27,16 +27,12 @@ NOBODY: Final = "\0"
 """Begins the name of a set whose cock is not certain: such a set is a group of its own."""
 
 
-def pair_of(tries: int | None, hits: int | None) -> tuple[int, int]:
-    return tries or 0, hits or 0
-
-
 def sets_by_cock(flock: Flock, eggs: tuple[EggRecord, ...]) -> dict[str, list[tuple[int, int]]]:
     """Eggs and fertile ones of each set, by the cock whose they are."""
     diary = _books(flock)
     found: dict[str, list[tuple[int, int]]] = defaultdict(list)
     for one in eggs:
-        tries, hits = pair_of(one.eggs, one.fertile)
+        tries, hits = one.eggs or 0, one.fertile or 0
         if one.fertile is None or tries <= 0 or hits > tries:
             continue
         found[one.cock or _only_cock(diary, one) or f"{NOBODY}{one.row}"].append((tries, hits))

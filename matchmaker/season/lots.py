@@ -41,6 +41,7 @@ def weeks_of(first: dt.date, last: dt.date) -> tuple[Week, ...]:
 
     Examples
     --------
+    >>> import datetime as dt
     >>> found = weeks_of(dt.date(2027, 2, 8), dt.date(2027, 2, 20))
     >>> [(week.number, str(week.last), str(week.set_on)) for week in found]
     [(1, '2027-02-14', '2027-02-15'), (2, '2027-02-20', '2027-02-21')]

@@ -11,8 +11,8 @@ What the books can and cannot tell:
   tells neither.
 - ``raised`` is not survival: chicks that are not wanted leave at a day old, and those kept are
   banded. Losses are read from the books: birds hatched here that died within 16 weeks, against all
-  that were banded. Birds that left alive before 16 weeks tell nothing, and a season in which no
-  dead chick was ever written down tells nothing either.
+  that were banded. Birds that left alive before 16 weeks tell nothing, nor do the years before
+  the first dead chick was written down.
 - Eggs set are not eggs laid: they only show that at least so many were laid. Lay is that of hens
   whose own figure stands in ``birds.csv``.
 """
@@ -28,7 +28,6 @@ from matchmaker.season.books import (
     NOBODY,
     chicks_banded,
     eggs_a_hen,
-    pair_of,
     sets_by_cock,
 )
 from matchmaker.season.shrinkage import Estimate, shrink
@@ -48,6 +47,10 @@ HEN_SPREAD: Final = 1.0
 
 SURE_SDS: Final = 1.645
 """SDs to either side that hold a normal figure with a chance of 90 %."""
+
+
+MATTERS: Final = 0.05
+"""A rate that is off by less than a twentieth is no reason to change the settings."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,8 +78,9 @@ class Rate:
 
     @property
     def differs(self) -> bool:
-        """Whether the flock's own counts speak against what was taken."""
-        return self.sets > 0 and not self.low <= self.taken <= self.high
+        """Whether the flock's own counts speak against what was taken, and it matters."""
+        matters = abs(self.value - self.taken) >= MATTERS * self.taken
+        return matters and self.sets > 0 and not self.low <= self.taken <= self.high
 
     @property
     def words(self) -> str:
@@ -173,8 +177,11 @@ def rates(flock: Flock) -> Rates:
     eggs = flock.tables.eggs
     fertile = sets_by_cock(flock, eggs)
     fertility = shrink(fertile, year.fertility)
-    candled = [one for one in eggs if one.fertile and one.hatched is not None]
-    counted = [(n, k) for one in candled for n, k in [pair_of(one.fertile, one.hatched)] if k <= n]
+    counted = [
+        (one.fertile, one.hatched)
+        for one in eggs
+        if one.fertile and one.hatched is not None and one.hatched <= one.fertile
+    ]
     hatch = shrink({"": counted}, year.hatch_of_fertile, by_group=False)
     lived = chicks_banded(flock)
     rearing = shrink({"": lived}, year.rearing, by_group=False)

@@ -92,7 +92,7 @@ def shrink(
     >>> none = shrink({}, 0.85).flock
     >>> none.value, none.low < 0.75 < 0.95 < none.high
     (0.85, True)
-    >>> round(shrink({"C1": [(400, 240)] * 30, "C2": [(400, 240)] * 30}, 0.85).flock.value, 1)
+    >>> round(shrink({"": [(400, 240)] * 30}, 0.85, by_group=False).flock.value, 2)
     0.6
     """
     mean = min(max(taken, 0.01), 0.99)
