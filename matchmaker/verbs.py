@@ -288,7 +288,9 @@ def rank_tests(folder: Path, *, birds: int = MOST_TESTS) -> Ranking:
     return rank_possible_tests(pairs(folder), birds=birds)
 
 
-def season(of: Path | PairTable, *, certainty: float = CERTAINTY) -> SeasonGuide:
+def season(
+    of: Path | PairTable, *, certainty: float = CERTAINTY, watch: Watch | None = None
+) -> SeasonGuide:
     """Dates, eggs to set and chicks to expect of the pens that stand, or of the best plan.
 
     Each line is to raise its wanted chicks with the chance ``certainty``.
@@ -300,7 +302,7 @@ def season(of: Path | PairTable, *, certainty: float = CERTAINTY) -> SeasonGuide
     NoPlanError
         If no pens stand, and no plan satisfies the rules and wishes.
     """
-    return season_guide(_judged(of), certainty=certainty)
+    return season_guide(_judged(of), certainty=certainty, watch=watch)
 
 
 def score(folder: Path, file: Path) -> PlanScore:

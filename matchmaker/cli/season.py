@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import time
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from matchmaker import verbs
 from matchmaker.cli.output import show
 from matchmaker.cli.streams import note
+from matchmaker.cli.watching import watched
 from matchmaker.report.season import print_season
 from matchmaker.report.season_document import eggs_sheet, season_document
 from matchmaker.tables.write import write_text_atomically
@@ -16,6 +18,10 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from matchmaker.season.guide import SeasonGuide
+
+
+PATIENCE: Final = 10.0
+"""Seconds of search for the best plan where none is written."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,7 +43,10 @@ def run_season(folder: Path, asked: Asked) -> None:
     WouldOverwriteError
         If a file exists and ``force`` is not given.
     """
-    guide = verbs.season(folder, certainty=asked.certainty)
+    table = verbs.pairs(folder)
+    with watched() as watch:
+        watch.until = time.perf_counter() + PATIENCE
+        guide = verbs.season(table, certainty=asked.certainty, watch=watch)
     if asked.calendar is not None:
         _write_calendar(asked.calendar, guide, force=asked.force)
     show(

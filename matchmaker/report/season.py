@@ -15,8 +15,10 @@ from matchmaker.report.season_words import (
     EXPECTED,
     RATES,
     SURPLUS,
+    UNSURE,
     class_sentences,
     cock_sentence,
+    egg_sentence,
     goal_name,
     late_sentences,
     line_sentences,
@@ -25,9 +27,10 @@ from matchmaker.report.season_words import (
     safe_sentence,
     source_sentence,
     surplus_sentence,
+    trust_sentence,
 )
 from matchmaker.report.terminal import print_defaults
-from matchmaker.season.dates import in_pens
+from matchmaker.season.dates import Task, in_pens
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
@@ -68,7 +71,8 @@ def _print_dates(console: Console, guide: SeasonGuide) -> None:
     season = guide.table.study.flock.settings.season
     rows: list[list[str]] = []
     today = guide.table.study.flock.today
-    coming = [due for due in guide.dates if due.day >= today]
+    made_up = any(due.task is Task.PEN_UP and due.day < today for due in guide.dates)
+    coming = [due for due in guide.dates if due.day >= today or not made_up]
     for day, dues in groupby(coming, key=lambda due: due.day):
         said = list(_of_day(guide, list(dues)))
         rows += [[date_text(day, season) if not at else "", text] for at, text in enumerate(said)]
@@ -118,7 +122,7 @@ def _print_lines(console: Console, guide: SeasonGuide) -> None:
         f"For {sure}: eggs from which it comes with that chance, – where they cannot be set. "
         "Expected: wanted chicks raised of all of them.",
     )
-    for sentence in line_sentences(guide):
+    for sentence in (egg_sentence(guide), *line_sentences(guide)):
         say(console, sentence)
     _say_what_the_certainty_costs(console, guide)
 
@@ -144,8 +148,8 @@ def _say_what_the_certainty_costs(console: Console, guide: SeasonGuide) -> None:
     if unsure > 0:
         say(
             console,
-            f"{_eggs(unsure)} of these only cover that your rates are not known for sure. The more "
-            "sets you write into eggs.csv, the fewer.",
+            f"{_eggs(unsure)} of these only cover that your rates are not known for sure, least of "
+            f"all {_least_known(guide)}. The more sets you write down, the fewer.",
         )
     if early > 0:
         say(
@@ -154,6 +158,13 @@ def _say_what_the_certainty_costs(console: Console, guide: SeasonGuide) -> None:
             "long. Here the early ones come first, for early chicks are worth more, and no line "
             "shall hang on one hen.",
         )
+
+
+def _least_known(guide: SeasonGuide) -> str:
+    """The rate whose doubt weighs most, as words in a sentence."""
+    rates = (guide.rates.fertility, guide.rates.hatch_of_fertile, guide.rates.rearing)
+    most = max(rates, key=lambda one: one.spread / one.value if one.value else 0.0)
+    return UNSURE[most.key]
 
 
 def _eggs(count: int) -> str:
@@ -265,7 +276,7 @@ def _print_rates(console: Console, guide: SeasonGuide) -> None:
         Column(heading="From", sentence=True),
     ]
     print_rows(console, columns, [_rate_row(one) for one in guide.rates.all])
-    for sentence in (cock_sentence(guide), *rate_remarks(guide)):
+    for sentence in (cock_sentence(guide), trust_sentence(), *rate_remarks(guide)):
         if sentence:
             say(console, sentence)
 

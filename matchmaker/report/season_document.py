@@ -58,6 +58,7 @@ def season_document(guide: SeasonGuide) -> Document:
         "season": guide.table.study.flock.settings.season,
         "certainty": guide.certainty,
         "pens_from": str(guide.pens.source),
+        "plan_proved": guide.pens.proved,
         "pens_sentence": source_sentence(guide),
         "dates": [_due(guide, one) for one in guide.dates],
         "safe_eggs": [_safe(guide, one) for one in guide.safe],
@@ -93,8 +94,17 @@ def season_document(guide: SeasonGuide) -> Document:
         "cockerels_sentence": surplus_sentence(guide),
         "remarks": [*late_sentences(guide), *pair_sentences(guide)],
         "class_sentences": list(class_sentences(guide)),
+        **_rates(guide),
+    }
+
+
+def _rates(guide: SeasonGuide) -> Document:
+    return {
         "rates": {one.key: _rate(one) for one in guide.rates.all},
         "fertility_of_cocks": {cock: _rate(one) for cock, one in guide.rates.cocks.items()},
+        "most_eggs_a_hen_and_week": guide.rates.most_laid and guide.rates.most_laid[0],
+        "rows_with_too_many_eggs": list(guide.rates.too_many),
+        "rows_without_a_sure_cock": list(guide.doubtful),
         "rate_remarks": list(rate_remarks(guide)),
     }
 

@@ -10,6 +10,7 @@ from matchmaker.report.numbers import chicks_text, percent
 from matchmaker.report.season_dates import locus_name
 from matchmaker.report.wording import listed, reasons
 from matchmaker.season.dates import late_limits
+from matchmaker.season.shrinkage import PRIOR_EGGS
 from matchmaker.season.standing import Source
 from matchmaker.season.surplus import surpluses
 from matchmaker.tables.records import Sex
@@ -30,6 +31,12 @@ RATES: Final = {
     "rearing": "Alive at 16 weeks",
 }
 
+UNSURE: Final = {
+    "fertility": "how many eggs are fertile",
+    "hatch_of_fertile": "how many fertile ones hatch",
+    "rearing": "how many chicks live",
+}
+
 SURPLUS: Final = (
     "Each hatch gives about as many cockerels as pullets. Know before the eggs are set where those "
     "go that nobody wants: house, sell and kill birds only as your local rules allow, and ask a "
@@ -48,10 +55,11 @@ def source_sentence(guide: SeasonGuide) -> str:
         return "For the pens as moves.csv tells them."
     if guide.pens.source is Source.PLAN:
         return "For the written plan, plan.csv."
+    best = "best plan" if guide.pens.proved else "best plan found (not proved: the search ended)"
     if not guide.pens.not_the_plan:
-        return "For the best plan: none is written yet (matchmaker plan --write)."
+        return f"For the {best}: none is written yet (matchmaker plan --write)."
     return (
-        f"For the best plan. The one in plan.csv does not stand: {guide.pens.not_the_plan}. "
+        f"For the {best}. The one in plan.csv does not stand: {guide.pens.not_the_plan}. "
         "To write the new one: matchmaker plan --write."
     )
 
@@ -224,6 +232,12 @@ def rate_remarks(guide: SeasonGuide) -> Iterator[str]:
             "raised in eggs.csv is not read as survival: it counts chicks that were kept. Losses "
             "are those of banded chicks that birds.csv calls dead."
         )
+    if rates.most_laid is not None and rates.most_laid[0] > rates.lay.high:
+        each, row = rates.most_laid
+        yield (
+            f"eggs.csv, row {row}: {each:.1f} eggs a hen and week were set, more than counted with "
+            "here. If your hens lay so well, write lay_per_week."
+        )
     if rates.too_many:
         yield (
             f"eggs.csv, rows {listed([str(row) for row in rates.too_many])}: more eggs than their "
@@ -237,6 +251,26 @@ def rate_remarks(guide: SeasonGuide) -> Iterator[str]:
     left = rates.fertility.left_out
     if left and rates.fertility.sets:
         yield f"{left} of the sets tell no fertility: write how many were fertile at candling."
+
+
+def egg_sentence(guide: SeasonGuide) -> str:
+    """How the chance of a raised chick comes about, with its terms."""
+    rates, year = guide.rates, guide.table.study.flock.settings.year
+    parts = (rates.fertility, rates.hatch_of_fertile, rates.rearing)
+    fertile, hatched, alive = (percent(one.value) for one in parts)
+    return (
+        f"Of 100 eggs {100 * rates.raised:.0f} chicks are raised: {fertile} fertile, {hatched} of "
+        f"those hatch, {alive} of those live; a pair has more or less by its cock's fertility, and "
+        f"{year.depression:g} × its chicks' inbreeding less."
+    )
+
+
+def trust_sentence() -> str:
+    """How what was taken is weighed against what was counted."""
+    return (
+        f"What was taken counts like {PRIOR_EGGS:g} eggs (so much do flocks differ). Your own sets "
+        "weigh the more, the more there are and the better they agree with each other."
+    )
 
 
 def cock_sentence(guide: SeasonGuide) -> str:

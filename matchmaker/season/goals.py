@@ -88,15 +88,16 @@ def _lines(table: PairTable, certainty: float) -> Iterator[Goal]:
             continue
         own = needs.settings
         surely = certainty if own.certainty is None else own.certainty
+        mean = max(needs.chicks_wanted, own.wanted_min)
         by_sex = ((Sex.COCK, own.wanted_cocks_min), (Sex.HEN, own.wanted_hens_min))
-        asks = [Ask(count=math.ceil(needs.chicks_wanted - 1e-9), certainty=certainty)]
+        asks = [Ask(count=math.ceil(mean - 1e-9), certainty=certainty)]
         asks += [
             Ask(count=math.ceil(least), certainty=surely, sex=sex) for sex, least in by_sex if least
         ]
         yield Goal(
             line=line,
             tested="",
-            mean=needs.chicks_wanted,
+            mean=mean,
             asks=tuple(asks),
             importance=own.importance,
             most_per_hen=needs.most_per_pair,

@@ -66,11 +66,7 @@ class SeasonGuide:
 
 
 def season_guide(
-    table: PairTable,
-    *,
-    certainty: float = CERTAINTY,
-    time_limit: float | None = None,
-    watch: Watch | None = None,
+    table: PairTable, *, certainty: float = CERTAINTY, watch: Watch | None = None
 ) -> SeasonGuide:
     """Work out a season for the pens that stand, or for the best plan where none do.
 
@@ -78,6 +74,8 @@ def season_guide(
     ----------
     certainty
         The chance with which each line is to raise its wanted chicks.
+    watch
+        Told how far the search for the best plan is, where there is one; may stop it.
 
     Raises
     ------
@@ -88,7 +86,7 @@ def season_guide(
     """
     flock = table.study.flock
     settings = flock.settings
-    pens = season_pens(table, time_limit=time_limit, watch=watch)
+    pens = season_pens(table, watch=watch)
     own = rates(flock)
     laid = Laid(pens=pens, rates=own)
     done, doubtful = _done(laid, _this_season(table))

@@ -172,7 +172,7 @@ class Laid:
     ) -> Iterator[tuple[str, str, float]]:
         """Pen, cock and days, each as it is fertile."""
         stays = self.pens.diary.stays_of(hen)
-        if len(stays) == 1:
+        if len(stays) == 1 and stays[0].last is None:
             for cock, amount in self.pens.diary.credit(hen, first, last).items():
                 yield stays[0].pen, cock, amount
             return

@@ -195,13 +195,13 @@ def log_gamma(x: ArrayLike) -> Array:
     [0.572364943, 0.0, 3.17805383]
     """
     shifted = np.asarray(x, dtype=np.float64) + 8.0
-    below = np.zeros_like(shifted)
+    below = np.ones_like(shifted)
     for step in range(8):
-        below += np.log(shifted - 8.0 + step)
+        below *= shifted - 8.0 + step
     inverse = 1.0 / shifted
     series = inverse * (1 / 12 - inverse**2 * (1 / 360 - inverse**2 * (1 / 1260)))
     whole = (shifted - 0.5) * np.log(shifted) - shifted + 0.5 * np.log(2 * np.pi) + series
-    return np.asarray(whole - below + 0.0)
+    return np.asarray(whole - np.log(below) + 0.0)
 
 
 def _estimate(weights: Array) -> Estimate:

@@ -8,6 +8,7 @@ from enum import StrEnum
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from matchmaker.plan.result import Outcome
 from matchmaker.plan.season_plan import plan_season
 from matchmaker.plan.turns import season_turns
 from matchmaker.rebalance.clock import days
@@ -37,7 +38,8 @@ class Source(StrEnum):
 class Pens:
     """The pens of a season as stays, and in which row of matings each pair counts.
 
-    ``not_the_plan`` says why a written plan is not taken. ``lines`` are the lines that are written
+    ``not_the_plan`` says why a written plan is not taken, ``proved`` is false where the best plan
+    that was found may not be the best. ``lines`` are the lines that are written
     for a pen with a cock and a hen.
     """
 
@@ -46,6 +48,7 @@ class Pens:
     diary: Diary
     lines: Mapping[tuple[str, str], str]
     not_the_plan: str = ""
+    proved: bool = True
 
     @cached_property
     def stays(self) -> tuple[Stay, ...]:
@@ -75,9 +78,7 @@ class Pens:
         return max(meant or entries, key=lambda pair: (pair.allowed, pair.value or 0.0))
 
 
-def season_pens(
-    table: PairTable, *, time_limit: float | None = None, watch: Watch | None = None
-) -> Pens:
+def season_pens(table: PairTable, *, watch: Watch | None = None) -> Pens:
     """The pens of the season.
 
     The moves, if they tell of a pen of this season; else the written plan, if all its birds are
@@ -97,16 +98,19 @@ def season_pens(
     if _is_made_up(flock, stays):
         lines = _lines_of_pens(flock, stays) | written
         return Pens(table=table, source=Source.MOVES, diary=_diary(flock, stays), lines=lines)
-    why = _why_not(table)
+    why, proved = _why_not(table), True
     if flock.tables.plan and not why:
         source, lines, penned = Source.PLAN, written, _of_rows(flock)
     else:
-        plan = plan_season(table, time_limit=time_limit, watch=watch)
+        plan = plan_season(table, watch=watch)
         source, penned = Source.BEST, _of_plan(plan)
+        proved = plan.solution.outcome is Outcome.OPTIMAL
         lines = {(p.hen, p.cock): p.line or "" for pen in plan.pens for p in pen.pairs}
     before = [_until(stay, flock.settings.pen_up) for stay in stays]
     diary = _diary(flock, (*before, *penned))
-    return Pens(table=table, source=source, diary=diary, lines=lines, not_the_plan=why)
+    return Pens(
+        table=table, source=source, diary=diary, lines=lines, not_the_plan=why, proved=proved
+    )
 
 
 def _written(flock: Flock) -> tuple[Stay, ...]:

@@ -9,6 +9,7 @@ import pytest
 
 from matchmaker.errors import NoPlanError
 from matchmaker.season.dates import Task, late_limits, untold
+from matchmaker.season.lots import Laid
 from matchmaker.season.standing import Source
 from matchmaker.season.surplus import surpluses
 from matchmaker.tables.records import Sex
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from matchmaker.season.guide import SeasonGuide
+    from matchmaker.season.lots import Lot
     from tests.builders import Row
 
 
@@ -88,6 +90,38 @@ class TestPens:
         assert found.weeks[0].first == day("2027-02-08")
         first = min(lot.week.number for lot, _ in found.rows)
         assert first == 2
+
+
+class TestTurns:
+    PENS: ClassVar[list[Row]] = [
+        {"pen": "Orchard", "hens_max": "4", "dam_known": "yes", "until": "2027-03-14"},
+        {"pen": "Orchard", "hens_max": "4", "dam_known": "yes", "from": "2027-03-15"},
+        {"pen": "Yard", "hens_max": "4", "dam_known": "no"},
+    ]
+
+    def test_cocks_that_follow_each_other_have_their_own_eggs(self, tmp_path: Path) -> None:
+        found = guide_of(small_flock(tmp_path, plan=[], pens=self.PENS))
+        spans = {(stay.first, stay.last) for stay in found.pens.stays if stay.pen == "Orchard"}
+        assert spans <= {
+            (day("2027-02-01"), day("2027-03-14")),
+            (day("2027-03-15"), day("2027-04-19")),
+        }
+        for one in found.safe:
+            clock = found.pens.diary.clock(one.hens[0])
+            assert one.since is not None
+            assert clock.sires(one.since) == (one.cock,)
+
+    def test_of_a_written_plan_the_first_turn_is_meant(self, tmp_path: Path) -> None:
+        found = guide_of(small_flock(tmp_path, pens=self.PENS))
+        assert found.pens.source is Source.PLAN
+        (last,) = {stay.last for stay in found.pens.stays if stay.pen == "Orchard"}
+        assert last == day("2027-03-14")
+        weeks = [lot.week for lot in _lots(found) if lot.pen == "Orchard"]
+        assert max(week.first for week in weeks) == day("2027-03-08")
+
+
+def _lots(guide: SeasonGuide) -> tuple[Lot, ...]:
+    return Laid(pens=guide.pens, rates=guide.rates).lots
 
 
 class TestSafeEggs:

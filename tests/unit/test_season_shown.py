@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import pytest
@@ -12,7 +13,9 @@ from matchmaker.report.documents import as_json
 from matchmaker.report.season import print_season
 from matchmaker.report.season_dates import due_reason, due_words
 from matchmaker.report.season_document import HEADER, eggs_sheet, season_document
+from matchmaker.report.season_words import source_sentence
 from matchmaker.season.dates import Task
+from matchmaker.season.standing import Source
 from tests.screens import plain
 from tests.season_flocks import guide_of, small_flock
 
@@ -49,11 +52,22 @@ def test_the_screen_says_all_that_is_asked(guide: SeasonGuide) -> None:
     assert "Set 4: 8 eggs; candle set 3; set 1 hatches: count, band" in words
     assert "Take samples for tests: O in cocks" in words
     assert "Sat 1 January 2028 Plan the season 2028" in words
+    assert "Of 100 eggs 61 chicks are raised: 85 % fertile, 80 % of those hatch, 90 %" in words
+    assert "What was taken counts like 18 eggs" in words
+    assert "least of all how many fertile ones hatch." in words
     assert "missed in about one season of two" in words
     assert "cockerels hatch." in words
     assert "as your local rules allow, and ask a veterinarian when birds are ill" in words
     assert "Alder, chicks raised: O (blue eggshell)" in words
     assert "85 % 70 % to 96 % the usual figure; nothing was counted" in words
+
+
+def test_a_plan_that_is_not_proved_says_so(guide: SeasonGuide) -> None:
+    pens = replace(guide.pens, source=Source.BEST, proved=False)
+    assert source_sentence(replace(guide, pens=pens)) == (
+        "For the best plan found (not proved: the search ended): none is written yet (matchmaker "
+        "plan --write)."
+    )
 
 
 def test_a_narrow_screen_cuts_nothing(guide: SeasonGuide) -> None:
@@ -63,6 +77,7 @@ def test_a_narrow_screen_cuts_nothing(guide: SeasonGuide) -> None:
 
 
 def test_early_dates_are_left_out_of_the_screen(tmp_path: Path) -> None:
+    assert "Mon 28 December 2026 Condition" in plain(screen(guide_of(small_flock(tmp_path / "a"))))
     guide = guide_of(small_flock(tmp_path, today="2027-03-01"))
     words = plain(screen(guide))
     assert "Make up the pens" not in words
@@ -175,6 +190,9 @@ def test_what_the_books_tell_of_rates_is_said(tmp_path: Path) -> None:
     }  # fmt: skip
     words = plain(screen(guide_of(small_flock(tmp_path / "x", moves=moves, eggs=[row]))))
     assert "more eggs than their hens can lay in those days" in words
+    row = {**row, "eggs": "6", "fertile": "5"}
+    words = plain(screen(guide_of(small_flock(tmp_path / "y", moves=moves, eggs=[row]))))
+    assert "eggs.csv, row 2: 6.0 eggs a hen and week were set" in words
 
 
 def test_the_document_holds_the_same(guide: SeasonGuide) -> None:
