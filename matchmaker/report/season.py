@@ -11,23 +11,25 @@ from matchmaker.report.days import day_text, span_text
 from matchmaker.report.numbers import chicks_text, percent
 from matchmaker.report.screen import Column, print_rows, say
 from matchmaker.report.season_dates import date_text, due_words, pens_words
-from matchmaker.report.season_words import (
-    EXPECTED,
+from matchmaker.report.season_rates import (
     RATES,
-    SURPLUS,
     UNSURE,
-    class_sentences,
     cock_sentence,
     egg_sentence,
+    rate_remarks,
+    trust_sentence,
+)
+from matchmaker.report.season_words import (
+    EXPECTED,
+    SURPLUS,
+    class_sentences,
     goal_name,
     late_sentences,
     line_sentences,
     pair_sentences,
-    rate_remarks,
     safe_sentence,
     source_sentence,
     surplus_sentence,
-    trust_sentence,
 )
 from matchmaker.report.terminal import print_defaults
 from matchmaker.season.dates import Task, in_pens

@@ -143,7 +143,10 @@ def _break_up(_: Due, __: PairTable) -> str:
 
 
 def _loci_of(due: Due) -> str:
-    return listed([f"{locus} in {sex}s" for locus, sex in _about(due)["loci"]])
+    sexes: dict[str, list[str]] = {}
+    for locus, sex in _about(due)["loci"]:
+        sexes.setdefault(locus, []).append(f"{sex}s")
+    return listed([f"{locus} in {listed(of)}" for locus, of in sexes.items()])
 
 
 def _samples(due: Due, _: PairTable) -> str:

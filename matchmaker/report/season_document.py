@@ -8,12 +8,12 @@ from matchmaker.rebalance.clock import days
 from matchmaker.report.defaults import defaults_of
 from matchmaker.report.documents import document_head
 from matchmaker.report.season_dates import due_reason, due_words
+from matchmaker.report.season_rates import rate_remarks
 from matchmaker.report.season_words import (
     class_sentences,
     late_sentences,
     line_sentences,
     pair_sentences,
-    rate_remarks,
     safe_sentence,
     source_sentence,
     surplus_sentence,
@@ -147,6 +147,9 @@ def _line(one: Reached) -> Document:
         "eggs_missing": one.more,
         "held_by": one.blocked or None,
         "enough": one.enough,
+        "chance_of_all_eggs": one.ceiling,
+        "chance_by_unproven_parents": list(one.ways),
+        "unproven_parents": sorted({bird for bird, _ in one.goal.doubts.birds}),
         "wanted_expected": one.expected,
         "asked": [
             {

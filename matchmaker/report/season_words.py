@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections import defaultdict
 from typing import TYPE_CHECKING, Final
 
+from matchmaker.pairs.certainty import PROVEN
 from matchmaker.report.days import day_text
 from matchmaker.report.numbers import chicks_text, percent
 from matchmaker.report.season_dates import locus_name
 from matchmaker.report.wording import listed, reasons
 from matchmaker.season.dates import late_limits
-from matchmaker.season.shrinkage import PRIOR_EGGS
 from matchmaker.season.standing import Source
 from matchmaker.season.surplus import surpluses
 from matchmaker.tables.records import Sex
@@ -20,22 +20,9 @@ if TYPE_CHECKING:
 
     from matchmaker.season.brood import Brood
     from matchmaker.season.guide import SeasonGuide
-    from matchmaker.season.rates import Rate
     from matchmaker.season.safe import Safe
     from matchmaker.season.setting import Reached
 
-RATES: Final = {
-    "lay_per_week": "Eggs a hen and week",
-    "fertility": "Fertile, of eggs set",
-    "hatch_of_fertile": "Hatched, of fertile",
-    "rearing": "Alive at 16 weeks",
-}
-
-UNSURE: Final = {
-    "fertility": "how many eggs are fertile",
-    "hatch_of_fertile": "how many fertile ones hatch",
-    "rearing": "how many chicks live",
-}
 
 SURPLUS: Final = (
     "Each hatch gives about as many cockerels as pullets. Know before the eggs are set where those "
@@ -45,7 +32,8 @@ SURPLUS: Final = (
 
 EXPECTED: Final = (
     "Numbers of chicks are what is expected; a season can turn out better or worse. The chance is "
-    "counted egg by egg, with what is not known of the rates."
+    "counted egg by egg, with what is not known of the rates and of unproven parents (each taken "
+    "by itself)."
 )
 
 
@@ -97,6 +85,8 @@ def short_sentence(reached: Reached, guide: SeasonGuide) -> str:
     eggs = reached.eggs + reached.done
     if not eggs:
         return f"{goal_name(reached)}: no eggs can be set for it, so it gets no chicks."
+    if reached.ceiling is not None:
+        return doubt_sentence(reached, guide)
     missing = (
         "no number of eggs of these pairs is enough"
         if reached.more is None
@@ -106,8 +96,42 @@ def short_sentence(reached: Reached, guide: SeasonGuide) -> str:
         f"{goal_name(reached)} falls short: {eggs} eggs give {ask.count} wanted chicks with a "
         f"chance of {chance} ({chicks_text(reached.expected)} are expected). "
         f"For {percent(ask.certainty, _digits(ask.certainty))} {missing}. "
-        f"{_held(reached, guide)}"
+        f"{_held(reached, guide)}{_doubt_too(reached, guide)}"
     )
+
+
+def _doubt_too(reached: Reached, guide: SeasonGuide) -> str:
+    """That parents are not proven, where eggs are short as well."""
+    unproven = _unproven(reached, guide)
+    return f" Not proven among the parents: {listed(unproven)}." if unproven else ""
+
+
+def doubt_sentence(reached: Reached, guide: SeasonGuide) -> str:
+    """A line whose chance is held down by parents that are not proven."""
+    ask, eggs = reached.goal.main, reached.eggs + reached.done
+    low, high = (percent(one) for one in reached.ways)
+    return (
+        f"{goal_name(reached)}: {eggs} eggs give {ask.count} wanted chicks with a chance of "
+        f"{percent(reached.chances[0])}, and all that these hens lay with no more than "
+        f"{percent(reached.ceiling or 0.0)}, because parents are not proven: "
+        f"{listed(_unproven(reached, guide))}. As they turn out it is {low} to {high}. Prove them "
+        "first (matchmaker tests), or rely on proven birds."
+    )
+
+
+def _unproven(reached: Reached, guide: SeasonGuide) -> list[str]:
+    """Each unproven parent with what it carries how likely, the least sure first."""
+    genotypes = guide.table.study.genotypes
+    found = {
+        (bird, locus): genotypes[locus].carrier_probability(bird)
+        for bird, loci in reached.goal.doubts.birds
+        for locus in loci
+        if genotypes[locus].of(bird).max() < PROVEN
+    }
+    ordered = sorted(found, key=lambda one: (abs(found[one] - 0.5), one))
+    return [
+        f"{bird} (carries {locus} with {percent(found[bird, locus])})" for bird, locus in ordered
+    ]
 
 
 def _held(reached: Reached, guide: SeasonGuide) -> str:
@@ -215,76 +239,6 @@ def surplus_sentence(guide: SeasonGuide) -> str:
         f"that are raised {more} are surplus once the cocks are chosen: one for each pen, and half "
         "as many spares, but two for each line."
     )
-
-
-def rate_remarks(guide: SeasonGuide) -> Iterator[str]:
-    """What to do about rates that differ, and what the books could not tell."""
-    rates = guide.rates
-    differing = [one for one in rates.all if one.differs]
-    if differing:
-        keys = listed([f"{one.key} = {one.value:.2f}" for one in differing])
-        yield (
-            f"Your own counts speak against what the plan takes. Write under [year] in "
-            f"matchmaker.toml: {keys}."
-        )
-    if guide.table.study.flock.tables.eggs:
-        yield (
-            "raised in eggs.csv is not read as survival: it counts chicks that were kept. Losses "
-            "are those of banded chicks that birds.csv calls dead."
-        )
-    if rates.most_laid is not None and rates.most_laid[0] > rates.lay.high:
-        each, row = rates.most_laid
-        yield (
-            f"eggs.csv, row {row}: {each:.1f} eggs a hen and week were set, more than counted with "
-            "here. If your hens lay so well, write lay_per_week."
-        )
-    if rates.too_many:
-        yield (
-            f"eggs.csv, rows {listed([str(row) for row in rates.too_many])}: more eggs than their "
-            "hens can lay in those days; look at hens or dates. Their hatch counts all the same."
-        )
-    if guide.doubtful:
-        yield (
-            f"eggs.csv, rows {listed([str(row) for row in guide.doubtful])}: set this season, but "
-            "whose they are is not certain, so they count for no line."
-        )
-    left = rates.fertility.left_out
-    if left and rates.fertility.sets:
-        yield f"{left} of the sets tell no fertility: write how many were fertile at candling."
-
-
-def egg_sentence(guide: SeasonGuide) -> str:
-    """How the chance of a raised chick comes about, with its terms."""
-    rates, year = guide.rates, guide.table.study.flock.settings.year
-    parts = (rates.fertility, rates.hatch_of_fertile, rates.rearing)
-    fertile, hatched, alive = (percent(one.value) for one in parts)
-    return (
-        f"Of 100 eggs {100 * rates.raised:.0f} chicks are raised: {fertile} fertile, {hatched} of "
-        f"those hatch, {alive} of those live; a pair has more or less by its cock's fertility, and "
-        f"{year.depression:g} × its chicks' inbreeding less."
-    )
-
-
-def trust_sentence() -> str:
-    """How what was taken is weighed against what was counted."""
-    return (
-        f"What was taken counts like {PRIOR_EGGS:g} eggs (so much do flocks differ). Your own sets "
-        "weigh the more, the more there are and the better they agree with each other."
-    )
-
-
-def cock_sentence(guide: SeasonGuide) -> str:
-    """Fertility of the cocks that are penned, by their own sets; "" where nothing is known."""
-    penned = {stay.bird for stay in guide.pens.stays}
-    known = [(cock, rate) for cock, rate in guide.rates.cocks.items() if cock in penned]
-    if not known:
-        return ""
-    return "By cock: " + ", ".join(f"{cock} {_of_sets(rate)}" for cock, rate in known) + "."
-
-
-def _of_sets(rate: Rate) -> str:
-    sets = "1 set" if rate.sets == 1 else f"{rate.sets} sets"
-    return f"{percent(rate.value)} fertile ({sets}, {rate.tries} eggs)"
 
 
 def class_sentences(guide: SeasonGuide) -> Iterator[str]:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.plan.terms import season_terms
+from matchmaker.season.doubt import Doubts, line_doubts
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
@@ -54,7 +55,8 @@ class Goal:
     """What is asked for a line, or of the test of a bird.
 
     ``mean`` is the expected number of chicks that the plan works towards, ``most_per_hen`` the
-    wanted chicks that one hen shall give as long as others can.
+    wanted chicks that one hen shall give as long as others can; ``doubts`` what is not known of
+    the parents.
     """
 
     line: str
@@ -63,6 +65,7 @@ class Goal:
     asks: tuple[Ask | TestAsk, ...]
     importance: float = 1.0
     most_per_hen: float = math.inf
+    doubts: Doubts = field(default_factory=Doubts)
 
     @property
     def key(self) -> tuple[str, str]:
@@ -78,10 +81,10 @@ class Goal:
 def season_goals(table: PairTable, lots: Iterable[Lot], certainty: float) -> tuple[Goal, ...]:
     """The goals of all lines, and of the tests that the pens hold, in order of their names."""
     lots = list(lots)
-    return (*_lines(table, certainty), *_tests(table, lots, certainty))
+    return (*_lines(table, lots, certainty), *_tests(table, lots, certainty))
 
 
-def _lines(table: PairTable, certainty: float) -> Iterator[Goal]:
+def _lines(table: PairTable, lots: list[Lot], certainty: float) -> Iterator[Goal]:
     joined = {row.chicks for row in table.crossings if row.tests is None}
     for line, needs in sorted(table.needs.items()):
         if line not in joined:
@@ -94,6 +97,12 @@ def _lines(table: PairTable, certainty: float) -> Iterator[Goal]:
         asks += [
             Ask(count=math.ceil(least), certainty=surely, sex=sex) for sex, least in by_sex if least
         ]
+        pairs = {
+            one.pair.key: one.pair
+            for lot in lots
+            if lot.line == line and not lot.tested
+            for one in lot.portions
+        }
         yield Goal(
             line=line,
             tested="",
@@ -101,6 +110,7 @@ def _lines(table: PairTable, certainty: float) -> Iterator[Goal]:
             asks=tuple(asks),
             importance=own.importance,
             most_per_hen=needs.most_per_pair,
+            doubts=line_doubts(table.study, pairs.values()),
         )
 
 

@@ -8,13 +8,14 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.season.brood import Batch, Brood, broods
+from matchmaker.season.counting import Known, parts_of
 from matchmaker.season.dates import Due, EggSet, season_dates
 from matchmaker.season.goals import season_goals
 from matchmaker.season.lots import Laid
 from matchmaker.season.rates import Rates, rates
 from matchmaker.season.reaching import survival
 from matchmaker.season.safe import Safe, safe_eggs
-from matchmaker.season.setting import Known, Room, Settled, settle
+from matchmaker.season.setting import Room, Settled, settle
 from matchmaker.season.standing import Pens, season_pens
 
 if TYPE_CHECKING:
@@ -201,14 +202,15 @@ def _as_known(goal: Goal, lot: Lot, record: EggRecord, laid: Laid) -> Known:
     """A set as what is known of it makes it: chicks hatched, eggs found fertile, or eggs."""
     rates = laid.rates
     share = lot.eggs / (record.eggs or lot.eggs)
-    each = [ask.part(lot) / lot.lives if lot.lives else 0.0 for ask in goal.asks]
+    parts = parts_of(goal, lot)
+    each = [part / lot.lives if lot.lives else part for part in parts]
     if record.hatched is not None:
         trials, chances, hatched = record.hatched, [one * rates.rearing.value for one in each], True
     elif record.fertile is not None:
         fertile = rates.hatch_of_fertile.value * rates.rearing.value
         trials, chances, hatched = record.fertile, [one * fertile for one in each], True
     else:
-        trials, chances, hatched = lot.eggs, [ask.part(lot) for ask in goal.asks], False
+        trials, chances, hatched = lot.eggs, list(parts), False
     number = lot.eggs if not hatched else round(trials * share)
     lives = rates.rearing.value if record.hatched is not None else lot.lives * rates.raised
     return Known(

@@ -68,34 +68,47 @@ def survival(mean: float, spread: float) -> Survival:
 class Tally:
     """Eggs added one by one, and the chance that they give at least ``wanted`` chicks.
 
-    Its table holds P(exactly k chicks so far) for each k below ``wanted``, a row for each value of
-    what the eggs share.
+    ``ways`` are the chances of what else may be so or otherwise (the parents' genotypes); an egg
+    then has a chance in each. The table holds P(exactly k chicks so far) for each k below
+    ``wanted``, a row for each way with each value of what the eggs share.
     """
 
-    def __init__(self, wanted: int, shared: Survival) -> None:
+    def __init__(self, wanted: int, shared: Survival, ways: Array | None = None) -> None:
         self.shared = shared
-        self.expected = 0.0
         self.eggs = 0
-        self._fewer = np.zeros((len(shared.values), max(wanted, 0)))
+        self.expected = 0.0
+        self._ways = np.ones(1) if ways is None else ways
+        self._weights = np.outer(self._ways, shared.weights).ravel()
+        self._fewer = np.zeros((len(self._weights), max(wanted, 0)))
         if wanted > 0:
             self._fewer[:, 0] = 1.0
 
     @property
     def chance(self) -> float:
         """P(at least ``wanted``)."""
-        return float(1.0 - min(1.0, self.shared.weights @ self._fewer.sum(axis=1)))
+        return float(1.0 - min(1.0, self._weights @ self._fewer.sum(axis=1)))
 
-    def add(self, part: float) -> None:
+    @property
+    def by_way(self) -> Array:
+        """P(at least ``wanted``) in each way."""
+        fewer = self._fewer.sum(axis=1).reshape(len(self._ways), -1)
+        return np.asarray(1.0 - np.minimum(fewer @ self.shared.weights, 1.0))
+
+    def add(self, part: float | Array) -> None:
         """One more egg that gives a wanted chick with ``part`` of the chance that all share."""
-        self._trial(np.minimum(part * self.shared.values, 1.0))
+        self._trial(np.minimum(np.outer(self._in_ways(part), self.shared.values), 1.0).ravel())
         self.eggs += 1
 
-    def add_known(self, chance: float) -> None:
+    def add_known(self, chance: float | Array) -> None:
         """One more chick, hatched already, that is wanted and lives with this chance."""
-        self._trial(np.full(len(self.shared.values), min(chance, 1.0)))
+        chances = np.minimum(self._in_ways(chance), 1.0)
+        self._trial(np.repeat(chances, len(self.shared.values)))
+
+    def _in_ways(self, chance: float | Array) -> Array:
+        return np.broadcast_to(np.asarray(chance, dtype=np.float64), self._ways.shape)
 
     def _trial(self, chance: Array) -> None:
-        self.expected += float(self.shared.weights @ chance)
+        self.expected += float(self._weights @ chance)
         more = self._fewer[:, :-1] * chance[:, None]
         self._fewer *= (1.0 - chance)[:, None]
         self._fewer[:, 1:] += more

@@ -14,13 +14,17 @@ from collections import defaultdict
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.season.reaching import Survival, Tally, survival
+import numpy as np
+
+from matchmaker.season.counting import Counter, Known, counter_of
+from matchmaker.season.doubt import Doubts
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
     from matchmaker.season.goals import Goal
     from matchmaker.season.lots import Lot
+    from matchmaker.season.reaching import Survival
 
 ALIKE: Final = 1.1
 """Eggs whose chances differ by less than this factor count as alike: the earlier is set."""
@@ -40,22 +44,6 @@ class Room:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Known:
-    """Eggs that are in the incubator or have hatched: how many, and how sure each is.
-
-    ``chance`` is per egg or chick where it has hatched (``hatched``), else the part of the chance
-    that all eggs share; one for each ask of the goal.
-    """
-
-    week: int
-    eggs: int
-    trials: int
-    hatched: bool
-    parts: tuple[float, ...]
-    raised: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Reached:
     """What the eggs of one goal give.
 
@@ -63,7 +51,9 @@ class Reached:
     ``done`` were set before. ``for_mean`` is how many of them would do for the expected number,
     ``if_sure`` how many if the rates were known for sure, ``fewest`` how many if only the likeliest
     were set with room for all; ``None`` where even all do not reach it. ``more`` eggs are missing
-    of a line that falls short, ``None`` if no number helps. ``blocked`` says by what.
+    of a line that falls short, ``None`` if no number helps. ``blocked`` says by what. ``ceiling``
+    is the chance that all eggs of these pairs could give, where doubts about parents hold it below
+    what is asked; ``ways`` are the least and the largest chance by what unproven parents may be.
     """
 
     goal: Goal
@@ -76,6 +66,8 @@ class Reached:
     fewest: int | None
     more: int | None = None
     blocked: str = ""
+    ceiling: float | None = None
+    ways: tuple[float, float] = (0.0, 1.0)
 
     @property
     def enough(self) -> bool:
@@ -96,64 +88,6 @@ class Settled:
     def rows(self) -> tuple[tuple[Lot, int], ...]:
         """The lots of which eggs are set, with their number, in order of weeks and pens."""
         return tuple((self.lots[at], count) for at, count in sorted(self.eggs.items()) if count)
-
-
-@dataclass(slots=True)
-class _Counter:
-    """One goal while eggs are being given to it."""
-
-    goal: Goal
-    shared: Survival
-    tallies: tuple[Tally, ...]
-    sure: tuple[Tally, ...]
-    eggs: int = 0
-    for_mean: int | None = None
-    if_sure: int | None = None
-    blocked: set[str] = field(default_factory=set)
-
-    def enough(self, *, sure: bool = False) -> bool:
-        tallies = self.sure if sure else self.tallies
-        return all(
-            tally.chance >= ask.certainty
-            for tally, ask in zip(tallies, self.goal.asks, strict=True)
-        )
-
-    def add(self, lot: Lot) -> None:
-        for ask, *tallies in zip(self.goal.asks, self.tallies, self.sure, strict=True):
-            for tally in tallies:
-                tally.add(ask.part(lot))
-        self.eggs += 1
-        self.note()
-
-    def note(self) -> None:
-        """Note the number of eggs at which the weaker aims are reached."""
-        if self.for_mean is None and self.tallies[0].expected >= self.goal.mean - 1e-9:
-            self.for_mean = self.eggs
-        if self.if_sure is None and self.enough(sure=True):
-            self.if_sure = self.eggs
-
-    @property
-    def lag(self) -> float:
-        """How much of what it wants a goal has, weighed by its importance."""
-        wanted = self.goal.mean * self.goal.importance
-        return self.tallies[0].expected / wanted if wanted > 0 else math.inf
-
-
-def _counter(goal: Goal, shared: Survival, known: Iterable[Known]) -> _Counter:
-    certain = survival(shared.mean, 0.0)
-    counter = _Counter(
-        goal,
-        shared,
-        tuple(Tally(ask.count, shared) for ask in goal.asks),
-        tuple(Tally(ask.count, certain) for ask in goal.asks),
-    )
-    for one in known:
-        for part, *tallies in zip(one.parts, counter.tallies, counter.sure, strict=True):
-            for tally in tallies:
-                for _ in range(one.trials):
-                    (tally.add_known if one.hatched else tally.add)(part)
-    counter.note()
-    return counter
 
 
 def settle(
@@ -179,7 +113,7 @@ def settle(
         for one in ones:
             setting.week_eggs[one.week] += one.eggs
             setting.raised += one.raised
-    counters = [_counter(goal, shared, known.get(goal.key, ())) for goal in goals]
+    counters = [setting.counter(goal, known.get(goal.key, ())) for goal in goals]
     setting.give(counters)
     return Settled(
         eggs=dict(setting.given),
@@ -198,8 +132,33 @@ class _Setting:
     given: dict[int, int] = field(default_factory=lambda: defaultdict(int))
     week_eggs: dict[int, int] = field(default_factory=lambda: defaultdict(int))
     raised: float = 0.0
+    ceilings: dict[WantedKey, float] = field(default_factory=dict)
 
-    def give(self, counters: Sequence[_Counter]) -> None:
+    def counter(self, goal: Goal, known: Sequence[Known]) -> Counter:
+        """A goal with what it has, aimed at what its unproven parents allow.
+
+        Where all eggs would reach what is asked if chances were as they are on average, and do not
+        because parents may be otherwise, further eggs help little: the aim is lowered by as much.
+        """
+        counter = counter_of(goal, self.shared, known)
+        if len(goal.doubts.weights) == 1 or counter.enough():
+            return counter
+        plain = replace(goal, doubts=Doubts())
+        whole = self._all_eggs(counter_of(goal, self.shared, known))
+        average = self._all_eggs(counter_of(plain, self.shared, _averaged(goal, known)))
+        if average.enough() and not whole.enough():
+            counter.target = min(tally.chance for tally in whole.tallies)
+            self.ceilings[goal.key] = whole.tallies[0].chance
+        return counter
+
+    def _all_eggs(self, counter: Counter) -> Counter:
+        for lot in self.lots:
+            if of_goal(lot, counter.goal):
+                for _ in range(lot.eggs):
+                    counter.add(lot)
+        return counter
+
+    def give(self, counters: Sequence[Counter]) -> None:
         """Egg by egg to the goal that is furthest behind, until none can or need take one."""
         queues = {id(one): self._queue(one.goal) for one in counters}
         open_ = [one for one in counters if not one.enough()]
@@ -216,7 +175,7 @@ class _Setting:
     def _queue(self, goal: Goal) -> Iterator[int]:
         return iter(queue(self.lots, goal, self.shared.mean))
 
-    def _next(self, counter: _Counter, places: Iterator[int]) -> Lot | None:
+    def _next(self, counter: Counter, places: Iterator[int]) -> Lot | None:
         """The next egg of a goal for which there is room; what has none is passed over."""
         for at in places:
             lot = self.lots[at]
@@ -234,8 +193,9 @@ class _Setting:
             return lot
         return None
 
-    def reached(self, counter: _Counter, known: Sequence[Known]) -> Reached:
-        goal, enough = counter.goal, counter.enough()
+    def reached(self, counter: Counter, known: Sequence[Known]) -> Reached:
+        """What a goal has in the end."""
+        goal, ways = counter.goal, counter.tallies[0].by_way
         found = Reached(
             goal=goal,
             chances=tuple(tally.chance for tally in counter.tallies),
@@ -244,13 +204,16 @@ class _Setting:
             done=sum(one.eggs for one in known),
             for_mean=counter.for_mean,
             if_sure=counter.if_sure,
-            fewest=self._fewest(goal, known) if enough else None,
+            fewest=None,
+            ways=(float(ways.min()), float(ways.max())),
         )
-        if enough:
-            return found
+        if goal.key in self.ceilings:
+            return replace(found, blocked="doubt", ceiling=self.ceilings[goal.key])
+        if counter.enough():
+            return replace(found, fewest=self._fewest(goal, known))
         return replace(found, more=self._more(counter), blocked=_by_what(counter))
 
-    def _more(self, counter: _Counter) -> int | None:
+    def _more(self, counter: Counter) -> int | None:
         """Eggs like those of the goal that are missing; ``counter`` is used up by it."""
         own = [lot for lot in self.lots if of_goal(lot, counter.goal) and lot.eggs]
         useful = [lot for lot in own if all(ask.part(lot) > 0 for ask in counter.goal.asks)]
@@ -265,7 +228,7 @@ class _Setting:
         return None
 
     def _fewest(self, goal: Goal, known: Sequence[Known]) -> int | None:
-        counter = _counter(goal, self.shared, known)
+        counter = counter_of(goal, self.shared, known)
         own = [lot for lot in self.lots if of_goal(lot, goal)]
         for lot in sorted(own, key=goal.main.part, reverse=True):
             for _ in range(lot.eggs):
@@ -275,7 +238,13 @@ class _Setting:
         return counter.eggs if counter.enough() else None
 
 
-def _by_what(counter: _Counter) -> str:
+def _averaged(goal: Goal, known: Sequence[Known]) -> list[Known]:
+    """The same without any doubt about parents."""
+    weights = goal.doubts.weights
+    return [replace(one, parts=tuple(np.array([weights @ p]) for p in one.parts)) for one in known]
+
+
+def _by_what(counter: Counter) -> str:
     return next((why for why in ("incubator", "rearing") if why in counter.blocked), "eggs")
 
 

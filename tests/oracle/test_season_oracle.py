@@ -34,6 +34,24 @@ def test_a_tally_counts_every_outcome(wanted: int) -> None:
     assert tally.expected == pytest.approx(float(sum(PARTS)) * 2 * 0.75)
 
 
+@pytest.mark.parametrize("wanted", range(1, 6))
+def test_what_parents_may_be_is_counted_way_by_way(wanted: int) -> None:
+    """Two ways that a parent of half the eggs may be, each enumerated."""
+    ways = (Fraction(1, 4), Fraction(3, 4))
+    tally = Tally(wanted, survival(0.5, 0.0), np.array([float(one) for one in ways]))
+    for part in PARTS:
+        tally.add(float(part))
+        tally.add(np.array([0.0, float(part)]))
+    tally.add_known(np.array([0.25, 0.0]))
+    sure = [part / 2 for part in PARTS]
+    each = (
+        reached(wanted, [*sure, Fraction(1, 4)]),
+        reached(wanted, [*sure, *sure]),
+    )
+    assert tally.by_way == pytest.approx([float(one) for one in each])
+    assert tally.chance == pytest.approx(float(sum(w * p for w, p in zip(ways, each, strict=True))))
+
+
 @pytest.mark.parametrize(("mean", "spread"), [(0.6, 0.08), (0.85, 0.05), (0.3, 0.15)])
 def test_eggs_that_share_an_unknown_chance_are_beta_binomial(mean: float, spread: float) -> None:
     """scipy.stats.betabinom as the reference."""

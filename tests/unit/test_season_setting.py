@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import numpy as np
+
+from matchmaker.season.counting import Known
 from matchmaker.season.reaching import Tally, eggs_for, survival
-from matchmaker.season.setting import Known, Room, queue, settle
+from matchmaker.season.setting import Room, queue, settle
 from tests.season_lots import SURE, goal, lot
 
 SHARED = survival(0.6, 0.05)
+HALF = np.array([0.5])
 
 
 def test_of_eggs_that_are_alike_the_early_ones_are_set() -> None:
@@ -85,7 +89,7 @@ def test_numbers_by_sex_must_be_reached_too() -> None:
 
 def test_what_hatched_already_counts_and_fills_its_week() -> None:
     lots = [lot(week=1, eggs=10), lot(week=2, eggs=10)]
-    done = Known(week=1, eggs=9, trials=8, hatched=True, parts=(0.5,), raised=8.0)
+    done = Known(week=1, eggs=9, trials=8, hatched=True, parts=(HALF,), raised=8.0)
     aim = goal(6)
     found = settle(lots, [aim], SURE, Room(incubator=10), {aim.key: [done]})
     assert [(one.week.number, count) for one, count in found.rows] == [(1, 1), (2, 9)]
@@ -95,7 +99,7 @@ def test_what_hatched_already_counts_and_fills_its_week() -> None:
 
 
 def test_eggs_in_the_incubator_share_what_is_not_known() -> None:
-    done = Known(week=1, eggs=20, trials=20, hatched=False, parts=(0.5,), raised=12.0)
+    done = Known(week=1, eggs=20, trials=20, hatched=False, parts=(HALF,), raised=12.0)
     aim = goal(4)
     (one,) = settle([], [aim], SHARED, Room(), {aim.key: [done]}).goals
     tally = Tally(4, SHARED)
