@@ -11,6 +11,7 @@ from matchmaker.report.numbers import chicks_text, percent
 from matchmaker.report.season_dates import locus_name
 from matchmaker.report.wording import listed, reasons
 from matchmaker.season.dates import late_limits
+from matchmaker.season.setting import MOST_MORE
 from matchmaker.season.standing import Source
 from matchmaker.season.surplus import surpluses
 from matchmaker.tables.records import Sex
@@ -84,13 +85,13 @@ def short_sentence(reached: Reached, guide: SeasonGuide) -> str:
     chance = percent(reached.chances[0])
     eggs = reached.eggs + reached.done
     if not eggs:
-        return f"{goal_name(reached)}: no eggs can be set for it, so it gets no chicks."
+        return f"{goal_name(reached)} gets no chicks: {_no_eggs(reached, guide)}"
     if reached.ceiling is not None:
         return doubt_sentence(reached, guide)
     missing = (
         "no number of eggs of these pairs is enough"
         if reached.more is None
-        else f"about {reached.more} more eggs like its best ones would do"
+        else f"{_at_least(reached.more)} more eggs like its best ones would do"
     )
     return (
         f"{goal_name(reached)} falls short: {eggs} eggs give {ask.count} wanted chicks with a "
@@ -100,10 +101,28 @@ def short_sentence(reached: Reached, guide: SeasonGuide) -> str:
     )
 
 
+def _at_least(eggs: int) -> str:
+    return f"{MOST_MORE} or" if eggs >= MOST_MORE else f"about {eggs}"
+
+
 def _doubt_too(reached: Reached, guide: SeasonGuide) -> str:
     """That parents are not proven, where eggs are short as well."""
     unproven = _unproven(reached, guide)
     return f" Not proven among the parents: {listed(unproven)}." if unproven else ""
+
+
+def _no_eggs(reached: Reached, guide: SeasonGuide) -> str:
+    """Why not one egg is set, and where to look."""
+    if reached.blocked in {"incubator", "rearing"}:
+        return f"no eggs can be set for it. {_held(reached, guide)}"
+    settings = guide.table.study.flock.settings
+    if guide.rates.raised <= 0 or guide.rates.lay.value <= 0:
+        return "by your rates no chick is raised. Look at lay, fertility, hatch and rearing."
+    first, last = day_text(settings.collect_from), day_text(settings.collect_until)
+    return (
+        f"from {first} to {last}, while eggs are kept, no pen has eggs for it that are surely of "
+        "one cock and may give a wanted chick. Look at its pens, its rows of matings and the dates."
+    )
 
 
 def doubt_sentence(reached: Reached, guide: SeasonGuide) -> str:

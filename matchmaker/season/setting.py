@@ -29,8 +29,8 @@ if TYPE_CHECKING:
 ALIKE: Final = 1.1
 """Eggs whose chances differ by less than this factor count as alike: the earlier is set."""
 
-MOST_MORE: Final = 3_000
-"""Eggs beyond this number are not reckoned up where a line falls short."""
+MOST_MORE: Final = 1_000
+"""Of so many eggs missing, or more, the number is not worked out."""
 
 WantedKey = tuple[str, str]
 
@@ -214,18 +214,25 @@ class _Setting:
         return replace(found, more=self._more(counter), blocked=_by_what(counter))
 
     def _more(self, counter: Counter) -> int | None:
-        """Eggs like those of the goal that are missing; ``counter`` is used up by it."""
-        own = [lot for lot in self.lots if of_goal(lot, counter.goal) and lot.eggs]
-        useful = [lot for lot in own if all(ask.part(lot) > 0 for ask in counter.goal.asks)]
-        if not useful:
+        """Eggs like the best of the goal that are missing, ``MOST_MORE`` for so many or more.
+
+        ``None`` if no number helps. ``counter`` is used up by it.
+        """
+        asks = counter.goal.asks
+        own = [lot for lot in self.lots if of_goal(lot, counter.goal)]
+        useful = [lot for lot in own if all(ask.part(lot) > 0 for ask in asks)]
+        if not useful or self.shared.mean <= 0:
             return None
-        before = counter.eggs
         best = max(useful, key=counter.goal.main.part)
+        each = counter.goal.main.part(best) * self.shared.mean
+        if (counter.goal.main.count - counter.tallies[0].expected) / each >= MOST_MORE:
+            return MOST_MORE
+        before = counter.eggs
         while counter.eggs - before < MOST_MORE:
             counter.add(best)
             if counter.enough():
                 return counter.eggs - before
-        return None
+        return MOST_MORE if len(counter.goal.doubts.weights) == 1 else None
 
     def _fewest(self, goal: Goal, known: Sequence[Known]) -> int | None:
         counter = counter_of(goal, self.shared, known)
@@ -261,6 +268,8 @@ def queue(lots: Sequence[Lot], goal: Goal, shared: float) -> list[int]:
     First up to what one hen shall give, then beyond it; of each the likelier eggs, of those that
     are alike the earlier, of one week the likeliest.
     """
+    if shared <= 0:
+        return []
     own = [(at, lot) for at, lot in enumerate(lots) if of_goal(lot, goal) and goal.main.part(lot)]
     best = max((goal.main.part(lot) for _, lot in own), default=0.0)
     used: dict[tuple[str, ...], float] = defaultdict(float)

@@ -6,7 +6,7 @@ import numpy as np
 
 from matchmaker.season.counting import Known
 from matchmaker.season.reaching import Tally, eggs_for, survival
-from matchmaker.season.setting import Room, queue, settle
+from matchmaker.season.setting import MOST_MORE, Room, queue, settle
 from tests.season_lots import SURE, goal, lot
 
 SHARED = survival(0.6, 0.05)
@@ -120,3 +120,16 @@ def test_a_chance_without_any_doubt_is_plain_binomial() -> None:
     assert eggs_for(0, 0.95, 0.5, SURE) == 0
     assert eggs_for(3, 0.95, 0.5, survival(0.0, 0.0)) is None
     assert eggs_for(50, 0.95, 0.5, SURE, most=20) is None
+
+
+def test_a_thousand_eggs_and_more_are_not_worked_out() -> None:
+    (one,) = settle([lot(eggs=10)], [goal(5000)], SHARED, Room(), {}).goals
+    assert one.more == MOST_MORE
+    (one,) = settle([lot(eggs=10)], [goal(295)], SHARED, Room(), {}).goals
+    assert one.more == MOST_MORE
+
+
+def test_where_no_chick_lives_no_egg_is_set() -> None:
+    found = settle([lot(eggs=10)], [goal(2)], survival(0.0, 0.0), Room(), {})
+    assert found.rows == ()
+    assert (found.goals[0].more, found.goals[0].chances) == (None, (0.0,))

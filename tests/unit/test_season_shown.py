@@ -104,7 +104,11 @@ def test_a_line_without_eggs_gets_no_chicks(tmp_path: Path) -> None:
     moves = [stay(bird, "Yard", "2027-02-01") for bird in ("SD", "S1", "S2")]
     words = plain(screen(guide_of(small_flock(tmp_path, moves=moves))))
     assert "For the pens as moves.csv tells them." in words
-    assert "Alder: no eggs can be set for it, so it gets no chicks." in words
+    assert "Alder gets no chicks: from 8 February to 19 April, while eggs are kept, no pen" in words
+    words = plain(screen(guide_of(small_flock(tmp_path / "a", year="lay_per_week = 0\n"))))
+    assert "Alder gets no chicks: by your rates no chick is raised." in words
+    words = plain(screen(guide_of(small_flock(tmp_path / "b", year="incubator_per_week = 0\n"))))
+    assert "Alder gets no chicks: no eggs can be set for it. The incubator takes 0 eggs" in words
 
 
 def test_nothing_set_is_said(tmp_path: Path) -> None:
