@@ -27,7 +27,7 @@ def test_holm_fen_in_one_go(tmp_path: Path) -> None:
     calendar, rows = tmp_path / "spring.ics", tmp_path / "eggs.csv"
     begun = processor_seconds()
     ran = run("season", "--in", folder, "--json", "--calendar", calendar, "--csv", rows)
-    assert processor_seconds() - begun < 6  # 2 on an idle machine
+    assert processor_seconds() - begun < 8  # 2 on an idle machine
     assert ran.code == 0
     assert contents(folder) == before
     found = ran.document
