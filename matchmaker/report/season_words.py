@@ -256,7 +256,7 @@ def surplus_sentence(guide: SeasonGuide) -> str:
     return (
         f"{chicks_text(hatched)} cockerels hatch. {first}. Of {chicks_text(wanted)} wanted ones "
         f"that are raised {more} are surplus once the cocks are chosen: one for each pen, and half "
-        "as many spares, but two for each line."
+        "as many spares, at least two for each line."
     )
 
 
