@@ -44,6 +44,7 @@ from matchmaker.rebalance.clear_doubts import clear_doubts
 from matchmaker.rebalance.rebalancing import Loss, Rebalance, rebalance
 from matchmaker.rebalance.robust import RobustChoice, robust_plan
 from matchmaker.rebalance.spares import Precautions, precautions
+from matchmaker.season.guide import CERTAINTY, SeasonGuide, season_guide
 from matchmaker.tables.pen_up import made_up_on
 from matchmaker.tables.read import read_folder
 from matchmaker.tables.read_plan import read_plan
@@ -66,6 +67,7 @@ __all__ = [
     "Precautions",
     "Rebalance",
     "RobustChoice",
+    "SeasonGuide",
     "alternatives",
     "check",
     "diagnose",
@@ -83,6 +85,7 @@ __all__ = [
     "rebalance",
     "robust_plan",
     "score",
+    "season",
     "study",
     "why_bird",
     "why_pair",
@@ -283,6 +286,23 @@ def rank_tests(folder: Path, *, birds: int = MOST_TESTS) -> Ranking:
         With every fault that ``check`` finds, if there are any.
     """
     return rank_possible_tests(pairs(folder), birds=birds)
+
+
+def season(
+    of: Path | PairTable, *, certainty: float = CERTAINTY, watch: Watch | None = None
+) -> SeasonGuide:
+    """Dates, eggs to set and chicks to expect of the pens that stand, or of the best plan.
+
+    Each line is to raise its wanted chicks with the chance ``certainty``.
+
+    Raises
+    ------
+    InputError
+        With every fault that ``check`` finds, if there are any.
+    NoPlanError
+        If no pens stand, and no plan satisfies the rules and wishes.
+    """
+    return season_guide(_judged(of), certainty=certainty, watch=watch)
 
 
 def score(folder: Path, file: Path) -> PlanScore:
