@@ -1,0 +1,143 @@
+"""What ``grade`` prints: line by line how many to keep, then the birds by verdict with reasons."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from matchmaker.grade.unseen import Kind
+from matchmaker.grade.verdicts import Verdict, Why
+from matchmaker.report.defaults import defaults_of
+from matchmaker.report.grade_words import (
+    ages_text,
+    assumed_texts,
+    counts_text,
+    head_text,
+    last_texts,
+    reason_text,
+    unseen_sentence,
+)
+from matchmaker.report.screen import Column, print_rows, say
+from matchmaker.tables.records import Sex
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from rich.console import Console
+
+    from matchmaker.grade.grading import Grade, Grading
+
+HEADINGS = {Verdict.KEEP: "Keep", Verdict.WAIT: "Wait", Verdict.LET_GO: "Let go"}
+
+NAMES = {
+    Sex.COCK: ("cock", "cocks"),
+    Sex.HEN: ("hen", "hens"),
+    None: ("sex not told", "sex not told"),
+}
+
+SEXES = {Sex.COCK: "Cocks", Sex.HEN: "Hens", None: "Sex not told"}
+
+
+def print_grading(console: Console, grading: Grading) -> None:
+    """The whole grading."""
+    say(console, head_text(grading), style="bold")
+    if not grading.grades:
+        say(console, "No young birds: every living bird was old enough for the pens before.")
+        return
+    say(console, counts_text(grading))
+    for line in sorted({one.bird.line for one in grading.grades}):
+        _print_line(console, grading, line)
+    console.print()
+    _print_legend(console)
+    _print_scores(console, grading)
+    for sentence in last_texts(grading):
+        say(console, sentence)
+    console.print()
+    say(console, "Taken for granted, the tables not saying otherwise:", style="bold")
+    for default in (*assumed_texts(grading), *defaults_of(grading.table)):
+        say(console, default, indent=2)
+
+
+def _print_line(console: Console, grading: Grading, line: str) -> None:
+    own = [one for one in grading.grades if one.bird.line == line]
+    console.print()
+    say(console, line, style="bold")
+    columns = [
+        Column(heading=""),
+        Column(heading="Young", number=True),
+        Column(heading="Keep", number=True),
+        Column(heading="Wait", number=True),
+        Column(heading="Let go", number=True),
+        Column(heading="Penned", number=True),
+        Column(heading="Wanted", number=True),
+        Column(heading="Older", number=True),
+    ]
+    rows = [
+        _row(grading, line, sex, same)
+        for sex in SEXES
+        if (same := [one for one in own if one.bird.sex is sex])
+    ]
+    print_rows(console, columns, rows)
+    for verdict, heading in HEADINGS.items():
+        _print_verdict(console, grading, [one for one in own if one.verdict is verdict], heading)
+
+
+def _row(grading: Grading, line: str, sex: Sex | None, same: Sequence[Grade]) -> list[str]:
+    counts = [str(sum(one.verdict is verdict for one in same)) for verdict in Verdict]
+    places = grading.places.get((line, sex)) if sex else None
+    numbers = ["", "", ""]
+    if places is not None:
+        numbers = [str(places.penned), str(places.wanted), str(places.old)]
+    return [SEXES[sex], str(len(same)), *counts, *numbers]
+
+
+def _print_verdict(
+    console: Console, grading: Grading, grades: Sequence[Grade], heading: str
+) -> None:
+    """The birds of a verdict, those with the same reason together."""
+    if not grades:
+        return
+    say(console, heading, indent=2, style="bold")
+    together: dict[tuple[str, str, str], list[Grade]] = {}
+    for grade in grades:
+        key = (reason_text(grading, grade), _not_seen(grading, grade), str(grade.bird.sex))
+        together.setdefault(key, []).append(grade)
+    for (reason, unseen, _), same in together.items():
+        more = f". Not seen yet: {unseen}" if unseen else ""
+        say(console, f"{_named(same)}: {reason}{more}", indent=4)
+
+
+def _named(same: Sequence[Grade]) -> str:
+    """Bands of one sex with their ages, and whether a bird has left since."""
+    bands = ", ".join(
+        f"{one.bird.band} (gone since)" if one.gone_since else one.bird.band for one in same
+    )
+    name = NAMES[same[0].bird.sex][len(same) > 1]
+    return f"{bands} ({name}, {ages_text([one.age for one in same])})"
+
+
+def _not_seen(grading: Grading, grade: Grade) -> str:
+    """What is not seen of a bird that is kept; of one that waits the reason tells it."""
+    if grade.verdict is not Verdict.KEEP:
+        return ""
+    return unseen_sentence(grading, [one for one in grade.unseen if one.kind is not Kind.SCORES])
+
+
+def _print_legend(console: Console) -> None:
+    say(
+        console,
+        "Penned: how many birds of the line stand in next spring's pens. Wanted: how many to keep "
+        "for that, young and older. Older: those fit to breed that were grown before.",
+    )
+
+
+def _print_scores(console: Console, grading: Grading) -> None:
+    """Scores to come, once for all birds that are kept or wait."""
+    told: dict[str, list[str]] = {}
+    for grade in grading.grades:
+        if grade.verdict is Verdict.LET_GO or grade.ruling.why is Why.SCORES:
+            continue
+        scores = [one for one in grade.unseen if one.kind is Kind.SCORES]
+        if scores:
+            told.setdefault(unseen_sentence(grading, scores), []).append(grade.bird.band)
+    for sentence, bands in told.items():
+        say(console, f"{sentence[0].upper()}{sentence[1:]}: {', '.join(bands)}.")

@@ -1,0 +1,359 @@
+"""Sentences about young birds: why each is kept, waits or goes, and what is not seen yet."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from matchmaker.grade.choosing import Ground
+from matchmaker.grade.places import spares_for
+from matchmaker.grade.unseen import Kind
+from matchmaker.grade.verdicts import Verdict, Why
+from matchmaker.pairs.rules import Rule, nearest_cause
+from matchmaker.report.days import day_text
+from matchmaker.report.numbers import chicks_text, kinship_text, percent
+from matchmaker.report.wording import listed, rule_sentence
+from matchmaker.tables.records import Sex
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from collections.abc import Iterable, Iterator, Sequence
+
+    from matchmaker.genetics.study import Study
+    from matchmaker.grade.grading import Grade, Grading
+    from matchmaker.grade.unseen import Unseen
+    from matchmaker.grade.worth import Worth
+    from matchmaker.pairs.rules import Broken
+
+CHOICES: Final = {1: "first", 2: "second", 3: "third", 4: "fourth", 5: "fifth"}
+
+MOST_NAMED: Final = 6
+"""Birds named in a remark; of more only the number is said."""
+
+PARTING: Final = (
+    "Know where they go before you part with them. Whether and how birds may be killed is a matter "
+    "of local rules; ask a veterinarian, also about any bird that is not well."
+)
+"""The usual caution where birds leave the flock."""
+
+
+def head_text(grading: Grading) -> str:
+    """What was graded, when and for what."""
+    spring = grading.spring
+    return (
+        f"Young birds on {date_text(grading.day)}, for the pens to be made up on "
+        f"{date_text(spring.pen_up)}"
+    )
+
+
+def counts_text(grading: Grading) -> str:
+    """How many are kept, wait and go."""
+    kept, wait, gone = (len(grading.of(one)) for one in Verdict)
+    return (
+        f"{_birds(len(grading.grades))} never old enough for a pen so far: keep {kept}, {wait} "
+        f"wait, let {gone} go."
+    )
+
+
+def _birds(number: int) -> str:
+    return "1 bird" if number == 1 else f"{number} birds"
+
+
+def date_text(day: dt.date) -> str:
+    """A day with its year.
+
+    Examples
+    --------
+    >>> import datetime as dt
+    >>> date_text(dt.date(2027, 9, 10))
+    '10 September 2027'
+    """
+    return f"{day_text(day)} {day.year}"
+
+
+def age_text(days: int) -> str:
+    """An age as keepers say it: days up to two weeks, then weeks.
+
+    Examples
+    --------
+    >>> age_text(1), age_text(9), age_text(57)
+    ('1 day', '9 days', '8 weeks')
+    """
+    if days < 14:
+        return "1 day" if days == 1 else f"{days} days"
+    return f"{days // 7} weeks"
+
+
+def ages_text(ages: Sequence[int]) -> str:
+    """The ages of some birds, from the least to the greatest.
+
+    Examples
+    --------
+    >>> ages_text([315, 294, 300]), ages_text([57]), ages_text([1, 15])
+    ('42 to 45 weeks', '8 weeks', '1 day to 2 weeks')
+    """
+    least, most = age_text(min(ages)), age_text(max(ages))
+    if least == most:
+        return most
+    number, _, unit = least.partition(" ")
+    return f"{number if most.endswith(unit) else least} to {most}"
+
+
+def reason_text(grading: Grading, grade: Grade) -> str:
+    """Why a bird is kept, waits or goes, without its band: birds alike can be told together."""
+    ruling = grade.ruling
+    if ruling.why is Why.REST:
+        return "rests by your wish, and stays"
+    if ruling.verdict is Verdict.KEEP:
+        return _kept(grading, grade)
+    if ruling.verdict is Verdict.WAIT:
+        return _waits(grading, grade)
+    return _goes(grading, grade)
+
+
+def _kept(grading: Grading, grade: Grade) -> str:
+    ground, choice = grade.ruling.ground, _choice(grade)
+    if ground is Ground.WISH:
+        return "by your wish in wishes.csv" + (f"; {choice}" if choice else "")
+    if ground is Ground.FAMILY:
+        return f"else no bird would be left of its family ({grade.family})"
+    if ground is Ground.SPARE:
+        spares = spares_for(grading.cocks_penned)
+        return f"spare cock: {spares} are kept beside {grading.cocks_penned} in the pens"
+    return choice or f"makes up the number: {_best(grade)}"
+
+
+def _choice(grade: Grade) -> str:
+    """Which plan takes the bird, and what it loses without; "" where none takes it."""
+    if grade.choice is None:
+        return ""
+    if grade.choice == 1:
+        return f"first choice for next spring's pens{worth_text(grade, 'the plan')}"
+    name = CHOICES.get(grade.choice, f"{grade.choice}th")
+    before = "first choices" if grade.choice == 2 else "those before"
+    return f"{name} choice, in the pens if {before} fail{worth_text(grade, 'that plan')}"
+
+
+def worth_text(grade: Grade, plan: str) -> str:
+    """What a plan loses without a bird, to be added to a sentence; "" where it is not known."""
+    worth, whom = grade.worth, _object(grade.bird.sex)
+    if worth is None:
+        return ""
+    if worth.needed:
+        return f"; without {whom} {plan} cannot give the lines what they ask for at least"
+    if not worth.told:
+        return "; another would do nearly as well"
+    part = f", most of it in {worth.line}" if worth.line else ""
+    return f"; without {whom} {plan} loses {_between(worth)} wanted chicks{part}"
+
+
+def _between(worth: Worth) -> str:
+    least, most = chicks_text(worth.at_least), chicks_text(worth.at_most)
+    return least if least == most else f"{least} to {most}"
+
+
+def _object(sex: Sex | None) -> str:
+    return "it" if sex is None else {Sex.COCK: "him", Sex.HEN: "her"}[sex]
+
+
+def _best(grade: Grade) -> str:
+    best = grade.best.best
+    if best is None:
+        return "it has no pair next spring"
+    return f"its best pair counts {chicks_text(best.value or 0.0)} wanted chicks"
+
+
+def _waits(grading: Grading, grade: Grade) -> str:
+    why = grade.ruling.why
+    if why is Why.LATER:
+        return later_text(grading, grade)
+    if why is Why.SCORES:
+        told = [one for one in grade.unseen if one.kind is Kind.SCORES]
+        return "no place yet, but not scored yet: " + unseen_sentence(grading, told)
+    told = [one for one in grade.unseen if one.kind is not Kind.SCORES]
+    place = "has a place" if grade.ruling.ground else "would have a place"
+    return f"{place} if it turns out well: {unseen_sentence(grading, told)}"
+
+
+def later_text(grading: Grading, grade: Grade) -> str:
+    """Why a bird counts for later springs only."""
+    spring = grading.spring
+    told = [_later(one, grading) for one in nearest_cause(grade.ruling.broken)]
+    if not told:
+        return f"no mate for it is here for the pens of {date_text(spring.pen_up)}"
+    return "; ".join(dict.fromkeys(told))
+
+
+def _later(broken: Broken, grading: Grading) -> str:
+    if broken.rule is Rule.TOO_YOUNG:
+        return (
+            f"{broken.measured:.0f} days old on {date_text(grading.spring.pen_up)}, and "
+            f"{broken.limit:.0f} are asked: counts for the spring after"
+        )
+    if broken.rule is Rule.NOT_AVAILABLE:
+        until = broken.facts.get("until", "")
+        return f"in quarantine when the pens are made up (until {until})"
+    if broken.rule is Rule.LINE_CLOSED:
+        return "its line's crossings are closed next spring, and open in another"
+    return rule_sentence(broken)
+
+
+def _goes(grading: Grading, grade: Grade) -> str:
+    ruling = grade.ruling
+    if ruling.why is Why.NO_MATE:
+        return _no_mate(grade)
+    if ruling.why is Why.BARRED:
+        return barred_text(grading, grade)
+    return _full(grading, grade)
+
+
+def _full(grading: Grading, grade: Grade) -> str:
+    told = []
+    for one in grade.prospects:
+        places = grading.places[one.place]
+        old = f" beside {places.old} older" if places.old else ""
+        told.append(f"{places.young} young {one.sex}s{old}")
+    wanted = " and ".join(told)
+    return f"{grade.bird.line} is full: {wanted} are wanted, and others add more"
+
+
+def _no_mate(grade: Grade) -> str:
+    rows = [pair for pair in grade.best.pairs if pair.crossing is not None]
+    if not rows:
+        return f"no crossing of your scheme takes {grade.bird.line} {grade.best.sex}s"
+    nearest = min(rows, key=lambda pair: (pair.kinship, pair.key))
+    return (
+        "every possible mate here is too closely related (least kinship "
+        f"{kinship_text(nearest.kinship)}): of use to another flock"
+    )
+
+
+def barred_text(grading: Grading, grade: Grade) -> str:
+    """Why no season can use a bird, with the mechanism."""
+    study = grading.table.study
+    told = [_barred(one, grade, study) for one in nearest_cause(grade.ruling.broken)]
+    return "; ".join(dict.fromkeys(told))
+
+
+def _barred(broken: Broken, grade: Grade, study: Study) -> str:
+    if broken.rule is Rule.UNFIT and "defect" in broken.facts:
+        return f"a defect that culls: {broken.facts['defect']}"
+    if broken.rule is not Rule.UNPROVEN:
+        return rule_sentence(broken)
+    locus, chance = str(broken.facts["locus"]), broken.measured or 0.0
+    name = f"{study.loci[locus].name} ({locus})"
+    asked = f"; at least {percent(broken.limit or 0.0)} is asked"
+    if broken.facts["needs"] == "free":
+        return f"free of {name} with a chance of {percent(chance)} only{asked}"
+    if chance > 0:
+        rest = ", and its place is filled" if grade.ruling.hope > 0 else ""
+        return f"carries {name} with a chance of {percent(chance)} only{asked}{rest}"
+    return f"does not carry {name}, which its line wants{_by_sire(grade, study, locus)}"
+
+
+def _by_sire(grade: Grade, study: Study, locus: str) -> str:
+    """The mechanism where it is the sex chromosome: a hen has her only Z from her sire."""
+    sires = grade.bird.record.sire.candidates
+    if not study.loci[locus].z_linked or grade.best.sex is not Sex.HEN or len(sires) != 1:
+        return ""
+    sire = sires[0][0]
+    if study.genotypes[locus].carrier_probability(sire) > 0:
+        return ""
+    return f": a hen has her only Z from her sire, and {sire} has none to give"
+
+
+def unseen_sentence(grading: Grading, unseen: Iterable[Unseen]) -> str:
+    """All that is not seen yet of a bird, in one sentence; "" where that is nothing."""
+    return "; ".join(unseen_texts(grading, unseen))
+
+
+def unseen_texts(grading: Grading, unseen: Iterable[Unseen]) -> Iterator[str]:
+    """Each thing that is not seen yet, with from when on it can be."""
+    for one in unseen:
+        since = "" if one.since is None else f"from about {date_text(one.since)}"
+        if one.kind is Kind.SEX:
+            yield f"its sex is told {since}" if since else "its sex is not written down"
+        elif one.kind is Kind.SCORES:
+            names = listed(one.names)
+            yield f"scores of {names} to come {since}" if since else f"scores of {names} are due"
+        else:
+            yield _of_locus(grading.table.study, one, since)
+
+
+def _of_locus(study: Study, one: Unseen, since: str) -> str:
+    symbol = one.names[0]
+    what = f"{study.loci[symbol].name} ({symbol}; chance {percent(one.chance or 0.0)})"
+    if one.sex is not None:
+        what = f"if a {one.sex}, {what}"
+    if one.kind is Kind.LOOK:
+        return f"{what} is seen {since}" + (", when she lays" if one.at_lay else "")
+    if one.kind is Kind.LOOK_NOW:
+        return (
+            f"{what} can be seen now{' if she lays' if one.at_lay else ''}: look, and write it down"
+        )
+    return f"{what} is told by a DNA test or test chicks only"
+
+
+def last_texts(grading: Grading) -> Iterator[str]:
+    """What is to be known of the whole: spares, what was left out, the caution."""
+    if grading.cocks_penned:
+        yield (
+            f"Cocks: {grading.cocks_penned} stand in next spring's pens; "
+            f"{spares_for(grading.cocks_penned)} spares at least are kept beside them (half as "
+            f"many, two or more: Russell). Fit to breed are {_cocks_kept(grading)} of those kept "
+            f"and {grading.cocks_old} older ones."
+        )
+    if grading.rounds and not grading.rounds[0].minimums:
+        yield "No plan of next spring gives the lines what they ask for at least: left out here."
+    untold = [one.bird.band for one in grading.grades if one.choice and one.worth is None]
+    if untold:
+        yield (
+            f"What the plans lose without {_some(untold)} was not worked out in the time: "
+            "--thorough does it."
+        )
+    if grading.undated:
+        yield (
+            f"Not graded, their hatching not being written down: {', '.join(grading.undated)}. "
+            "Write it under hatched in birds.csv."
+        )
+    gone = grading.of(Verdict.LET_GO)
+    if gone:
+        yield f"To let go: {_by_sex(gone)}. {PARTING}"
+
+
+def _some(bands: Sequence[str]) -> str:
+    return listed(bands) if len(bands) <= MOST_NAMED else f"{len(bands)} of these birds"
+
+
+def _cocks_kept(grading: Grading) -> int:
+    return sum(one.bird.sex is Sex.COCK and one.best.fit for one in grading.of(Verdict.KEEP))
+
+
+def _by_sex(grades: Sequence[Grade]) -> str:
+    names = {Sex.COCK: "cock", Sex.HEN: "hen", None: "of unknown sex"}
+    parts = []
+    for sex, name in names.items():
+        number = sum(one.bird.sex is sex for one in grades)
+        if number:
+            plural = "s" if sex and number > 1 else ""
+            parts.append(f"{number} {name}{plural}")
+    return listed(parts)
+
+
+def assumed_texts(grading: Grading) -> Iterator[str]:
+    """What was taken for granted of the day and the spring."""
+    spring = grading.spring
+    if spring.moved:
+        yield (
+            f"next spring taken as this season's is set in matchmaker.toml, its pens made up on "
+            f"{spring.pen_up}; wishes to use, rest or put together are not carried over"
+        )
+    if grading.eve.looks_back:
+        yield (
+            f"what is dated after {grading.day} is left out; words without a date count as known "
+            "where the bird was old enough to show it (sex: 8 weeks), defects always"
+        )
+    yield (
+        f"{grading.factor:g} birds kept for each in a pen, half of them young at least (common "
+        "practice)"
+    )
+    yield "wishes for pens and the kinship of the parents as a group play no part in grading"
