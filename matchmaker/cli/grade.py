@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import time
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 

@@ -1,4 +1,4 @@
-"""What was known of a flock on a day: what was written down later, or hatched later, is left out."""
+"""What was known of a flock on a day: what was written or hatched later is left out."""
 
 from __future__ import annotations
 

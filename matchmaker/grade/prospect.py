@@ -185,7 +185,7 @@ def needs_of(table: PairTable, bird: Bird, sex: Sex) -> list[Need]:
 
 
 def _easiest(asked: Sequence[Sequence[Need]]) -> list[Need]:
-    def chance(needs: Sequence[Need]) -> float:
+    def chance(needs: Iterable[Need]) -> float:
         found = 1.0
         for need in needs:
             found *= need.chance

@@ -5,18 +5,21 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from matchmaker.grade.unseen import Kind
-from matchmaker.grade.verdicts import Verdict, Why
+from matchmaker.grade.verdicts import Verdict
 from matchmaker.report.defaults import defaults_of
 from matchmaker.report.grade_words import (
     ages_text,
     assumed_texts,
     counts_text,
+    date_text,
+    ground_text,
     head_text,
     last_texts,
     reason_text,
-    unseen_sentence,
+    unseen_texts,
 )
 from matchmaker.report.screen import Column, print_rows, say
+from matchmaker.report.wording import listed
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
@@ -78,7 +81,10 @@ def _print_line(console: Console, grading: Grading, line: str) -> None:
     ]
     print_rows(console, columns, rows)
     for verdict, heading in HEADINGS.items():
-        _print_verdict(console, grading, [one for one in own if one.verdict is verdict], heading)
+        same = [one for one in own if one.verdict is verdict]
+        _print_verdict(console, grading, same, heading)
+        if verdict is Verdict.KEEP:
+            _print_unseen(console, grading, same)
 
 
 def _row(grading: Grading, line: str, sex: Sex | None, same: Sequence[Grade]) -> list[str]:
@@ -97,13 +103,12 @@ def _print_verdict(
     if not grades:
         return
     say(console, heading, indent=2, style="bold")
-    together: dict[tuple[str, str, str], list[Grade]] = {}
+    together: dict[tuple[str, str], list[Grade]] = {}
     for grade in grades:
-        key = (reason_text(grading, grade), _not_seen(grading, grade), str(grade.bird.sex))
+        key = (ground_text(grading, grade), str(grade.bird.sex))
         together.setdefault(key, []).append(grade)
-    for (reason, unseen, _), same in together.items():
-        more = f". Not seen yet: {unseen}" if unseen else ""
-        say(console, f"{_named(same)}: {reason}{more}", indent=4)
+    for same in together.values():
+        say(console, f"{_named(same)}: {reason_text(grading, same)}", indent=4)
 
 
 def _named(same: Sequence[Grade]) -> str:
@@ -115,11 +120,17 @@ def _named(same: Sequence[Grade]) -> str:
     return f"{bands} ({name}, {ages_text([one.age for one in same])})"
 
 
-def _not_seen(grading: Grading, grade: Grade) -> str:
-    """What is not seen of a bird that is kept; of one that waits the reason tells it."""
-    if grade.verdict is not Verdict.KEEP:
-        return ""
-    return unseen_sentence(grading, [one for one in grade.unseen if one.kind is not Kind.SCORES])
+def _print_unseen(console: Console, grading: Grading, grades: Sequence[Grade]) -> None:
+    """What is not seen of birds that are kept; of those that wait the reason tells it."""
+    together: dict[str, list[str]] = {}
+    for grade in grades:
+        rest = [one for one in grade.unseen if one.kind is not Kind.SCORES]
+        for sentence in unseen_texts(grading, rest):
+            together.setdefault(sentence, []).append(grade.bird.band)
+    if together:
+        say(console, "Kept, but not seen yet", indent=2, style="bold")
+    for sentence, bands in together.items():
+        say(console, f"{', '.join(bands)}: {sentence}", indent=4)
 
 
 def _print_legend(console: Console) -> None:
@@ -131,13 +142,15 @@ def _print_legend(console: Console) -> None:
 
 
 def _print_scores(console: Console, grading: Grading) -> None:
-    """Scores to come, once for all birds that are kept or wait."""
-    told: dict[str, list[str]] = {}
+    """Scores to come of birds that are kept or wait, hatch by hatch."""
+    told: dict[tuple[str, ...], dict[str, None]] = {}
     for grade in grading.grades:
-        if grade.verdict is Verdict.LET_GO or grade.ruling.why is Why.SCORES:
+        if grade.verdict is Verdict.LET_GO or grade.bird.hatched is None:
             continue
-        scores = [one for one in grade.unseen if one.kind is Kind.SCORES]
-        if scores:
-            told.setdefault(unseen_sentence(grading, scores), []).append(grade.bird.band)
-    for sentence, bands in told.items():
-        say(console, f"{sentence[0].upper()}{sentence[1:]}: {', '.join(bands)}.")
+        for one in grade.unseen:
+            if one.kind is Kind.SCORES:
+                when = "due now" if one.since is None else f"from about {date_text(one.since)}"
+                hatch = f"{when} (hatched {date_text(grade.bird.hatched)})"
+                told.setdefault(one.names, {})[hatch] = None
+    for names, hatches in told.items():
+        say(console, f"Scores to come of {listed(names)}: {', '.join(hatches)}.")

@@ -79,7 +79,7 @@ def grade_entry(grading: Grading, grade: Grade) -> Document:
         "verdict": str(ruling.verdict),
         "ground": ruling.ground and str(ruling.ground),
         "why": ruling.why and str(ruling.why),
-        "reason": reason_text(grading, grade),
+        "reason": reason_text(grading, [grade]),
         "rules": [str(broken.rule) for broken in ruling.broken],
         "not_seen_yet": [_unseen(grading, one) for one in grade.unseen],
         "choice": grade.choice,

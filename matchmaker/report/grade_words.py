@@ -8,6 +8,7 @@ from matchmaker.grade.choosing import Ground
 from matchmaker.grade.places import spares_for
 from matchmaker.grade.unseen import Kind
 from matchmaker.grade.verdicts import Verdict, Why
+from matchmaker.pairs.mechanism import Mechanism
 from matchmaker.pairs.rules import Rule, nearest_cause
 from matchmaker.report.days import day_text
 from matchmaker.report.numbers import chicks_text, kinship_text, percent
@@ -28,6 +29,9 @@ CHOICES: Final = {1: "first", 2: "second", 3: "third", 4: "fourth", 5: "fifth"}
 
 MOST_NAMED: Final = 6
 """Birds named in a remark; of more only the number is said."""
+
+NUMBER: Final = "makes up the number"
+"""The ground of a bird that no plan takes, and that has a place all the same."""
 
 PARTING: Final = (
     "Know where they go before you part with them. Whether and how birds may be killed is a matter "
@@ -98,8 +102,17 @@ def ages_text(ages: Sequence[int]) -> str:
     return f"{number if most.endswith(unit) else least} to {most}"
 
 
-def reason_text(grading: Grading, grade: Grade) -> str:
-    """Why a bird is kept, waits or goes, without its band: birds alike can be told together."""
+def reason_text(grading: Grading, same: Sequence[Grade]) -> str:
+    """Why birds are kept, wait or go that have the same ground: of what differs the range is told.
+
+    Their bands are not in it. Birds belong together for which ``ground_text`` is the same.
+    """
+    text = ground_text(grading, same[0])
+    return f"{text}: {_best(same)}" if text == NUMBER else text
+
+
+def ground_text(grading: Grading, grade: Grade) -> str:
+    """Why a bird is kept, waits or goes, without what alone differs among birds told together."""
     ruling = grade.ruling
     if ruling.why is Why.REST:
         return "rests by your wish, and stays"
@@ -119,7 +132,7 @@ def _kept(grading: Grading, grade: Grade) -> str:
     if ground is Ground.SPARE:
         spares = spares_for(grading.cocks_penned)
         return f"spare cock: {spares} are kept beside {grading.cocks_penned} in the pens"
-    return choice or f"makes up the number: {_best(grade)}"
+    return choice or NUMBER
 
 
 def _choice(grade: Grade) -> str:
@@ -155,11 +168,11 @@ def _object(sex: Sex | None) -> str:
     return "it" if sex is None else {Sex.COCK: "him", Sex.HEN: "her"}[sex]
 
 
-def _best(grade: Grade) -> str:
-    best = grade.best.best
-    if best is None:
-        return "it has no pair next spring"
-    return f"its best pair counts {chicks_text(best.value or 0.0)} wanted chicks"
+def _best(same: Sequence[Grade]) -> str:
+    values = sorted(grade.best.value for grade in same)
+    least, most = chicks_text(values[0]), chicks_text(values[-1])
+    counts = least if least == most else f"{least} to {most}"
+    return f"the best pair counts {counts} wanted chicks"
 
 
 def _waits(grading: Grading, grade: Grade) -> str:
@@ -237,10 +250,13 @@ def barred_text(grading: Grading, grade: Grade) -> str:
 def _barred(broken: Broken, grade: Grade, study: Study) -> str:
     if broken.rule is Rule.UNFIT and "defect" in broken.facts:
         return f"a defect that culls: {broken.facts['defect']}"
+    locus = str(broken.facts.get("locus", ""))
+    name = f"{study.loci[locus].name} ({locus})" if locus in study.loci else locus
+    if broken.facts.get("mechanism") == Mechanism.NEITHER_CARRIES:
+        return f"does not carry {name}, which its line wants{_by_sire(grade, study, locus)}"
     if broken.rule is not Rule.UNPROVEN:
         return rule_sentence(broken)
-    locus, chance = str(broken.facts["locus"]), broken.measured or 0.0
-    name = f"{study.loci[locus].name} ({locus})"
+    chance = broken.measured or 0.0
     asked = f"; at least {percent(broken.limit or 0.0)} is asked"
     if broken.facts["needs"] == "free":
         return f"free of {name} with a chance of {percent(chance)} only{asked}"
@@ -253,7 +269,9 @@ def _barred(broken: Broken, grade: Grade, study: Study) -> str:
 def _by_sire(grade: Grade, study: Study, locus: str) -> str:
     """The mechanism where it is the sex chromosome: a hen has her only Z from her sire."""
     sires = grade.bird.record.sire.candidates
-    if not study.loci[locus].z_linked or grade.best.sex is not Sex.HEN or len(sires) != 1:
+    if locus not in study.loci or not study.loci[locus].z_linked:
+        return ""
+    if grade.best.sex is not Sex.HEN or len(sires) != 1:
         return ""
     sire = sires[0][0]
     if study.genotypes[locus].carrier_probability(sire) > 0:
