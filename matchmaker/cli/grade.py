@@ -10,6 +10,7 @@ from matchmaker import verbs
 from matchmaker.cli.output import show
 from matchmaker.cli.streams import note
 from matchmaker.cli.watching import watched
+from matchmaker.grade.rounds import SEARCHED_PAIRS
 from matchmaker.report.grade import print_grading
 from matchmaker.report.grade_document import grading_document, grading_sheet
 from matchmaker.tables.asked import day_asked
@@ -21,6 +22,9 @@ if TYPE_CHECKING:
 
 PATIENCE: Final = 1.5
 """Seconds of search for what birds are worth, unless ``--thorough``; no verdict hangs on it."""
+
+LONGER: Final = 6.0
+"""The same where more than ``SEARCHED_PAIRS`` are allowed."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,7 +49,8 @@ def run_grade(folder: Path, asked: Asked) -> None:
     """
     table = verbs.pairs(folder)
     day = day_of(table.study.flock, asked.on)
-    patience = None if asked.thorough else PATIENCE
+    few = len(table.allowed) <= SEARCHED_PAIRS
+    patience = None if asked.thorough else PATIENCE if few else LONGER
     with watched() as watch:
         grading = verbs.grade(table, day, factor=asked.factor, patience=patience, watch=watch)
     show(

@@ -22,9 +22,8 @@ if TYPE_CHECKING:
 USUAL_FACTOR: Final = 2.5
 """Birds kept for each that will stand in a pen: two to three (common practice, no source)."""
 
-LEAST: Final = 2
-"""Cocks and hens of a line to keep at least: with one of them it dies when that one does (common
-practice, no source)."""
+LEAST_COCKS: Final = 2
+"""Cocks of a line to keep at least: with one it dies when he does (common practice, no source)."""
 
 YOUNG_PART: Final = 0.5
 """At least this part of the birds to keep is young: the older ones leave one by one (common
@@ -61,20 +60,26 @@ def places_of(
     old: Mapping[Place, int],
     factor: float,
 ) -> Mapping[Place, Places]:
-    """Places by line and sex: ``factor`` birds for each in a pen; two at least.
+    """Places by line and sex: ``factor`` birds for each in a pen.
 
-    Of cocks half as many more as are penned at least (``spares_for`` asks for two in the flock).
+    At least two cocks, and half as many more as are penned (``spares_for`` asks for two in the
+    flock); and as many hens as the line shall have families.
     """
     found = {}
-    for line, sex in sorted({one.place for one in prospects}):
+    for one in sorted(prospects, key=lambda one: one.place):
+        line, sex = one.place
         number = penned.get((line, sex), 0)
-        wanted = max(LEAST, math.ceil(factor * number - 1e-9))
-        if sex is Sex.COCK:
-            wanted = max(wanted, number + math.ceil(number / 2))
+        wanted = max(_least(one, number), math.ceil(factor * number - 1e-9))
         found[line, sex] = Places(
             line=line, sex=sex, penned=number, wanted=wanted, old=old.get((line, sex), 0)
         )
     return found
+
+
+def _least(one: Prospect, penned: int) -> int:
+    if one.sex is Sex.COCK:
+        return max(LEAST_COCKS, penned + math.ceil(penned / 2))
+    return one.table.study.flock.settings.line(one.bird.line).families
 
 
 def spares_for(cocks: int) -> int:
@@ -93,8 +98,9 @@ def penned_birds(
 ) -> Counter[Place]:
     """Birds of each line and sex in next spring's plan; in the standing one where there is none."""
     if rounds:
-        pens = rounds[0].solution.pens
-        used = {band for pen in pens for pair in pen.pairs for band in (pair.hen, pair.cock)}
+        used = {
+            band for pen in rounds[0].pens for pair in pen.pairs for band in (pair.hen, pair.cock)
+        }
     else:
         used = {band for row in standing for band in (row.hen, row.cock)}
     birds = table.study.flock.by_band()

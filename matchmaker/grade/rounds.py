@@ -2,35 +2,50 @@
 
 from __future__ import annotations
 
+import contextlib
 import math
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, TypeAlias
 
-from matchmaker.errors import NoPlanError
+from matchmaker.errors import NoPlanError, SolverStoppedError
 from matchmaker.plan.pose import pose_problem
 from matchmaker.plan.solve import solve_plan
+from matchmaker.rebalance.losses import NODES, closeness
+from matchmaker.rebalance.responding import Responder
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping
 
     from matchmaker.pairs.table import PairTable
     from matchmaker.plan.problem import PlanProblem
-    from matchmaker.plan.result import Solution
+    from matchmaker.plan.result import LineTotal, PlannedPen
 
 UNPLACED: Final = 99
 """The choice of a bird that no plan takes, as a number after all others."""
 
 
+Found: TypeAlias = "tuple[tuple[PlannedPen, ...], tuple[LineTotal, ...], float, float]"
+"""Pens, lines, value and bound of a plan."""
+
+SEARCHED_PAIRS: Final = 1000
+"""Up to so many pairs every plan is proved best; beyond, the proof of the later ones takes long."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Round:
-    """One plan: its problem, its solution and the young birds in its pens.
+    """One plan: its problem, its pens and the young birds in them.
 
+    ``value`` is that of the best plan found, ``bound`` what none exceeds: the two are the same for
+    next spring's plan, and may lie a little apart for the later ones of a large flock.
     ``minimums`` says that it keeps what the lines ask for at least; where no plan could, they were
     left out.
     """
 
     problem: PlanProblem
-    solution: Solution
+    pens: tuple[PlannedPen, ...]
+    lines: tuple[LineTotal, ...]
+    value: float
+    bound: float
     chosen: frozenset[str]
     minimums: bool
 
@@ -45,12 +60,13 @@ def rounds_of(table: PairTable, young: Collection[str], factor: float) -> tuple[
     """
     problem = replace(pose_problem(table, fresh=True), demands=(), group=None)
     limits = replace(problem.limits, pairs=None)
-    problem, found, gone = replace(problem, limits=limits), [], set[str]()
+    problem, gone = replace(problem, limits=limits), set[str]()
+    found: list[Round] = []
     for _ in range(max(1, math.ceil(factor))):
         rest = without(problem, gone)
         if not rest.candidates:
             break
-        one = _solved(rest, young)
+        one = _solved(rest, young, first=not found)
         found.append(one)
         if not one.chosen:
             break
@@ -76,17 +92,41 @@ def without_minimums(problem: PlanProblem) -> PlanProblem:
     return replace(problem, lines=tuple(goal.without_minimums() for goal in problem.lines))
 
 
-def _solved(problem: PlanProblem, young: Collection[str]) -> Round:
+def _solved(problem: PlanProblem, young: Collection[str], *, first: bool) -> Round:
     minimums = True
     try:
-        solution = solve_plan(problem)
+        found = _best(problem, first=first)
     except NoPlanError:
         problem, minimums = without_minimums(problem), False
-        solution = solve_plan(problem)
-    used = {band for pen in solution.pens for pair in pen.pairs for band in (pair.hen, pair.cock)}
+        found = _best(problem, first=first)
+    pens, lines, value, bound = found
+    used = {band for pen in pens for pair in pen.pairs for band in (pair.hen, pair.cock)}
     return Round(
         problem=problem,
-        solution=solution,
+        pens=pens,
+        lines=lines,
+        value=value,
+        bound=bound,
         chosen=frozenset(used & set(young)),
         minimums=minimums,
     )
+
+
+def _best(problem: PlanProblem, *, first: bool) -> Found:
+    """The best plan; a later one of a large flock only to what a loss is worked out to.
+
+    Raises
+    ------
+    NoPlanError
+        If there is none.
+    """
+    if not first and len(problem.candidates) > SEARCHED_PAIRS:
+        with contextlib.suppress(SolverStoppedError):
+            close = closeness(sum(goal.importance * goal.chicks_wanted for goal in problem.lines))
+            answer = Responder(problem).best(close=close, nodes=NODES)
+            if answer is None:
+                raise NoPlanError(())
+            return answer.pens, answer.lines, answer.value, answer.bound
+    solution = solve_plan(problem)
+    proof = solution.proof
+    return solution.pens, solution.lines, proof.best_value, proof.bound

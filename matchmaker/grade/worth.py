@@ -60,7 +60,7 @@ def worths(rounds: Sequence[Round], *, watch: Watch, exact: bool = False) -> Map
 
 def _without(one: Round, band: str, responder: Responder, *, exact: bool) -> Worth | None:
     """What a plan loses without a bird; ``None`` where the search was stopped before that."""
-    value = one.solution.proof.best_value
+    value = one.value
     try:
         answer = responder.best(
             close=0.0 if exact else closeness(value),
@@ -72,7 +72,7 @@ def _without(one: Round, band: str, responder: Responder, *, exact: bool) -> Wor
     if answer is None:
         return NEEDED
     least = max(0.0, value - answer.bound)
-    most = max(least, one.solution.proof.bound - answer.value)
+    most = max(least, one.bound - answer.value)
     return Worth(at_least=_clean(least), at_most=_clean(most), line=_line(one, answer))
 
 
@@ -82,7 +82,7 @@ def _line(one: Round, answer: Answer) -> str:
     after = {total.line: total.counted for total in answer.lines}
     lost = {
         total.line: importance[total.line] * (total.counted - after.get(total.line, 0.0))
-        for total in one.solution.lines
+        for total in one.lines
     }
     worst = max(sorted(lost), key=lambda line: lost[line], default="")
     return worst if worst and lost[worst] > 0.05 else ""

@@ -41,9 +41,8 @@ def grading_document(grading: Grading) -> Document:
         "plans": [
             {
                 "choice": at,
-                "value": one.solution.value,
-                "best_value": one.solution.proof.best_value,
-                "bound": one.solution.proof.bound,
+                "value": one.value,
+                "bound": one.bound,
                 "keeps_minimums": one.minimums,
             }
             for at, one in enumerate(grading.rounds, start=1)

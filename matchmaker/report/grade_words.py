@@ -108,6 +108,8 @@ def reason_text(grading: Grading, same: Sequence[Grade]) -> str:
     Their bands are not in it. Birds belong together for which ``ground_text`` is the same.
     """
     text = ground_text(grading, same[0])
+    if len(same) > 1:
+        text = text.replace(f"without {_object(same[0].bird.sex)} ", "without one of them ")
     return f"{text}: {_best(same)}" if text == NUMBER else text
 
 
@@ -224,9 +226,9 @@ def _full(grading: Grading, grade: Grade) -> str:
     for one in grade.prospects:
         places = grading.places[one.place]
         old = f" beside {places.old} older" if places.old else ""
-        told.append(f"{places.young} young {one.sex}s{old}")
-    wanted = " and ".join(told)
-    return f"{grade.bird.line} is full: {wanted} are wanted, and others add more"
+        plural = "s" if places.young > 1 else ""
+        told.append(f"{places.young} young {one.sex}{plural}{old}")
+    return f"{grade.bird.line} is full: wanted {listed(told)}; others add more"
 
 
 def _no_mate(grade: Grade) -> str:
@@ -248,22 +250,25 @@ def barred_text(grading: Grading, grade: Grade) -> str:
 
 
 def _barred(broken: Broken, grade: Grade, study: Study) -> str:
-    if broken.rule is Rule.UNFIT and "defect" in broken.facts:
+    if "defect" in broken.facts:
         return f"a defect that culls: {broken.facts['defect']}"
     locus = str(broken.facts.get("locus", ""))
     name = f"{study.loci[locus].name} ({locus})" if locus in study.loci else locus
-    if broken.facts.get("mechanism") == Mechanism.NEITHER_CARRIES:
+    neither = broken.facts.get("mechanism") == Mechanism.NEITHER_CARRIES
+    if neither or (broken.facts.get("needs") == "carrier" and not broken.measured):
         return f"does not carry {name}, which its line wants{_by_sire(grade, study, locus)}"
-    if broken.rule is not Rule.UNPROVEN:
-        return rule_sentence(broken)
-    chance = broken.measured or 0.0
-    asked = f"; at least {percent(broken.limit or 0.0)} is asked"
-    if broken.facts["needs"] == "free":
-        return f"free of {name} with a chance of {percent(chance)} only{asked}"
-    if chance > 0:
-        rest = ", and its place is filled" if grade.ruling.hope > 0 else ""
-        return f"carries {name} with a chance of {percent(chance)} only{asked}{rest}"
-    return f"does not carry {name}, which its line wants{_by_sire(grade, study, locus)}"
+    if broken.rule is Rule.UNPROVEN:
+        return _unlikely(broken, name, filled=grade.ruling.hope > 0)
+    return rule_sentence(broken)
+
+
+def _unlikely(broken: Broken, name: str, *, filled: bool) -> str:
+    """A bird that hardly is what its line asks for, or whose place others fill meanwhile."""
+    is_so = "carries" if broken.facts["needs"] == "carrier" else "is free of"
+    return (
+        f"{is_so} {name} with a chance of {percent(broken.measured or 0.0)} only; at least "
+        f"{percent(broken.limit or 0.0)} is asked" + (", and its place is filled" * filled)
+    )
 
 
 def _by_sire(grade: Grade, study: Study, locus: str) -> str:
