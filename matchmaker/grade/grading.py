@@ -136,7 +136,7 @@ def grade_young(
     tables, loci = judged_now.study.flock.tables, judged_now.study.loci
     spring = next_spring(judged_now.study.flock.settings, day)
     ready = not_yet_breeders(set_for(known_on(tables, day, loci), spring), day)
-    table = judged(ready)
+    table = judged_now if ready == tables else judged(ready)
     birds = young_birds(table.study.flock, spring)
     prospects = _prospects(table, ready, birds)
     told = frozenset(bird.band for bird in birds if bird.sex is not None)

@@ -47,7 +47,7 @@ def known_on(tables: FolderTables, day: dt.date, loci: Mapping[str, Locus]) -> F
     """The tables as they could have been written on a day.
 
     Left out are birds hatched later (with their chicks, whatever is written of those), what was
-    seen, scored and moved later, and the standing plan. A bird that left later is still here.
+    seen, scored and moved later. A bird that left later is still here.
     Looking back, words without a date (the sex, a locus column) count as known only of birds that
     were old enough then to show it; defects without a date count as known.
     """
@@ -70,7 +70,7 @@ def known_on(tables: FolderTables, day: dt.date, loci: Mapping[str, Locus]) -> F
         ),
         eggs=tuple(row for row in tables.eggs if not _later(row.set_on or row.collected_from, day)),
         wishes=tuple(row for row in tables.wishes if _can_be_wished(row, tables, here)),
-        plan=(),
+        plan=tuple(row for row in tables.plan if {row.hen, row.cock} <= set(here)),
     )
 
 

@@ -21,8 +21,8 @@ if TYPE_CHECKING:
 class Worth:
     """What the plan that took a bird loses without it, in wanted chicks as the plan counts them.
 
-    Between ``at_least`` and ``at_most``, both proved; ``line`` loses most of it, "" where none
-    does. ``needed`` says that without it no plan gives the lines what they ask for at least: the
+    Between ``at_least`` and ``at_most``, both proved; ``line``, for which it breeds, loses most of
+    it ("" where none does). ``needed`` says that without it no plan gives the lines what they ask for at least: the
     two are then infinite.
     """
 
@@ -73,19 +73,26 @@ def _without(one: Round, band: str, responder: Responder, *, exact: bool) -> Wor
         return NEEDED
     least = max(0.0, value - answer.bound)
     most = max(least, one.bound - answer.value)
-    return Worth(at_least=_clean(least), at_most=_clean(most), line=_line(one, answer))
+    return Worth(at_least=_clean(least), at_most=_clean(most), line=_line(one, band, answer))
 
 
-def _line(one: Round, answer: Answer) -> str:
-    """The line that loses most, weighed by its importance."""
+def _line(one: Round, band: str, answer: Answer) -> str:
+    """The line, of those that the bird breeds for, which loses half of it or more; "" without one.
+
+    Other lines may lose too, or win: the pens are filled anew.
+    """
+    own = {
+        pair.line for pen in one.pens for pair in pen.pairs if band in (pair.hen, pair.cock)
+    } - {""}
     importance = {goal.line: goal.importance for goal in one.problem.lines}
     after = {total.line: total.counted for total in answer.lines}
     lost = {
         total.line: importance[total.line] * (total.counted - after.get(total.line, 0.0))
         for total in one.lines
+        if total.line in own
     }
     worst = max(sorted(lost), key=lambda line: lost[line], default="")
-    return worst if worst and lost[worst] > 0.05 else ""
+    return worst if worst and 2 * lost[worst] >= one.value - answer.value > 0 else ""
 
 
 def _clean(amount: float) -> float:
