@@ -49,7 +49,8 @@ def graded(
 ) -> Grading:
     """The grading of a flock; ``day``, ``factor`` and ``today`` may be given, tables too."""
     day, factor = asked.pop("day", DAY), asked.pop("factor", 2.5)
-    asked.setdefault("seen", SEEN)
+    if not asked.setdefault("seen", SEEN):
+        del asked["seen"]
     top = asked.pop("top", "")
     top += 'season = 2027\nrecurrent = "sussex"\ntarget = {O = 2}\n'
     return verbs.grade(judged(path, birds, settings, top, **asked), day, factor=factor)

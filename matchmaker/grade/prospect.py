@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.pairs.crossings import Purpose
-from matchmaker.pairs.rules import Rule
+from matchmaker.pairs.rules import Rule, unproven
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
@@ -115,15 +115,28 @@ class Prospect:
         """Why no season can use it; () where one may.
 
         A defect, or rules that stand against every pair it could have in a row of its scheme, of
-        which at least one speaks of the bird itself or of both.
+        which at least one speaks of the bird itself or of both. Where no row is open for it next
+        spring: what those of other seasons ask of it and it surely has not.
         """
         if self.unfit:
             return self.unfit
         rows = [pair for pair in self.pairs if pair.crossing is not None]
+        if not rows:
+            return self._lacking
         barred = [tuple(filter(self._lasts, pair.broken)) for pair in rows]
         if not barred or not all(barred) or self.fit:
             return ()
         return min(barred, key=len)
+
+    @property
+    def _lacking(self) -> tuple[Broken, ...]:
+        limit = self.table.study.flock.settings.limits.proof_min
+        found = (
+            unproven(self.band, need.locus, need.chance, limit, carrier=need.carrier)
+            for need in self.needs
+            if need.chance <= 1 - PROVEN
+        )
+        return tuple(broken for broken in found if broken is not None)
 
     @property
     def passing(self) -> tuple[Broken, ...]:

@@ -107,7 +107,7 @@ def at_least(chances: Sequence[float], number: int) -> float:
         stays = [one * (1 - chance) for one in (*counts, 0.0)]
         moves = [one * chance for one in (0.0, *counts)]
         counts = [one + other for one, other in zip(stays, moves, strict=True)]
-    return sum(counts[number:])
+    return float(sum(counts[number:]))
 
 
 def rulings(

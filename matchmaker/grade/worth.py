@@ -22,8 +22,8 @@ class Worth:
     """What the plan that took a bird loses without it, in wanted chicks as the plan counts them.
 
     Between ``at_least`` and ``at_most``, both proved; ``line``, for which it breeds, loses most of
-    it ("" where none does). ``needed`` says that without it no plan gives the lines what they ask for at least: the
-    two are then infinite.
+    it ("" where none does). ``needed`` says that without it no plan gives the lines what they ask
+    for at least: the two are then infinite.
     """
 
     at_least: float
@@ -81,9 +81,9 @@ def _line(one: Round, band: str, answer: Answer) -> str:
 
     Other lines may lose too, or win: the pens are filled anew.
     """
-    own = {
-        pair.line for pen in one.pens for pair in pen.pairs if band in (pair.hen, pair.cock)
-    } - {""}
+    own = {pair.line for pen in one.pens for pair in pen.pairs if band in (pair.hen, pair.cock)} - {
+        ""
+    }
     importance = {goal.line: goal.importance for goal in one.problem.lines}
     after = {total.line: total.counted for total in answer.lines}
     lost = {

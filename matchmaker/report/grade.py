@@ -7,14 +7,11 @@ from typing import TYPE_CHECKING
 from matchmaker.grade.unseen import Kind
 from matchmaker.grade.verdicts import Verdict
 from matchmaker.report.defaults import defaults_of
+from matchmaker.report.grade_remarks import assumed_texts, counts_text, head_text, last_texts
 from matchmaker.report.grade_words import (
     ages_text,
-    assumed_texts,
-    counts_text,
     date_text,
     ground_text,
-    head_text,
-    last_texts,
     reason_text,
     unseen_texts,
 )

@@ -7,13 +7,8 @@ from typing import TYPE_CHECKING, Final
 
 from matchmaker.report.defaults import defaults_of
 from matchmaker.report.documents import Document, document_head
-from matchmaker.report.grade_words import (
-    assumed_texts,
-    last_texts,
-    reason_text,
-    unseen_sentence,
-    unseen_texts,
-)
+from matchmaker.report.grade_remarks import assumed_texts, last_texts
+from matchmaker.report.grade_words import reason_text, unseen_sentence, unseen_texts
 from matchmaker.report.sheets import Cell, Sheet
 
 if TYPE_CHECKING:

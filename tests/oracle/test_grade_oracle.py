@@ -9,6 +9,7 @@ import pytest
 
 from matchmaker.grade.rounds import Round, choices, rounds_of, without
 from matchmaker.grade.worth import worths
+from matchmaker.plan.solve import solve_plan
 from matchmaker.plan.watch import Watch
 from tests.builders import chick, cock, dna, hen, judged
 from tests.oracle.plan_enumeration import best_by_enumeration
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
     from matchmaker.plan.problem import PlanProblem
     from matchmaker.plan.result import Solution
 
-BLOCKS = [range(0, 30), range(30, 60)]
+BLOCKS = [range(20), range(20, 40)]
 EQUAL = 1e-6
 
 
@@ -44,7 +45,7 @@ def test_worths_are_those_of_all_plans_written_out(seeds: range) -> None:
     told = 0
     for seed, found, _ in solved_problems(seeds):
         problem = replace(found, demands=(), group=None)
-        best = next(solution for _, _, solution in solved_problems([seed], lambda _: problem))
+        best = solve_plan(problem)
         one = as_round(problem, best)
         near = worths([one], watch=Watch())
         exact = worths([one], watch=Watch(), exact=True)
@@ -59,7 +60,7 @@ def test_worths_are_those_of_all_plans_written_out(seeds: range) -> None:
             assert worth.at_most == pytest.approx(loss, abs=EQUAL), (seed, band)
             assert near[band].at_least - EQUAL <= loss <= near[band].at_most + EQUAL, (seed, band)
             told += loss > EQUAL
-    assert told > 5
+    assert told > 3
 
 
 @pytest.fixture

@@ -14,7 +14,7 @@ from matchmaker.grade.spring import next_spring, set_for, years_on
 from matchmaker.settings import Settings
 from matchmaker.tables.read import read_folder
 from matchmaker.tables.records import Sex, Status
-from tests.builders import chick, cock, dna, hen, write_flock
+from tests.builders import chick, cock, hen, write_flock
 
 if TYPE_CHECKING:
     from pathlib import Path

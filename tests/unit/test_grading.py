@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import datetime as dt
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
 from matchmaker import verbs
+from matchmaker.errors import SolverStoppedError
+from matchmaker.genetics.genotypes.inferred import LociClashError
 from matchmaker.grade.choosing import Ground
+from matchmaker.grade.hope import hope_of
 from matchmaker.grade.places import Places, spares_for
+from matchmaker.grade.sexed import as_either_sex, can_be
 from matchmaker.grade.unseen import Kind
 from matchmaker.grade.verdicts import Verdict, Why
 from matchmaker.plan.watch import Watch
@@ -254,10 +258,10 @@ def test_chicks_without_a_status_are_no_breeders(tmp_path: Path) -> None:
 
 
 TARN = (
-    cock("H0", "Ham", "hamburgh"),
+    cock("H0", "Ham", "hamburgh", hatched="2024-03-01"),
     cock("H1", "Ham", "hamburgh"),
     hen("H2", "Ham", "hamburgh"),
-    hen("D0", "Choc", "orpington", choc="chocolate"),
+    hen("D0", "Choc", "orpington", choc="chocolate", hatched="2024-03-01"),
     chick("C0", "cock", "H0", "D0", "Choc", hatched="2025-04-01"),
     chick("C1", "", "C0", "H2", "Choc", choc="chocolate", hatched="2026-09-20"),
     chick("C2", "hen", "H1", "D0", "Choc"),
@@ -305,7 +309,7 @@ def test_surplus_waits_for_the_scores_of_its_hatch(tmp_path: Path) -> None:
     (scores,) = waiting[0].unseen
     assert scores.kind is Kind.SCORES
     assert scores.names == ("weight",)
-    assert str(scores.since) == "2026-07-28"  # at 117 days, as was usual
+    assert str(scores.since) == "2026-07-27"  # at 117 days, as was usual
     kept_or_waiting = [one for one in found.grades if one.verdict is not Verdict.LET_GO]
     places = found.places["Pure", Sex.HEN]
     assert len(kept_or_waiting) <= 2 * places.young
@@ -383,3 +387,80 @@ def test_dna_dated_later_is_not_known_before(tmp_path: Path) -> None:
     assert grade_of(before, "A3").verdict is Verdict.KEEP
     after = graded(tmp_path, seen=seen, day=dt.date(2026, 10, 20))
     assert grade_of(after, "A3").verdict is Verdict.LET_GO
+
+
+def pullets(path: Path, number: int, **asked: Any) -> Grading:
+    """Pullets that will lay within weeks, for one place in a small pen."""
+    unseen = tuple(
+        chick(
+            f"B{at:02}",
+            "hen",
+            "AC",
+            f"P{at % 2}",
+            "Alder",
+            hatched="2026-07-01",
+            clutch=f"k{at % 2}",
+        )
+        for at in range(number)
+    )
+    pens = [{"pen": "Yard", "hens_max": "1"}]
+    settings = "[lines.Alder]\nchicks_wanted = 3\nfamilies = 2\n"
+    return graded(path, (*OLD, *unseen), settings, seen=SEEN, pens=pens, **asked)
+
+
+def test_not_all_may_wait_where_a_line_is_full_many_times_over(tmp_path: Path) -> None:
+    found = pullets(tmp_path, 16)
+    places = found.places["Alder", Sex.HEN]
+    stay = [one for one in found.grades if one.verdict is Verdict.WAIT]
+    gone = [one for one in found.grades if one.verdict is Verdict.LET_GO]
+    assert sum(one.best.chance for one in stay) <= 2 * places.young + 1e-9
+    assert gone
+    assert {one.ruling.why for one in gone} == {Why.FULL}
+    assert {one.family for one in stay} == {"clutch k0", "clutch k1"}
+
+
+def test_later_plans_of_a_large_flock_are_worked_out_closely_enough(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    exact = graded(tmp_path / "a")
+    monkeypatch.setattr("matchmaker.grade.rounds.SEARCHED_PAIRS", 0)
+    near = graded(tmp_path / "b")
+    assert near.rounds[0].chosen == exact.rounds[0].chosen
+    for one, other in zip(near.rounds, exact.rounds, strict=False):
+        assert one.value <= one.bound + 1e-9
+        assert one.bound - one.value <= 0.2
+        if one.problem == other.problem:
+            assert one.value - 1e-6 <= other.value <= one.bound + 1e-6
+
+
+def test_a_search_that_is_stopped_leaves_a_worth_out(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def stopped(*_: object, **__: object) -> None:
+        raise SolverStoppedError
+
+    monkeypatch.setattr("matchmaker.grade.worth.Responder.best", stopped)
+    found = graded(tmp_path)
+    assert all(one.worth is None for one in found.grades)
+    assert verdicts(found)["A0"] == "keep"
+
+
+def test_what_cannot_be_true_of_relatives_brings_no_hope(
+    grading: Grading, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (prospect,) = grade_of(grading, "A4").prospects
+    assert hope_of(prospect) > prospect.value
+
+    def clash(*_: object, **__: object) -> None:
+        raise LociClashError(("O",))
+
+    monkeypatch.setattr(type(prospect.table.study), "informed", clash)
+    assert hope_of(prospect) == prospect.value
+
+
+def test_a_bird_that_can_be_of_no_such_sex(tmp_path: Path) -> None:
+    table = judged(tmp_path, TARN, top=TOP)
+    tables = table.study.flock.tables
+    assert can_be(tables, "C1", Sex.HEN)
+    assert not can_be(tables, "C1", Sex.COCK)
+    assert as_either_sex(table, tables, ()) == {}
