@@ -24,7 +24,7 @@ from matchmaker.grade.verdicts import Verdict, rulings
 from matchmaker.grade.worth import worths
 from matchmaker.grade.young import families, not_yet_breeders, young_birds
 from matchmaker.plan.watch import Watch, listening
-from matchmaker.tables.records import Status
+from matchmaker.tables.records import Sex, Status
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -174,11 +174,16 @@ def _worths(
 def _prospects(
     table: PairTable, ready: FolderTables, birds: Sequence[Bird]
 ) -> tuple[Prospect, ...]:
-    """The prospects of all, those of unknown sex as hens and as cocks."""
+    """The prospects of all, those of unknown sex as hens and as cocks.
+
+    One that what was seen allows to be of neither together with the others waits, without pairs.
+    """
     found = prospects_of(birds, table)
     unsexed = {bird.band: bird for bird in birds if bird.sex is None}
     for sex, (judged_so, chosen) in as_either_sex(table, ready, unsexed).items():
         found += prospects_of([unsexed[band] for band in sorted(chosen)], judged_so, sex)
+    told = {one.band for one in found}
+    found += prospects_of([bird for bird in birds if bird.band not in told], table, Sex.HEN)
     return tuple(sorted(found, key=lambda one: (one.band, one.sex)))
 
 

@@ -14,7 +14,7 @@ from matchmaker.pairs.table import judge_pairs
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Mapping
+    from collections.abc import Collection, Iterable, Mapping
 
     from matchmaker.pairs.table import PairTable
     from matchmaker.tables.folder import FolderTables
@@ -49,7 +49,7 @@ def as_either_sex(
         try:
             told = _judged_so(table, tables, chosen, sex)
         except InputError:
-            chosen = frozenset(band for band in unsexed if can_be(tables, band, sex))
+            chosen = frozenset(possible(tables, sorted(unsexed), sex))
             told = _judged_so(table, tables, chosen, sex)
         found[sex] = (told, chosen)
     return found
@@ -72,9 +72,18 @@ def with_sex(tables: FolderTables, birds: Collection[str], sex: Sex) -> FolderTa
     )
 
 
-def can_be(tables: FolderTables, band: str, sex: Sex) -> bool:
-    """Whether what was seen allows a bird to be of a sex."""
-    told = with_sex(tables, {band}, sex)
+def possible(tables: FolderTables, birds: Iterable[str], sex: Sex) -> list[str]:
+    """The birds that may all be of a sex by what was seen, taken one after another."""
+    taken: list[str] = []
+    for band in birds:
+        if can_be(tables, [*taken, band], sex):
+            taken.append(band)
+    return taken
+
+
+def can_be(tables: FolderTables, birds: Collection[str], sex: Sex) -> bool:
+    """Whether what was seen allows some birds to be of a sex."""
+    told = with_sex(tables, birds, sex)
     reading = read_loci(told)
     if reading.faults:
         return False

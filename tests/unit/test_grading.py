@@ -13,7 +13,7 @@ from matchmaker.genetics.genotypes.inferred import LociClashError
 from matchmaker.grade.choosing import Ground
 from matchmaker.grade.hope import hope_of
 from matchmaker.grade.places import Places, spares_for
-from matchmaker.grade.sexed import as_either_sex, can_be
+from matchmaker.grade.sexed import as_either_sex, can_be, possible
 from matchmaker.grade.unseen import Kind
 from matchmaker.grade.verdicts import Verdict, Why
 from matchmaker.plan.watch import Watch
@@ -419,6 +419,16 @@ def test_not_all_may_wait_where_a_line_is_full_many_times_over(tmp_path: Path) -
     assert {one.family for one in stay} == {"clutch k0", "clutch k1"}
 
 
+def test_a_bird_that_can_be_of_neither_sex_beside_the_others_waits(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    table = judged(tmp_path, (*OLD, *YOUNG), seen=SEEN)
+    monkeypatch.setattr("matchmaker.grade.grading.as_either_sex", lambda *_: {})
+    found = verbs.grade(table, DAY)
+    assert grade_of(found, "A5").verdict is Verdict.WAIT
+    assert grade_of(found, "A5").bird.sex is None
+
+
 def test_later_plans_of_a_large_flock_are_worked_out_closely_enough(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -446,9 +456,10 @@ def test_a_search_that_is_stopped_leaves_a_worth_out(
 
 
 def test_what_cannot_be_true_of_relatives_brings_no_hope(
-    grading: Grading, monkeypatch: pytest.MonkeyPatch
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    (prospect,) = grade_of(grading, "A4").prospects
+    found = graded(tmp_path, settings="[lines.Alder]\nchicks_wanted = 400\n")
+    (prospect,) = grade_of(found, "A4").prospects
     assert hope_of(prospect) > prospect.value
 
     def clash(*_: object, **__: object) -> None:
@@ -461,6 +472,7 @@ def test_what_cannot_be_true_of_relatives_brings_no_hope(
 def test_a_bird_that_can_be_of_no_such_sex(tmp_path: Path) -> None:
     table = judged(tmp_path, TARN, top=TOP)
     tables = table.study.flock.tables
-    assert can_be(tables, "C1", Sex.HEN)
-    assert not can_be(tables, "C1", Sex.COCK)
+    assert can_be(tables, ["C1"], Sex.HEN)
+    assert not can_be(tables, ["C1"], Sex.COCK)
+    assert possible(tables, ["C1", "C2"], Sex.COCK) == ["C2"]
     assert as_either_sex(table, tables, ()) == {}
