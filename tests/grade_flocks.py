@@ -47,13 +47,16 @@ def graded(
     settings: str = SETTINGS,
     **asked: Any,
 ) -> Grading:
-    """The grading of a flock; ``day``, ``factor`` and ``today`` may be given, tables too."""
+    """The grading of a flock; ``day``, ``factor``, ``patience``, ``top`` and tables may be given."""
     day, factor = asked.pop("day", DAY), asked.pop("factor", 2.5)
+    patience = asked.pop("patience", None)
     if not asked.setdefault("seen", SEEN):
         del asked["seen"]
     top = asked.pop("top", "")
     top += 'season = 2027\nrecurrent = "sussex"\ntarget = {O = 2}\n'
-    return verbs.grade(judged(path, birds, settings, top, **asked), day, factor=factor)
+    return verbs.grade(
+        judged(path, birds, settings, top, **asked), day, factor=factor, patience=patience
+    )
 
 
 def grade_of(grading: Grading, band: str) -> Grade:

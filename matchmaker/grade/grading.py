@@ -97,6 +97,14 @@ class Grading:
         """The day of the grading."""
         return self.eve.day
 
+    def alone(self, grade: Grade) -> bool:
+        """Whether a bird is the only one of its line and sex, young or older, fit to breed."""
+        if grade.bird.sex is None or not grade.best.fit:
+            return False
+        place = grade.best.place
+        fit = [one for one in self.grades if one.bird.sex and one.best.fit]
+        return self.places[place].old + sum(one.best.place == place for one in fit) == 1
+
     def of(self, verdict: Verdict) -> tuple[Grade, ...]:
         """The birds with a verdict, in order of their bands."""
         return tuple(one for one in self.grades if one.verdict is verdict)

@@ -51,8 +51,8 @@ class Unseen:
 
     ``since`` is the first day on which it can be seen, ``None`` where it could be now or where a
     test has to tell; ``at_lay`` says that a hen shows it when she lays. ``chance`` is that of
-    turning out as the line wants. ``sex`` is set where it is so only if the bird, whose sex is not
-    told, is of that sex.
+    turning out as the line wants; ``tells`` is the locus of which this one, linked to it, is a
+    sign. ``sex`` is set where it is so only if the bird, whose sex is not told, is of that sex.
     """
 
     kind: Kind
@@ -61,6 +61,7 @@ class Unseen:
     since: dt.date | None = None
     at_lay: bool = False
     chance: float | None = None
+    tells: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,9 +102,9 @@ def unseen_of(prospects: Sequence[Prospect], day: dt.date, seen: Watched) -> tup
         found[Kind.SEX, ()] = Unseen(kind=Kind.SEX, since=_from(bird, SEX_TOLD_DAYS, day))
     for prospect in prospects:
         for need in prospect.open_needs:
-            one = _of_locus(prospect, need, day)
-            same = found.get((one.kind, one.names))
-            found[one.kind, one.names] = one if same is None else replace(one, sex=None)
+            for one in (*_markers(prospect, need, day), _of_locus(prospect, need, day)):
+                same = found.get((one.kind, one.names))
+                found[one.kind, one.names] = one if same is None else replace(one, sex=None)
     for one in _scores(study, bird, day, seen):
         found[one.kind, one.names] = one
     return tuple(found.values())
@@ -111,27 +112,48 @@ def unseen_of(prospects: Sequence[Prospect], day: dt.date, seen: Watched) -> tup
 
 def _of_locus(prospect: Prospect, need: Need, day: dt.date) -> Unseen:
     """How what a bird has at a locus will be seen."""
-    study, sex, bird = prospect.table.study, prospect.sex, prospect.bird
-    locus, known = study.loci[need.locus], study.genotypes[need.locus]
-    copies = [at for at in locus.copy_numbers(sex) if known.of(bird.band)[at] > 0]
-    looks = {locus.phenotype(at, sex) for at in copies if at} - {
-        locus.phenotype(at, sex) for at in copies if not at
-    }
-    told = any(birds_of(one) == (bird.band,) for one in known.evidence)
-    since = _from(bird, locus.shows_at_days, day)
-    kind = Kind.TEST
-    if looks and since is not None:
-        kind = Kind.LOOK
-    elif looks and not told:
-        kind = Kind.LOOK_NOW
+    locus = prospect.table.study.loci[need.locus]
+    kind, since = _way(prospect, need.locus, day)
     return Unseen(
         kind=kind,
-        sex=None if bird.sex is not None else sex,
+        sex=None if prospect.bird.sex is not None else prospect.sex,
         names=(need.locus,),
-        since=since if kind is Kind.LOOK else None,
+        since=since,
         at_lay=locus.shown_by == "hen" and kind is not Kind.TEST,
         chance=need.chance,
     )
+
+
+def _markers(prospect: Prospect, need: Need, day: dt.date) -> Iterator[Unseen]:
+    """Loci that are passed on together with one that is open, and that the bird shows itself."""
+    study = prospect.table.study
+    for pair in study.linked:
+        if need.locus not in pair:
+            continue
+        marker = pair[0] if need.locus == pair[1] else pair[1]
+        kind, since = _way(prospect, marker, day)
+        if kind.free:
+            yield Unseen(
+                kind=kind,
+                sex=None if prospect.bird.sex is not None else prospect.sex,
+                names=(marker,),
+                since=since,
+                at_lay=study.loci[marker].shown_by == "hen",
+                tells=need.locus,
+            )
+
+
+def _way(prospect: Prospect, symbol: str, day: dt.date) -> tuple[Kind, dt.date | None]:
+    """Whether a look at the bird will tell of a locus, tells now, or only a test does."""
+    study, sex, bird = prospect.table.study, prospect.sex, prospect.bird
+    locus, known = study.loci[symbol], study.genotypes[symbol]
+    copies = [at for at in locus.copy_numbers(sex) if known.of(bird.band)[at] > 0]
+    looks = {locus.phenotype(at, sex) for at in copies}
+    told = any(birds_of(one) == (bird.band,) for one in known.evidence)
+    since = _from(bird, locus.shows_at_days, day)
+    if len(looks) < 2 or told:
+        return Kind.TEST, None
+    return (Kind.LOOK_NOW, None) if since is None else (Kind.LOOK, since)
 
 
 def _scores(study: Study, bird: Bird, day: dt.date, seen: Watched) -> Iterator[Unseen]:

@@ -41,7 +41,10 @@ def print_grading(console: Console, grading: Grading) -> None:
     """The whole grading."""
     say(console, head_text(grading), style="bold")
     if not grading.grades:
-        say(console, "No young birds: every living bird was old enough for the pens before.")
+        say(
+            console,
+            "No young birds are here, too young for the pens before or hatched since.",
+        )
         return
     say(console, counts_text(grading))
     for line in sorted({one.bird.line for one in grading.grades}):

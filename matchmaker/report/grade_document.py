@@ -98,6 +98,7 @@ def _unseen(grading: Grading, one: Unseen) -> Document:
         "since": one.since and one.since.isoformat(),
         "if_sex": one.sex and str(one.sex),
         "chance": one.chance,
+        "tells": one.tells or None,
         "sentence": next(unseen_texts(grading, [one])),
     }
 

@@ -79,7 +79,7 @@ def reason_text(grading: Grading, same: Sequence[Grade]) -> str:
     text = ground_text(grading, same[0])
     if len(same) > 1:
         text = text.replace(f"without {_object(same[0].bird.sex)} ", "without one of them ")
-    return f"{text}: {_best(same)}" if text == NUMBER else text
+    return f"{text}: {_best(same)}" if text.endswith(NUMBER) else text
 
 
 def ground_text(grading: Grading, grade: Grade) -> str:
@@ -88,7 +88,8 @@ def ground_text(grading: Grading, grade: Grade) -> str:
     if ruling.why is Why.REST:
         return "rests by your wish, and stays"
     if ruling.verdict is Verdict.KEEP:
-        return _kept(grading, grade)
+        alone = f"the only {grade.bird.line} {grade.bird.sex} fit to breed; "
+        return alone * grading.alone(grade) + _kept(grading, grade)
     if ruling.verdict is Verdict.WAIT:
         return _waits(grading, grade)
     return _goes(grading, grade)
@@ -153,9 +154,16 @@ def _waits(grading: Grading, grade: Grade) -> str:
     if why is Why.SCORES:
         told = [one for one in grade.unseen if one.kind is Kind.SCORES]
         return "no place yet, but not scored yet: " + unseen_sentence(grading, told)
-    told = [one for one in grade.unseen if one.kind is not Kind.SCORES]
     place = "has a place" if grade.ruling.ground else "would have a place"
-    return f"{place} if it turns out well: {unseen_sentence(grading, told)}"
+    able = [one.sex for one in grade.prospects if one.fit or one.open_needs]
+    only = able[0] if len(able) == 1 < len(grade.prospects) else None
+    told = [
+        one
+        for one in grade.unseen
+        if one.kind is not Kind.SCORES and (only is None or one.sex in {None, only})
+    ]
+    condition = "if it turns out well" if only is None else f"if it is a {only}"
+    return f"{place} {condition}: {unseen_sentence(grading, told)}"
 
 
 def later_text(grading: Grading, grade: Grade) -> str:
@@ -274,6 +282,9 @@ def unseen_texts(grading: Grading, unseen: Iterable[Unseen]) -> Iterator[str]:
 def _of_locus(study: Study, one: Unseen, since: str) -> str:
     symbol = one.names[0]
     what = f"{study.loci[symbol].name} ({symbol}; chance {percent(one.chance or 0.0)})"
+    if one.tells:
+        told = study.loci[one.tells].name
+        what = f"{study.loci[symbol].name} ({symbol}), a sign of {told} ({one.tells}),"
     if one.sex is not None:
         what = f"if a {one.sex}, {what}"
     if one.kind is Kind.LOOK:

@@ -12,7 +12,7 @@ import pytest
 from matchmaker import verbs
 from matchmaker.cli.grade import day_of
 from matchmaker.errors import UsageError
-from matchmaker.report.grade_document import HEADER
+from matchmaker.report.grade_document import HEADER, grading_document
 from tests.cli.run import contents, example, run
 
 if TYPE_CHECKING:
@@ -47,16 +47,23 @@ def test_the_screen_and_the_rows_and_nothing_else_is_written(folder: Path, tmp_p
     assert {row["verdict"] for row in rows} == {"keep", "let go"}
 
 
-def test_the_document_of_the_fen(tmp_path: Path) -> None:
-    ran = run("grade", "--in", example("holm-fen", tmp_path / "holm-fen"), "--json")
-    document = ran.document
-    assert (document["schema"], document["day"]) == ("matchmaker/grade/1", "2027-01-26")
+def test_the_document_as_a_process(folder: Path) -> None:
+    document = run("grade", "--in", folder, "--on", "2026-05-01", "--json").document
+    assert (document["schema"], document["day"]) == ("matchmaker/grade/1", "2026-05-01")
+    assert {one["verdict"] for one in document["birds"]} == {"wait", "let go"}
+
+
+def test_the_fen(tmp_path: Path) -> None:
+    table = verbs.pairs(example("holm-fen", tmp_path / "holm-fen"))
+    document = grading_document(verbs.grade(table, dt.date(2027, 1, 26), patience=0))
     found = {one["bird"]: one for one in document["birds"]}
     assert found["A26-019"]["reason"] == "a defect that culls: crooked toes"
-    assert found["C26-001"]["verdict"] == "keep"
+    assert found["C26-001"]["reason"].startswith("the only Cedar hen fit to breed; by your wish")
     assert found["C26-002"]["verdict"] == "let go"
     assert found["A26-027"]["verdict"] == "wait"
-    assert found["C26-005"]["not_seen_yet"][0]["kind"] == "test"
+    comb, egg, *_ = found["C26-005"]["not_seen_yet"]
+    assert (comb["kind"], comb["names"], comb["tells"]) == ("look-now", ["P"], "O")
+    assert (egg["kind"], egg["names"]) == ("test", ["O"])
 
 
 def test_a_day_that_is_none_is_refused(flock: Flock) -> None:

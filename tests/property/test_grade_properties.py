@@ -23,8 +23,8 @@ if TYPE_CHECKING:
     from matchmaker.grade.grading import Grading
 
 DAYS = {
-    "skarn-farm": ("2026-04-12", "2026-10-01", "2027-02-20"),
-    "tarn-croft": ("2026-04-20", "2026-08-30", "2027-02-01"),
+    "skarn-farm": ("2026-04-12", "2026-10-01"),
+    "tarn-croft": ("2026-04-20", "2027-02-01"),
 }
 HURRY = 0.0
 """Seconds for what birds are worth: no verdict hangs on it."""

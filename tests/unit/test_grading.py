@@ -91,6 +91,23 @@ def test_what_a_cock_carries_is_told_by_a_test_only(grading: Grading) -> None:
     assert found.ruling.ground is Ground.PLACE
 
 
+LINKED = '[loci.P]\nlinked_to = "O"\nrecombination = 0.04\n'
+
+
+def test_a_linked_marker_that_shows_is_to_be_looked_at(tmp_path: Path) -> None:
+    seen = [*SEEN, dna("AC", "P", 1), dna("AH", "P", 1)]
+    birds = (*OLD, *YOUNG[3:5])
+    found = graded(tmp_path, birds, LINKED, seen=seen)
+    marker, egg = grade_of(found, "A3").unseen
+    assert (marker.kind, marker.names, marker.tells) == (Kind.LOOK_NOW, ("P",), "O")
+    assert (egg.kind, egg.names) == (Kind.TEST, ("O",))
+    assert grade_of(found, "A3").verdict is Verdict.WAIT
+    told = [*seen, {"bird": "A3", "locus": "P", "what": "pea", "how": "adult"}]
+    found = graded(tmp_path / "told", birds, LINKED, seen=told)
+    assert grade_of(found, "A3").unseen == ()
+    assert grade_of(found, "A3").verdict is Verdict.KEEP
+
+
 def test_the_numbers_to_keep(grading: Grading) -> None:
     hens = grading.places["Alder", Sex.HEN]
     assert (hens.penned, hens.wanted, hens.old, hens.young) == (3, 8, 1, 7)

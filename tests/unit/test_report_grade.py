@@ -11,20 +11,23 @@ from typing import TYPE_CHECKING
 import pytest
 from rich.console import Console
 
+from matchmaker import verbs
 from matchmaker.grade.unseen import Kind, Unseen
 from matchmaker.grade.worth import NEEDED, Worth
 from matchmaker.report.documents import as_json
 from matchmaker.report.grade import print_grading
 from matchmaker.report.grade_document import HEADER, grading_document, grading_sheet
 from matchmaker.report.grade_words import reason_text, unseen_sentence
-from tests.builders import chick, cock, hen
-from tests.grade_flocks import OLD, SEEN, YOUNG, grade_of, graded
+from tests.builders import chick, cock, hen, judged
+from tests.grade_flocks import DAY, OLD, SEEN, YOUNG, grade_of, graded
 from tests.screens import plain
 from tests.unit.test_grading import (
     FAMILIES,
     FEW,
     ONE_PEN,
     ROW,
+    TARN,
+    TOP,
     chocolate,
     crowded,
     grading,
@@ -103,7 +106,7 @@ def test_the_caution_stands_where_birds_go(grading: Grading, tmp_path: Path) -> 
 
 def test_no_young_birds(tmp_path: Path) -> None:
     text = shown(graded(tmp_path, OLD))
-    assert "No young birds" in text
+    assert "No young birds are here" in text
     assert len(text.splitlines()) <= 3
 
 
@@ -120,6 +123,15 @@ def test_of_several_birds_with_one_worth_it_is_said_of_each(grading: Grading) ->
     assert reason_text(grading, same) == (
         "first choice for next spring's pens; without one of them the plan loses 2.0 wanted chicks"
     )
+
+
+def test_the_only_one_of_its_line_and_sex_is_said_to_be(tmp_path: Path) -> None:
+    hens = tuple(row for row in OLD if row["bird"] != "AH")
+    found = graded(tmp_path, (*hens, YOUNG[0], YOUNG[1]), seen=SEEN[:1])
+    assert reason(found, "A0").startswith(
+        "the only Alder hen fit to breed; first choice for next spring's pens"
+    )
+    assert not found.alone(grade_of(found, "A1"))
 
 
 def test_of_birds_told_together_the_range_is_told(crowded: Grading) -> None:
@@ -229,6 +241,12 @@ def test_the_mechanism_of_the_sex_chromosome(chocolate: Grading) -> None:
     )
 
 
+def test_a_chick_that_is_of_use_as_a_cock_only(tmp_path: Path) -> None:
+    unsexed = chick("C4", "", "H1", "D0", "Choc", hatched="2026-08-01")
+    found = verbs.grade(judged(tmp_path, (*TARN, unsexed), top=TOP), DAY)
+    assert reason(found, "C4") == "would have a place if it is a cock: its sex is not written down"
+
+
 def test_one_that_may_not_be_pure(tmp_path: Path) -> None:
     settings = "[loci.O]\nfrequency = {sussex = 0.6}\n[limits]\nproof_min = 0.9\n"
     pure = (*OLD[:4], chick("S2", "cock", "S1", "P0", "Pure"))
@@ -260,6 +278,10 @@ def test_things_unseen_in_words(grading: Grading) -> None:
             "can be seen now if she lays: look, and write it down",
         ),
         (Unseen(kind=Kind.LOOK_NOW, names=("O",), chance=0.5), "can be seen now: look, and"),
+        (
+            Unseen(kind=Kind.LOOK, names=("O",), tells="O", since=dt.date(2026, 12, 2)),
+            "a sign of Blue eggshell (O), is seen from about 2 December 2026",
+        ),
     ]
     for one, words in told:
         assert words in unseen_sentence(grading, [one])
