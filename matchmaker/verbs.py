@@ -20,6 +20,8 @@ from matchmaker.genetics.loci.known import KnownLoci, known_loci
 from matchmaker.genetics.study import Study, share_doubts, study_flock
 from matchmaker.genetics.traits.doubts import trait_doubts
 from matchmaker.genetics.traits.faults import trait_faults
+from matchmaker.grade.grading import Grading, grade_young
+from matchmaker.grade.places import USUAL_FACTOR
 from matchmaker.pairs.row_faults import closed_rows, crossing_faults, pens_without_rows
 from matchmaker.pairs.table import PairTable, judge_pairs
 from matchmaker.pairs.unread import season_doubts, unheeded_wishes
@@ -62,6 +64,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "Check",
+    "Grading",
     "KnownLoci",
     "Loss",
     "Precautions",
@@ -72,6 +75,7 @@ __all__ = [
     "check",
     "diagnose",
     "frontier",
+    "grade",
     "loci",
     "near_equals",
     "one_more",
@@ -317,6 +321,29 @@ def score(folder: Path, file: Path) -> PlanScore:
     rows = read_plan(file, flock.tables)
     birds = {band for row in rows for band in (row.hen, row.cock)}
     return score_plan(judge_pairs(study_flock(flock, birds)), rows)
+
+
+def grade(
+    of: Path | PairTable,
+    day: dt.date,
+    *,
+    factor: float = USUAL_FACTOR,
+    patience: float | None = None,
+    watch: Watch | None = None,
+) -> Grading:
+    """Every young bird as it was known on a day: keep, let go or wait, for next spring's pens.
+
+    ``factor`` birds are kept for each that will stand in a pen. ``patience`` is in seconds, for
+    the search of what birds are worth; verdicts do not hang on it.
+
+    Raises
+    ------
+    InputError
+        With every fault that ``check`` finds, if there are any.
+    UsageError
+        If the day is far from the season.
+    """
+    return grade_young(_judged(of), day, factor=factor, patience=patience, watch=watch)
 
 
 def loci(folder: Path | None = None) -> KnownLoci:

@@ -112,22 +112,51 @@ def study_flock(flock: Flock, also: Iterable[str] = ()) -> Study:
     InputError
         If loci or evidence hold faults, or records contradict each other.
     """
+    inferred, loci = _genotypes(flock)
+    return _assembled(flock, inferred, loci, forecast(flock), set(also))
+
+
+def with_other_sexes(study: Study, flock: Flock) -> Study:
+    """The study of the same flock in which some birds without scores are of another sex.
+
+    What their scores and those of their kin promise does not hang on it and is kept; genotypes and
+    the chicks of pairs do.
+
+    Raises
+    ------
+    InputError
+        If loci or evidence hold faults, or what was seen cannot be of birds of these sexes.
+    """
+    inferred, loci = _genotypes(flock)
+    return _assembled(flock, inferred, loci, study.forecast, set())
+
+
+def _genotypes(flock: Flock) -> tuple[Inferred, Mapping[str, Locus]]:
     reading = read_loci(flock.tables)
     if reading.faults:
         raise InputError(in_order(reading.faults))
+    recurrent = flock.settings.recurrent
     try:
-        inferred = infer(flock.pedigree, reading.loci, reading.evidence, flock.settings.recurrent)
+        return infer(flock.pedigree, reading.loci, reading.evidence, recurrent), reading.loci
     except LociClashError as error:
         raise InputError(in_order(_clashes(flock, reading, error))) from None
+
+
+def _assembled(
+    flock: Flock,
+    inferred: Inferred,
+    loci: Mapping[str, Locus],
+    found: Forecast,
+    also: set[str],
+) -> Study:
     settings, tables = flock.settings, flock.tables
-    found = forecast(flock)
-    view = _in_view(flock, set(also))
+    view = _in_view(flock, also)
     kinship = kinship_matrix(flock.pedigree, _with_recent(flock, view))
     return Study(
         flock=flock,
         kinship=_part_of(kinship, view),
         recurrent_share=dict(zip(found.birds, found.shares.tolist(), strict=True)),
-        loci=reading.loci,
+        loci=loci,
         inferred=inferred,
         forecast=found,
         standing=Standing.of(found),

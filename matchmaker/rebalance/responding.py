@@ -179,7 +179,7 @@ class Responder:
         """Return the best plan that moves so many birds at most; ``None`` where there is none.
 
         It is best to within ``close``, in wanted chicks, or within what the search over ``nodes``
-        leaves open; its bound says how near it is. ``without`` are cocks that get no pen.
+        leaves open; its bound says how near it is. ``without`` are birds that get no place.
 
         Raises
         ------
@@ -190,7 +190,7 @@ class Responder:
             return self._by_another_solver(most, without)
         with quiet_stdout():
             model, relaxed = self._prepared()
-            held = {column: 0.0 for cock in without for column in _pens_of(model, cock)}
+            held = {column: 0.0 for bird in without for column in _places_of(model, bird)}
             if most is not None:
                 held[model.moved] = float(most)
             with _at_most(model, relaxed, held):
@@ -264,13 +264,13 @@ class Responder:
         )
 
     def _by_another_solver(self, most: int | None, without: Iterable[str]) -> Answer | None:
-        moves = self.problem.moves
-        assert moves is not None  # noqa: S101  a response is posed with them
-        banned = frozenset(without)
+        moves, banned = self.problem.moves, frozenset(without)
         problem = replace(
             self.problem,
-            moves=replace(moves, most=most),
-            candidates=tuple(one for one in self.problem.candidates if one.cock not in banned),
+            moves=None if moves is None else replace(moves, most=most),
+            candidates=tuple(
+                one for one in self.problem.candidates if banned.isdisjoint((one.hen, one.cock))
+            ),
         )
         try:
             found = solve_plan(problem, stages=False, watch=self.watch)
@@ -285,9 +285,12 @@ class Responder:
         )
 
 
-def _pens_of(model: Model, cock: str) -> Iterator[int]:
-    """The columns of the pens that a cock may get."""
-    return (column for (slot, _), column in model.y.items() if slot.cock == cock)
+def _places_of(model: Model, bird: str) -> Iterator[int]:
+    """The columns of the pens that a cock may get, or of the pairs that a hen may be in."""
+    yield from (column for (slot, _), column in model.y.items() if slot.cock == bird)
+    for column, one in zip(model.x, model.layout.candidates, strict=True):
+        if one.hen == bird:
+            yield column
 
 
 @contextlib.contextmanager

@@ -1,0 +1,44 @@
+"""The command about young birds: keep, let go or wait.
+
+Heavy libraries are imported inside the command, so that ``--help`` answers at once.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from matchmaker.cli.options import HERE, Csv, Folder, Force, Json
+from matchmaker.cli.root import app
+
+
+@app.command()
+def grade(
+    folder: Folder = HERE,
+    *,
+    on: Annotated[
+        str,
+        typer.Option("--on", metavar="DATE", help="The day; else today (in the settings)."),
+    ] = "",
+    factor: Annotated[
+        float,
+        typer.Option(min=1, max=10, metavar="N", help="Birds to keep for each in a pen."),
+    ] = 2.5,
+    thorough: Annotated[
+        bool, typer.Option("--thorough", help="What each is worth, however long it takes.")
+    ] = False,
+    json: Json = False,
+    csv: Csv = None,
+    force: Force = False,
+) -> None:
+    """Young birds: keep, let go or wait, with the reason and what cannot be seen yet.
+
+    Example: matchmaker grade --in my-flock --on 2027-05-12
+    """
+    from matchmaker.cli.grade import Asked, run_grade
+
+    run_grade(
+        folder,
+        Asked(on=on, factor=factor, thorough=thorough, json=json, csv=csv, force=force),
+    )
