@@ -20,6 +20,8 @@ from matchmaker.genetics.loci.known import KnownLoci, known_loci
 from matchmaker.genetics.study import Study, share_doubts, study_flock
 from matchmaker.genetics.traits.doubts import trait_doubts
 from matchmaker.genetics.traits.faults import trait_faults
+from matchmaker.hatch.hatching import Hatching, write_hatch
+from matchmaker.hatch.hatching import hatch as hatch_down
 from matchmaker.pairs.row_faults import closed_rows, crossing_faults, pens_without_rows
 from matchmaker.pairs.table import PairTable, judge_pairs
 from matchmaker.pairs.unread import season_doubts, unheeded_wishes
@@ -50,10 +52,11 @@ from matchmaker.tables.read_plan import read_plan
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
     from pathlib import Path
 
     from matchmaker.errors import NoPlanError
+    from matchmaker.hatch.told import Told
     from matchmaker.pairs.crossings import Crossing
     from matchmaker.plan.watch import Watch
     from matchmaker.tables.folder import FolderTables
@@ -61,6 +64,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "Check",
+    "Hatching",
     "KnownLoci",
     "Loss",
     "Precautions",
@@ -70,6 +74,7 @@ __all__ = [
     "check",
     "diagnose",
     "frontier",
+    "hatch",
     "loci",
     "near_equals",
     "one_more",
@@ -88,6 +93,7 @@ __all__ = [
     "why_pair",
     "why_pen",
     "why_plan",
+    "write_hatch",
 ]
 
 
@@ -283,6 +289,19 @@ def rank_tests(folder: Path, *, birds: int = MOST_TESTS) -> Ranking:
         With every fault that ``check`` finds, if there are any.
     """
     return rank_possible_tests(pairs(folder), birds=birds)
+
+
+def hatch(of: FolderTables, told: Sequence[Told]) -> Hatching:
+    """What a hatch writes into the book, how it fits and what it teaches; ``write_hatch`` writes.
+
+    Raises
+    ------
+    InputError
+        With every fault of the tables, or those they would get by it (``UnfitHatchError``).
+    UsageError
+        If what is told cannot be meant.
+    """
+    return hatch_down(of, told, _tables, _checked)
 
 
 def score(folder: Path, file: Path) -> PlanScore:

@@ -1,0 +1,209 @@
+"""Sentences about a hatch: whose it is, how it fits, what lies behind it, what it teaches."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from matchmaker.genetics.kin.relatives import Kin
+from matchmaker.hatch.explanations import KIND_PRIOR, Why
+from matchmaker.report.days import day_text, span_text
+from matchmaker.report.numbers import chicks_text, percent
+from matchmaker.report.wording import listed
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+    from matchmaker.hatch.exact import Fit
+    from matchmaker.hatch.explanations import Explanation
+    from matchmaker.hatch.fits import LocusFit
+    from matchmaker.hatch.hatching import Hatch
+    from matchmaker.hatch.learned import Learned
+    from matchmaker.hatch.parents import Meeting, Parents
+
+RARE: Final = 1e-4
+"""Chances below this are written as one in so many, those above in per cent."""
+
+HINTS: Final = {
+    Why.OTHER_SIRE: "look at the pens' fences and at who was let out, and write the chicks with "
+    "both cocks (--sire)",
+    Why.MISREAD: "look at these chicks again in a few weeks",
+    Why.GENOTYPE: "test it, or look for the record of its own that must be wrong",
+}
+
+
+def set_sentence(hatch: Hatch) -> str:
+    """Which set, and whether its row is new."""
+    told, record = hatch.told, hatch.found.record
+    of = f", hen {told.dam}" if told.dam else ""
+    when = f", set on {day_text(hatch.found.set_on)}" if hatch.found.set_on else ""
+    on = hatch.found.hatched_on
+    hatched = f", hatched on {day_text(on)}" if on and (told.hatched or told.chicks) else ""
+    row = (
+        "a new set" if record is None or hatch.egg.row is None else f"row {record.row} of the eggs"
+    )
+    return f"Pen {told.pen}{of}{when}{hatched}: {row}"
+
+
+def parents_sentences(parents: Parents) -> Iterator[str]:
+    """Whose chicks they are, and why."""
+    days = span_text(parents.first, parents.last)
+    assumed = " (nobody wrote when; taken as the week before they were set)"
+    yield f"Eggs collected {days}{assumed if parents.assumed else ''}."
+    if parents.from_plan:
+        yield "Who stood in the pen is taken from the written plan: moves.csv has nobody there."
+    yield _sire_sentence(parents)
+    if parents.dam:
+        yield f"Dam: {parents.dam}."
+    else:
+        bands = ", ".join(band for band, _ in parents.dams)
+        alike = len({weight for _, weight in parents.dams}) == 1
+        by = "as likely each" if alike else "each by the days she was there"
+        yield f"Dam: one of {bands} ({by})."
+
+
+def _sire_sentence(parents: Parents) -> str:
+    bands = listed((band for band, _ in parents.sires), "or")
+    if parents.said:
+        by_clock = sorted({met.cock for met in parents.meetings})
+        told = {band for band, _ in parents.sires}
+        if by_clock and set(by_clock) != told:
+            return f"Sire: {bands}, as you say; by the book {listed(by_clock, 'or')}."
+        return f"Sire: {bands}, as you say."
+    if parents.sire:
+        return f"Sire: {bands}, for sure by who was with the hens and when."
+    why = listed(_meeting_text(met, parents) for met in parents.meetings)
+    return f"Sire: {bands}; which of them nobody can know: {why}."
+
+
+def _meeting_text(met: Meeting, parents: Parents) -> str:
+    if met.last is None:
+        return f"{met.hen} was with {met.cock} on these days"
+    before = (parents.first - met.last).days
+    return f"{met.hen} was with {met.cock} until {day_text(met.last)}" + (
+        f", {before} days before the first egg" if before > 0 else ""
+    )
+
+
+def one_in(chance: float) -> str:
+    """A chance as a keeper says it.
+
+    Examples
+    --------
+    >>> one_in(0.31), one_in(1 / 16384), one_in(0.0), one_in(1.0)
+    ('31 %', '1 in 16,384', 'never', '100 %')
+    """
+    if chance == 0:
+        return "never"
+    if chance < 0.01:
+        return f"1 in {round(1 / chance):,}" if chance > 1e-9 else "less than 1 in a milliard"
+    return percent(chance)
+
+
+def fit_verdict(found: LocusFit) -> str:
+    """Whether the hatch is as expected."""
+    fit = found.fit
+    if fit is None:
+        return "The words counted overlap, so the hatch cannot be set against what was expected."
+    if fit.impossible:
+        return f"{_impossible(found)} These parents cannot have such a chick, by the book."
+    if not found.poor:
+        return (
+            f"Within chance: so odd a hatch, or an odder one, comes in {one_in(fit.p)}{_how(fit)}."
+        )
+    return (
+        f"Odd: by chance so odd a hatch, or an odder one, comes only in {one_in(fit.p)}"
+        f"{_how(fit)}; this very one in {one_in(fit.chance)}."
+    )
+
+
+def _how(fit: Fit) -> str:
+    return f" (± {percent(fit.error, 2)}, {fit.draws:,} hatches drawn)" if fit.draws else ""
+
+
+def _impossible(found: LocusFit) -> str:
+    classes, expected = found.classes, found.expected
+    assert classes is not None  # noqa: S101  a fit has classes
+    assert expected is not None  # noqa: S101
+    never = [
+        f"{count} {name}"
+        for name, count, chance in zip(classes.names, classes.counts, expected.mean, strict=True)
+        if count and chance == 0
+    ]
+    return f"{listed(never) if never else 'All of them together'}:"
+
+
+def class_rows(found: LocusFit) -> list[list[str]]:
+    """Each class with the chicks counted and expected, and the chance of one chick."""
+    classes, expected = found.classes, found.expected
+    if classes is None or expected is None:
+        return []
+    total = sum(classes.counts)
+    return [
+        [name, str(count), chicks_text(total * chance), percent(chance, 1)]
+        for name, count, chance in zip(classes.names, classes.counts, expected.mean, strict=True)
+    ]
+
+
+def explanation_sentences(found: LocusFit) -> Iterator[str]:
+    """What may lie behind, the likeliest first, and what to do about that one."""
+    for one in found.explanations:
+        yield f"{_odds(one)}: {_reason(one)}"
+    if found.explanations:
+        first = found.explanations[0]
+        if first.why in HINTS:
+            yield f"If so: {HINTS[first.why]}."
+        yield (
+            f"Odds among these reasons alone; of a hundred hatches {100 * KIND_PRIOR:.0f} were "
+            "beforehand given to each kind of error (a rule of thumb, without a source)."
+        )
+
+
+def _odds(one: Explanation) -> str:
+    return percent(one.odds)
+
+
+def _reason(one: Explanation) -> str:
+    return {
+        Why.CHANCE: "chance; the book is right",
+        Why.MISREAD: "some chicks were misread (1 in 20 taken)",
+        Why.OTHER_SIRE: f"{one.bird} is the sire of some or all of them",
+        Why.GENOTYPE: f"{one.bird} is {one.genotype}, not what the book makes it",
+    }[one.why]
+
+
+def copies_chances(chances: Iterable[float]) -> str:
+    """Chances of no, one and two copies, those that are nought left out.
+
+    Examples
+    --------
+    >>> copies_chances((0.5, 0.5, 0.0)), copies_chances((0.0, 0.0, 1.0))
+    ('0: 50 %, 1: 50 %', '2: sure')
+    """
+    own = [(copies, p) for copies, p in enumerate(chances) if p > 1e-9]
+    if len(own) == 1:
+        return f"{own[0][0]}: sure"
+    return ", ".join(f"{copies}: {percent(p)}" for copies, p in own)
+
+
+def learned_reason(one: Learned) -> str:
+    """Whose records moved the chances, and what is settled."""
+    settled = f"it is {one.settled}" if one.settled else ""
+    if one.reason is None:
+        return settled
+    whose = _WHOSE[one.reason.kin]
+    at = "" if one.reason.locus == one.locus else f" at {one.reason.locus}"
+    words = ", ".join(one.reason.words)
+    told = f"{whose}{at}: {words}"
+    return f"{settled}; {told}" if settled else told
+
+
+_WHOSE: Final = {
+    Kin.OWN: "its own record",
+    Kin.PARENT: "its parents",
+    Kin.ANCESTOR: "its forebears",
+    Kin.CHICK: "its chicks",
+    Kin.MATE: "its mates",
+    Kin.SIB: "chicks of its parents",
+    Kin.DESCENDANT: "its grand-chicks",
+    Kin.OTHER: "chicks of its kin",
+}
