@@ -68,24 +68,5 @@ def hatch(
     from matchmaker.cli.hatch import Output, run_hatch
     from matchmaker.hatch.asked import Asked
 
-    asked = Asked(
-        pen=pen,
-        dam=dam,
-        sire=sire,
-        set_on=set_on,
-        collected=collected,
-        eggs=eggs,
-        fertile=fertile,
-        hatched=hatched,
-        hatched_on=hatched_on,
-        bands=bands or (),
-        cock_chicks=cock_chicks or (),
-        hen_chicks=hen_chicks or (),
-        dead=dead or (),
-        culled=culled or (),
-        sold=sold or (),
-        seen=seen or (),
-        line=line,
-        clutch=clutch,
-    )
+    asked = Asked.of(locals())  # the options by their names
     run_hatch(folder, asked, form, Output(dry_run=dry_run, json=json, csv=csv, force=force))

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, fields
+from typing import TYPE_CHECKING, Any
 
 from matchmaker.errors import UsageError
 from matchmaker.hatch.bands import RANGE, BandError, read_bands
@@ -42,13 +42,25 @@ class Asked:
     line: str = ""
     clutch: str = ""
 
+    @classmethod
+    def of(cls, words: Mapping[str, Any]) -> Asked:
+        """Pick the words that are asked for out of others, by name; ``None`` is left out.
+
+        Examples
+        --------
+        >>> Asked.of({"pen": "2", "bands": None, "folder": "."}).given
+        ('--pen',)
+        """
+        names = {one.name for one in fields(cls)}
+        return cls(**{n: word for n, word in words.items() if n in names and word is not None})
+
     @property
     def given(self) -> tuple[str, ...]:
         """The options that were used, as typed."""
         return tuple(
             "--" + name.replace("_", "-")
-            for name in self.__slots__
-            if getattr(self, name) not in ("", None, ()) and getattr(self, name) != []
+            for name in (one.name for one in fields(self))
+            if getattr(self, name) or getattr(self, name) == 0
         )
 
 

@@ -133,10 +133,11 @@ def by_parents(classes: Classes) -> Array:
     """
     one = Stretch((classes.locus.inheritance,))
     gametes = one.gametes(Sex.COCK), one.gametes(Sex.HEN)
-    found: Array = sum(
+    sons, daughters = (
         chick_table(one, sex, *gametes) @ looks / 2
         for sex, looks in ((Sex.COCK, classes.sons), (Sex.HEN, classes.daughters))
     )
+    found: Array = sons + daughters
     return found
 
 

@@ -195,7 +195,7 @@ def _means(rows: list[Array], weights: list[Fraction]) -> list[tuple[Array, floa
     if len(rows) == 1:
         (row,) = rows
         return [(np.eye(len(row))[at], float(row[at])) for at in np.flatnonzero(row)]
-    mean: Array = sum(float(w) * row for w, row in zip(weights, rows, strict=True))
+    mean = np.array([float(w) for w in weights]) @ np.array(rows)
     return [(mean, 1.0)]
 
 

@@ -30,10 +30,11 @@ from matchmaker.tables.records import EggRecord
 from matchmaker.tables.write_together import Replaced, write_together
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
     from matchmaker.flock.flock import Flock
     from matchmaker.genetics.genotypes.inferred import Inferred
+    from matchmaker.genetics.loci.locus import Locus
     from matchmaker.pairs.table import PairTable
     from matchmaker.tables.folder import FolderTables
 
@@ -229,7 +230,7 @@ class _Work:
         hatch = Hatch(told=told, found=found, parents=parents, line=None, egg=egg)
         return self._with_chicks(hatch, loci) if told.chicks or told.loci else hatch
 
-    def _with_chicks(self, hatch: Hatch, loci: dict[str, object]) -> Hatch:
+    def _with_chicks(self, hatch: Hatch, loci: Mapping[str, Locus]) -> Hatch:
         told, found, parents = hatch.told, hatch.found, hatch.parents
         settings, tables = self.flock.settings, self.flock.tables
         if found.hatched_on is None:
@@ -321,12 +322,15 @@ def learn(prepared: Prepared, after: Inferred, doubts: Sequence[Fault]) -> Hatch
 def _is_new(prepared: Prepared, doubt: Fault) -> bool:
     """Whether a doubt is about a row that the hatch adds or fills."""
     tables = prepared.tables
-    records = {"eggs": tables.eggs, "birds": tables.birds, "seen": tables.seen}
+    rows = {
+        "eggs": {record.row for record in tables.eggs},
+        "birds": {record.row for record in tables.birds},
+        "seen": {record.row for record in tables.seen},
+    }
     for table, amendment in prepared.amendments.items():
         if doubt.file == text_file(table, tables) and doubt.row is not None:
             filled = {row for row, _ in amendment.cells}
-            known = {record.row for record in records[table]}
-            return doubt.row in filled or doubt.row not in known
+            return doubt.row in filled or doubt.row not in rows[table]
     return False
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
@@ -120,12 +121,14 @@ def _reason(after: Inferred, bird: str, told: Sequence[tuple[str, Evidence]]) ->
 
 def _counted(records: Sequence[Evidence]) -> Iterator[str]:
     """The classes of some records, each once, with its number of chicks."""
-    counted: dict[str, int] = {}
+    counted: Counter[str] = Counter()
     for one in records:
         if isinstance(one, ChickCount):
-            yield one.place.words
+            named = (part.strip().partition(" ") for part in one.place.words.split(","))
+            pairs = zip(named, one.classes, strict=True)
+            counted.update({words: chicks for (_, _, words), (_, chicks) in pairs})
         else:
-            counted[one.place.words] = counted.get(one.place.words, 0) + 1
+            counted[one.place.words] += 1
     yield from (f"{number} {words}" for words, number in counted.items())
 
 

@@ -66,14 +66,14 @@ def line_of_chicks(
                 f"the chicks of {told.name} may join {' or '.join(sorted(lines))}",
                 "say which line they join, or name the hen (dam) where the eggs are told apart",
             )
-    if open_rows:
-        return ChicksLine(line="", by=LineFrom.TEST)
-    told.refuse(
-        "line",
-        "",
-        f"neither the plan nor a crossing says which line the chicks of {told.name} join",
-        "say which line they join",
-    )
+    if not open_rows:
+        told.refuse(
+            "line",
+            "",
+            f"neither the plan nor a crossing says which line the chicks of {told.name} join",
+            "say which line they join",
+        )
+    return ChicksLine(line="", by=LineFrom.TEST)
 
 
 def _crossings(

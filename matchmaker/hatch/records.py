@@ -116,8 +116,8 @@ def check_not_counted(told: Told, parents: Parents, day: dt.date, tables: Folder
 
 
 def _same_chicks(row: SeenRecord, told: Told, parents: Parents, locus: str) -> bool:
-    parts = (row.locus, row.hen, row.cock) == (locus, parents.dam, parents.sire)
-    return parts and row.pen in {"", told.pen}
+    hen, cock = parent_cell(parents.dams), parent_cell(parents.sires)
+    return (row.locus, row.hen, row.cock) == (locus, hen, cock) and row.pen in {"", told.pen}
 
 
 def bird_rows(
@@ -160,9 +160,8 @@ def seen_rows(told: Told, parents: Parents, day: dt.date, settings: Settings) ->
         if left:
             yield {
                 "date": date,
-                "hen": parents.dam,
-                "cock": parents.sire,
-                "pen": "" if parents.dam and parents.sire else told.pen,
+                "hen": parent_cell(parents.dams),
+                "cock": parent_cell(parents.sires),
                 "locus": locus,
                 "what": ", ".join(
                     f"{chicks} {' '.join(words.split())}" for words, chicks in left.items()

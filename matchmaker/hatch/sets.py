@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import TYPE_CHECKING, Final
@@ -13,6 +12,7 @@ from matchmaker.rebalance.eggs import HATCH_DAYS
 from matchmaker.tables.amend import written_date
 
 if TYPE_CHECKING:
+    import datetime as dt
     from collections.abc import Iterator, Mapping
 
     from matchmaker.hatch.parents import Parents

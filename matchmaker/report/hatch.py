@@ -19,7 +19,7 @@ from matchmaker.report.terminal import print_faults
 from matchmaker.tables.records import Status
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
     from rich.console import Console
 
@@ -75,18 +75,32 @@ def _print_writing(console: Console, answer: Hatching, *, written: bool) -> None
         if amendment.empty:
             continue
         file = prepared.tables.files.get(table, f"{table}.csv")
-        for (row, column), text in sorted(amendment.cells.items()):
+        for (row, column), text in amendment.cells.items():
             header = prepared.tables.headers.get(table, {}).get(column, column)
             say(console, f"{file} row {row}: {header} = {text or 'empty'}", indent=2)
-        for cells in amendment.added:
+        for bands, cells in _alike(amendment.added):
             told = ", ".join(f"{name} = {text}" for name, text in cells.items() if text)
-            say(console, f"{file}, a new row: {told}", indent=2)
+            rows = "a new row" if len(bands) < 2 else f"{len(bands)} new rows"
+            whose = f" for {_in_runs(bands)}" if any(bands) else ""
+            say(console, f"{file}, {rows}{whose}: {told}", indent=2)
     if any(hatch.egg.unsaid for hatch in prepared.hatches):
         say(
             console,
             "The eggs have room for one run of bands; these are in the birds alone.",
             indent=2,
         )
+
+
+def _alike(rows: Sequence[Mapping[str, str]]) -> list[tuple[list[str], dict[str, str]]]:
+    """New rows in their order, those that differ by the bird alone together."""
+    found: list[tuple[list[str], dict[str, str]]] = []
+    for row in rows:
+        rest = {name: text for name, text in row.items() if name != "bird"}
+        if found and row.get("bird") and found[-1][1] == rest:
+            found[-1][0].append(row["bird"])
+        else:
+            found.append(([row.get("bird", "")], rest))
+    return found
 
 
 def print_fits(console: Console, fits: Iterable[LocusFit]) -> None:

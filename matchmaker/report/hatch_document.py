@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from matchmaker.hatch.fits import LocusFit
     from matchmaker.hatch.hatching import Hatch, Hatching
     from matchmaker.report.documents import Document
+    from matchmaker.tables.write import Cell
     from matchmaker.tables.write_together import Replaced
 
 
@@ -117,7 +118,7 @@ def _fit(found: LocusFit) -> Document:
 def learned_sheet(answer: Hatching) -> Sheet:
     """The birds whose chances changed, a row for each bird and locus."""
     header = ["bird", "locus", *(f"{when}_{n}" for when in ("before", "after") for n in range(3))]
-    rows = tuple(
+    rows: tuple[tuple[Cell, ...], ...] = tuple(
         (one.bird, one.locus, *one.before, *one.after, one.settled, learned_reason(one))
         for one in answer.learned
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from math import prod
 from typing import TYPE_CHECKING, TypeAlias
 
@@ -10,6 +10,7 @@ from matchmaker.genetics.genotypes.descent import (
     count_table,
     descent_table,
     founder_chances,
+    pen_count_table,
     pool_table,
     prior_table,
     selection_table,
@@ -187,6 +188,9 @@ class Builder:
 
     def add_evidence(self, evidence: Evidence, place: int = 0) -> None:
         """Add one piece of evidence on birds that are in already; ``place`` of its locus."""
+        if isinstance(evidence, ChickCount) and evidence.hens:
+            self._add_pen_count(evidence, place)
+            return
         nodes = [self.nodes[bird] for bird in birds_of(evidence)]
         scope = [self.variable_of[node] for node in nodes]
         sexes = [self.sexes[node - self.pedigree.first_bird] for node in nodes]
@@ -195,6 +199,32 @@ class Builder:
             table = count_table(self.stretch, place, evidence, (hen, cock))
         else:
             table = sight_table(evidence.weights, self.stretch, sexes[0], place)
+        self.network.add(table, *scope)
+
+    def _add_pen_count(self, count: ChickCount, place: int) -> None:
+        """Add a count of chicks of several possible parents.
+
+        One factor joins them all where that is narrow; else each chick has stand-ins of its own,
+        as a banded one would.
+        """
+        sides = [
+            [Candidate(self._gametes[sex], p, self.variable_of[self.nodes[b]]) for b, p in named]
+            for named, sex in ((count.cocks, Sex.COCK), (count.hens, Sex.HEN))
+        ]
+        if prod(len(one.gametes) for side in sides for one in side) <= OPEN_STATES_MAX:
+            self._join(count, place, sides)
+            return
+        for weights, chicks in count.classes:
+            single = replace(count, classes=((weights, 1),))
+            for _ in range(chicks):
+                own = [side if len(side) == 1 else [self._stand_in(side)] for side in sides]
+                self._join(single, place, own)
+
+    def _join(self, count: ChickCount, place: int, sides: list[list[Candidate]]) -> None:
+        table = pen_count_table(
+            self.stretch, place, count, (_chances(sides[0]), _chances(sides[1]))
+        )
+        scope = [one.variable for side in sides for one in side if one.variable is not None]
         self.network.add(table, *scope)
 
 

@@ -196,6 +196,41 @@ def count_table(
     return Table(logs)
 
 
+def pen_count_table(
+    stretch: Stretch, place: int, count: ChickCount, parents: tuple[Chances, Chances]
+) -> Table:
+    """Chance of the counts by states of all possible sires, then dams, each chick drawn by itself.
+
+    ``parents`` are the two sides as ``descent_table`` takes them.
+
+    Examples
+    --------
+    One chick that shows it, of a plain hen and one of two cocks, the first of them plain:
+
+    >>> from matchmaker.genetics.genotypes.observed import ChickCount, Place
+    >>> from matchmaker.genetics.loci.inheritance import Inheritance
+    >>> from matchmaker.genetics.genotypes.transmission import Stretch
+    >>> shown = ((0.0, 1.0, 1.0), (0.0, 1.0, 1.0))
+    >>> place = Place(file="seen.csv", row=2, column="what", words="1 shown")
+    >>> count = ChickCount(hen="H", cock="C|D", classes=((shown, 1),), place=place)
+    >>> one = Stretch((Inheritance(z_linked=False),))
+    >>> sides = ((one.gametes(Sex.COCK), 0.5),) * 2, ((one.gametes(Sex.HEN), 1.0),)
+    >>> pen_count_table(one, 0, count, sides).values[0, :, 0].round(9).tolist()
+    [0.0, 0.25, 0.5]
+    """
+    sires, dams = parents
+    sexes = (count.sex,) if count.sex or stretch.z_linked else tuple(Sex)
+    logs = np.zeros([len(gametes) for gametes, _ in (*sires, *dams)])
+    for weights, chicks in count.classes:
+        chance = np.zeros(logs.shape)
+        for sex in sexes:
+            born = descent_table(stretch, sex, sires, dams).values
+            chance += born @ _by_state(weights, stretch, sex, place) / len(sexes)
+        with np.errstate(divide="ignore"):
+            logs += chicks * np.log(chance) if chicks else 0.0
+    return Table(logs)
+
+
 def _places_of(stretch: Stretch, role: Sex, sex: Sex | None) -> list[int]:
     """Where the states of one sex stand among those of a bird that may be of unknown sex."""
     states = stretch.states(sex)
