@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import sys
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from matchmaker import verbs
 from matchmaker.cli.output import show
@@ -30,6 +30,12 @@ if TYPE_CHECKING:
     from matchmaker.hatch.told import Told
     from matchmaker.tables.folder import FolderTables
     from matchmaker.tables.write_together import Replaced
+
+
+UNFIT: Final = (
+    "To write the chicks down now all the same, leave out --seen until you have looked again, or\n"
+    "name with --sire every cock that it can have been (C04|C07)."
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,6 +67,8 @@ def run_hatch(folder: Path, asked: Asked, form: Path | None, output: Output) -> 
     except UnfitHatchError as error:
         print_fits(console_for(sys.stderr), error.fits)
         note("Nothing was written: the book would not be sound.")
+        if any(fit.fit is not None and fit.fit.impossible for fit in error.fits):
+            note(UNFIT)
         raise
     done = None if output.dry_run else _write(answer)
     show(
@@ -94,6 +102,6 @@ def _write(answer: Hatching) -> tuple[Replaced, ...]:
     for one in done:
         note(
             f"Wrote {one.path}."
-            + (f" The {one.path.stem} before are kept in {one.copy.name}." if one.copy else "")
+            + (f" The file before is kept in {one.copy.name}." if one.copy else "")
         )
     return done

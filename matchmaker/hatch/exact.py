@@ -112,7 +112,7 @@ def likelihood(
 
     Examples
     --------
-    >>> likelihood((1, 1), [(0.5, 0.5), (1.0, 0.0)], (0.5, 0.5))
+    >>> round(likelihood((1, 1), [(0.5, 0.5), (1.0, 0.0)], (0.5, 0.5)), 12)
     0.25
     """
     own = np.asarray(counts, dtype=np.int64)

@@ -20,6 +20,7 @@ from matchmaker.hatch.records import (
     bird_rows,
     check_bands,
     check_not_counted,
+    check_pen,
     check_seen,
     seen_rows,
 )
@@ -217,6 +218,7 @@ class _Work:
         seen_tables = replace(tables, eggs=(*tables.eggs, *self.records))
         loci = {symbol: one.locus for symbol, one in self.before.genotypes.items()}
         check_told(told)
+        check_pen(told, tables)
         check_bands(told, tables)
         check_seen(told, loci)
         found = find_set(told, seen_tables)

@@ -64,14 +64,15 @@ def line_of_chicks(
                 "line",
                 "",
                 f"the chicks of {told.name} may join {' or '.join(sorted(lines))}",
-                "say which line they join, or name the hen (dam) where the eggs are told apart",
+                f"say which line they join ({told.called('line')}), or name the hen "
+                f"({told.called('dam')}) where the eggs are told apart",
             )
     if not open_rows:
         told.refuse(
             "line",
             "",
             f"neither the plan nor a crossing says which line the chicks of {told.name} join",
-            "say which line they join",
+            f"say which line they join ({told.called('line')})",
         )
     return ChicksLine(line="", by=LineFrom.TEST)
 

@@ -40,8 +40,9 @@ class Parents:
 
     ``in_pen`` are the cocks that stood in the pen; ``meetings`` say of each possible sire why;
     ``others`` are cocks that met one of the hens so long before that no egg is taken to be
-    theirs. ``assumed`` says that nobody wrote when the eggs were collected, ``from_plan`` that the
-    written plan tells who stood in the pen, ``said`` that the keeper named the sire.
+    theirs. ``told_apart`` says that the pen's eggs are told apart by hen, ``assumed`` that nobody
+    wrote when they were collected, ``from_plan`` that the written plan tells who stood in the
+    pen, ``said`` that the keeper named the sire.
     """
 
     dams: tuple[tuple[str, Fraction], ...]
@@ -51,6 +52,7 @@ class Parents:
     in_pen: tuple[str, ...] = ()
     meetings: tuple[Meeting, ...] = ()
     others: tuple[Meeting, ...] = ()
+    told_apart: bool = False
     assumed: bool = False
     from_plan: bool = False
     said: bool = False
@@ -133,6 +135,7 @@ def parents_of(flock: Flock, told: Told, span: tuple[dt.date, dt.date, bool]) ->
         in_pen=tuple(sorted(set(in_pen))),
         meetings=meetings,
         others=tuple(_met_before(diary, [band for band, _ in dams], first, possible)),
+        told_apart=told.pen in diary.told_apart,
         assumed=assumed,
         from_plan=from_plan,
         said=said,
@@ -201,7 +204,7 @@ def _refuse_old_plan(flock: Flock, told: Told) -> None:
                     f"moves.csv has no hen in it on those days, and the plan is an older one: "
                     f"{band} (row {row.row}) had left on {left}, before the pens were made up",
                     "keep this season's plan first (matchmaker plan --pen-up DATE), write in "
-                    "moves.csv who was there, or name dam and sire",
+                    "moves.csv who was there, or name both parents",
                 )
 
 
@@ -241,7 +244,7 @@ def _dams(
             "dam",
             told.dam,
             f"by the book she was not in {where}",
-            "write in moves.csv when she was there, or name the cock too (sire)",
+            f"write in moves.csv when she was there, or name the cock too ({told.called('sire')})",
         )
     hen_days = Counter(hen for hens in present.values() for hen in hens)
     if not hen_days:
@@ -249,7 +252,8 @@ def _dams(
             "pen",
             told.pen,
             f"neither moves.csv nor the plan has a hen in {where}",
-            "write in moves.csv who was there, or name dam and sire",
+            f"write in moves.csv who was there, or name both parents ({told.called('dam')}, "
+            f"{told.called('sire')})",
         )
     total = sum(hen_days.values())
     return tuple((hen, Fraction(n, total)) for hen, n in sorted(hen_days.items()))
@@ -306,6 +310,6 @@ def _sires(
             "pen",
             told.pen,
             f"by the book no cock was with the hens of {where}, or for weeks before",
-            "write in moves.csv which cock was there, or name the sire",
+            f"write in moves.csv which cock was there, or name him ({told.called('sire')})",
         )
     return tuple((met.cock, Fraction(1, len(meetings))) for met in meetings), False

@@ -24,6 +24,24 @@ if TYPE_CHECKING:
 Row = dict[str, str]
 
 
+def check_pen(told: Told, tables: FolderTables) -> None:
+    """Refuse a pen that the book does not know.
+
+    Raises
+    ------
+    UsageError, InputError
+        Naming the pens there are.
+    """
+    pens = dict.fromkeys(pen.pen for pen in tables.pens)
+    if told.pen not in pens:
+        told.refuse(
+            "pen",
+            told.pen,
+            f"no such pen is in {tables.files.get('pens', 'pens.csv')}",
+            f"the pens are {', '.join(pens)}",
+        )
+
+
 def check_bands(told: Told, tables: FolderTables) -> None:
     """Refuse a band that the book has already: a band is given once and for ever.
 

@@ -92,7 +92,7 @@ def _meant(told: Told, tables: FolderTables) -> EggRecord | None:
             "set_on",
             told.set_on,
             f"{_file(tables)} has no set of {told.name}{_known_sets(tables, told)}",
-            "to write down a new set, tell its number of eggs (eggs)",
+            f"to write down a new set, tell its number of eggs ({told.called('eggs')})",
         )
     return whole[0] if whole else None
 
@@ -104,7 +104,7 @@ def _only_open(told: Told, tables: FolderTables, waiting: list[EggRecord]) -> Eg
             "set_on",
             "",
             f"it is not told when the eggs were set{_known_sets(tables, told)}",
-            "give the day of setting (set_on)",
+            f"give the day of setting ({told.called('set_on')})",
         )
     if len(own) > 1:
         _refuse_several(told, tables, own)
@@ -117,8 +117,8 @@ def _refuse_several(told: Told, tables: FolderTables, rows: list[EggRecord]) -> 
         "set_on",
         told.set_on or "",
         f"{_file(tables)} has several sets that may be meant: {listed}",
-        "name the day of setting (set_on) and, where eggs were told apart, the hen (dam); two "
-        "rows alike in both have to be made one, or tell them apart by the day",
+        f"name the day of setting ({told.called('set_on')}) and, if eggs were told apart, the hen "
+        f"({told.called('dam')}); of two rows alike in both, make one, or mend a day",
     )
 
 

@@ -91,6 +91,12 @@ class Told:
         counted = Counter({o.words: o.chicks for o in self.counts if o.locus == locus})
         return counted - self.by_band(locus)
 
+    def called(self, column: str) -> str:
+        """How a column is called where the hatch is told: the option, or the form's own header."""
+        if self.file == COMMAND:
+            return "--" + column.replace("_", "-")
+        return self.columns.get(column, column)
+
     def refuse(
         self, column: str, value: object, problem: str, mend: str, *, row: int | None = None
     ) -> NoReturn:
@@ -103,10 +109,10 @@ class Told:
         UsageError
             Where the command line does.
         """
-        called = self.columns.get(column, column)
+        called = self.called(column)
         if self.file == COMMAND:
-            option = "--" + called.replace("_", "-")
-            raise UsageError(f"{option} {value}: {problem}. {mend[:1].upper()}{mend[1:]}".strip())
+            what = f"{called} {value}".strip()
+            raise UsageError(f"{what}: {problem}. {mend[:1].upper()}{mend[1:]}")
         fault = Fault(
             kind="hatch",
             file=self.file,
@@ -145,7 +151,7 @@ def _refuse_idle(told: Told) -> None:
                     name,
                     getattr(told, name),
                     "it is written down with chicks only",
-                    "tell of the chicks too (bands, or seen), or leave it out",
+                    "tell of the chicks too (their bands, or what was seen), or leave it out",
                 )
     if not told.chicks:
         for name in ("line", "clutch"):

@@ -30,8 +30,8 @@ MOST_LEARNED: Final = 12
 """Birds told one by one on the screen; --json and --csv have all."""
 
 CAUTION: Final = (
-    "Chicks die or are culled at hatch by the rules of your place; where many die in the shell or "
-    "come crippled, ask a veterinarian before more of such eggs are set."
+    "Cull by your local rules only; where many chicks die or come crippled, ask a veterinarian "
+    "before more of such eggs are set."
 )
 
 
@@ -92,12 +92,13 @@ def _print_writing(console: Console, answer: Hatching, *, written: bool) -> None
 
 
 def _alike(rows: Sequence[Mapping[str, str]]) -> list[tuple[list[str], dict[str, str]]]:
-    """New rows in their order, those that differ by the bird alone together."""
+    """New rows, those that differ by the bird alone together."""
     found: list[tuple[list[str], dict[str, str]]] = []
     for row in rows:
         rest = {name: text for name, text in row.items() if name != "bird"}
-        if found and row.get("bird") and found[-1][1] == rest:
-            found[-1][0].append(row["bird"])
+        same = next((bands for bands, cells in found if cells == rest and bands != [""]), None)
+        if same is not None and row.get("bird"):
+            same.append(row["bird"])
         else:
             found.append(([row.get("bird", "")], rest))
     return found

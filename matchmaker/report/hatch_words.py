@@ -11,7 +11,7 @@ from matchmaker.report.numbers import chicks_text, percent
 from matchmaker.report.wording import listed
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Callable, Iterable, Iterator, Mapping
 
     from matchmaker.hatch.exact import Fit
     from matchmaker.hatch.explanations import Explanation
@@ -20,8 +20,11 @@ if TYPE_CHECKING:
     from matchmaker.hatch.learned import Learned
     from matchmaker.hatch.parents import Meeting, Parents
 
-RARE: Final = 1e-4
-"""Chances below this are written as one in so many, those above in per cent."""
+ALL: Final = 1 - 1e-6
+"""From here on no hatch is likelier than the one counted."""
+
+MOST_CASES: Final = 4
+"""Birds of one kind of reason that are named."""
 
 HINTS: Final = {
     Why.OTHER_SIRE: "look at the pens' fences and at who was let out, and write the chicks with "
@@ -59,6 +62,8 @@ def parents_sentences(parents: Parents) -> Iterator[str]:
         alike = len({weight for _, weight in parents.dams}) == 1
         by = "as likely each" if alike else "each by the days she was there"
         yield f"Dam: one of {bands} ({by})."
+        if parents.told_apart:
+            yield "Eggs of this pen are told apart: name the hen of each chick with --dam."
 
 
 def _sire_sentence(parents: Parents) -> str:
@@ -105,14 +110,14 @@ def fit_verdict(found: LocusFit) -> str:
     if fit is None:
         return "The words counted overlap, so the hatch cannot be set against what was expected."
     if fit.impossible:
-        return f"{_impossible(found)} These parents cannot have such a chick, by the book."
+        return f"{_impossible(found)}: by the book these parents cannot have such a chick."
+    if fit.p > ALL:
+        return "Just as expected: no hatch is less odd."
     if not found.poor:
-        return (
-            f"Within chance: so odd a hatch, or an odder one, comes in {one_in(fit.p)}{_how(fit)}."
-        )
+        return f"Within chance: of such hatches {one_in(fit.p)} are as odd or odder{_how(fit)}."
     return (
-        f"Odd: by chance so odd a hatch, or an odder one, comes only in {one_in(fit.p)}"
-        f"{_how(fit)}; this very one in {one_in(fit.chance)}."
+        f"Odd: of such hatches only {one_in(fit.p)} are as odd or odder{_how(fit)}; this very one "
+        f"comes in {one_in(fit.chance)}."
     )
 
 
@@ -129,11 +134,14 @@ def _impossible(found: LocusFit) -> str:
         for name, count, chance in zip(classes.names, classes.counts, expected.mean, strict=True)
         if count and chance == 0
     ]
-    return f"{listed(never) if never else 'All of them together'}:"
+    return listed(never) if never else "All of them together"
 
 
 def class_rows(found: LocusFit) -> list[list[str]]:
-    """Each class with the chicks counted and expected, and the chance of one chick."""
+    """Each class with the chicks counted and expected, and the chance of one chick.
+
+    Classes that can have no chick and have none are left out.
+    """
     classes, expected = found.classes, found.expected
     if classes is None or expected is None:
         return []
@@ -141,34 +149,51 @@ def class_rows(found: LocusFit) -> list[list[str]]:
     return [
         [name, str(count), chicks_text(total * chance), percent(chance, 1)]
         for name, count, chance in zip(classes.names, classes.counts, expected.mean, strict=True)
+        if count or chance
     ]
 
 
 def explanation_sentences(found: LocusFit) -> Iterator[str]:
-    """What may lie behind, the likeliest first, and what to do about that one."""
+    """What may lie behind, the likeliest kind first, and what to do about that one."""
+    kinds: dict[Why, list[Explanation]] = {}
     for one in found.explanations:
-        yield f"{_odds(one)}: {_reason(one)}"
-    if found.explanations:
-        first = found.explanations[0]
-        if first.why in HINTS:
-            yield f"If so: {HINTS[first.why]}."
+        kinds.setdefault(one.why, []).append(one)
+    ranked = sorted(kinds.items(), key=lambda item: -sum(one.odds for one in item[1]))
+    for why, cases in ranked:
+        yield f"{percent(sum(one.odds for one in cases))}: {_KINDS[why](cases)}"
+    if ranked:
+        hint = HINTS.get(ranked[0][0])
+        if hint:
+            yield f"If the first: {hint}."
         yield (
-            f"Odds among these reasons alone; of a hundred hatches {100 * KIND_PRIOR:.0f} were "
-            "beforehand given to each kind of error (a rule of thumb, without a source)."
+            f"Odds among these reasons alone; beforehand each kind of error was given "
+            f"{100 * KIND_PRIOR:.0f} hatches in a hundred (a rule of thumb, without a source)."
         )
 
 
-def _odds(one: Explanation) -> str:
-    return percent(one.odds)
+def _other_sire(cases: list[Explanation]) -> str:
+    return f"another cock is the sire of some or all: {_likeliest(cases)}"
 
 
-def _reason(one: Explanation) -> str:
-    return {
-        Why.CHANCE: "chance; the book is right",
-        Why.MISREAD: "some chicks were misread (1 in 20 taken)",
-        Why.OTHER_SIRE: f"{one.bird} is the sire of some or all of them",
-        Why.GENOTYPE: f"{one.bird} is {one.genotype}, not what the book makes it",
-    }[one.why]
+def _other_genotype(cases: list[Explanation]) -> str:
+    return f"a parent is not what the book makes it: {_likeliest(cases)}"
+
+
+def _likeliest(cases: list[Explanation]) -> str:
+    named = [
+        f"{one.bird}{f' as {one.genotype}' if one.genotype else ''} {percent(one.odds)}"
+        for one in cases[:MOST_CASES]
+    ]
+    more = f" and {len(cases) - MOST_CASES} more" if len(cases) > MOST_CASES else ""
+    return ", ".join(named) + more
+
+
+_KINDS: Final[Mapping[Why, Callable[[list[Explanation]], str]]] = {
+    Why.CHANCE: lambda _: "chance; the book is right",
+    Why.MISREAD: lambda _: "some chicks were misread (1 in 20 taken)",
+    Why.OTHER_SIRE: _other_sire,
+    Why.GENOTYPE: _other_genotype,
+}
 
 
 def copies_chances(chances: Iterable[float]) -> str:
