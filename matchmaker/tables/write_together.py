@@ -47,9 +47,13 @@ def write_together(
         for path, text in files:
             copy = write_text_atomically(path, text, overwrite=True, stamp=stamp)
             done.append(Replaced(path=path, copy=copy))
-    except BaseException:
-        for path, _ in files:
-            _put_back(path, inputs.get(path.name), _copies(path) - before[path])
+    except BaseException as error:
+        made = {path: _copies(path) - before[path] for path, _ in files}
+        for path, copies in made.items():
+            _put_back(path, inputs.get(path.name), copies)
+        stuck = [path for path in made if _digest(path) != inputs.get(path.name)]
+        if stuck:
+            raise UsageError(_stuck_text(error, stuck, made)) from error
         raise
     return tuple(done)
 
@@ -87,6 +91,19 @@ def _put_back(path: Path, digest: str | None, copies: frozenset[Path]) -> None:
                 os.replace(copy, own)  # noqa: PTH105  not Path.replace, which has just failed
         for copy in copies:
             copy.unlink(missing_ok=True)
+
+
+def _stuck_text(
+    error: BaseException, stuck: Sequence[Path], made: Mapping[Path, frozenset[Path]]
+) -> str:
+    """Which files could not be put back, and where what they held is."""
+    held = "; ".join(
+        f"{path} (what it held is in {', '.join(sorted(one.name for one in made[path]))})"
+        if made[path]
+        else f"{path} (there was none before: delete it)"
+        for path in stuck
+    )
+    return f"{error}. Put these back by hand: {held}"
 
 
 def _same_mode(path: Path, copy: Path) -> None:
