@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from matchmaker import verbs
+from matchmaker.cli.interrupt import written_whole
 from matchmaker.cli.output import show
 from matchmaker.cli.streams import note
 from matchmaker.errors import InputError, UsageError, WouldOverwriteError
@@ -98,7 +99,8 @@ def _write(answer: Hatching) -> tuple[Replaced, ...]:
         note("There is nothing to write: the book says so already.")
         return ()
     stamp = dt.datetime.now(tz=dt.UTC).strftime("%Y%m%d-%H%M%S")
-    done = verbs.write_hatch(answer, stamp=stamp)
+    with written_whole():
+        done = verbs.write_hatch(answer, stamp=stamp)
     for one in done:
         note(
             f"Wrote {one.path}."

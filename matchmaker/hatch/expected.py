@@ -89,7 +89,7 @@ def classes_of(
         return None
     left = [1.0 - side.sum(axis=1) for side in (sons, daughters)]
     if max(side.max() for side in left) > 1e-9:
-        names.append(OTHERWISE)
+        names.append(_left_out(locus, set(together)))
         together[OTHERWISE] = []
         sons, daughters = (
             np.column_stack([side, np.maximum(rest, 0.0)])
@@ -105,6 +105,16 @@ def classes_of(
         sons=sons,
         daughters=daughters,
     )
+
+
+def _left_out(locus: Locus, counted: set[object]) -> str:
+    """What the chicks look like that fall into no class counted, if there is but one such look."""
+    of_looks = (locus.shown_words, locus.one_copy_words, locus.hidden_words)
+    listed = [allele.words for allele in locus.series] or of_looks
+    seen: set[object] = set().union(*(one for one in counted if isinstance(one, frozenset)))
+    looks = [(own[0], meaning(locus, own[0]) or frozenset()) for own in listed if own]
+    words = [word for word, meant in looks if not seen.issuperset(meant)]
+    return words[0] if len(words) == 1 else OTHERWISE
 
 
 def _sums(counted: Mapping[str, int], groups: Sequence[Sequence[str]]) -> list[int]:

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from matchmaker.genetics.genotypes.genotype import Genotypes
     from matchmaker.genetics.genotypes.inferred import Inferred
     from matchmaker.genetics.genotypes.observed import Evidence
+    from matchmaker.tables.records import Sex
 
 MATERIAL: Final = 0.01
 """A chance that moves by less is not worth a line."""
@@ -39,6 +40,7 @@ class Learned:
     """One bird at one locus; ``settled`` is its genotype where the hatch has made it certain."""
 
     bird: str
+    sex: Sex | None
     locus: str
     before: Chances
     after: Chances
@@ -86,6 +88,7 @@ def _at_locus(
         sure = len(alleles) == 1 and len(old.alleles(bird.band)) > 1
         yield Learned(
             bird=bird.band,
+            sex=bird.sex,
             locus=symbol,
             before=was,
             after=now,

@@ -9,6 +9,7 @@ from matchmaker.hatch.explanations import KIND_PRIOR, Why
 from matchmaker.report.days import day_text, span_text
 from matchmaker.report.numbers import chicks_text, percent
 from matchmaker.report.wording import listed
+from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Mapping
@@ -212,23 +213,24 @@ def copies_chances(chances: Iterable[float]) -> str:
 
 def learned_reason(one: Learned) -> str:
     """Whose records moved the chances, and what is settled."""
-    settled = f"it is {one.settled}" if one.settled else ""
+    it, its = _PRONOUNS[one.sex]
+    settled = f"{it} is {one.settled}" if one.settled else ""
     if one.reason is None:
         return settled
-    whose = _WHOSE[one.reason.kin]
     at = "" if one.reason.locus == one.locus else f" at {one.reason.locus}"
-    words = ", ".join(one.reason.words)
-    told = f"{whose}{at}: {words}"
+    told = f"{_WHOSE[one.reason.kin].format(its=its)}{at}: {', '.join(one.reason.words)}"
     return f"{settled}; {told}" if settled else told
 
 
+_PRONOUNS: Final = {Sex.COCK: ("he", "his"), Sex.HEN: ("she", "her"), None: ("it", "its")}
+
 _WHOSE: Final = {
-    Kin.OWN: "its own record",
-    Kin.PARENT: "its parents",
-    Kin.ANCESTOR: "its forebears",
-    Kin.CHICK: "its chicks",
-    Kin.MATE: "its mates",
-    Kin.SIB: "chicks of its parents",
-    Kin.DESCENDANT: "its grand-chicks",
-    Kin.OTHER: "chicks of its kin",
+    Kin.OWN: "{its} own record",
+    Kin.PARENT: "{its} parents",
+    Kin.ANCESTOR: "{its} forebears",
+    Kin.CHICK: "{its} chicks",
+    Kin.MATE: "{its} mates",
+    Kin.SIB: "chicks of {its} parents",
+    Kin.DESCENDANT: "{its} grand-chicks",
+    Kin.OTHER: "chicks of {its} kin",
 }

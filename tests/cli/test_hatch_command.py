@@ -17,7 +17,7 @@ def test_a_set_and_its_chicks_on_the_largest_example(tmp_path: Path) -> None:
     before = contents(folder)
     words = ["--pen", "1", "--dam", "A25-007", "--sire", "S24-004", "--set-on", "2027-03-02"]
     words += ["--collected", "2027-02-23..2027-03-01", "--eggs", "12", "--hatched", "9"]
-    words += ["--bands", "A27-001..A27-006", "--seen", "P:single=5,pea=4", "--in", folder]
+    words += ["--bands", "A27-001..A27-006", "--seen", "P:single=5,pea=4", "--in", str(folder)]
     tried = run("hatch", *words, "--dry-run")
     assert tried.code == 0, tried.err
     assert "To be written" in tried.out

@@ -8,7 +8,7 @@ elsewhere against full enumeration.
 from __future__ import annotations
 
 import itertools
-from collections import Counter
+from collections import defaultdict
 from dataclasses import replace
 from fractions import Fraction
 from typing import TYPE_CHECKING
@@ -30,6 +30,7 @@ from tests.descent_helpers import pedigree
 
 if TYPE_CHECKING:
     from matchmaker.flock.pedigree import Pedigree
+    from matchmaker.genetics.genotypes.words import Meaning
     from matchmaker.genetics.loci.locus import Locus
 
 PEN = pedigree(
@@ -69,10 +70,10 @@ def count_of(
     )
 
 
-def _meant(locus: Locus, words: str) -> frozenset[object]:
+def _meant(locus: Locus, words: str) -> Meaning:
     found = meaning(locus, words)
     assert found is not None
-    return found  # type: ignore[return-value]
+    return found
 
 
 def one_by_one(count: ChickCount) -> tuple[Pedigree, list[Evidence]]:
@@ -168,7 +169,7 @@ def test_what_is_expected_of_a_pair_is_what_all_genotypes_give(
     hen, cock = pair
     found = expectation(genotypes, classes, [(cock, Fraction(1))], [(hen, Fraction(1))])
     joint = genotypes.joint([hen], [cock])[0, 0]
-    by_hand: Counter[tuple[float, ...]] = Counter()
+    by_hand: dict[tuple[float, ...], float] = defaultdict(float)
     for hers, his in itertools.product(range(3), range(3)):
         if joint[hers, his] > 0:
             by_hand[_looks(locus, words, hers, his)] += float(joint[hers, his])
@@ -184,11 +185,11 @@ def _looks(locus: Locus, words: tuple[str, str], hers: int, his: int) -> tuple[f
     """Chance of each look of a chick of parents with so many copies, gamete by gamete."""
     totals = [0.0] * len(words)
     for sex in Sex:
-        of_hen = [hers > 0] if locus.z_linked else [n < hers for n in range(2)]
-        for sperm in (n < his for n in range(2)):
+        of_hen = [int(hers > 0)] if locus.z_linked else [int(n < hers) for n in range(2)]
+        for sperm in (int(n < his) for n in range(2)):
             for egg in of_hen:
                 daughter = locus.z_linked and sex is Sex.HEN
-                copies = int(sperm) + (0 if daughter else int(egg))
+                copies = sperm + (0 if daughter else egg)
                 for at, word in enumerate(words):
                     seen = weights(locus, _meant(locus, word))[0 if sex is Sex.COCK else 1]
                     totals[at] += seen[copies] / (2 * 2 * len(of_hen))

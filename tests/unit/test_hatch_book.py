@@ -186,7 +186,7 @@ def test_counts_of_a_pen_teach_of_the_cock(tmp_path: Path) -> None:
     assert one.before == pytest.approx((0.5, 0.5, 0.0))
     assert one.after == pytest.approx((0.0, 1.0, 0.0))
     assert one.settled == "P/p+"
-    assert "it is P/p+; its chicks: 5 pea, 4 single" in plain(screen(answer))
+    assert "he is P/p+; his chicks: 5 pea, 4 single" in plain(screen(answer))
     assert answer.learned == tuple(sorted(answer.learned, key=lambda o: -o.change))
 
 
@@ -246,10 +246,21 @@ def test_classes_that_overlap_are_not_tested(tmp_path: Path) -> None:
     assert class_rows(untested) == []
 
 
-def test_looks_not_counted_make_a_class_of_their_own() -> None:
-    found = classes_of(catalogue()["Cr"], {catalogue()["Cr"].hidden_words[0]: 2})
+@pytest.mark.parametrize(
+    ("symbol", "counted_as", "left"),
+    [
+        ("P", "pea", "single"),
+        ("F", "yes", "smooth"),
+        ("F", "smooth", OTHERWISE),
+        ("E", "birchen", OTHERWISE),
+    ],
+)
+def test_looks_not_counted_make_a_class_of_their_own(
+    symbol: str, counted_as: str, left: str
+) -> None:
+    found = classes_of(catalogue()[symbol], {counted_as: 2})
     assert found is not None
-    assert found.names[-1] == OTHERWISE
+    assert (found.names, found.counts) == ((counted_as, left), (2, 0))
 
 
 def test_words_that_mean_the_same_are_one_class() -> None:
@@ -392,7 +403,7 @@ def test_the_document_and_the_rows(tmp_path: Path) -> None:
     assert (one["sire"], one["dam"], one["dams"]) == ("AC", "S1|S2", {"S1": 0.5, "S2": 0.5})
     assert [write["file"] for write in found["writes"]] == ["eggs.csv", "birds.csv", "seen.csv"]
     (fit,) = found["classes"]
-    assert fit["expected"] == pytest.approx({"pea": 0.5, OTHERWISE: 0.5})
+    assert fit["expected"] == pytest.approx({"pea": 0.5, "single": 0.5})
     assert fit["p"] == pytest.approx(0.5)
     assert found["chicks"][-1]["bands"] == ["K1"]
     sheet = learned_sheet(answer)

@@ -132,7 +132,7 @@ def test_a_named_hen_is_the_dam(tmp_path: Path) -> None:
 
 
 def test_the_keepers_word_goes_first_and_the_book_is_told_beside_it(tmp_path: Path) -> None:
-    said = {"sire": "AC:0.7|SD:0.3", "line": "Alder"}
+    said: dict[str, Any] = {"sire": "AC:0.7|SD:0.3", "line": "Alder"}
     found = parents(tmp_path, hatched=3, chicks=chicks("K1"), **said)
     assert found.sires == (("AC", Fraction(7, 10)), ("SD", Fraction(3, 10)))
     assert "Sire: AC or SD, as you say; by the book AC." in list(parents_sentences(found))
