@@ -125,13 +125,13 @@ def test_a_count_says_what_its_chicks_say_one_by_one(
     slow = genotype_probabilities(whole, locus, seen, "recurrent").probabilities[: len(PEN.birds)]
     with pytest.MonkeyPatch.context() as patch:
         if narrow:
-            patch.setattr(builder, "OPEN_STATES_MAX", 1)
+            patch.setattr(builder, "COUNT_STATES_MAX", 1)
         fast = genotype_probabilities(PEN, locus, [count], "recurrent").probabilities
     np.testing.assert_allclose(fast, slow, atol=1e-9)
 
 
 def test_at_two_linked_loci_too() -> None:
-    """Ten states a bird: three hens and a cock make one factor, four hens do not."""
+    """Ten states a bird, of which the count asks for three."""
     comb = replace(locus_of("P"), linked_to="O", recombination=0.04)
     loci = {"O": locus_of("O"), "P": comb}
     for hens in (HENS[:3], HENS):

@@ -167,6 +167,23 @@ def _by_state(
     )
 
 
+@lru_cache(maxsize=256)
+def genotype_table(stretch: Stretch, sex: Sex | None, place: int) -> Table:
+    """Which genotype at one of the loci each state has; axes states, genotypes of that sex.
+
+    Examples
+    --------
+    >>> from matchmaker.genetics.loci.inheritance import Inheritance
+    >>> from matchmaker.genetics.genotypes.transmission import Stretch
+    >>> both = Stretch((Inheritance(z_linked=False),) * 2, 0.1)
+    >>> genotype_table(both, Sex.HEN, 1).values.sum(axis=0).tolist()
+    [3.0, 4.0, 3.0]
+    """
+    numbers = [number for _, number in genotype_places(stretch, sex, place)]
+    own = sex if stretch.z_linked and sex is not None else Sex.COCK
+    return Table.of(np.eye(len(stretch.loci[place].genotypes(own)))[numbers])
+
+
 def count_table(
     stretch: Stretch, place: int, count: ChickCount, sexes: tuple[Sex | None, Sex | None]
 ) -> Table:
