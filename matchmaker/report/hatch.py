@@ -13,6 +13,7 @@ from matchmaker.report.hatch_words import (
     learned_reason,
     parents_sentences,
     set_sentence,
+    unsure_sentence,
 )
 from matchmaker.report.screen import Column, print_rows, say
 from matchmaker.report.terminal import print_faults
@@ -75,9 +76,14 @@ def _print_writing(console: Console, answer: Hatching, *, written: bool) -> None
         if amendment.empty:
             continue
         file = prepared.tables.files.get(table, f"{table}.csv")
-        for (row, column), text in amendment.cells.items():
-            header = prepared.tables.headers.get(table, {}).get(column, column)
-            say(console, f"{file} row {row}: {header} = {text or 'empty'}", indent=2)
+        headers = prepared.tables.headers.get(table, {})
+        for row in dict.fromkeys(row for row, _ in amendment.cells):
+            told = ", ".join(
+                f"{headers.get(column, column)} = {text or 'empty'}"
+                for (at, column), text in amendment.cells.items()
+                if at == row
+            )
+            say(console, f"{file} row {row}: {told}", indent=2)
         for bands, cells in _alike(amendment.added):
             told = ", ".join(f"{name} = {text}" for name, text in cells.items() if text)
             rows = "a new row" if len(bands) < 2 else f"{len(bands)} new rows"
@@ -118,7 +124,7 @@ def print_fits(console: Console, fits: Iterable[LocusFit]) -> None:
                 Column(heading="A chick", number=True),
             ]
             print_rows(console, columns, rows)
-        say(console, fit_verdict(found))
+        say(console, " ".join((fit_verdict(found), *unsure_sentence(found))))
         for sentence in explanation_sentences(found):
             say(console, sentence, indent=2)
         if found.expected is not None and found.expected.approximate:

@@ -24,6 +24,9 @@ if TYPE_CHECKING:
 ALL: Final = 1 - 1e-6
 """From here on no hatch is likelier than the one counted."""
 
+UNLIKELY: Final = 0.005
+"""What the parents may be with less than this is not told."""
+
 MOST_CASES: Final = 4
 """Birds of one kind of reason that are named."""
 
@@ -152,6 +155,22 @@ def class_rows(found: LocusFit) -> list[list[str]]:
         for name, count, chance in zip(classes.names, classes.counts, expected.mean, strict=True)
         if count or chance
     ]
+
+
+def unsure_sentence(found: LocusFit) -> Iterator[str]:
+    """What a chick's chances hang on, where it is not sure what the parents are."""
+    classes, expected = found.classes, found.expected
+    if classes is None or expected is None or len(expected.weights) < 2:
+        return
+    possible = expected.chances[expected.weights > UNLIKELY]
+    low, high = possible.min(axis=0), possible.max(axis=0)
+    at = max(range(len(classes.names)), key=lambda at: float(high[at] - low[at]))
+    if high[at] > low[at]:
+        yield (
+            "The parents' genes are not sure, and the same for all these chicks: by what they are "
+            f"a chick is {classes.names[at]} with {percent(float(low[at]))} to "
+            f"{percent(float(high[at]))}."
+        )
 
 
 def explanation_sentences(found: LocusFit) -> Iterator[str]:

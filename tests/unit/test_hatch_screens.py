@@ -18,6 +18,7 @@ from matchmaker.report.hatch_words import (
     fit_verdict,
     learned_reason,
     parents_sentences,
+    unsure_sentence,
 )
 from tests.builders import cock
 from tests.screens import plain
@@ -111,6 +112,9 @@ def test_verdicts(tmp_path: Path) -> None:
     assert fit_verdict(never).startswith("All of them together: by the book")
     assert list(explanation_sentences(fit)) == []
     assert [row[0] for row in class_rows(fit)] == ["pea", "single"]
+    (unsure,) = unsure_sentence(fit)
+    assert unsure.endswith("a chick is pea with 0 % to 50 %.")
+    assert list(unsure_sentence(dataclasses.replace(fit, classes=None))) == []
 
 
 def test_nothing_learned_is_said(tmp_path: Path) -> None:

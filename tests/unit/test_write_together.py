@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
+from matchmaker.cli import interrupt
 from matchmaker.errors import UsageError
 from matchmaker.tables import write
 from matchmaker.tables import write_together as together
@@ -139,3 +140,10 @@ def test_a_new_file_that_cannot_be_taken_away_is_named(
     monkeypatch.setattr(Path, "unlink", broken)
     with pytest.raises(UsageError, match=r"seen\.csv \(there was none before: delete it\)"):
         write_together(files, inputs(), stamp="today")
+
+
+def test_ctrl_c_waits_while_files_that_belong_together_are_written() -> None:
+    assert not interrupt._whole.locked()
+    with interrupt.written_whole():
+        assert interrupt._whole.locked()
+    assert not interrupt._whole.locked()
