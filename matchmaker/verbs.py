@@ -20,8 +20,13 @@ from matchmaker.genetics.loci.known import KnownLoci, known_loci
 from matchmaker.genetics.study import Study, share_doubts, study_flock
 from matchmaker.genetics.traits.doubts import trait_doubts
 from matchmaker.genetics.traits.faults import trait_faults
+<<<<<<< HEAD
 from matchmaker.grade.grading import Grading, grade_young
 from matchmaker.grade.places import USUAL_FACTOR
+=======
+from matchmaker.hatch.hatching import Hatching, write_hatch
+from matchmaker.hatch.hatching import hatch as hatch_down
+>>>>>>> h-hatch
 from matchmaker.pairs.row_faults import closed_rows, crossing_faults, pens_without_rows
 from matchmaker.pairs.table import PairTable, judge_pairs
 from matchmaker.pairs.unread import season_doubts, unheeded_wishes
@@ -53,10 +58,11 @@ from matchmaker.tables.read_plan import read_plan
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
     from pathlib import Path
 
     from matchmaker.errors import NoPlanError
+    from matchmaker.hatch.told import Told
     from matchmaker.pairs.crossings import Crossing
     from matchmaker.plan.watch import Watch
     from matchmaker.tables.folder import FolderTables
@@ -64,7 +70,11 @@ if TYPE_CHECKING:
 
 __all__ = [
     "Check",
+<<<<<<< HEAD
     "Grading",
+=======
+    "Hatching",
+>>>>>>> h-hatch
     "KnownLoci",
     "Loss",
     "Precautions",
@@ -75,7 +85,11 @@ __all__ = [
     "check",
     "diagnose",
     "frontier",
+<<<<<<< HEAD
     "grade",
+=======
+    "hatch",
+>>>>>>> h-hatch
     "loci",
     "near_equals",
     "one_more",
@@ -95,6 +109,7 @@ __all__ = [
     "why_pair",
     "why_pen",
     "why_plan",
+    "write_hatch",
 ]
 
 
@@ -292,21 +307,34 @@ def rank_tests(folder: Path, *, birds: int = MOST_TESTS) -> Ranking:
     return rank_possible_tests(pairs(folder), birds=birds)
 
 
+<<<<<<< HEAD
 def season(
     of: Path | PairTable, *, certainty: float = CERTAINTY, watch: Watch | None = None
 ) -> SeasonGuide:
     """Dates, eggs to set and chicks to expect of the pens that stand, or of the best plan.
 
     Each line is to raise its wanted chicks with the chance ``certainty``.
+=======
+def hatch(of: FolderTables, told: Sequence[Told]) -> Hatching:
+    """What a hatch writes into the book, how it fits and what it teaches; ``write_hatch`` writes.
+>>>>>>> h-hatch
 
     Raises
     ------
     InputError
+<<<<<<< HEAD
         With every fault that ``check`` finds, if there are any.
     NoPlanError
         If no pens stand, and no plan satisfies the rules and wishes.
     """
     return season_guide(_judged(of), certainty=certainty, watch=watch)
+=======
+        With every fault of the tables, or those they would get by it (``UnfitHatchError``).
+    UsageError
+        If what is told cannot be meant.
+    """
+    return hatch_down(of, told, _tables, _checked)
+>>>>>>> h-hatch
 
 
 def score(folder: Path, file: Path) -> PlanScore:

@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
 _gentle: list[Callable[[], None]] = []
+_whole = threading.Lock()
+"""Held while several files are written: they are all written, or none, before the program ends."""
 
 
 def end_on_interrupt() -> None:
@@ -44,6 +46,13 @@ def stopped_gently(stop: Callable[[], None]) -> Iterator[None]:
             _gentle.remove(stop)
 
 
+@contextlib.contextmanager
+def written_whole() -> Iterator[None]:
+    """Within this block Ctrl-C waits for its end: files that belong together are being written."""
+    with _whole:
+        yield
+
+
 def _wait_and_end() -> None:
     while True:
         signal.sigwait({signal.SIGINT})
@@ -52,6 +61,7 @@ def _wait_and_end() -> None:
         _gentle.pop()()
         note("Stopping: the best plan found so far follows. Ctrl-C again ends at once.")
         sys.stderr.flush()
-    note("Interrupted.")
-    sys.stderr.flush()
-    os._exit(130)
+    with _whole:
+        note("Interrupted.")
+        sys.stderr.flush()
+        os._exit(130)

@@ -57,7 +57,7 @@ def step_text(step: Step, found: Account, names: Names) -> str:
 def _whose(step: Step, names: Names) -> str:
     first = step.records[0].evidence
     if isinstance(first, ChickCount):
-        return f"chicks of {first.hen} × {first.cock}"
+        return f"chicks of {possible(first.hen)} × {possible(first.cock)}"
     if step.kin is Kin.OWN:
         return f"{names.own} own record"
     bands = list(dict.fromkeys(band for one in step.records for band in birds_of(one.evidence)))
@@ -65,6 +65,15 @@ def _whose(step: Step, names: Names) -> str:
     if len(bands) == 1:
         return f"{names.relation(bands[0]) or one} {bands[0]}"
     return f"{len(bands)} {many}" if len(bands) > MANY else f"{many} {', '.join(bands)}"
+
+
+def possible(cell: str) -> str:
+    """Possible parents as one says them.
+
+    >>> possible("H1|H2"), possible("H1")
+    ('H1 or H2', 'H1')
+    """
+    return " or ".join(cell.split("|"))
 
 
 def _places(records: Iterable[Record], names: Names) -> str:

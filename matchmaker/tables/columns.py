@@ -169,8 +169,8 @@ SEEN: Final = Table(
     columns=(
         _day("date", "day it was seen", "seen on", "day"),
         _bird("the bird looked at"),
-        _hen("mother of unbanded chicks"),
-        _cock("father of unbanded chicks"),
+        _hen("mother of unbanded chicks: one band, or all it may be (H1|H2)"),
+        _cock("father of unbanded chicks, written as the mother is"),
         _pen("pen the unbanded chicks are from"),
         Column(
             name="locus",

@@ -7,7 +7,8 @@ import re
 from functools import lru_cache
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.tables.records import Sex, WishRecord
+from matchmaker.tables.parents import read_parent
+from matchmaker.tables.records import Parentage, Sex, WishRecord
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator
@@ -100,11 +101,19 @@ def _single_bands(tables: FolderTables) -> Iterator[Mention]:
 def _parents_named(tables: FolderTables) -> Iterator[Mention]:
     """Every hen and cock named in a column of its own."""
     for seen in tables.seen:
-        yield from (("seen", seen.row, "hen", seen.hen), ("seen", seen.row, "cock", seen.cock))
+        yield from (("seen", seen.row, "hen", band) for band in _possible(seen.hen))
+        yield from (("seen", seen.row, "cock", band) for band in _possible(seen.cock))
     for egg in tables.eggs:
         yield from (("eggs", egg.row, "hen", egg.hen), ("eggs", egg.row, "cock", egg.cock))
     for plan in tables.plan:
         yield from (("plan", plan.row, "hen", plan.hen), ("plan", plan.row, "cock", plan.cock))
+
+
+def _possible(cell: str) -> list[str]:
+    """The bands in a cell that may name several possible parents of counted chicks (H1|H2)."""
+    read = read_parent(cell).value
+    named = read.candidates if isinstance(read, Parentage) else ()
+    return [band for band, _ in named] or [cell]
 
 
 def _pens(tables: FolderTables, known: Collection[str]) -> Iterator[Mention]:

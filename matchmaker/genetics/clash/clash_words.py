@@ -107,7 +107,7 @@ class Wording:
     def _record_wrong(self, record: Evidence) -> str:
         where = f"({self.spot(record.place)}: {record.place.words})"
         if isinstance(record, ChickCount):
-            return f"the count of chicks of {record.hen} × {record.cock} is wrong {where}"
+            return f"the count of chicks of {_pair(record)} is wrong {where}"
         return f"what was seen of {record.bird} is wrong {where}"
 
     def _impure(self, pool: Pool) -> str:
@@ -121,13 +121,19 @@ class Wording:
 
     def told(self, record: Evidence) -> str:
         """One record with its place and whose it is."""
-        whose = record.bird if isinstance(record, Sighting) else f"{record.hen} × {record.cock}"
+        whose = record.bird if isinstance(record, Sighting) else _pair(record)
         return f"{self.spot(record.place)} ({whose}): {record.place.words}"
 
     def spot(self, place: Place) -> str:
         """File, as the keeper has it, and row."""
         table = place.file.removesuffix(".csv")
         return f"{self._tables.place(table)['file']} row {place.row}"
+
+
+def _pair(count: ChickCount) -> str:
+    """The parents of counted chicks, where they are not sure all that they may be."""
+    hen, cock = (" or ".join(cell.split("|")) for cell in (count.hen, count.cock))
+    return f"{hen} × {cock}"
 
 
 def exchange_sentences(clash: Clash) -> list[str]:

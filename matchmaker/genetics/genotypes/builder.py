@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from math import prod
 from typing import TYPE_CHECKING, TypeAlias
 
@@ -10,12 +10,15 @@ from matchmaker.genetics.genotypes.descent import (
     count_table,
     descent_table,
     founder_chances,
+    genotype_table,
+    pen_count_table,
     pool_table,
     prior_table,
     selection_table,
     sight_table,
 )
 from matchmaker.genetics.genotypes.observed import ChickCount, birds_of
+from matchmaker.genetics.genotypes.transmission import Stretch
 from matchmaker.genetics.inference.factors import Network
 from matchmaker.tables.records import Sex
 
@@ -26,12 +29,15 @@ if TYPE_CHECKING:
     from matchmaker.flock.pedigree import Links, Pedigree
     from matchmaker.genetics.genotypes.descent import Chances
     from matchmaker.genetics.genotypes.observed import Evidence
-    from matchmaker.genetics.genotypes.transmission import Gametes, State, Stretch
+    from matchmaker.genetics.genotypes.transmission import Gametes, State
 
     Household: TypeAlias = tuple[int, Sex, Links]
 
 OPEN_STATES_MAX = 3**9
 """Most joint states of possible parents that one factor may span."""
+
+COUNT_STATES_MAX = 3**12
+"""The same of a count of chicks: a cock and eleven hens."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +74,8 @@ class Builder:
     """Variable of each bird included, by its node."""
     households: dict[Household, Candidate] = field(default_factory=dict)
     """The unknown parent of a clutch, by clutch, sex of the parent and who it may be."""
+    genotypes: dict[tuple[int, int], int] = field(default_factory=dict)
+    """Variables for genotypes at one of two loci, by the bird's variable and the locus."""
     _gametes: dict[Sex, Gametes] = field(init=False)
     _sizes: dict[Sex | None, int] = field(init=False)
 
@@ -187,6 +195,9 @@ class Builder:
 
     def add_evidence(self, evidence: Evidence, place: int = 0) -> None:
         """Add one piece of evidence on birds that are in already; ``place`` of its locus."""
+        if isinstance(evidence, ChickCount) and evidence.hens:
+            self._add_pen_count(evidence, place)
+            return
         nodes = [self.nodes[bird] for bird in birds_of(evidence)]
         scope = [self.variable_of[node] for node in nodes]
         sexes = [self.sexes[node - self.pedigree.first_bird] for node in nodes]
@@ -195,6 +206,52 @@ class Builder:
             table = count_table(self.stretch, place, evidence, (hen, cock))
         else:
             table = sight_table(evidence.weights, self.stretch, sexes[0], place)
+        self.network.add(table, *scope)
+
+    def _add_pen_count(self, count: ChickCount, place: int) -> None:
+        """Add a count of chicks of several possible parents.
+
+        It hangs on the parents' genotypes at its own locus alone, so of two linked loci each
+        parent gets a variable for that one. One factor joins them all where that is narrow; else
+        each chick has stand-ins of its own, as a banded one would.
+        """
+        apart = len(self.stretch.loci) > 1 and not any(locus.dies for locus in self.stretch.loci)
+        stretch = Stretch((self.stretch.loci[place],)) if apart else self.stretch
+        sides = [
+            [
+                Candidate(stretch.gametes(sex), share, self._genotype_of(bird, place, apart=apart))
+                for bird, share in named
+            ]
+            for named, sex in ((count.cocks, Sex.COCK), (count.hens, Sex.HEN))
+        ]
+        own = (stretch, 0 if apart else place)
+        if prod(len(one.gametes) for side in sides for one in side) <= COUNT_STATES_MAX:
+            self._join(count, own, sides)
+            return
+        for weights, chicks in count.classes:
+            single = replace(count, classes=((weights, 1),))
+            for _ in range(chicks):
+                drawn = [side if len(side) == 1 else [self._stand_in(side)] for side in sides]
+                self._join(single, own, drawn)
+
+    def _genotype_of(self, bird: str, place: int, *, apart: bool) -> int:
+        """The variable of a bird, or (``apart``) one for its genotype at one locus alone."""
+        node = self.nodes[bird]
+        variable = self.variable_of[node]
+        if not apart:
+            return variable
+        if (variable, place) not in self.genotypes:
+            sex = self.sexes[node - self.pedigree.first_bird]
+            table = genotype_table(self.stretch, sex, place)
+            self.genotypes[variable, place] = self.network.variable(table.values.shape[1])
+            self.network.add(table, variable, self.genotypes[variable, place])
+        return self.genotypes[variable, place]
+
+    def _join(
+        self, count: ChickCount, own: tuple[Stretch, int], sides: list[list[Candidate]]
+    ) -> None:
+        table = pen_count_table(*own, count, (_chances(sides[0]), _chances(sides[1])))
+        scope = [one.variable for side in sides for one in side if one.variable is not None]
         self.network.add(table, *scope)
 
 

@@ -167,6 +167,23 @@ def _by_state(
     )
 
 
+@lru_cache(maxsize=256)
+def genotype_table(stretch: Stretch, sex: Sex | None, place: int) -> Table:
+    """Which genotype at one of the loci each state has; axes states, genotypes of that sex.
+
+    Examples
+    --------
+    >>> from matchmaker.genetics.loci.inheritance import Inheritance
+    >>> from matchmaker.genetics.genotypes.transmission import Stretch
+    >>> both = Stretch((Inheritance(z_linked=False),) * 2, 0.1)
+    >>> genotype_table(both, Sex.HEN, 1).values.sum(axis=0).tolist()
+    [3.0, 4.0, 3.0]
+    """
+    numbers = [number for _, number in genotype_places(stretch, sex, place)]
+    own = sex if stretch.z_linked and sex is not None else Sex.COCK
+    return Table.of(np.eye(len(stretch.loci[place].genotypes(own)))[numbers])
+
+
 def count_table(
     stretch: Stretch, place: int, count: ChickCount, sexes: tuple[Sex | None, Sex | None]
 ) -> Table:
@@ -193,6 +210,41 @@ def count_table(
     rows = _places_of(stretch, Sex.HEN, sexes[0])
     columns = _places_of(stretch, Sex.COCK, sexes[1])
     logs[np.ix_(rows, columns)] = _count_logs(stretch, place, count)
+    return Table(logs)
+
+
+def pen_count_table(
+    stretch: Stretch, place: int, count: ChickCount, parents: tuple[Chances, Chances]
+) -> Table:
+    """Chance of the counts by states of all possible sires, then dams, each chick drawn by itself.
+
+    ``parents`` are the two sides as ``descent_table`` takes them.
+
+    Examples
+    --------
+    One chick that shows it, of a plain hen and one of two cocks, the first of them plain:
+
+    >>> from matchmaker.genetics.genotypes.observed import ChickCount, Place
+    >>> from matchmaker.genetics.loci.inheritance import Inheritance
+    >>> from matchmaker.genetics.genotypes.transmission import Stretch
+    >>> shown = ((0.0, 1.0, 1.0), (0.0, 1.0, 1.0))
+    >>> place = Place(file="seen.csv", row=2, column="what", words="1 shown")
+    >>> count = ChickCount(hen="H", cock="C|D", classes=((shown, 1),), place=place)
+    >>> one = Stretch((Inheritance(z_linked=False),))
+    >>> sides = ((one.gametes(Sex.COCK), 0.5),) * 2, ((one.gametes(Sex.HEN), 1.0),)
+    >>> pen_count_table(one, 0, count, sides).values[0, :, 0].round(9).tolist()
+    [0.0, 0.25, 0.5]
+    """
+    sires, dams = parents
+    sexes = (count.sex,) if count.sex or stretch.z_linked else tuple(Sex)
+    logs = np.zeros([len(gametes) for gametes, _ in (*sires, *dams)])
+    for weights, chicks in count.classes:
+        chance = np.zeros(logs.shape)
+        for sex in sexes:
+            born = descent_table(stretch, sex, sires, dams).values
+            chance += born @ _by_state(weights, stretch, sex, place) / len(sexes)
+        with np.errstate(divide="ignore"):
+            logs += chicks * np.log(chance) if chicks else 0.0
     return Table(logs)
 
 

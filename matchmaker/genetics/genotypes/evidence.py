@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, TypedDict
 
 from matchmaker.genetics.genotypes.evidence_faults import BIRDS_FILE, SEEN_FILE, Remarks
 from matchmaker.genetics.genotypes.observed import ChickCount, Evidence, Place, Sighting, birds_of
 from matchmaker.genetics.genotypes.words import is_certain, may_be_unripe, meaning, tidy, weights
-from matchmaker.tables.records import BirdRecord, SeenRecord, Sex
+from matchmaker.tables.parents import read_parent
+from matchmaker.tables.records import BirdRecord, Parentage, SeenRecord, Sex
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -29,6 +30,12 @@ __all__ = [
     "read_evidence",
     "unknown_loci",
 ]
+
+
+class _Several(TypedDict, total=False):
+    hens: tuple[tuple[str, float], ...]
+    cocks: tuple[tuple[str, float], ...]
+
 
 BLANK = ("", "?", "unknown", "n/a")
 
@@ -182,11 +189,17 @@ class _Reader:
         if not (row.hen and row.cock):
             self.doubts.append(Remarks(place).without_parents(row))
             return
+        sides = (_possible(row.hen), _possible(row.cock))
         named: tuple[tuple[Literal["hen", "cock"], str], ...] = (
-            ("hen", row.hen),
-            ("cock", row.cock),
+            *(("hen", band) for band, _ in sides[0]),
+            *(("cock", band) for band, _ in sides[1]),
         )
-        wrong = [fault for role, band in named for fault in self._role(place, role, band)]
+        several = len(named) > 2
+        wrong = [
+            fault
+            for role, band in named
+            for fault in self._role(place, role, band, several=several)
+        ]
         self.faults += wrong
         dna = row.how == "dna"
         meant = [(self._meaning(place, name, dna=dna), count) for name, count in row.what]
@@ -210,15 +223,20 @@ class _Reader:
                 classes=tuple((weights(locus, one, dna=dna), count) for one, count in classes),
                 sex=Sex(locus.shown_by) if limited else None,
                 place=place,
+                **_several(row),
             )
         )
 
-    def _role(self, place: Place, role: Literal["hen", "cock"], band: str) -> list[Fault]:
+    def _role(
+        self, place: Place, role: Literal["hen", "cock"], band: str, *, several: bool
+    ) -> list[Fault]:
         bird = self.birds.get(band)
         if bird is None:
             return [Remarks(place).unknown_bird(role, band)]
         if bird.sex is not None and bird.sex != role:
             return [Remarks(place).wrong_sex(role, bird)]
+        if several and bird.sex is None:
+            return [Remarks(place).unsexed(role, band)]
         return []
 
     def _meaning(self, place: Place, words: str, *, dna: bool) -> Meaning | None:
@@ -231,6 +249,18 @@ class _Reader:
 def _content(evidence: Evidence) -> tuple[tuple[str, ...], str, str]:
     """Order of evidence that no order of rows can change."""
     return (birds_of(evidence), evidence.place.file, evidence.place.words)
+
+
+def _possible(cell: str) -> tuple[tuple[str, float], ...]:
+    """The birds that a cell of hen or cock names: one, or several as in H1|H2."""
+    read = read_parent(cell).value
+    return read.candidates if isinstance(read, Parentage) and read.candidates else ((cell, 1.0),)
+
+
+def _several(row: SeenRecord) -> _Several:
+    """All possible parents of counted chicks, if more than one on a side is."""
+    hens, cocks = _possible(row.hen), _possible(row.cock)
+    return {"hens": hens, "cocks": cocks} if len(hens) + len(cocks) > 2 else {}
 
 
 def _same(one: str, two: str) -> bool:

@@ -66,6 +66,14 @@ class Remarks:
             "correct the band or the sex",
         )
 
+    def unsexed(self, role: str, band: str) -> Fault:
+        """A possible parent of counted chicks of which nobody wrote whether it is a cock."""
+        return self._says(
+            "no-sex",
+            f"{band} is named as a possible {role}, but its sex is not written",
+            "write its sex in the table of birds",
+        )
+
     def one_bird_counted(self, band: str, words: str) -> Fault:
         """A count of chicks written for one banded bird."""
         return self._says(
@@ -115,7 +123,7 @@ class Remarks:
         named, missing = row.hen or row.cock, "cock" if row.hen else "hen"
         if named:
             problem = f"these chicks of {named} have no {missing} named, and it takes both"
-            mend = f"name the {missing} if there was only one it can have been"
+            mend = f"name the {missing}, or all it can have been as in H1|H2"
         else:
             pen = f" of pen {row.pen}" if row.pen else ""
             problem = f"these chicks{pen} have no hen and no cock named, so they speak of no bird"

@@ -39,7 +39,9 @@ class ChickCount:
     """Unbanded chicks of one hen and one cock: how many of each class.
 
     ``classes`` pairs the chance of a class, by copies, with the chicks counted in it; ``sex`` is
-    set where only chicks of one sex can be judged (a sex-limited locus seen by eye).
+    set where only chicks of one sex can be judged (a sex-limited locus seen by eye). Where the
+    chicks may be of several hens or cocks, ``hens`` and ``cocks`` have them all with their
+    probabilities, drawn for each chick by itself, and ``hen`` and ``cock`` are as written.
     """
 
     hen: str
@@ -47,13 +49,15 @@ class ChickCount:
     classes: tuple[tuple[Weights, int], ...]
     sex: Sex | None = None
     place: Place
+    hens: tuple[tuple[str, float], ...] = ()
+    cocks: tuple[tuple[str, float], ...] = ()
 
 
 Evidence: TypeAlias = Sighting | ChickCount
 
 
 def birds_of(evidence: Evidence) -> tuple[str, ...]:
-    """Return the birds a piece of evidence speaks of (hen before cock).
+    """Return the birds a piece of evidence speaks of (hens before cocks).
 
     Examples
     --------
@@ -63,4 +67,6 @@ def birds_of(evidence: Evidence) -> tuple[str, ...]:
     """
     if isinstance(evidence, Sighting):
         return (evidence.bird,)
+    if evidence.hens:
+        return tuple(bird for bird, _ in (*evidence.hens, *evidence.cocks))
     return (evidence.hen, evidence.cock)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
-from matchmaker.genetics.genotypes.observed import ChickCount
+from matchmaker.genetics.genotypes.observed import ChickCount, birds_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -71,9 +71,9 @@ class Relatives:
         }
         own = parents_of[bird]
         named = [
-            {one.hen, one.cock}
+            set(birds_of(one))
             for one in told
-            if isinstance(one, ChickCount) and bird in (one.hen, one.cock)
+            if isinstance(one, ChickCount) and bird in birds_of(one)
         ]
         chicks = frozenset(band for band, parents in parents_of.items() if bird in parents)
         descendants: set[str] = set(chicks)
@@ -97,7 +97,7 @@ class Relatives:
     def kin_of(self, evidence: Evidence) -> Kin:
         """Whose record it is; a count of chicks is a record of those chicks."""
         if isinstance(evidence, ChickCount):
-            return self._kin_of_chicks({evidence.hen, evidence.cock})
+            return self._kin_of_chicks(set(birds_of(evidence)))
         kinds = (
             (Kin.OWN, frozenset({self.bird})),
             (Kin.PARENT, self.parents),

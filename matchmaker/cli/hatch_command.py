@@ -1,0 +1,72 @@
+"""The hatch command: eggs set, what came of them, the chicks with their bands and markers.
+
+Heavy libraries are imported inside it, so that ``--help`` answers at once.
+"""
+
+from __future__ import annotations
+
+from matchmaker.cli.hatch_options import (
+    Bands,
+    Clutch,
+    CockChicks,
+    Collected,
+    Culled,
+    Dam,
+    Dead,
+    DryRun,
+    Eggs,
+    Fertile,
+    From,
+    Hatched,
+    HatchedOn,
+    HenChicks,
+    Line,
+    Pen,
+    Seen,
+    SetOn,
+    Sire,
+    Sold,
+)
+from matchmaker.cli.options import HERE, Csv, Folder, Force, Json
+from matchmaker.cli.root import app
+
+
+@app.command()
+def hatch(
+    folder: Folder = HERE,
+    *,
+    pen: Pen = "",
+    dam: Dam = "",
+    sire: Sire = "",
+    set_on: SetOn = "",
+    collected: Collected = "",
+    eggs: Eggs = None,
+    fertile: Fertile = None,
+    hatched: Hatched = None,
+    hatched_on: HatchedOn = "",
+    bands: Bands = None,
+    cock_chicks: CockChicks = None,
+    hen_chicks: HenChicks = None,
+    dead: Dead = None,
+    culled: Culled = None,
+    sold: Sold = None,
+    seen: Seen = None,
+    line: Line = "",
+    clutch: Clutch = "",
+    form: From = None,
+    dry_run: DryRun = False,
+    json: Json = False,
+    csv: Csv = None,
+    force: Force = False,
+) -> None:
+    """Write down eggs set, what hatched, and the banded chicks; see what they tell.
+
+    Example: matchmaker hatch --pen 2 --set-on 2027-03-02 --eggs 23 --in my-flock
+
+    Later: matchmaker hatch --pen 2 --hatched 17 --bands C27-001..C27-012 --seen P:single=17
+    """
+    from matchmaker.cli.hatch import Output, run_hatch
+    from matchmaker.hatch.asked import Asked
+
+    asked = Asked.of(locals())  # the options by their names
+    run_hatch(folder, asked, form, Output(dry_run=dry_run, json=json, csv=csv, force=force))
