@@ -44,6 +44,8 @@ from matchmaker.rebalance.clear_doubts import clear_doubts
 from matchmaker.rebalance.rebalancing import Loss, Rebalance, rebalance
 from matchmaker.rebalance.robust import RobustChoice, robust_plan
 from matchmaker.rebalance.spares import Precautions, precautions
+from matchmaker.route.asking import Asked as RouteAsked
+from matchmaker.route.routing import Routing, find_routes
 from matchmaker.tables.pen_up import made_up_on
 from matchmaker.tables.read import read_folder
 from matchmaker.tables.read_plan import read_plan
@@ -66,6 +68,8 @@ __all__ = [
     "Precautions",
     "Rebalance",
     "RobustChoice",
+    "RouteAsked",
+    "Routing",
     "alternatives",
     "check",
     "diagnose",
@@ -82,6 +86,7 @@ __all__ = [
     "read",
     "rebalance",
     "robust_plan",
+    "route",
     "score",
     "study",
     "why_bird",
@@ -283,6 +288,19 @@ def rank_tests(folder: Path, *, birds: int = MOST_TESTS) -> Ranking:
         With every fault that ``check`` finds, if there are any.
     """
     return rank_possible_tests(pairs(folder), birds=birds)
+
+
+def route(of: Path | Study, asked: RouteAsked | None = None) -> Routing:
+    """The crossing schemes for a flock's target, step by step, and where its lines stand.
+
+    Raises
+    ------
+    InputError
+        With every fault that ``check`` finds, if there are any.
+    UsageError
+        If nothing is to be brought in, or the copies wanted are ones no bird should have.
+    """
+    return find_routes(of if isinstance(of, Study) else study(of), asked or RouteAsked())
 
 
 def score(folder: Path, file: Path) -> PlanScore:
