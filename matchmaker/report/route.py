@@ -14,6 +14,7 @@ from matchmaker.report.route_words import (
     amount_sentences,
     chicks_sentence,
     keep_sentences,
+    marker_sentence,
     none_sentence,
     pitfall_sentence,
     step_heading,
@@ -142,6 +143,8 @@ def end_sentence(answer: Routing, route: Route) -> str:
 def _print_schemes(console: Console, answer: Routing) -> None:
     say(console, "Schemes compared", style="bold")
     print_rows(console, COLUMNS, [row for one in shown_schemes(answer) for row in one])
+    for marker in answer.markers:
+        say(console, marker_sentence(marker))
     say(
         console,
         "Chicks to rear, test chicks and DNA tests are for "
@@ -221,14 +224,27 @@ def line_sentences(answer: Routing, standing: Standing) -> Iterator[str]:
     if standing.disagrees:
         yield (
             f'Your matchmaker.toml says step = "{standing.step}" for it, and the plan obeys that; '
-            f"the quickest rest of the route would begin with a {standing.next_step}."
+            f"the rest of the route would otherwise begin with {_article(standing.free_step)}"
+            f"{_free_length(standing)}."
         )
+
+
+def _article(step: str | None) -> str:
+    return "an intercross" if step == "intercross" else f"a {step}"
+
+
+def _free_length(standing: Standing) -> str:
+    if standing.free_route is None:
+        return ""
+    return f" and take {_totals(standing.free_route)}"
 
 
 def _next(answer: Routing, standing: Standing, route: Route) -> Iterator[str]:
     first = [step for step in route.steps if step.season == route.steps[0].season]
     waiting = f"{route.seasons} season{'s' if route.seasons > 1 else ''} to go"
     yield f"Next: {standing.next_step}; {waiting}, {_totals(route).split(', ', 1)[1]}."
+    if standing.next_step == "intercross":
+        yield "Take the mates from another line at the same step, to keep close kin apart."
     for step in first:
         kept = " ".join(
             text

@@ -17,11 +17,12 @@ if TYPE_CHECKING:
 
     from matchmaker.genetics.loci.locus import Locus
     from matchmaker.route.genome import Mix
+    from matchmaker.route.markers import Marker
     from matchmaker.route.pitfalls import Pitfall
-    from matchmaker.route.search import Way
-    from matchmaker.route.steps import Amount, Kept, Step
+    from matchmaker.route.steps import Kept, Step
     from matchmaker.route.task import Task
     from matchmaker.route.telling import Cell
+    from matchmaker.route.ways import Way
 
 CHICKS: Final = {Sex.COCK: "sons", Sex.HEN: "daughters"}
 BIRDS: Final = {Sex.COCK: "cocks", Sex.HEN: "hens"}
@@ -35,6 +36,7 @@ SCHEMES: Final = {
     "no-dna": "no DNA test; birds are proved by their chicks where they must be",
     "looks": "nothing tested; birds that may carry are bred from unseen",
     "sure": "nothing tested; only birds kept that carry for certain",
+    "marker": "cocks carry, chosen by a visible neighbour; test matings, no DNA",
 }
 """What each scheme may do, in words."""
 
@@ -185,8 +187,8 @@ def _blind(task: Task, cell: Cell) -> str:
 
 def _proof(task: Task, kept: Kept) -> list[str]:
     cell, test = kept.cell, kept.cell.test
-    assert test is not None
-    assert cell.locus is not None
+    if test is None or cell.locus is None:
+        return []
     locus = task.genome.loci[cell.locus]
     judged = "chicks" if test.judged is None else CHICKS[test.judged]
     mate = f"{test.mate}s with {COUNTED[test.mate_copies]} of {locus.symbol}"
@@ -268,6 +270,18 @@ def pitfall_sentence(task: Task, pitfall: Pitfall, recurrent: str) -> str:
 
 def _one_in(chance: Fraction) -> str:
     return "none of the" if not chance else f"one in {round(1 / chance):,}"
+
+
+def marker_sentence(marker: Marker) -> str:
+    """How good a visible neighbour is as a sign of a hidden gene."""
+    after = ", ".join(percent(float(part)) for part in marker.after)
+    return (
+        f"{marker.neighbour} as a sign of {marker.hidden} in {BIRDS[marker.sex]}: of those that "
+        f"show {marker.neighbour}, {after} carry {marker.hidden} after 1, 2, ... backcrosses, if "
+        f"the donor had both on one chromosome and nothing else is looked at. Look again at "
+        f"each generation's daughters; in a family where the two have parted it says nothing, or "
+        "the contrary."
+    )
 
 
 def none_sentence(task: Task, name: str) -> str:

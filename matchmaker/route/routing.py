@@ -6,8 +6,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from matchmaker.route.asking import Asked, Posed, pose
+from matchmaker.route.markers import Marker, markers
 from matchmaker.route.pitfalls import Pitfall, pitfalls
-from matchmaker.route.schemes import Schemes, all_schemes
+from matchmaker.route.schemes import ALWAYS, Schemes, all_schemes
 from matchmaker.route.standing import Standing, standings
 
 if TYPE_CHECKING:
@@ -22,6 +23,7 @@ class Routing:
     study: Study
     asked: Asked
     posed: Posed
+    markers: tuple[Marker, ...]
     schemes: Schemes
     pitfalls: tuple[Pitfall, ...]
     standings: tuple[Standing, ...]
@@ -41,11 +43,13 @@ def find_routes(study: Study, asked: Asked) -> Routing:
         If the target has no route to be searched for; the text says why and what to change.
     """
     posed = pose(study, asked)
+    signs = markers(posed.task, posed.backcrosses)
     return Routing(
         study=study,
         asked=asked,
         posed=posed,
-        schemes=all_schemes(posed.task),
+        markers=signs,
+        schemes=all_schemes(posed.task, (*ALWAYS, "marker") if signs else ALWAYS),
         pitfalls=pitfalls(posed.task),
         standings=standings(study, posed.task),
     )

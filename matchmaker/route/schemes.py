@@ -1,4 +1,4 @@
-"""The schemes that are compared: each is the search under a restriction, none is a list of steps."""
+"""The schemes compared: each is the search under a restriction, none a list of steps."""
 
 from __future__ import annotations
 
@@ -24,8 +24,12 @@ RESTRICTIONS: Final = {
     "hens": Allowed(carriers=Sex.HEN),
     "cocks": Allowed(carriers=Sex.COCK),
     "any": Allowed(),
+    "marker": Allowed(tellings=BY_LOOKS | {Telling.PROOF}, carriers=Sex.COCK),
 }
 """What each scheme may do, by its name."""
+
+ALWAYS: Final = ("sure", "looks", "no-dna", "hens", "cocks", "any")
+"""Those looked for in every flock; "marker" only where a neighbour is a sign."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,7 +73,8 @@ class Schemes:
         """The scheme of a name; "any" is the best of all."""
         if name == "any":
             return self.all_routes
-        return next(scheme for scheme in self.schemes if scheme.name == name)
+        found = (scheme for scheme in self.schemes if scheme.name == name)
+        return next(found, Scheme(name=name, routes=()))
 
     def same_as(self, scheme: Scheme) -> str | None:
         """The name of an earlier scheme with the same proposal, if there is one."""
@@ -82,7 +87,7 @@ class Schemes:
         return None
 
 
-def all_schemes(task: Task, names: Sequence[str] = tuple(RESTRICTIONS)) -> Schemes:
+def all_schemes(task: Task, names: Sequence[str] = ALWAYS) -> Schemes:
     """Search under every restriction."""
     search = Search(task)
     return Schemes(

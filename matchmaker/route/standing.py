@@ -12,7 +12,7 @@ from matchmaker.pairs.crossings import line_steps
 from matchmaker.route.asking import recurrent_sources
 from matchmaker.route.search import Search
 from matchmaker.route.steps import Route, route_of
-from matchmaker.route.task import Allowed, Source, backcrosses_of
+from matchmaker.route.task import BY_LOOKS, Allowed, Source, backcrosses_of
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
@@ -33,7 +33,7 @@ MAYBE: Final = Fraction(1, 20)
 GRAIN: Final = 1000
 """Chances of living birds are taken to this part of one."""
 
-CLASSES: Final = 2
+CLASSES: Final = 3
 """Classes of one line and sex that the search begins with: the best ones."""
 
 
@@ -53,8 +53,9 @@ class Standing:
 
     ``backcrosses`` are those that the share of its carriers stands for; −1: donor birds only.
     ``share`` is the highest recurrent share among them. ``step`` is what the settings say or the
-    books imply; ``next_step`` what the route does first ("backcross", "intercross", "done", or
-    None without a route).
+    books imply, ``stated`` if the former. ``route`` obeys what is stated; ``next_step`` is what it
+    does first ("backcross", "intercross", "done", or None without a route). ``free_route`` and
+    ``free_step`` are the same as they would be if nothing were stated.
     """
 
     line: str
@@ -65,11 +66,13 @@ class Standing:
     stated: bool
     route: Route | None
     next_step: str | None
+    free_route: Route | None
+    free_step: str | None
 
     @property
     def disagrees(self) -> bool:
-        """Whether the settings say another step than the route takes next."""
-        return self.stated and self.next_step not in (None, "done", self.step)
+        """Whether the settings say another step than the route would take next."""
+        return self.stated and self.free_step not in (None, self.step)
 
 
 def standings(study: Study, task: Task) -> tuple[Standing, ...]:
@@ -89,22 +92,34 @@ def _standing(study: Study, task: Task, line: str, birds: Sequence[Bird], step: 
     mixes = {bird.band: mix_of(study, task.genome, bird) for bird in birds}
     sources = _sources(study, task, line, birds, mixes)
     share = max((source.share for source in sources), default=Fraction(0))
-    route, following = _onward(study, task, sources)
+    stated = study.flock.settings.line(line).step
+    route, following = _onward(study, task, sources, stated)
+    free = (route, following) if stated is None else _onward(study, task, sources, None)
     return Standing(
         line=line,
-        counts={sex: _count(task, [b for b in birds if b.sex is sex], mixes, sex) for sex in Sex},
+        counts={
+            sex: _count(study, task, [b for b in birds if b.sex is sex], mixes, sex) for sex in Sex
+        },
         backcrosses=backcrosses_of(share),
         share=share,
         step=step,
-        stated=study.flock.settings.line(line).step is not None,
+        stated=stated is not None,
         route=route,
         next_step=following,
+        free_route=free[0],
+        free_step=free[1],
     )
 
 
-def _count(task: Task, birds: Sequence[Bird], mixes: Mapping[str, Mix], sex: Sex) -> Count:
+def _count(
+    study: Study, task: Task, birds: Sequence[Bird], mixes: Mapping[str, Mix], sex: Sex
+) -> Count:
     carrying = [task.carrying(mixes[bird.band]) for bird in birds]
-    finished = sum(_reached(task, mixes[bird.band], sex) >= SURE for bird in birds)
+    finished = sum(
+        _reached(task, mixes[bird.band], sex) >= SURE
+        and study.recurrent_share[bird.band] >= task.share
+        for bird in birds
+    )
     return Count(
         carrying=sum(chance >= SURE for chance in carrying),
         perhaps=sum(MAYBE <= chance < SURE for chance in carrying),
@@ -176,20 +191,30 @@ def _part(chance: float) -> Fraction:
     return Fraction(round(chance * GRAIN), GRAIN) if chance % 0.0625 else Fraction(chance)
 
 
-def _onward(study: Study, task: Task, sources: Iterable[Source]) -> tuple[Route | None, str | None]:
-    """The quickest rest of the route from a line's own birds, and the kind of its first step."""
+def _onward(
+    study: Study, task: Task, sources: Iterable[Source], first: str | None
+) -> tuple[Route | None, str | None]:
+    """The rest of the route from a line's own birds, and the kind of its first step.
+
+    As over all schemes, the one with the least seasons times work; told without tests or by any.
+    """
     own = tuple(sources)
     if not own:
         return None, None
     here = replace(task, sources=(*recurrent_sources(study, task.genome), *own))
-    found = Search(here).find(Allowed(), slack=0)
-    if not found:
+    search = Search(here)
+    found = [
+        *search.find(Allowed(tellings=BY_LOOKS, sure=True, first=first)),
+        *search.find(Allowed(first=first), slack=0),
+    ]
+    routes = [route_of(here, one) for one in found]
+    if not routes:
         return None, None
-    route = route_of(here, found[0])
+    route = min(routes, key=lambda one: ((one.seasons + 1) * one.work, one.seasons))
     if not route.steps:
         return route, "done"
-    first = [step for step in route.steps if step.season == route.steps[0].season]
-    back = any(step.cock.recurrent or step.hen.recurrent for step in first)
+    opening = [step for step in route.steps if step.season == route.steps[0].season]
+    back = any(step.cock.recurrent or step.hen.recurrent for step in opening)
     return route, "backcross" if back else "intercross"
 
 
@@ -209,7 +234,6 @@ def _held_of(
     study: Study, genome: Genome, stretch: Stretch, bird: Bird
 ) -> dict[tuple[tuple[int, ...], ...], Fraction]:
     """Chances of what a bird holds of one stretch, small ones dropped."""
-    assert bird.sex is not None
     symbols = tuple(genome.loci[at].symbol for at in stretch.loci)
     chances: dict[tuple[tuple[int, ...], ...], float] = {}
     if len(symbols) == 2:

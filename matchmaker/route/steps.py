@@ -8,17 +8,17 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from matchmaker.genetics.shares.segment import place_of, side_length
+from matchmaker.route.costs import to_rear
 from matchmaker.route.numbers import expected_birds
-from matchmaker.route.search import Way, to_rear
 from matchmaker.route.task import PROOFS, Telling
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
     from matchmaker.genetics.loci.locus import Locus
     from matchmaker.route.genome import Mix
-    from matchmaker.route.search import Found
     from matchmaker.route.task import Task
     from matchmaker.route.telling import Cell
+    from matchmaker.route.ways import Found, Way
 
 LEVELS = (0.95, 0.99)
 """The two chances of having enough that numbers are given for."""
@@ -61,7 +61,7 @@ class Step:
     working: Amount
 
     @property
-    def share(self) -> Fraction:
+    def share(self) -> float:
         """Expected recurrent share of the chicks, 0 to 1."""
         return (self.cock.share + self.hen.share) / 2
 
@@ -110,14 +110,15 @@ def _order(way: Way) -> tuple[int, str]:
 
 def _step(task: Task, cock: Way, hen: Way, ways: list[Way]) -> Step:
     ways = sorted(ways, key=lambda way: way.sex)
-    cells = [(way.sex, way.cell) for way in ways if way.cell is not None]
+    told = [(way, way.cell) for way in ways if way.cell is not None]
+    cells = [(way.sex, cell) for way, cell in told]
     working = _amount(task, cells, task.birds)
     return Step(
         season=max(cock.season, hen.season) + 1,
         cock=cock,
         hen=hen,
         chicks={sex: task.genome.chicks(cock.mix, hen.mix, sex) for sex in Sex},
-        kept=tuple(_kept(task, way, working) for way in ways),
+        kept=tuple(_kept(task, way, cell, working) for way, cell in told),
         one=_amount(task, cells, 1),
         working=working,
     )
@@ -131,15 +132,14 @@ def _amount(task: Task, cells: list[tuple[Sex, Cell]], birds: int) -> Amount:
     )
 
 
-def _kept(task: Task, way: Way, working: Amount) -> Kept:
-    assert way.cell is not None
+def _kept(task: Task, way: Way, cell: Cell, working: Amount) -> Kept:
     reared = working.rear[LEVELS[0]] or 0
-    tested = expected_birds(reared, float(way.cell.tested) / 2)
+    tested = expected_birds(reared, float(cell.tested) / 2)
     return Kept(
         way=way,
-        cell=way.cell,
-        dna_tests=tested if way.cell.telling is Telling.DNA else 0,
-        tested_birds=tested if way.cell.telling in PROOFS else 0,
+        cell=cell,
+        dna_tests=tested if cell.telling is Telling.DNA else 0,
+        tested_birds=tested if cell.telling in PROOFS else 0,
         piece={
             task.genome.loci[at].symbol: piece_length(task.genome.loci[at], meioses(task, way, at))
             for at in task.carried
@@ -154,10 +154,9 @@ def meioses(task: Task, way: Way, locus: int) -> Fraction:
     """
     if way.source is not None:
         return way.source.meioses[locus] if way.source.meioses else Fraction(0)
-    assert way.cock is not None and way.hen is not None
     z_linked = task.genome.loci[locus].z_linked
     total = weights = Fraction(0)
-    for parent in (way.cock, way.hen):
+    for parent in way.parents:
         if z_linked and parent.sex is Sex.HEN and way.sex is Sex.HEN:
             continue
         given, single = _giving(task, parent, locus)

@@ -8,11 +8,12 @@ from fractions import Fraction
 from functools import cached_property
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.route.genome import Genome, Mix, State
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+
+    from matchmaker.route.genome import Genome, Mix, State
 
 BACKCROSSES: Final = 4
 """Three to five backcrosses are common practice: three for plain use, more for a show type."""
@@ -44,12 +45,15 @@ class Allowed:
     """What a route may do: ways of telling, only sure carriers kept, one sex to carry.
 
     ``sure``: every bird that is kept carries for certain. ``carriers``: in each mating with the
-    recurrent breed the carrier is of this sex, but for the first cross with the donor.
+    recurrent breed the carrier is of this sex, but for the first cross with the donor. ``first``:
+    what the first season's crosses have to be, "backcross" (with the recurrent breed) or
+    "intercross" (without it).
     """
 
     tellings: frozenset[Telling] = EVERY_WAY
     sure: bool = False
     carriers: Sex | None = None
+    first: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cache
 from typing import TYPE_CHECKING, TypeAlias
 
 from matchmaker.genetics.genotypes.progeny import Question, progeny_tests
 from matchmaker.genetics.genotypes.words import weights
-from matchmaker.genetics.loci.locus import Look
 from matchmaker.route.task import CAUSAL, Telling
 from matchmaker.tables.records import Sex
 
@@ -17,7 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from matchmaker.genetics.genotypes.progeny import ProgenyTest
-    from matchmaker.genetics.loci.locus import Locus
+    from matchmaker.genetics.loci.locus import Locus, Look
     from matchmaker.route.genome import Mix
     from matchmaker.route.task import Task
 
@@ -63,7 +62,7 @@ class Cell:
         """Chicks to hatch to test one bird with 95 %; sons and daughters where one sex tells."""
         if self.test is None:
             return 0
-        return (self.test.chicks(0.95) or 0) * (1 if self.test.judged is None else 2)
+        return _to_hatch(self.test)
 
 
 @cache
@@ -261,14 +260,37 @@ def best_test(
         return None
     mates = task.testers.get((_other(sex), at), frozenset())
     numbers = tuple(map(float, prior))[: len(locus.copy_numbers(sex))]
-    for test in progeny_tests(numbers, locus, sex, question):
-        if test.obstacle is None and test.mate_copies in mates:
-            return test
-    return None
+    possible = tuple(chance > 0 for chance in numbers)
+    tests = [replace(test, prior=numbers) for test in _tests(locus, sex, question, possible, mates)]
+    counted = [(_to_hatch(test), at) for at, test in enumerate(tests)]
+    least = min((one for one in counted if one[0]), default=None)
+    return None if least is None else tests[least[1]]
+
+
+def _to_hatch(test: ProgenyTest) -> int:
+    """Chicks to hatch for one bird at 95 %: where one sex is judged, twice as many."""
+    return (test.chicks(0.95) or 0) * (1 if test.judged is None else 2)
+
+
+@cache
+def _tests(
+    locus: Locus,
+    sex: Sex,
+    question: Question,
+    possible: tuple[bool, ...],
+    mates: frozenset[int],
+) -> tuple[ProgenyTest, ...]:
+    """The test matings that work with these mates, for birds that may have these copies."""
+    even = tuple(float(one) / sum(possible) for one in possible)
+    return tuple(
+        test
+        for test in progeny_tests(even, locus, sex, question)
+        if test.obstacle is None and test.mate_copies in mates
+    )
 
 
 def _question(locus: Locus, sex: Sex, prior: tuple[Fraction, ...], kept: int) -> Question | None:
-    """What has to be asked: a bird is known to be ``kept`` if it is proved, or its rival refuted."""
+    """What has to be asked: it is known if it is proved, or its rival refuted."""
     most = locus.copy_numbers(sex)[-1]
     possible = {copies for copies, chance in enumerate(prior) if chance}
     if kept == most:
