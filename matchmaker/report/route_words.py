@@ -168,8 +168,10 @@ def keep_sentences(task: Task, kept: Kept) -> list[str]:
         return [f"Keep the {chicks} {told} (told {age_text(cell.days)}{wait}){doubt}."]
     if cell.telling is Telling.DNA:
         return [
-            f"Keep the {chicks} {told} by a DNA test; about {kept.dna_tests} are to be tested"
-            f"{_seen_first(cell)}."
+            (
+                f"Keep the {chicks} {told} by a DNA test; about {kept.dna_tests} are to be tested"
+                f"{_seen_first(cell)}."
+            )
         ]
     return [f"Keep the {chicks} {told}, proved by test matings.", *_proof(task, kept)]
 
@@ -200,10 +202,12 @@ def _proof(task: Task, kept: Kept) -> list[str]:
         else f"That takes {'a season' if cell.delay == 1 else f'{cell.delay} seasons'} more"
     )
     return [
-        f"Test mating: {mate}. {counts} {judged} (95 / 99 %), all {looks}, mean "
-        f"{COUNTED[test.proves]} of {locus.symbol}; one other chick proves the contrary. Judged "
-        f"{age_text(test.days)}. About {kept.tested_birds} birds are to be tested, "
-        f"{kept.tested_birds * cell.test_chicks} test chicks to raise.",
+        (
+            f"Test mating: {mate}. {counts} {judged} (95 / 99 %), all {looks}, mean "
+            f"{COUNTED[test.proves]} of {locus.symbol}; one other chick proves the contrary. Judged "
+            f"{age_text(test.days)}. About {kept.tested_birds} birds are to be tested, "
+            f"{kept.tested_birds * cell.test_chicks} test chicks to raise."
+        ),
         f"{when}.",
     ]
 
@@ -219,9 +223,11 @@ def amount_sentences(step: Step) -> list[str]:
     """Chicks to rear and eggs to set, for one bird of each class and for the working number."""
     each = " of each" if len(step.kept) > 1 else ""
     return [
-        f"Rear {_two(step.working.rear)} chicks for {step.working.birds} birds{each} "
-        f"(95 / 99 %): set {_two(step.working.set_)} eggs. For one{each}: "
-        f"{_two(step.one.rear)} chicks, {_two(step.one.set_)} eggs."
+        (
+            f"Rear {_two(step.working.rear)} chicks for {step.working.birds} birds{each} "
+            f"(95 / 99 %): set {_two(step.working.set_)} eggs. For one{each}: "
+            f"{_two(step.one.rear)} chicks, {_two(step.one.set_)} eggs."
+        )
     ]
 
 

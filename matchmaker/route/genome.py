@@ -71,11 +71,18 @@ class Genome:
         }
         return tuple(found[locus] for locus in range(len(self.loci)))
 
+    @cached_property
+    def _counted(self) -> dict[State, tuple[int, ...]]:
+        return {}
+
     def copies(self, state: State) -> tuple[int, ...]:
         """Copies of each locus's named allele."""
-        return tuple(
-            sum(haplotype[place] for haplotype in state[number]) for number, place in self.places
-        )
+        if state not in self._counted:
+            self._counted[state] = tuple(
+                sum(haplotype[place] for haplotype in state[number])
+                for number, place in self.places
+            )
+        return self._counted[state]
 
     def gametes(self, mix: Mix, *, without_z: bool = False) -> Gametes:
         """Chances of the gametes of a class of birds.
@@ -130,7 +137,7 @@ class Genome:
         --------
         >>> from matchmaker.genetics.loci.catalogue import catalogue
         >>> genome_of({"O": catalogue()["O"]}).pure(Sex.HEN, [1])
-        ((((((1,), (1,)),), Fraction(1, 1)),)
+        (((((1,), (1,)),), Fraction(1, 1)),)
         """
         listed = tuple(alleles)
         state = tuple(

@@ -31,7 +31,7 @@ LEAST_CARRYING: Final = Fraction(1, 8)
 SLACK: Final = 1
 """Seasons beyond the quickest route in which one with fewer chicks is still looked for."""
 
-WORK: Final = 40
+WORK: Final = 12
 """New crosses that may be worked out in that search; with linked loci it would not end."""
 
 ANYTHING: Final = Allowed()

@@ -137,7 +137,7 @@ def _sources(
     study: Study, task: Task, line: str, birds: Sequence[Bird], mixes: Mapping[str, Mix]
 ) -> tuple[Source, ...]:
     """The best classes of a line's cocks and hens, each with the share and piece of one bird."""
-    found = []
+    found: list[Source] = []
     for sex in Sex:
         ranked = sorted(
             (bird for bird in birds if bird.sex is sex and task.carrying(mixes[bird.band]) > 0),

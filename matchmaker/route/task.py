@@ -142,7 +142,7 @@ def share_after(backcrosses: int) -> Fraction:
     return 1 - Fraction(1, 2 ** (backcrosses + 1))
 
 
-def backcrosses_of(share: Fraction) -> int:
+def backcrosses_of(share: Fraction | float) -> int:
     """How many backcrosses a recurrent share stands for, rounded down; −1 for a donor's.
 
     Examples
@@ -150,7 +150,7 @@ def backcrosses_of(share: Fraction) -> int:
     >>> backcrosses_of(Fraction(1, 2)), backcrosses_of(Fraction(7, 8)), backcrosses_of(Fraction(0))
     (0, 2, -1)
     """
-    donor, times = 1 - share, -1
+    donor, times = Fraction(1 - share), -1
     while donor and donor <= Fraction(1, 2 ** (times + 2)):
         times += 1
     return times

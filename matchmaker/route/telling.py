@@ -26,6 +26,9 @@ Label: TypeAlias = "Look | int | None"
 Reader: TypeAlias = tuple[tuple[Label, tuple[Fraction, ...]], ...]
 """The labels of one locus, each with its chance by copies."""
 
+GRAIN = 10**6
+"""Penetrance and error are taken to a millionth, so that 1 − 0.8 is one fifth."""
+
 NOTHING: Reader = ((None, (Fraction(1),) * 3),)
 COPIES: Reader = tuple(
     (copies, tuple(Fraction(int(copies == one)) for one in range(3))) for copies in range(3)
@@ -87,7 +90,8 @@ def look_reader(locus: Locus, sex: Sex) -> Reader:
         genotypes = locus.inheritance.genotypes(sex)
         by_copies = [Fraction(0)] * 3
         for genotype, chance in zip(genotypes, rows, strict=True):
-            by_copies[locus.inheritance.copies(genotype)] = Fraction(str(chance))
+            share = Fraction(chance).limit_denominator(GRAIN)
+            by_copies[locus.inheritance.copies(genotype)] = share
         found.append((look, tuple(by_copies)))
     return tuple(found)
 
