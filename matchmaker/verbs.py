@@ -51,7 +51,12 @@ from matchmaker.rebalance.clear_doubts import clear_doubts
 from matchmaker.rebalance.rebalancing import Loss, Rebalance, rebalance
 from matchmaker.rebalance.robust import RobustChoice, robust_plan
 from matchmaker.rebalance.spares import Precautions, precautions
+<<<<<<< HEAD
 from matchmaker.season.guide import CERTAINTY, SeasonGuide, season_guide
+=======
+from matchmaker.route.asking import Asked as RouteAsked
+from matchmaker.route.routing import Routing, find_routes
+>>>>>>> h-route
 from matchmaker.tables.pen_up import made_up_on
 from matchmaker.tables.read import read_folder
 from matchmaker.tables.read_plan import read_plan
@@ -80,7 +85,12 @@ __all__ = [
     "Precautions",
     "Rebalance",
     "RobustChoice",
+<<<<<<< HEAD
     "SeasonGuide",
+=======
+    "RouteAsked",
+    "Routing",
+>>>>>>> h-route
     "alternatives",
     "check",
     "diagnose",
@@ -102,6 +112,7 @@ __all__ = [
     "read",
     "rebalance",
     "robust_plan",
+    "route",
     "score",
     "season",
     "study",
@@ -308,6 +319,7 @@ def rank_tests(folder: Path, *, birds: int = MOST_TESTS) -> Ranking:
 
 
 <<<<<<< HEAD
+<<<<<<< HEAD
 def season(
     of: Path | PairTable, *, certainty: float = CERTAINTY, watch: Watch | None = None
 ) -> SeasonGuide:
@@ -318,10 +330,15 @@ def season(
 def hatch(of: FolderTables, told: Sequence[Told]) -> Hatching:
     """What a hatch writes into the book, how it fits and what it teaches; ``write_hatch`` writes.
 >>>>>>> h-hatch
+=======
+def route(of: Path | Study, asked: RouteAsked | None = None) -> Routing:
+    """The crossing schemes for a flock's target, step by step, and where its lines stand.
+>>>>>>> h-route
 
     Raises
     ------
     InputError
+<<<<<<< HEAD
 <<<<<<< HEAD
         With every fault that ``check`` finds, if there are any.
     NoPlanError
@@ -335,6 +352,13 @@ def hatch(of: FolderTables, told: Sequence[Told]) -> Hatching:
     """
     return hatch_down(of, told, _tables, _checked)
 >>>>>>> h-hatch
+=======
+        With every fault that ``check`` finds, if there are any.
+    UsageError
+        If nothing is to be brought in, or the copies wanted are ones no bird should have.
+    """
+    return find_routes(of if isinstance(of, Study) else study(of), asked or RouteAsked())
+>>>>>>> h-route
 
 
 def score(folder: Path, file: Path) -> PlanScore:

@@ -1,0 +1,40 @@
+"""The route command: ask, check the name of the scheme, show."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from matchmaker import verbs
+from matchmaker.cli.output import show
+from matchmaker.errors import UsageError
+from matchmaker.report.route import print_route
+from matchmaker.report.route_document import route_document, route_sheet
+from matchmaker.route.schemes import RESTRICTIONS
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from matchmaker.route.asking import Asked
+
+
+def run_route(
+    folder: Path, asked: Asked, *, scheme: str, output: tuple[bool, Path | None, bool]
+) -> None:
+    """Answer; ``output`` is whether JSON, the CSV file, whether to replace it.
+
+    Raises
+    ------
+    UsageError
+        If there is no scheme of that name, or no route can be searched for.
+    """
+    if scheme not in RESTRICTIONS:
+        names = ", ".join(sorted(RESTRICTIONS))
+        raise UsageError(f"there is no scheme {scheme!r}; --scheme takes one of: {names}")
+    json, csv, force = output
+    answer = verbs.route(folder, asked)
+    show(
+        lambda console: print_route(console, answer, scheme),
+        document=(lambda: route_document(answer, scheme)) if json else None,
+        sheet=(csv, lambda: route_sheet(answer, scheme)),
+        force=force,
+    )

@@ -1,0 +1,43 @@
+"""The route command: the crossing scheme step by step for the target of a flock."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from matchmaker.cli.options import HERE, Csv, Folder, Force, Json
+from matchmaker.cli.root import app
+
+
+@app.command()
+def route(
+    folder: Folder = HERE,
+    *,
+    backcrosses: Annotated[
+        int | None,
+        typer.Option(min=0, max=8, metavar="N", help="Backcrosses wanted; 4 unless given."),
+    ] = None,
+    birds: Annotated[
+        int | None,
+        typer.Option(min=1, max=50, metavar="K", help="Birds of each class that go on."),
+    ] = None,
+    scheme: Annotated[
+        str,
+        typer.Option(
+            metavar="NAME", help="Show this one in full: any, hens, cocks, no-dna, looks, sure."
+        ),
+    ] = "any",
+    json: Json = False,
+    csv: Csv = None,
+    force: Force = False,
+) -> None:
+    """The way to the target, season by season: which sex × which sex, which chicks to keep.
+
+    Example: matchmaker route --in my-flock
+    """
+    from matchmaker.cli.route import run_route
+    from matchmaker.route.asking import Asked
+
+    asked = Asked(backcrosses=backcrosses, birds=birds)
+    run_route(folder, asked, scheme=scheme, output=(json, csv, force))

@@ -1,0 +1,111 @@
+"""The schemes compared: each is the search under a restriction, none a list of steps."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+from matchmaker.route.search import Search
+from matchmaker.route.steps import Route, route_of
+from matchmaker.route.task import BY_LOOKS, EVERY_WAY, Allowed, Telling
+from matchmaker.tables.records import Sex
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from matchmaker.route.task import Task
+
+WITHOUT_DNA: Final = EVERY_WAY - {Telling.DNA}
+
+RESTRICTIONS: Final = {
+    "sure": Allowed(tellings=BY_LOOKS, sure=True),
+    "looks": Allowed(tellings=BY_LOOKS),
+    "no-dna": Allowed(tellings=WITHOUT_DNA),
+    "hens": Allowed(carriers=Sex.HEN),
+    "cocks": Allowed(carriers=Sex.COCK),
+    "any": Allowed(),
+    "marker": Allowed(tellings=BY_LOOKS | {Telling.PROOF}, carriers=Sex.COCK),
+}
+"""What each scheme may do, by its name."""
+
+ALWAYS: Final = ("sure", "looks", "no-dna", "hens", "cocks", "any")
+"""Those looked for in every flock; "marker" only where a neighbour is a sign."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Scheme:
+    """The routes found under one restriction, the quickest first; none if there is none."""
+
+    name: str
+    routes: tuple[Route, ...]
+
+    @property
+    def best(self) -> Route | None:
+        """The route proposed under it: the least seasons times work."""
+        return min(self.routes, key=lambda one: (one.seasons * one.work, one.seasons), default=None)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Schemes:
+    """All schemes of a task and the route proposed over all of them."""
+
+    schemes: tuple[Scheme, ...]
+
+    @property
+    def best(self) -> Route | None:
+        """The route with the least seasons times work of all that were found."""
+        return self.all_routes.best
+
+    @property
+    def all_routes(self) -> Scheme:
+        """Every route of every scheme that no other betters in seasons and in work."""
+        every = sorted(
+            (route for scheme in self.schemes for route in scheme.routes),
+            key=lambda route: (route.seasons, route.work),
+        )
+        kept: list[Route] = []
+        for route in every:
+            if all(route.work < other.work for other in kept):
+                kept.append(route)
+        return Scheme(name="any", routes=tuple(kept))
+
+    def named(self, name: str) -> Scheme:
+        """The scheme of a name; "any" is the best of all."""
+        if name == "any":
+            return self.all_routes
+        found = (scheme for scheme in self.schemes if scheme.name == name)
+        return next(found, Scheme(name=name, routes=()))
+
+    def same_as(self, scheme: Scheme) -> str | None:
+        """The name of an earlier scheme with the same proposal, if there is one."""
+        mine = _signature(scheme.best)
+        for other in self.schemes:
+            if other is scheme or other.name == scheme.name:
+                return None
+            if mine is not None and _signature(other.best) == mine:
+                return other.name
+        return None
+
+
+def all_schemes(task: Task, names: Sequence[str] = ALWAYS) -> Schemes:
+    """Search under every restriction."""
+    search = Search(task)
+    return Schemes(
+        schemes=tuple(
+            Scheme(
+                name=name,
+                routes=tuple(route_of(task, found) for found in search.find(RESTRICTIONS[name])),
+            )
+            for name in names
+        )
+    )
+
+
+def _signature(route: Route | None) -> frozenset[object] | None:
+    if route is None:
+        return None
+    return frozenset(
+        (step.season, kept.way.sex, kept.cell.telling, kept.cell.labels, step.share)
+        for step in route.steps
+        for kept in step.kept
+    )
