@@ -2,35 +2,23 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from matchmaker.errors import Fault, InputError
+from matchmaker.checking import Check, check, check_tables, tables_of
+from matchmaker.errors import InputError
 from matchmaker.explain.bird import why_bird
 from matchmaker.explain.pair import why_pair
 from matchmaker.explain.pen import why_pen
 from matchmaker.explain.prices import pair_costs
 from matchmaker.explain.whole import why_plan
-from matchmaker.flock.flock import Flock, build_flock, check_flock, in_order
-from matchmaker.flock.suspects import sexes_of
-from matchmaker.genetics.emphasis import weight_doubts
-from matchmaker.genetics.genotypes.reading import read_loci
-from matchmaker.genetics.loci.catalogue import catalogue
 from matchmaker.genetics.loci.known import KnownLoci, known_loci
-from matchmaker.genetics.study import Study, share_doubts, study_flock
-from matchmaker.genetics.traits.doubts import trait_doubts
-from matchmaker.genetics.traits.faults import trait_faults
-<<<<<<< HEAD
+from matchmaker.genetics.study import Study, study_flock
 from matchmaker.grade.grading import Grading, grade_young
 from matchmaker.grade.places import USUAL_FACTOR
-=======
 from matchmaker.hatch.hatching import Hatching, write_hatch
 from matchmaker.hatch.hatching import hatch as hatch_down
->>>>>>> h-hatch
-from matchmaker.pairs.row_faults import closed_rows, crossing_faults, pens_without_rows
+from matchmaker.next_season import close_season
 from matchmaker.pairs.table import PairTable, judge_pairs
-from matchmaker.pairs.unread import season_doubts, unheeded_wishes
-from matchmaker.pairs.wishes import sort_wishes
 from matchmaker.plan.alternatives import Alternative
 from matchmaker.plan.alternatives import alternatives as other_plans
 from matchmaker.plan.diagnosis import Diagnosis
@@ -46,19 +34,13 @@ from matchmaker.plan.season_plan import SeasonPlan, plan_season, pose_season
 from matchmaker.plan.testing import MOST_LISTED as MOST_TESTS
 from matchmaker.plan.testing import Ranking
 from matchmaker.plan.testing import rank_tests as rank_possible_tests
-from matchmaker.plan.turns import pens_without_eggs
-from matchmaker.rebalance.clear_doubts import clear_doubts
 from matchmaker.rebalance.rebalancing import Loss, Rebalance, rebalance
 from matchmaker.rebalance.robust import RobustChoice, robust_plan
 from matchmaker.rebalance.spares import Precautions, precautions
-<<<<<<< HEAD
-from matchmaker.season.guide import CERTAINTY, SeasonGuide, season_guide
-=======
 from matchmaker.route.asking import Asked as RouteAsked
 from matchmaker.route.routing import Routing, find_routes
->>>>>>> h-route
+from matchmaker.season.guide import CERTAINTY, SeasonGuide, season_guide
 from matchmaker.tables.pen_up import made_up_on
-from matchmaker.tables.read import read_folder
 from matchmaker.tables.read_plan import read_plan
 
 if TYPE_CHECKING:
@@ -67,39 +49,31 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from matchmaker.errors import NoPlanError
+    from matchmaker.flock.flock import Flock
     from matchmaker.hatch.told import Told
-    from matchmaker.pairs.crossings import Crossing
     from matchmaker.plan.watch import Watch
     from matchmaker.tables.folder import FolderTables
 
 
 __all__ = [
     "Check",
-<<<<<<< HEAD
     "Grading",
-=======
     "Hatching",
->>>>>>> h-hatch
     "KnownLoci",
     "Loss",
     "Precautions",
     "Rebalance",
     "RobustChoice",
-<<<<<<< HEAD
-    "SeasonGuide",
-=======
     "RouteAsked",
     "Routing",
->>>>>>> h-route
+    "SeasonGuide",
     "alternatives",
     "check",
+    "close_season",
     "diagnose",
     "frontier",
-<<<<<<< HEAD
     "grade",
-=======
     "hatch",
->>>>>>> h-hatch
     "loci",
     "near_equals",
     "one_more",
@@ -122,58 +96,6 @@ __all__ = [
     "why_plan",
     "write_hatch",
 ]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Check:
-    """Everything found in a folder; ``table`` is ``None`` while faults stand in the way."""
-
-    tables: FolderTables
-    faults: tuple[Fault, ...]
-    doubts: tuple[Fault, ...]
-    table: PairTable | None
-
-    @property
-    def crossings(self) -> tuple[Crossing, ...]:
-        """The crossings open this season, none while there are faults."""
-        return () if self.table is None else self.table.crossings
-
-
-def check(folder: Path) -> Check:
-    """Every fault and doubt of a flock folder, and the crossings that are open.
-
-    Raises
-    ------
-    UsageError
-        If there is no such folder.
-    """
-    return _checked(_tables(folder))
-
-
-def _checked(tables: FolderTables) -> Check:
-    faults, doubts = check_flock(tables)
-    reading = read_loci(tables)
-    found = [*faults, *reading.faults, *trait_faults(tables), *crossing_faults(tables)]
-    told = {(fault.file, fault.row) for fault in faults}
-    wishes = sort_wishes(tables, sexes_of(tables))[1]
-    found += [fault for fault in wishes if (fault.file, fault.row) not in told]
-    table = None
-    if not found:
-        try:
-            table = judge_pairs(study_flock(build_flock(tables)))
-        except InputError as error:
-            found += error.faults
-    noticed = [*doubts, *reading.doubts, *pens_without_eggs(tables)]
-    if table is not None:
-        noticed += closed_rows(tables, table.steps)
-        noticed += pens_without_rows(tables, table.crossings)
-        noticed += season_doubts(table.study)
-        noticed += unheeded_wishes(table)
-        noticed += share_doubts(table.study)
-        noticed += clear_doubts(table.study.flock)
-        noticed += trait_doubts(table.study.forecast, tables)
-        noticed += weight_doubts(table.study)
-    return Check(tables=tables, faults=in_order(found), doubts=in_order(noticed), table=table)
 
 
 def read(folder: Path) -> Flock:
@@ -211,8 +133,8 @@ def pairs(folder: Path, *, pen_up: dt.date | None = None) -> PairTable:
     UsageError
         If there is no such folder, or the pens cannot be made up on that day.
     """
-    tables = _tables(folder)
-    found = _checked(tables if pen_up is None else made_up_on(tables, pen_up))
+    tables = tables_of(folder)
+    found = check_tables(tables if pen_up is None else made_up_on(tables, pen_up))
     if found.table is None:
         raise InputError(found.faults)
     return found.table
@@ -318,47 +240,47 @@ def rank_tests(folder: Path, *, birds: int = MOST_TESTS) -> Ranking:
     return rank_possible_tests(pairs(folder), birds=birds)
 
 
-<<<<<<< HEAD
-<<<<<<< HEAD
 def season(
     of: Path | PairTable, *, certainty: float = CERTAINTY, watch: Watch | None = None
 ) -> SeasonGuide:
     """Dates, eggs to set and chicks to expect of the pens that stand, or of the best plan.
 
     Each line is to raise its wanted chicks with the chance ``certainty``.
-=======
-def hatch(of: FolderTables, told: Sequence[Told]) -> Hatching:
-    """What a hatch writes into the book, how it fits and what it teaches; ``write_hatch`` writes.
->>>>>>> h-hatch
-=======
-def route(of: Path | Study, asked: RouteAsked | None = None) -> Routing:
-    """The crossing schemes for a flock's target, step by step, and where its lines stand.
->>>>>>> h-route
 
     Raises
     ------
     InputError
-<<<<<<< HEAD
-<<<<<<< HEAD
         With every fault that ``check`` finds, if there are any.
     NoPlanError
         If no pens stand, and no plan satisfies the rules and wishes.
     """
     return season_guide(_judged(of), certainty=certainty, watch=watch)
-=======
+
+
+def hatch(of: FolderTables, told: Sequence[Told]) -> Hatching:
+    """What a hatch writes into the book, how it fits and what it teaches; ``write_hatch`` writes.
+
+    Raises
+    ------
+    InputError
         With every fault of the tables, or those they would get by it (``UnfitHatchError``).
     UsageError
         If what is told cannot be meant.
     """
-    return hatch_down(of, told, _tables, _checked)
->>>>>>> h-hatch
-=======
+    return hatch_down(of, told, tables_of, check_tables)
+
+
+def route(of: Path | Study, asked: RouteAsked | None = None) -> Routing:
+    """The crossing schemes for a flock's target, step by step, and where its lines stand.
+
+    Raises
+    ------
+    InputError
         With every fault that ``check`` finds, if there are any.
     UsageError
         If nothing is to be brought in, or the copies wanted are ones no bird should have.
     """
     return find_routes(of if isinstance(of, Study) else study(of), asked or RouteAsked())
->>>>>>> h-route
 
 
 def score(folder: Path, file: Path) -> PlanScore:
@@ -413,7 +335,3 @@ def loci(folder: Path | None = None) -> KnownLoci:
 
 def _judged(of: Path | PairTable) -> PairTable:
     return of if isinstance(of, PairTable) else pairs(of)
-
-
-def _tables(folder: Path) -> FolderTables:
-    return read_folder(folder, known_loci=frozenset(catalogue()))

@@ -5,12 +5,26 @@ from __future__ import annotations
 import gc
 import sys
 
-from matchmaker.cli import flock_commands, grade_command, hatch_command, pen_commands, route_command, season_command
+from matchmaker.cli import (
+    flock_commands,
+    grade_command,
+    hatch_command,
+    pen_commands,
+    route_command,
+    season_command,
+)
 from matchmaker.cli.interrupt import end_on_interrupt
 from matchmaker.cli.root import app
 from matchmaker.cli.streams import note, reserve_stdout
 
-COMMANDS = (flock_commands, pen_commands, season_command, grade_command, hatch_command, route_command)
+COMMANDS = (
+    flock_commands,
+    pen_commands,
+    season_command,
+    grade_command,
+    hatch_command,
+    route_command,
+)
 """Where the commands are: they add themselves to ``app`` when they are imported."""
 
 SELDOM = 100_000

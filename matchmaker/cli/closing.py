@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from matchmaker import verbs, year_verbs
+from matchmaker import verbs
 from matchmaker.cli.output import day_or_today, show
 from matchmaker.cli.streams import note
 from matchmaker.report.closing import closing_document, print_closing
@@ -36,7 +36,7 @@ def run_closing(folder: Path, asked: ClosingAsked) -> None:
     flock = verbs.read(folder)
     day = day_or_today(flock, asked.on, "close the season")
     written = not asked.dry_run
-    season, found = year_verbs.close_season(
+    season, found = verbs.close_season(
         flock, day=day, into=asked.into, graded=asked.graded, write=written
     )
     show(

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from matchmaker import verbs, year_verbs
+from matchmaker import next_season, verbs
 from matchmaker.closing import roll_over
 from matchmaker.closing.change import Step
 from matchmaker.closing.settings_text import next_settings
@@ -89,7 +89,7 @@ def folder(tmp_path: Path) -> Path:
 def closed(folder: Path, **asked: object) -> NextSeason:
     """The next season's folder, written."""
     flock = verbs.read(folder)
-    return year_verbs.close_season(flock, day=OVER, **asked)[0]  # type: ignore[arg-type]
+    return verbs.close_season(flock, day=OVER, **asked)[0]  # type: ignore[arg-type]
 
 
 def of(season: NextSeason, step: Step) -> list[str]:
@@ -142,7 +142,7 @@ def test_the_next_season_can_be_planned_and_closed_in_its_turn(folder: Path) -> 
     used = {pair.hen for pen in plan.pens for pair in pen.pairs}
     assert used
     day = dt.date(2028, 9, 1)
-    again = year_verbs.close_season(verbs.read(season.into), day=day)[0]
+    again = verbs.close_season(verbs.read(season.into), day=day)[0]
     assert again.into.name == "fen-2029"
 
 
@@ -188,8 +188,8 @@ def test_a_season_is_not_closed_before_its_last_hatch(folder: Path) -> None:
     flock = verbs.read(folder)
     last = dt.date(2027, 4, 18) + dt.timedelta(days=28)
     with pytest.raises(UsageError, match=r"not over on 2027-05-15.*hatch by 2027-05-16"):
-        year_verbs.close_season(flock, day=last - dt.timedelta(days=1))
-    assert year_verbs.close_season(flock, day=last)[0].closed_on == last
+        verbs.close_season(flock, day=last - dt.timedelta(days=1))
+    assert verbs.close_season(flock, day=last)[0].closed_on == last
 
 
 def test_a_folder_that_holds_something_is_not_written_to(folder: Path) -> None:
@@ -234,14 +234,14 @@ def test_the_name_cannot_be_taken_while_it_is_written(
     folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     there = folder.with_name("fen-2028")
-    real = verbs.check
+    real = next_season.check
 
     def meanwhile(path: Path) -> verbs.Check:
         there.mkdir()
         (there / "birds.csv").write_text("theirs", encoding="utf-8")
         return real(path)
 
-    monkeypatch.setattr(verbs, "check", meanwhile)
+    monkeypatch.setattr(next_season, "check", meanwhile)
     with pytest.raises(UsageError, match="cannot be written"):
         closed(folder)
     assert contents(there) == {"birds.csv": b"theirs"}
@@ -288,7 +288,7 @@ def test_the_screen_names_each_rule_and_the_document_each_change(
 ) -> None:
     flock = verbs.read(folder)
     file = graded(folder, "Y1,let go,", "Y2,wait,")
-    season, found = year_verbs.close_season(flock, day=OVER, graded=file, write=False)
+    season, found = verbs.close_season(flock, day=OVER, graded=file, write=False)
     print_closing(console_for(), season, found, written=False)
     out = " ".join(capsys.readouterr().out.split())
     for told in (
@@ -317,6 +317,6 @@ def test_many_birds_are_cut_on_the_screen_alone(
         for at in range(70)
     ]
     path = write_flock(folder.with_name("big"), rows, YEAR, pens=PENS)
-    season, found = year_verbs.close_season(verbs.read(path), day=OVER, write=False)
+    season, found = verbs.close_season(verbs.read(path), day=OVER, write=False)
     print_closing(console_for(), season, found, written=True)
     assert "and 13 more" in " ".join(capsys.readouterr().out.split())

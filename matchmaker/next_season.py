@@ -1,10 +1,10 @@
-"""The verbs of the year around the pens; each command of the command line calls one of them."""
+"""The next season's folder: made from that of the season that ends, checked, put in its place."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from matchmaker import verbs
+from matchmaker.checking import Check, check
 from matchmaker.closing.roll_over import next_season, put_in_place, written_aside
 from matchmaker.errors import InputError
 from matchmaker.tables.read_verdicts import read_verdicts
@@ -16,8 +16,6 @@ if TYPE_CHECKING:
     from matchmaker.closing.change import NextSeason
     from matchmaker.flock.flock import Flock
 
-__all__ = ["close_season"]
-
 
 def close_season(
     flock: Flock,
@@ -26,7 +24,7 @@ def close_season(
     into: Path | None = None,
     graded: Path | None = None,
     write: bool = True,
-) -> tuple[NextSeason, verbs.Check]:
+) -> tuple[NextSeason, Check]:
     """The next season's folder, ready to be planned, and what ``check`` says of it.
 
     ``graded`` is a file with the keeper's verdict on young birds (``grade --csv`` writes one). The
@@ -45,7 +43,7 @@ def close_season(
     verdicts = {} if graded is None else read_verdicts(graded, flock.tables)
     season = next_season(flock, day=day, into=into, verdicts=verdicts)
     with written_aside(season) as aside:
-        found = verbs.check(aside)
+        found = check(aside)
         if found.faults:
             raise InputError(found.faults)
         if write:
