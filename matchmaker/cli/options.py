@@ -34,3 +34,16 @@ def refuse_beside(option: str, others: Mapping[str, object]) -> None:
     useless = [name for name, given in others.items() if given]
     if useless:
         raise UsageError(f"{option} takes no {' or '.join(useless)} beside it")
+
+
+def refuse_without(option: str, others: Mapping[str, object]) -> None:
+    """Refuse options that say something of another one that is not there.
+
+    Raises
+    ------
+    UsageError
+        Naming those that are given (true).
+    """
+    useless = [name for name, given in others.items() if given]
+    if useless:
+        raise UsageError(f"only with {option}: {', '.join(useless)}")

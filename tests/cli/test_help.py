@@ -10,7 +10,10 @@ import pytest
 
 from tests.cli.run import LIMIT, MATCHMAKER, environment, run
 
-COMMANDS = ("new", "check", "flock", "pairs", "plan", "loci")
+COMMANDS = (
+    *("new", "check", "flock", "pairs", "plan", "loci"),
+    *("route", "season", "hatch", "grade"),
+)
 HEAVY = {"pandas", "numpy", "pulp", "networkx", "highspy", "rich", "pydantic", "python_calamine"}
 
 
