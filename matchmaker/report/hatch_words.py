@@ -104,7 +104,7 @@ def one_in(chance: float) -> str:
     if chance == 0:
         return "never"
     if chance < 0.01:
-        return f"1 in {round(1 / chance):,}" if chance > 1e-9 else "less than 1 in a milliard"
+        return f"1 in {round(1 / chance):,}" if chance > 1e-9 else "less than 1 in 1,000,000,000"
     return percent(chance)
 
 

@@ -424,4 +424,4 @@ def test_screens_are_no_wider_than_80(tmp_path: Path) -> None:
 
 
 def test_chances_in_words() -> None:
-    assert (one_in(0.0), one_in(1e-12)) == ("never", "less than 1 in a milliard")
+    assert (one_in(0.0), one_in(1e-12)) == ("never", "less than 1 in 1,000,000,000")
