@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Final
 
 from matchmaker.errors import Fault, InputError, UsageError
 from matchmaker.hatch.bands import BandError, read_bands
-from matchmaker.hatch.told import BandedChick, Counted, Told
-from matchmaker.tables.cells import read_cell
+from matchmaker.hatch.form_looks import Looks, counts_of
+from matchmaker.hatch.told import BandedChick, Told
 from matchmaker.tables.findings import Findings
 from matchmaker.tables.header import read_header
 from matchmaker.tables.raw import BOOKS, TEXT_FILES, read_bytes, read_raw
@@ -100,8 +100,9 @@ FATES: Final = frozenset({Status.YOUNG, Status.DEAD, Status.CULLED, Status.SOLD}
 def read_form(file: Path, settings: Settings, loci: Collection[str]) -> tuple[Told, ...]:
     """Return what a form tells, one for each pen, hen and day of setting.
 
-    In a row with one band a locus column holds what was seen of it ("single"); in a row with
-    several bands or none it holds counts over the whole hatch ("9 pea, 4 single").
+    In a row with bands a locus column holds what was seen of each of them ("single"), or counts
+    among them ("9 pea, 4 single"); in a row without bands, or one that tells how many eggs or
+    chicks there were, counts are those of the whole hatch.
 
     Raises
     ------
@@ -195,7 +196,7 @@ def _told(file: str, headers: Mapping[str, str], rows: list[FormRow], findings: 
         set_on=first.set_on,
         collected=days,  # type: ignore[arg-type]
         chicks=tuple(chicks),
-        counts=tuple(_counts(rows, place)),
+        counts=tuple(counts_of([_looks_of(row) for row in rows], place.fault)),
         file=file,
         row=first.row,
         columns=headers,
@@ -263,7 +264,7 @@ def _chicks(rows: Iterable[FormRow], place: _Place) -> Iterator[BandedChick]:
                 band=band,
                 sex=row.sex,
                 status=row.status,
-                seen=row.looks if _alone(row) else {},
+                seen=_looks_of(row).of_each(),
                 row=row.row,
             )
             found[band] = _joined(found[band], new, place) if band in found else new
@@ -307,27 +308,12 @@ def _bands(row: FormRow, place: _Place) -> tuple[str, ...]:
         return ()
 
 
-def _alone(row: FormRow) -> bool:
-    """Whether a row is about one chick, so that its marks are that chick's."""
+def _looks_of(row: FormRow) -> Looks:
     try:
-        return len(read_bands(row.bands)) == 1
+        bands = len(read_bands(row.bands))
     except BandError:
-        return False
-
-
-def _counts(rows: Iterable[FormRow], place: _Place) -> Iterator[Counted]:
-    column = Column(name="what", kind=Kind.CLASSES, meaning="classes with counts")
-    for row in rows:
-        for locus, text in () if _alone(row) else row.looks.items():
-            reading = read_cell(text, column, Hints())
-            classes = reading.value if isinstance(reading.value, tuple) else ()
-            if not classes or any(number is None for _, number in classes):
-                place.fault(
-                    row.row,
-                    locus,
-                    text,
-                    "for several chicks each class needs its number",
-                    "write it as in 9 pea, 4 single",
-                )
-                continue
-            yield from (Counted(locus=locus, words=w, chicks=n) for w, n in classes)
+        bands = 0
+    tells = bands == 0 or not all(
+        getattr(row, name) in (None, "") for name in ("eggs", "fertile", "hatched")
+    )
+    return Looks(row=row.row, cells=row.looks, bands=bands, of_set=tells)

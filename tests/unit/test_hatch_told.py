@@ -229,7 +229,9 @@ def faults(path: Path, text: str) -> list[Fault]:
         ("2,,2027-03-02,2027-02-23,,20,,,,,,", 2, "collected from", "one end"),
         ("2,,2027-03-02,,,20,9,C4..C1,,,,", 2, "Bands", "goes backwards"),
         ("2,,2027-03-02,,,20,9,C1..C4,,spare,,", 2, "Status", "young, dead, culled or sold"),
-        ("2,,2027-03-02,,,20,9,C1..C4,,,pea,", 2, "P", "each class needs its number"),
+        ("2,,2027-03-02,,,20,9,,,,pea,", 2, "P", "each class needs its number"),
+        ('2,,2027-03-02,,,,,C1..C4,,,"3 pea, 4 single",', 2, "P", "the row has bands (4)"),
+        ("2,,2027-03-02,,,9,9,,,,9 pea,\n2,,2027-03-02,,,,,,,,1 pea,", 3, "P", "row 2 counts the"),
         ("2,,2027-03-02,,,20,,,,,,\n2,,2027-03-02,,,21,,,,,,", 3, "eggs", "row 2 says 20"),
         ("2,,2027-03-02,,,9,9,C1,m,,,\n2,,2027-03-02,,,,,C1,f,,,", 3, "Sex", "row 2 says"),
         ("2,,2027-03-02,,,9,9,C1,,,pea,\n2,,2027-03-02,,,,,C1,,,single,", 3, "P", "row 2 says"),
@@ -266,3 +268,19 @@ def test_a_refusal_of_a_form_names_its_row() -> None:
         check_told(told)
     (found,) = caught.value.faults
     assert (found.file, found.row, found.column, found.value) == ("spring.csv", 4, "Chicks", "2")
+
+
+def test_rows_of_bands_add_up_and_no_count_is_lost(tmp_path: Path) -> None:
+    rows = (
+        "2,,2027-03-02,,,20,16,,,,,",
+        "2,,2027-03-02,,,,,C1..C4,m,,4 pea,",
+        "2,,2027-03-02,,,,,C5..C8,f,,pea,",
+        '2,,2027-03-02,,,,,C9..C12,m,,"1 pea, 3 single",',
+        "2,,2027-03-02,,,,,C13,f,,single,",
+    )
+    path = tmp_path / "form.csv"
+    path.write_text("\n".join((FORM.splitlines()[0], *rows, "")), encoding="utf-8")
+    (told,) = read_form(path, SETTINGS, {"P"})
+    assert told.by_band("P") == {"pea": 8, "single": 1}
+    assert told.whole("P") == {"pea": 9, "single": 4}
+    assert told.not_by_band("P") == {"pea": 1, "single": 3}
