@@ -123,7 +123,7 @@ class Prospect:
         rows = [pair for pair in self.pairs if pair.crossing is not None]
         if not rows:
             return self._lacking
-        barred = [tuple(filter(self._lasts, pair.broken)) for pair in rows]
+        barred = [self._lasting_of(pair) for pair in rows]
         if not barred or not all(barred) or self.fit:
             return ()
         return min(barred, key=len)
@@ -151,9 +151,13 @@ class Prospect:
         )
         return () if nearest is None else nearest.broken
 
-    def _lasts(self, broken: Broken) -> bool:
-        about = broken.facts.get("bird", self.band)
-        return broken.rule in LASTING and about == self.band
+    def _lasting_of(self, pair: Pair) -> tuple[Broken, ...]:
+        """What of a pair's rules lies in the bird itself; nothing where its mate is not proven."""
+        found = [broken for broken in pair.broken if broken.rule in LASTING]
+        own = [one for one in found if one.facts.get("bird", self.band) == self.band]
+        if any(one.rule is Rule.UNPROVEN for one in found if one not in own):
+            return tuple(one for one in own if "bird" in one.facts)
+        return tuple(own)
 
 
 def prospects_of(birds: Iterable[Bird], table: PairTable, sex: Sex | None = None) -> list[Prospect]:

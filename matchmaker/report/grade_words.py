@@ -149,6 +149,8 @@ def _best(same: Sequence[Grade]) -> str:
 
 def _waits(grading: Grading, grade: Grade) -> str:
     why = grade.ruling.why
+    if why is Why.NO_MATE:
+        return _no_mate(grade)
     if why is Why.LATER:
         return later_text(grading, grade)
     if why is Why.SCORES:
@@ -213,9 +215,12 @@ def _no_mate(grade: Grade) -> str:
     if not rows:
         return f"no crossing of your scheme takes {grade.bird.line} {grade.best.sex}s"
     nearest = min(rows, key=lambda pair: (pair.kinship, pair.key))
+    if not any(broken.rule is Rule.TOO_RELATED for broken in grade.ruling.broken):
+        return "; ".join(map(rule_sentence, nearest_cause(grade.ruling.broken)))
+    end = "of use to another flock" if grade.verdict is Verdict.LET_GO else "it lacks another mate"
     return (
         "every possible mate here is too closely related (least kinship "
-        f"{kinship_text(nearest.kinship)}): of use to another flock"
+        f"{kinship_text(nearest.kinship)}): {end}"
     )
 
 

@@ -177,16 +177,40 @@ def test_one_below_a_floor_goes(tmp_path: Path) -> None:
     assert grade_of(found, "S3").verdict is Verdict.LET_GO
 
 
-def test_one_too_closely_related_to_every_mate_goes(tmp_path: Path) -> None:
-    birds = (
-        cock("S0"),
-        hen("P0"),
-        chick("S2", "cock", "S0", "P0", "Pure"),
-        chick("S3", "hen", "S0", "P0", "Pure"),
-    )
-    found = graded(tmp_path, birds, seen=())
+KIN = (
+    cock("S0"),
+    hen("P0"),
+    *(chick(f"S{at}", "cock", "S0", "P0", "Pure") for at in range(2, 9)),
+    chick("S9", "hen", "S0", "P0", "Pure"),
+)
+
+
+def test_those_too_closely_related_to_every_mate_wait_for_another_but_not_all(
+    tmp_path: Path,
+) -> None:
+    found = graded(tmp_path, KIN, "[lines.Pure]\nfamilies = 1\n", seen=())
     assert {one.ruling.why for one in found.grades} == {Why.NO_MATE}
-    assert {one.verdict for one in found.grades} == {Verdict.LET_GO}
+    cocks = [one for one in found.grades if one.bird.sex is Sex.COCK]
+    waiting = [one for one in cocks if one.verdict is Verdict.WAIT]
+    assert len(waiting) == 2 * found.places["Pure", Sex.COCK].young
+    assert len(waiting) < len(cocks)
+    assert grade_of(found, "S9").verdict is Verdict.WAIT
+
+
+INTERCROSS = '[lines.Alder]\nstep = "intercross"\n[lines.Birch]\nstep = "intercross"\n'
+
+
+def test_a_carrier_without_a_proven_mate_waits(tmp_path: Path) -> None:
+    birds = (
+        *OLD,
+        cock("BC", "Birch", "sussex:0.75|araucana:0.25"),
+        chick("A0", "hen", "AC", "P0", "Alder", O="blue"),
+    )
+    seen = [*SEEN, dna("BC", "O", 0), dna("AC", "O", 1)]
+    found = graded(tmp_path, birds, INTERCROSS, seen=seen)
+    ruling = grade_of(found, "A0").ruling
+    assert (ruling.verdict, ruling.why) == (Verdict.WAIT, Why.LATER)
+    assert ("unproven", "BC") in {(str(one.rule), one.facts.get("bird")) for one in ruling.broken}
 
 
 ROW = """

@@ -24,6 +24,7 @@ from tests.screens import plain
 from tests.unit.test_grading import (
     FAMILIES,
     FEW,
+    KIN,
     ONE_PEN,
     ROW,
     TARN,
@@ -207,17 +208,10 @@ def test_closed_crossings_and_close_kin_in_words(tmp_path: Path) -> None:
     assert reason(found, "A3") == "no crossing of your scheme takes Alder cocks"
     found = graded(tmp_path / "b", settings=ROW % 2026)
     assert reason(found, "A0") == "its line's crossings are closed next spring, and open in another"
-    birds = (
-        cock("S0"),
-        hen("P0"),
-        chick("S2", "cock", "S0", "P0", "Pure"),
-        chick("S3", "hen", "S0", "P0", "Pure"),
-    )
-    found = graded(tmp_path / "c", birds, seen=())
-    assert reason(found, "S3") == (
-        "every possible mate here is too closely related (least kinship 0.250): of use to another "
-        "flock"
-    )
+    found = graded(tmp_path / "c", KIN, "[lines.Pure]\nfamilies = 1\n", seen=())
+    close = "every possible mate here is too closely related (least kinship 0.250): "
+    assert reason(found, "S2") == close + "it lacks another mate"
+    assert reason(found, "S8") == close + "of use to another flock"
 
 
 def test_quarantine_no_mate_and_floors_in_words(tmp_path: Path) -> None:
