@@ -56,6 +56,7 @@ class Why(StrEnum):
     UNSEEN = "unseen"
     SCORES = "scores"
     LATER = "later"
+    TRIAL = "trial"
     REST = "rest"
 
 
@@ -188,6 +189,8 @@ def _not_next_spring(own: Sequence[Prospect]) -> Ruling | None:
     rules = {one.rule for one in broken}
     if any(one.facts.get("why") == "rest" for one in broken):
         return Ruling(verdict=Verdict.KEEP, why=Why.REST, broken=broken)
+    if any(one.on_trial for one in own):
+        return Ruling(verdict=Verdict.WAIT, why=Why.TRIAL, broken=broken)
     if not any(one.has_rows for one in own):
         return Ruling(verdict=Verdict.LET_GO, why=Why.NO_MATE, broken=broken)
     if not rules or rules & WAITS:

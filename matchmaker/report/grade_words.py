@@ -151,6 +151,8 @@ def _waits(grading: Grading, grade: Grade) -> str:
     why = grade.ruling.why
     if why is Why.NO_MATE:
         return _no_mate(grade)
+    if why is Why.TRIAL:
+        return "no pair for it next spring but in a test mating, to tell what it carries"
     if why is Why.LATER:
         return later_text(grading, grade)
     if why is Why.SCORES:
@@ -211,7 +213,7 @@ def _full(grading: Grading, grade: Grade) -> str:
 
 
 def _no_mate(grade: Grade) -> str:
-    rows = [pair for pair in grade.best.pairs if pair.crossing is not None]
+    rows = grade.best.rows
     if not rows:
         return f"no crossing of your scheme takes {grade.bird.line} {grade.best.sex}s"
     nearest = min(rows, key=lambda pair: (pair.kinship, pair.key))

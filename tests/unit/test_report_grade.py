@@ -25,10 +25,12 @@ from tests.unit.test_grading import (
     FAMILIES,
     FEW,
     KIN,
+    LETHAL,
     ONE_PEN,
     ROW,
     TARN,
     TOP,
+    TRIALS,
     chocolate,
     crowded,
     grading,
@@ -212,6 +214,15 @@ def test_closed_crossings_and_close_kin_in_words(tmp_path: Path) -> None:
     close = "every possible mate here is too closely related (least kinship 0.250): "
     assert reason(found, "S2") == close + "it lacks another mate"
     assert reason(found, "S8") == close + "of use to another flock"
+
+
+def test_test_matings_and_lethal_chicks_in_words(tmp_path: Path) -> None:
+    birds = (*OLD, *YOUNG, chick("A7", "hen", "S0", "AH", "Alder", status="young"))
+    found = graded(tmp_path / "a", birds, TRIALS)
+    assert reason(found, "A7").startswith("no pair for it next spring but in a test mating")
+    assert reason(found, "A1") == "no crossing of your scheme takes Alder hens"
+    found = graded(tmp_path / "b", OLD[:4] + YOUNG[-2:], LETHAL, seen=())
+    assert "double dose of Cp" in reason(found, "S2")
 
 
 def test_quarantine_no_mate_and_floors_in_words(tmp_path: Path) -> None:
