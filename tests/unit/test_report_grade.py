@@ -79,8 +79,9 @@ def test_reasons_in_words(grading: Grading) -> None:
     assert found["A1"] == "does not carry Blue eggshell (O), which its line wants"
     assert found["A2"] == "a defect that culls: wry tail"
     assert found["A3"] == "makes up the number: the best pair counts 3.2 wanted chicks"
-    assert found["A4"] == (
-        "has a place if it turns out well: Blue eggshell (O; chance 50 %) is seen from about "
+    assert found["A4"].startswith("first choice for next spring's pens; without her the plan loses")
+    assert found["A4"].endswith(
+        "; waits for what is not seen yet: Blue eggshell (O; chance 50 %) is seen from about "
         "28 December 2026, when she lays"
     )
     assert found["A5"] == (
