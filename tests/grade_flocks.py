@@ -47,7 +47,7 @@ def graded(
     settings: str = SETTINGS,
     **asked: Any,
 ) -> Grading:
-    """The grading of a flock; ``day``, ``factor``, ``patience``, ``top`` and tables may be given."""
+    """The grading of a flock; ``day``, ``factor``, ``patience``, ``top``, tables may be given."""
     day, factor = asked.pop("day", DAY), asked.pop("factor", 2.5)
     patience = asked.pop("patience", None)
     if not asked.setdefault("seen", SEEN):

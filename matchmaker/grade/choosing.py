@@ -36,8 +36,8 @@ class Pool:
     """All that the choice rests on.
 
     ``choices`` says which plan takes a bird (1 for the first), ``families`` names each bird's,
-    ``wished`` are birds that a wish asks for. ``spare_cocks`` are the cocks to keep in the flock
-    beyond those that older ones make up.
+    ``wished`` are birds that a wish asks for. ``cocks_penned`` stand in next spring's pens, and
+    ``cocks_old`` older ones are fit to breed then.
     """
 
     prospects: Sequence[Prospect]

@@ -6,23 +6,23 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.pairs.crossings import Purpose
-from matchmaker.pairs.rules import Rule, unproven
+from matchmaker.pairs.rules import Broken, Rule, unproven
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from matchmaker.flock.bird import Bird
     from matchmaker.pairs.crossings import Crossing
     from matchmaker.pairs.pair import Pair
-    from matchmaker.pairs.rules import Broken
     from matchmaker.pairs.table import PairTable
 
 PROVEN: Final = 0.95
 """From this chance on a bird counts as proven, and below what is left of it as proven not."""
 
-LASTING: Final = frozenset({Rule.NO_WANTED_CHICKS, Rule.LETHAL_CHICKS, Rule.UNPROVEN, Rule.UNFIT})
-"""Rules that reject a bird's pairs in this season and in every other."""
+LASTING: Final = frozenset({Rule.NO_WANTED_CHICKS, Rule.UNPROVEN, Rule.UNFIT})
+"""Rules that reject a bird's pairs in this season and in every other; chicks that would die are no
+such reason, for with another mate they need not."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -98,17 +98,42 @@ class Prospect:
 
     @property
     def has_rows(self) -> bool:
-        """Whether some row of the scheme, of this spring or another, takes such a bird."""
+        """Whether some row of the scheme, of this spring or another, breeds from such a bird."""
         return any(
             self.bird.line in (row.hens if self.sex is Sex.HEN else row.cocks)
             for row in self.table.scheme
+            if row.tests is None
+        )
+
+    @property
+    def rows(self) -> tuple[Pair, ...]:
+        """Its pairs in rows that are open next spring, those of test matings left out."""
+        return tuple(
+            pair for pair in self.pairs if pair.crossing is not None and pair.crossing.tests is None
+        )
+
+    @property
+    def on_trial(self) -> bool:
+        """Whether test chicks may prove it next spring."""
+        return any(
+            pair.allowed and pair.trial is not None and pair.trial.bird == self.band
+            for pair in self.pairs
         )
 
     @property
     def unfit(self) -> tuple[Broken, ...]:
-        """Defects that cull it and floors that it lies below."""
+        """Defects that cull it, floors that it lies below, and a double dose that harms it."""
         own = self.table.of_birds.get(self.band, ())
-        return tuple(broken for broken in own if broken.rule is Rule.UNFIT)
+        return (*(broken for broken in own if broken.rule is Rule.UNFIT), *self._harmed())
+
+    def _harmed(self) -> Iterator[Broken]:
+        study = self.table.study
+        for symbol, locus in study.loci.items():
+            chances = study.genotypes[symbol].of(self.band)
+            harmful = [at for at in locus.copy_numbers(self.sex) if locus.is_lethal(at, self.sex)]
+            if sum(float(chances[at]) for at in harmful) >= PROVEN:
+                defect = f"its copies of {locus.name} ({symbol}) harm it"
+                yield Broken(rule=Rule.UNFIT, facts={"bird": self.band, "defect": defect})
 
     @property
     def lasting(self) -> tuple[Broken, ...]:
@@ -120,11 +145,10 @@ class Prospect:
         """
         if self.unfit:
             return self.unfit
-        rows = [pair for pair in self.pairs if pair.crossing is not None]
-        if not rows:
+        if not self.rows:
             return self._lacking
-        barred = [tuple(filter(self._lasts, pair.broken)) for pair in rows]
-        if not barred or not all(barred) or self.fit:
+        barred = [self._lasting_of(pair) for pair in self.rows]
+        if not all(barred) or self.fit:
             return ()
         return min(barred, key=len)
 
@@ -151,9 +175,13 @@ class Prospect:
         )
         return () if nearest is None else nearest.broken
 
-    def _lasts(self, broken: Broken) -> bool:
-        about = broken.facts.get("bird", self.band)
-        return broken.rule in LASTING and about == self.band
+    def _lasting_of(self, pair: Pair) -> tuple[Broken, ...]:
+        """What of a pair's rules lies in the bird itself; nothing where its mate is not proven."""
+        found = [broken for broken in pair.broken if broken.rule in LASTING]
+        own = [one for one in found if one.facts.get("bird", self.band) == self.band]
+        if any(one.rule is Rule.UNPROVEN for one in found if one not in own):
+            return tuple(one for one in own if "bird" in one.facts)
+        return tuple(own)
 
 
 def prospects_of(birds: Iterable[Bird], table: PairTable, sex: Sex | None = None) -> list[Prospect]:

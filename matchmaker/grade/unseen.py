@@ -9,6 +9,7 @@ from statistics import median
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.genetics.genotypes.observed import birds_of
+from matchmaker.genetics.traits.aims import trait_aims
 from matchmaker.grade.known import SEX_TOLD_DAYS
 
 if TYPE_CHECKING:
@@ -166,10 +167,11 @@ def _scores(study: Study, bird: Bird, day: dt.date, seen: Watched) -> Iterator[U
 
 
 def _to_come(study: Study, bird: Bird, day: dt.date, seen: Watched) -> Iterator[str]:
-    """Traits that count, of which the bird's hatch has no score yet although it will have."""
+    """Traits that count, scored so far or not, of which the bird's hatch will yet have a score."""
     if bird.hatched is None:
         return
-    for aim in study.aims:
+    settings = study.flock.settings
+    for aim in trait_aims(settings, tuple(settings.traits)):
         if not (aim.weight or aim.floor is not None) or aim.sex not in {None, bird.sex}:
             continue
         scored = bird.hatched in seen.hatches.get(aim.trait, ())

@@ -27,7 +27,15 @@ FULL: Final = 2.0
 """Beyond so many birds for each place, kept and waiting, a line is full many times over (common
 practice, no source)."""
 
-WAITS: Final = frozenset({Rule.TOO_YOUNG, Rule.NOT_AVAILABLE, Rule.LINE_CLOSED, Rule.WISHED_APART})
+WAITS: Final = frozenset(
+    {
+        Rule.TOO_YOUNG,
+        Rule.NOT_AVAILABLE,
+        Rule.LINE_CLOSED,
+        Rule.WISHED_APART,
+        Rule.UNPROVEN,  # of the mates: a bird that is not proven itself does not come so far
+    }
+)
 """Rules that another spring lifts."""
 
 
@@ -48,6 +56,7 @@ class Why(StrEnum):
     UNSEEN = "unseen"
     SCORES = "scores"
     LATER = "later"
+    TRIAL = "trial"
     REST = "rest"
 
 
@@ -174,15 +183,19 @@ def _kept_or_barred(own: Sequence[Prospect], kept: Kept, unseen: Iterable[Unseen
     return None
 
 
-def _not_next_spring(own: Sequence[Prospect]) -> Ruling:
-    """A bird that has no pair next spring for a reason that passes, or for want of a mate."""
+def _not_next_spring(own: Sequence[Prospect]) -> Ruling | None:
+    """A bird without a pair next spring for a reason that passes; ``None`` for want of a mate."""
     broken = own[0].passing
     rules = {one.rule for one in broken}
     if any(one.facts.get("why") == "rest" for one in broken):
         return Ruling(verdict=Verdict.KEEP, why=Why.REST, broken=broken)
-    if any(one.has_rows for one in own) and (not rules or rules & WAITS):
+    if any(one.on_trial for one in own):
+        return Ruling(verdict=Verdict.WAIT, why=Why.TRIAL, broken=broken)
+    if not any(one.has_rows for one in own):
+        return Ruling(verdict=Verdict.LET_GO, why=Why.NO_MATE, broken=broken)
+    if not rules or rules & WAITS:
         return Ruling(verdict=Verdict.WAIT, why=Why.LATER, broken=broken)
-    return Ruling(verdict=Verdict.LET_GO, why=Why.NO_MATE, broken=broken)
+    return None
 
 
 def _rest(
@@ -193,6 +206,10 @@ def _rest(
 ) -> Ruling:
     """A bird that could breed, or may turn out to, and has no place yet."""
     pool, kept, waiting = state
+    if not any(one.fit or one.lasting for one in own):
+        stays = [waiting.room(one.place, one.chance / len(own)) for one in own]
+        verdict = Verdict.WAIT if any(stays) else Verdict.LET_GO
+        return Ruling(verdict=verdict, why=Why.NO_MATE, broken=own[0].passing, hope=hope)
     kinds, part = kinds_of(unseen), 1.0 / len(own)
     hopeful = [one for one in own if _would_be_kept(one, hope, pool, kept)]
     why, granted = Why.UNSEEN, list[bool]()

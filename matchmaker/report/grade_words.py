@@ -88,14 +88,18 @@ def ground_text(grading: Grading, grade: Grade) -> str:
     if ruling.why is Why.REST:
         return "rests by your wish, and stays"
     if ruling.verdict is Verdict.KEEP:
-        alone = f"the only {grade.bird.line} {grade.bird.sex} fit to breed; "
-        return alone * grading.alone(grade) + _kept(grading, grade)
+        return _kept(grading, grade)
     if ruling.verdict is Verdict.WAIT:
         return _waits(grading, grade)
     return _goes(grading, grade)
 
 
 def _kept(grading: Grading, grade: Grade) -> str:
+    alone = f"the only {grade.bird.line} {grade.bird.sex} fit to breed; "
+    return alone * grading.alone(grade) + _ground(grading, grade)
+
+
+def _ground(grading: Grading, grade: Grade) -> str:
     ground, choice = grade.ruling.ground, _choice(grade)
     if ground is Ground.WISH:
         return "by your wish in wishes.csv" + (f"; {choice}" if choice else "")
@@ -149,12 +153,20 @@ def _best(same: Sequence[Grade]) -> str:
 
 def _waits(grading: Grading, grade: Grade) -> str:
     why = grade.ruling.why
-    if why is Why.LATER:
-        return later_text(grading, grade)
+    if why is Why.UNSEEN:
+        return _unseen(grading, grade)
     if why is Why.SCORES:
         told = [one for one in grade.unseen if one.kind is Kind.SCORES]
         return "no place yet, but not scored yet: " + unseen_sentence(grading, told)
-    place = "has a place" if grade.ruling.ground else "would have a place"
+    if why is Why.NO_MATE:
+        return _no_mate(grade)
+    if why is Why.TRIAL:
+        return "no pair for it next spring but in a test mating, to tell what it carries"
+    return later_text(grading, grade)
+
+
+def _unseen(grading: Grading, grade: Grade) -> str:
+    """A bird whose fate hangs on what is not seen yet, of the sexes that could be of use."""
     able = [one.sex for one in grade.prospects if one.fit or one.open_needs]
     only = able[0] if len(able) == 1 < len(grade.prospects) else None
     told = [
@@ -162,8 +174,11 @@ def _waits(grading: Grading, grade: Grade) -> str:
         for one in grade.unseen
         if one.kind is not Kind.SCORES and (only is None or one.sex in {None, only})
     ]
+    unseen = unseen_sentence(grading, told)
+    if grade.ruling.ground is not None:
+        return f"{_kept(grading, grade)}; waits for what is not seen yet: {unseen}"
     condition = "if it turns out well" if only is None else f"if it is a {only}"
-    return f"{place} {condition}: {unseen_sentence(grading, told)}"
+    return f"would have a place {condition}: {unseen}"
 
 
 def later_text(grading: Grading, grade: Grade) -> str:
@@ -209,13 +224,16 @@ def _full(grading: Grading, grade: Grade) -> str:
 
 
 def _no_mate(grade: Grade) -> str:
-    rows = [pair for pair in grade.best.pairs if pair.crossing is not None]
+    rows = grade.best.rows
     if not rows:
         return f"no crossing of your scheme takes {grade.bird.line} {grade.best.sex}s"
     nearest = min(rows, key=lambda pair: (pair.kinship, pair.key))
+    if not any(broken.rule is Rule.TOO_RELATED for broken in grade.ruling.broken):
+        return "; ".join(map(rule_sentence, nearest_cause(grade.ruling.broken)))
+    end = "of use to another flock" if grade.verdict is Verdict.LET_GO else "it lacks another mate"
     return (
         "every possible mate here is too closely related (least kinship "
-        f"{kinship_text(nearest.kinship)}): of use to another flock"
+        f"{kinship_text(nearest.kinship)}): {end}"
     )
 
 

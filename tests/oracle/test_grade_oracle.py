@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from matchmaker.plan.problem import PlanProblem
     from matchmaker.plan.result import Solution
 
-BLOCKS = [range(20), range(20, 40)]
+BLOCKS = [range(15), range(15, 30)]
 EQUAL = 1e-6
 
 
@@ -60,7 +60,7 @@ def test_worths_are_those_of_all_plans_written_out(seeds: range) -> None:
             assert worth.at_most == pytest.approx(loss, abs=EQUAL), (seed, band)
             assert near[band].at_least - EQUAL <= loss <= near[band].at_most + EQUAL, (seed, band)
             told += loss > EQUAL
-    assert told > 3
+    assert told > 2
 
 
 @pytest.fixture

@@ -177,16 +177,85 @@ def test_one_below_a_floor_goes(tmp_path: Path) -> None:
     assert grade_of(found, "S3").verdict is Verdict.LET_GO
 
 
-def test_one_too_closely_related_to_every_mate_goes(tmp_path: Path) -> None:
-    birds = (
-        cock("S0"),
-        hen("P0"),
-        chick("S2", "cock", "S0", "P0", "Pure"),
-        chick("S3", "hen", "S0", "P0", "Pure"),
-    )
-    found = graded(tmp_path, birds, seen=())
+KIN = (
+    cock("S0"),
+    hen("P0"),
+    *(chick(f"S{at}", "cock", "S0", "P0", "Pure") for at in range(2, 9)),
+    chick("S9", "hen", "S0", "P0", "Pure"),
+)
+
+
+def test_those_too_closely_related_to_every_mate_wait_for_another_but_not_all(
+    tmp_path: Path,
+) -> None:
+    found = graded(tmp_path, KIN, "[lines.Pure]\nfamilies = 1\n", seen=())
     assert {one.ruling.why for one in found.grades} == {Why.NO_MATE}
-    assert {one.verdict for one in found.grades} == {Verdict.LET_GO}
+    cocks = [one for one in found.grades if one.bird.sex is Sex.COCK]
+    waiting = [one for one in cocks if one.verdict is Verdict.WAIT]
+    assert len(waiting) == 2 * found.places["Pure", Sex.COCK].young
+    assert len(waiting) < len(cocks)
+    assert grade_of(found, "S9").verdict is Verdict.WAIT
+
+
+TRIALS = """
+[[matings]]
+hens = "Alder"
+cocks = "Pure"
+purpose = "test"
+tests = "hen"
+[[matings]]
+hens = "Pure"
+cocks = "Pure"
+chicks = "Pure"
+purpose = "hold"
+"""
+
+
+def test_one_of_use_in_a_test_mating_only(tmp_path: Path) -> None:
+    birds = (*OLD, *YOUNG, chick("A7", "hen", "S0", "AH", "Alder", status="young"))
+    found = graded(tmp_path, birds, TRIALS)
+    on_trial = grade_of(found, "A7").ruling
+    assert (on_trial.verdict, on_trial.why) == (Verdict.WAIT, Why.TRIAL)
+    known = grade_of(found, "A1").ruling
+    assert (known.verdict, known.why) == (Verdict.LET_GO, Why.NO_MATE)
+
+
+LETHAL = "[loci.Cp]\nfrequency = {sussex = 0.5}\n"
+
+
+def test_lethal_chicks_are_a_reason_for_another_mate(tmp_path: Path) -> None:
+    found = graded(tmp_path, OLD[:4] + YOUNG[-2:], LETHAL, seen=())
+    assert {one.ruling.why for one in found.grades} == {Why.NO_MATE}
+    assert {str(broken.rule) for one in found.grades for broken in one.ruling.broken} >= {
+        "lethal-chicks"
+    }
+
+
+FRIZZLE = "[loci.F]\nfrequency = {sussex = 0.5}\nlethal = [2]\n"
+
+
+def test_a_bird_harmed_by_its_own_double_dose_goes(tmp_path: Path) -> None:
+    seen = [{"bird": "S2", "locus": "F", "what": "2 copies", "how": "dna"}]
+    found = graded(tmp_path, (*OLD[:4], *YOUNG[-2:]), FRIZZLE, seen=seen)
+    ruling = grade_of(found, "S2").ruling
+    assert (ruling.verdict, ruling.why) == (Verdict.LET_GO, Why.BARRED)
+    assert "Frizzle" in str(ruling.broken[0].facts["defect"])
+
+
+INTERCROSS = '[lines.Alder]\nstep = "intercross"\n[lines.Birch]\nstep = "intercross"\n'
+
+
+def test_a_carrier_without_a_proven_mate_waits(tmp_path: Path) -> None:
+    birds = (
+        *OLD,
+        cock("BC", "Birch", "sussex:0.75|araucana:0.25"),
+        chick("A0", "hen", "AC", "P0", "Alder", O="blue"),
+    )
+    seen = [*SEEN, dna("BC", "O", 0), dna("AC", "O", 1)]
+    found = graded(tmp_path, birds, INTERCROSS, seen=seen)
+    ruling = grade_of(found, "A0").ruling
+    assert (ruling.verdict, ruling.why) == (Verdict.WAIT, Why.LATER)
+    assert ("unproven", "BC") in {(str(one.rule), one.facts.get("bird")) for one in ruling.broken}
 
 
 ROW = """
@@ -331,6 +400,18 @@ def test_surplus_waits_for_the_scores_of_its_hatch(tmp_path: Path) -> None:
     places = found.places["Pure", Sex.HEN]
     assert len(kept_or_waiting) <= 2 * places.young
     assert any(one.ruling.why is Why.FULL for one in found.grades)
+
+
+def test_where_nothing_was_ever_scored_birds_are_judged_by_24_weeks(tmp_path: Path) -> None:
+    found = graded(tmp_path, settings=SCORED, day=dt.date(2026, 9, 1))
+    to_come = {
+        one.bird.band: unseen.since
+        for one in found.grades
+        for unseen in one.unseen
+        if unseen.kind is Kind.SCORES
+    }
+    assert to_come["S2"] == dt.date(2026, 4, 1) + dt.timedelta(weeks=24)
+    assert "A6" not in to_come  # not hatched yet
 
 
 def test_once_the_hatch_is_scored_surplus_goes(tmp_path: Path) -> None:

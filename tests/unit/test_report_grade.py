@@ -24,10 +24,13 @@ from tests.screens import plain
 from tests.unit.test_grading import (
     FAMILIES,
     FEW,
+    KIN,
+    LETHAL,
     ONE_PEN,
     ROW,
     TARN,
     TOP,
+    TRIALS,
     chocolate,
     crowded,
     grading,
@@ -76,8 +79,9 @@ def test_reasons_in_words(grading: Grading) -> None:
     assert found["A1"] == "does not carry Blue eggshell (O), which its line wants"
     assert found["A2"] == "a defect that culls: wry tail"
     assert found["A3"] == "makes up the number: the best pair counts 3.2 wanted chicks"
-    assert found["A4"] == (
-        "has a place if it turns out well: Blue eggshell (O; chance 50 %) is seen from about "
+    assert found["A4"].startswith("first choice for next spring's pens; without her the plan loses")
+    assert found["A4"].endswith(
+        "; waits for what is not seen yet: Blue eggshell (O; chance 50 %) is seen from about "
         "28 December 2026, when she lays"
     )
     assert found["A5"] == (
@@ -207,17 +211,19 @@ def test_closed_crossings_and_close_kin_in_words(tmp_path: Path) -> None:
     assert reason(found, "A3") == "no crossing of your scheme takes Alder cocks"
     found = graded(tmp_path / "b", settings=ROW % 2026)
     assert reason(found, "A0") == "its line's crossings are closed next spring, and open in another"
-    birds = (
-        cock("S0"),
-        hen("P0"),
-        chick("S2", "cock", "S0", "P0", "Pure"),
-        chick("S3", "hen", "S0", "P0", "Pure"),
-    )
-    found = graded(tmp_path / "c", birds, seen=())
-    assert reason(found, "S3") == (
-        "every possible mate here is too closely related (least kinship 0.250): of use to another "
-        "flock"
-    )
+    found = graded(tmp_path / "c", KIN, "[lines.Pure]\nfamilies = 1\n", seen=())
+    close = "every possible mate here is too closely related (least kinship 0.250): "
+    assert reason(found, "S2") == close + "it lacks another mate"
+    assert reason(found, "S8") == close + "of use to another flock"
+
+
+def test_test_matings_and_lethal_chicks_in_words(tmp_path: Path) -> None:
+    birds = (*OLD, *YOUNG, chick("A7", "hen", "S0", "AH", "Alder", status="young"))
+    found = graded(tmp_path / "a", birds, TRIALS)
+    assert reason(found, "A7").startswith("no pair for it next spring but in a test mating")
+    assert reason(found, "A1") == "no crossing of your scheme takes Alder hens"
+    found = graded(tmp_path / "b", OLD[:4] + YOUNG[-2:], LETHAL, seen=())
+    assert "double dose of Cp" in reason(found, "S2")
 
 
 def test_quarantine_no_mate_and_floors_in_words(tmp_path: Path) -> None:
