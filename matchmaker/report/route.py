@@ -50,7 +50,7 @@ def print_route(console: Console, answer: Routing, scheme: str = "any") -> None:
     _print_aim(console, answer)
     chosen = answer.schemes.named(scheme)
     if chosen.best is None:
-        say(console, f"The scheme {scheme} has no route: {none_sentence(answer.task, scheme)}.")
+        say(console, f"The scheme {scheme} has no route: {none_sentence(answer.task, chosen)}.")
     else:
         _print_steps(console, answer, scheme, chosen.best)
     _print_schemes(console, answer)
@@ -167,7 +167,7 @@ def shown_schemes(answer: Routing) -> Iterator[list[list[str]]]:
 def _scheme_rows(answer: Routing, scheme: Scheme) -> list[list[str]]:
     words = SCHEMES[scheme.name]
     if not scheme.routes:
-        none = none_sentence(answer.task, scheme.name)
+        none = none_sentence(answer.task, scheme)
         return [[scheme.name, "–", "–", "–", "–", f"{words}: {none}"]]
     rows = []
     for at, route in enumerate(scheme.routes):
@@ -210,7 +210,7 @@ def line_sentences(answer: Routing, standing: Standing) -> Iterator[str]:
     recurrent = answer.study.flock.settings.recurrent
     times = standing.backcrosses
     stage = "donor birds" if times < 0 else "first cross" if times == 0 else f"backcross {times}"
-    counts = "; ".join(_count(standing.counts[sex], sex) for sex in (Sex.COCK, Sex.HEN))
+    counts = ". ".join(_count(standing.counts[sex], sex) for sex in (Sex.COCK, Sex.HEN))
     yield (
         f"{standing.line}: carriers up to {share_text(float(standing.share))} {recurrent} "
         f"({stage}). {counts}."

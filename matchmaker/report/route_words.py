@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from matchmaker.route.genome import Mix
     from matchmaker.route.markers import Marker
     from matchmaker.route.pitfalls import Pitfall
+    from matchmaker.route.schemes import Scheme
     from matchmaker.route.steps import Kept, Step
     from matchmaker.route.task import Task
     from matchmaker.route.telling import Cell
@@ -204,12 +205,18 @@ def _proof(task: Task, kept: Kept) -> list[str]:
     return [
         (
             f"Test mating: {mate}. {counts} {judged} (95 / 99 %), all {looks}, mean "
-            f"{COUNTED[test.proves]} of {locus.symbol}; one other chick proves the contrary. Judged "
+            f"{COUNTED[test.proves]} of {locus.symbol}; {_contrary(kept)}. Judged "
             f"{age_text(test.days)}. About {kept.tested_birds} birds are to be tested, "
             f"{kept.tested_birds * cell.test_chicks} test chicks to raise."
         ),
         f"{when}.",
     ]
+
+
+def _contrary(kept: Kept) -> str:
+    test = kept.cell.test
+    sure = test is not None and test.decisive
+    return "one other chick proves the contrary" if sure else "one other chick speaks against it"
 
 
 def _look(locus: Locus, look: Look) -> str:
@@ -290,8 +297,11 @@ def marker_sentence(marker: Marker) -> str:
     )
 
 
-def none_sentence(task: Task, name: str) -> str:
+def none_sentence(task: Task, scheme: Scheme) -> str:
     """Why a scheme has no route."""
+    name = scheme.name
+    if scheme.gave_up:
+        return "none found before the search gave up; ask for fewer --backcrosses"
     z_loci = [task.genome.loci[at].symbol for at in task.carried if task.genome.loci[at].z_linked]
     if name == "hens" and z_loci:
         return f"none: no daughter of a carrier hen has her {z_loci[0]}"
