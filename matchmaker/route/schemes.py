@@ -83,16 +83,6 @@ class Schemes:
         found = (scheme for scheme in self.schemes if scheme.name == name)
         return next(found, Scheme(name=name, routes=()))
 
-    def same_as(self, scheme: Scheme) -> str | None:
-        """The name of an earlier scheme with the same proposal, if there is one."""
-        mine = _signature(scheme.best)
-        for other in self.schemes:
-            if other is scheme or other.name == scheme.name:
-                return None
-            if mine is not None and _signature(other.best) == mine:
-                return other.name
-        return None
-
 
 def all_schemes(task: Task, names: Sequence[str] = ALWAYS) -> Schemes:
     """Search under every restriction."""
@@ -105,13 +95,3 @@ def _scheme(search: Search, name: str) -> Scheme:
     least = min((route.seasons * route.work for route in routes), default=0)
     sensible = (route for route in routes if route.seasons * route.work <= SENSIBLE * least)
     return Scheme(name=name, routes=tuple(sensible), gave_up=search.gave_up)
-
-
-def _signature(route: Route | None) -> frozenset[object] | None:
-    if route is None:
-        return None
-    return frozenset(
-        (step.season, kept.way.sex, kept.cell.telling, kept.cell.labels, step.share)
-        for step in route.steps
-        for kept in step.kept
-    )

@@ -35,7 +35,7 @@ WORK: Final = 12
 """New crosses that may be worked out in that search; with linked loci it would not end."""
 
 EFFORT: Final = 60_000
-"""Classes that one search may look at before it gives up; a keeper waits no minute for an answer."""
+"""Classes that one search may look at before it gives up: a keeper waits seconds at most."""
 
 ANYTHING: Final = Allowed()
 

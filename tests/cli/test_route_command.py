@@ -20,7 +20,7 @@ def test_document_and_rows(tmp_path: Path) -> None:
     assert ran.document["backcrosses"] == 3
     assert ran.document["route"]["seasons"] == 5
     rows = read_rows(file)
-    assert [row["season"] for row in rows][0] == "1"
+    assert rows[0]["season"] == "1"
     again = run("route", "--in", FOLDER, "--csv", str(file))
     assert again.code == 6
 

@@ -150,7 +150,7 @@ def random_locus(random: Random) -> Locus:
 
 @pytest.mark.parametrize("seed", range(16))
 def test_no_route_is_quicker_than_the_one_found(seed: int) -> None:
-    random = Random(seed)
+    random = Random(seed)  # noqa: S311
     locus = random_locus(random)
     donors = random.choice([BOTH, BOTH, [Sex.COCK], [Sex.HEN]])
     wanted = random.choice([1, 2, 2])
