@@ -120,6 +120,7 @@ def scheme_entry(answer: Routing, scheme: Scheme) -> Document:
     """The routes of a scheme, the quickest first."""
     return {
         "scheme": scheme.name,
+        "gave_up": scheme.gave_up,
         "routes": [route_entry(answer, route) for route in scheme.routes],
     }
 

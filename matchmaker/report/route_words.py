@@ -110,7 +110,7 @@ def carried_words(task: Task, mix: Mix) -> str:
     if len(parts) == 1:
         return copies_words(task.genome.loci, parts[0][0])
     carrying = task.carrying(mix)
-    symbols = " and ".join(task.genome.loci[at].symbol for at in task.carried)
+    symbols = " and ".join(task.genome.loci[at].symbol for at in task.must_carry)
     if carrying == 1:
         return f"all carry {symbols}"
     return f"{chance_words(carrying)} carries {symbols}"

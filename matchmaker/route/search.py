@@ -100,7 +100,7 @@ class Search:
 
     def _carried(self, state: State) -> tuple[int, ...]:
         copies = self.task.genome.copies(state)
-        return tuple(copies[locus] for locus in self.task.carried)
+        return tuple(copies[locus] for locus in self.task.must_carry)
 
     def find(
         self, allowed: Allowed = ANYTHING, *, most: int | None = None, slack: int = SLACK

@@ -186,6 +186,15 @@ class TestNeighbour:
         assert Why.NEIGHBOUR not in {one.why for one in pitfalls(replace(task, sources=clean))}
 
 
+def test_one_copy_of_a_lethal_beside_two_of_another_takes_mates_that_are_free_of_it() -> None:
+    task = task_of({"Cp": 1, "O": 2}, backcrosses=1)
+    found = Search(task).find(RESTRICTIONS["any"], slack=0)[0]
+    (last,) = [step for step in route_of(task, found).steps if step.season == found.season]
+    copies = {task.genome.copies(state)[0] for way in (last.cock, last.hen) for state, _ in way.mix}
+    assert copies == {0, 1}
+    assert task.must_carry == (1,)
+
+
 def test_a_lethal_is_not_bred_from_even_by_accident() -> None:
     loci = {"Cp": catalogue()["Cp"], "O": catalogue()["O"]}
     task = task_of({"Cp": 1, "O": 2}, loci=loci, backcrosses=1)
