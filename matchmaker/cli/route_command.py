@@ -25,7 +25,8 @@ def route(
     scheme: Annotated[
         str,
         typer.Option(
-            metavar="NAME", help="Show this one in full: any, hens, cocks, no-dna, looks, sure."
+            metavar="NAME",
+            help="Show this one in full: any, hens, cocks, no-dna, looks, sure, marker.",
         ),
     ] = "any",
     json: Json = False,

@@ -262,9 +262,9 @@ def pitfall_sentence(task: Task, pitfall: Pitfall, recurrent: str) -> str:
         f"of a {recurrent} cock: the chance that one of them carries is exactly 0, in every season "
         "and all their offspring's too. A hen gives her only Z to her sons; a daughter has her "
         "sire's.",
-        Why.NEVER_SHOWS: f"Waiting for {chicks} of a {recurrent} bird to show {locus.symbol}: the "
-        f"chance is 0, since {BIRDS[pitfall.sex] if pitfall.sex else 'birds'} with one copy look "
-        f"like those with none.",
+        Why.NEVER_SHOWS: f"Waiting for {chicks} of a carrier and a {recurrent} bird to show "
+        f"{locus.symbol}: the chance is 0. They have one copy at most, and with one they look like "
+        "those with none. It shows again where carriers are crossed with carriers.",
         Why.NOT_SHOWN_BY_SEX: f"Choosing {chicks} by looks: no {pitfall.sex} ever shows "
         f"{locus.symbol}, whatever it carries.",
         Why.NEIGHBOUR: f"Crossing carriers with carriers before {pitfall.other} is broken off from "
@@ -301,13 +301,13 @@ def none_sentence(task: Task, scheme: Scheme) -> str:
     """Why a scheme has no route."""
     name = scheme.name
     if scheme.gave_up:
-        return "none found before the search gave up; ask for fewer --backcrosses"
+        return "the search gave up before it found one; ask for fewer --backcrosses"
     z_loci = [task.genome.loci[at].symbol for at in task.carried if task.genome.loci[at].z_linked]
     if name == "hens" and z_loci:
-        return f"none: no daughter of a carrier hen has her {z_loci[0]}"
+        return f"no daughter of a carrier hen has her {z_loci[0]}"
     if name in {"looks", "sure"}:
-        return "none: looks do not tell the birds that have to be known"
-    return "none within the seasons and chicks looked at"
+        return "looks do not tell the birds that have to be known"
+    return "there is no way within the seasons and chicks looked at"
 
 
 def symbols_text(loci: Iterable[Locus]) -> str:

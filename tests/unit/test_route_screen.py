@@ -58,6 +58,8 @@ class TestTarnCroft:
         assert "the chance that one of them carries is exactly 0" in text
         assert "A hen gives her only Z to her sons" in text
         assert "no daughter of a carrier hen has her choc" in text
+        assert "A hen has one Z, so one copy is all she can have." in text
+        assert "Of the eggs set 61.2 % are reckoned to become chicks reared" in text
 
     def test_the_lines_go_on_with_the_cycle(self) -> None:
         for line in answer_for("tarn-croft").standings:
@@ -113,6 +115,11 @@ class TestSkarnFarm:
     def test_no_bird_is_finished_before_its_share_is(self) -> None:
         bracken = next(one for one in answer_for("skarn-farm").standings if one.line == "Bracken")
         assert all(count.finished == 0 for count in bracken.counts.values())
+
+    def test_what_hides_is_told_once_for_both_sexes(self) -> None:
+        text = plain(screen(answer_for("skarn-farm")))
+        assert text.count("It shows again where carriers") == 1
+        assert "Waiting for chicks of a carrier and a langshan bird" in text
 
     def test_test_matings_are_told_with_their_chicks(self) -> None:
         text = plain(screen(answer_for("skarn-farm"), "no-dna"))
