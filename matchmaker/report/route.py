@@ -167,9 +167,10 @@ def _print_schemes(console: Console, answer: Routing) -> None:
         "Chicks to rear, test chicks and DNA tests are for "
         f"{answer.task.birds} birds of each class with 95 % at each step. Where a scheme has a "
         "quicker way and one with less work, both stand here. Where parents may or may not carry, "
-        "the numbers hold for chicks spread over all of them. Proposed is the least seasons × (chicks + test "
-        "chicks + DNA tests). A DNA test is reckoned with where the mutation is published; ask "
-        "whether a laboratory offers it. Any of them step by step: matchmaker route --scheme NAME",
+        "the numbers hold for chicks spread over all of them. Proposed is the least seasons × "
+        "(chicks + test chicks + DNA tests). A DNA test is reckoned with where the mutation is "
+        "published; ask whether a laboratory offers it. Any of them step by step: matchmaker "
+        "route --scheme NAME",
     )
     console.print()
 
