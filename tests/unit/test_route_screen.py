@@ -197,6 +197,21 @@ def test_a_finished_line_has_nothing_left_to_do(tmp_path: Path) -> None:
     assert "finished birds of both sexes are there" in plain(screen(answer))
 
 
+def test_a_third_locus_nearer_by_leaves_the_phase_open(tmp_path: Path) -> None:
+    birds = [
+        bird("XC", "cock", "Alder", "sussex:0.5|araucana:0.5"),
+        bird("XH", "hen", "Alder", "sussex:0.5|araucana:0.5"),
+    ]
+    own = '[loci.cha]\nlinked_to = "P"\nrecombination = 0.003\n'
+    seen = [dna(band, locus, 1) for band in ("XC", "XH") for locus in ("O", "P", "cha")]
+    folder = write_flock(tmp_path, [*PURE, *birds], own, top=top("{O = 2, P = 0}"), seen=seen)
+    answer = verbs.route(folder)
+    assert ("O", "P") not in answer.study.linked
+    (alder,) = answer.standings
+    assert alder.counts[Sex.COCK].carrying == 1
+    assert alder.route is not None
+
+
 def test_a_line_without_carriers_has_no_route_of_its_own(tmp_path: Path) -> None:
     lost = [
         bird("XC", "cock", "Alder", "sussex:0.75|araucana:0.25"),
