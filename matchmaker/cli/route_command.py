@@ -16,7 +16,7 @@ def route(
     *,
     backcrosses: Annotated[
         int | None,
-        typer.Option(min=0, max=8, metavar="N", help="Backcrosses wanted; 4 unless given."),
+        typer.Option(min=1, max=8, metavar="N", help="Backcrosses wanted; 4 unless given."),
     ] = None,
     birds: Annotated[
         int | None,
@@ -25,7 +25,8 @@ def route(
     scheme: Annotated[
         str,
         typer.Option(
-            metavar="NAME", help="Show this one in full: any, hens, cocks, no-dna, looks, sure."
+            metavar="NAME",
+            help="Show this one in full: any, hens, cocks, no-dna, looks, sure, marker.",
         ),
     ] = "any",
     json: Json = False,

@@ -50,7 +50,9 @@ def print_route(console: Console, answer: Routing, scheme: str = "any") -> None:
     _print_aim(console, answer)
     chosen = answer.schemes.named(scheme)
     if chosen.best is None:
-        say(console, f"The scheme {scheme} has no route: {none_sentence(answer.task, scheme)}.")
+        named = "No route was found" if scheme == "any" else f"The scheme {scheme} has no route"
+        say(console, f"{named}: {none_sentence(answer.task, chosen)}.")
+        console.print()
     else:
         _print_steps(console, answer, scheme, chosen.best)
     _print_schemes(console, answer)
@@ -68,13 +70,26 @@ def _print_aim(console: Console, answer: Routing) -> None:
     say(console, f"From {answer.posed.donor} into {settings.recurrent}: {wanted}", style="bold")
     say(
         console,
-        f"{answer.posed.backcrosses} backcrosses or as much, {share_text(float(task.share))} "
+        f"{_times(answer)} or as much, {share_text(float(task.share))} "
         f"{settings.recurrent} at least, in finished cocks and hens. Donor birds in the books: "
         f"{_donors(answer)}. {task.birds} birds of each class go on.",
     )
     for text in link_sentences(answer):
         say(console, text)
+    say(
+        console,
+        f"Of the eggs set {share_text(task.reared)} are reckoned to become chicks reared; the last "
+        f"chicks are {task.age} days old when the next pens are made up.",
+    )
     console.print()
+
+
+def _times(answer: Routing) -> str:
+    number = answer.posed.backcrosses
+    said = f"{number} backcross{'es' if number > 1 else ''}"
+    if answer.asked.backcrosses is None:
+        said += " (three to five are common practice: --backcrosses)"
+    return said
 
 
 def _donors(answer: Routing) -> str:
@@ -128,7 +143,9 @@ def end_sentence(answer: Routing, route: Route) -> str:
     """What is at hand after the last step, and whether it breeds true."""
     cock, hen = (way_words(answer.task, way) for way in (route.found.cock, route.found.hen))
     if all(copies != 1 for copies in answer.task.wanted):
-        return f"At the end: {cock}, and {hen}. Bred together they breed true."
+        one_z = any(answer.task.genome.loci[at].z_linked for at in answer.task.carried)
+        z_words = " A hen has one Z, so one copy is all she can have." if one_z else ""
+        return f"At the end: {cock}, and {hen}. Bred together they breed true.{z_words}"
     singles = [
         locus.symbol
         for locus, copies in zip(answer.task.genome.loci, answer.task.wanted, strict=True)
@@ -148,10 +165,12 @@ def _print_schemes(console: Console, answer: Routing) -> None:
     say(
         console,
         "Chicks to rear, test chicks and DNA tests are for "
-        f"{answer.task.birds} birds of each class with 95 %. Where a scheme has a quicker way and "
-        "one with less work, both stand here. Proposed is the least seasons × (chicks + test "
-        "chicks + DNA tests). A DNA test is reckoned with where the mutation is published; ask "
-        "whether a laboratory offers it. Any of them step by step: matchmaker route --scheme NAME",
+        f"{answer.task.birds} birds of each class with 95 % at each step. Where a scheme has a "
+        "quicker way and one with less work, both stand here. Where parents may or may not carry, "
+        "the numbers hold for chicks spread over all of them. Proposed is the least seasons × "
+        "(chicks + test chicks + DNA tests). A DNA test is reckoned with where the mutation is "
+        "published; ask whether a laboratory offers it. Any of them step by step: matchmaker "
+        "route --scheme NAME",
     )
     console.print()
 
@@ -167,8 +186,8 @@ def shown_schemes(answer: Routing) -> Iterator[list[list[str]]]:
 def _scheme_rows(answer: Routing, scheme: Scheme) -> list[list[str]]:
     words = SCHEMES[scheme.name]
     if not scheme.routes:
-        none = none_sentence(answer.task, scheme.name)
-        return [[scheme.name, "–", "–", "–", "–", f"{words}: {none}"]]
+        none = none_sentence(answer.task, scheme)
+        return [[scheme.name, "–", "–", "–", "–", f"{words}; none, since {none}"]]
     rows = []
     for at, route in enumerate(scheme.routes):
         proposed = scheme.name == "any" and route is answer.schemes.best
@@ -210,7 +229,7 @@ def line_sentences(answer: Routing, standing: Standing) -> Iterator[str]:
     recurrent = answer.study.flock.settings.recurrent
     times = standing.backcrosses
     stage = "donor birds" if times < 0 else "first cross" if times == 0 else f"backcross {times}"
-    counts = "; ".join(_count(standing.counts[sex], sex) for sex in (Sex.COCK, Sex.HEN))
+    counts = ". ".join(_count(standing.counts[sex], sex) for sex in (Sex.COCK, Sex.HEN))
     yield (
         f"{standing.line}: carriers up to {share_text(float(standing.share))} {recurrent} "
         f"({stage}). {counts}."

@@ -6,8 +6,10 @@ from typing import TYPE_CHECKING
 
 from matchmaker.report.documents import document_head
 from matchmaker.report.route_words import (
+    by_copies,
     chicks_sentence,
     keep_sentences,
+    marker_sentence,
     pitfall_sentence,
     way_words,
 )
@@ -47,9 +49,27 @@ HEADER = (
 
 def route_document(answer: Routing, scheme: str = "any") -> Document:
     """Everything of the screen; chances both as fractions and as numbers."""
+    chosen = answer.schemes.named(scheme).best
+    return {
+        **_asked(answer),
+        "scheme": scheme,
+        "route": None if chosen is None else route_entry(answer, chosen),
+        "schemes": [
+            scheme_entry(answer, one)
+            for one in (
+                answer.schemes.all_routes,
+                *(one for one in answer.schemes.schemes if one.name != "any"),
+            )
+        ],
+        **_warnings(answer),
+        "lines": [standing_entry(answer, one) for one in answer.standings],
+    }
+
+
+def _asked(answer: Routing) -> Document:
+    """The head of the document, and what was searched for."""
     posed, task = answer.posed, answer.task
     recurrent = answer.study.flock.settings.recurrent
-    chosen = answer.schemes.named(scheme).best
     return {
         **document_head(
             "route", answer.study.flock.tables, (*answer.study.defaults, *posed.defaults)
@@ -66,14 +86,22 @@ def route_document(answer: Routing, scheme: str = "any") -> Document:
         "birds": task.birds,
         "set_to_reared": task.reared,
         "age_at_next_pens_days": task.age,
-        "scheme": scheme,
-        "route": None if chosen is None else route_entry(answer, chosen),
-        "schemes": [
-            scheme_entry(answer, one)
-            for one in (
-                answer.schemes.all_routes,
-                *(one for one in answer.schemes.schemes if one.name != "any"),
-            )
+    }
+
+
+def _warnings(answer: Routing) -> Document:
+    """Signs that visible neighbours give, and plans that fail."""
+    task, recurrent = answer.task, answer.study.flock.settings.recurrent
+    return {
+        "signs": [
+            {
+                "hidden": one.hidden,
+                "neighbour": one.neighbour,
+                "sex": str(one.sex),
+                "carrying_after": [float(part) for part in one.after],
+                "sentence": marker_sentence(one),
+            }
+            for one in answer.markers
         ],
         "pitfalls": [
             {
@@ -85,7 +113,6 @@ def route_document(answer: Routing, scheme: str = "any") -> Document:
             }
             for one in answer.pitfalls
         ],
-        "lines": [standing_entry(answer, one) for one in answer.standings],
     }
 
 
@@ -93,6 +120,7 @@ def scheme_entry(answer: Routing, scheme: Scheme) -> Document:
     """The routes of a scheme, the quickest first."""
     return {
         "scheme": scheme.name,
+        "gave_up": scheme.gave_up,
         "routes": [route_entry(answer, route) for route in scheme.routes],
     }
 
@@ -124,20 +152,15 @@ def _step(answer: Routing, step: Step) -> Document:
 
 
 def _copies(answer: Routing, mix: Mix) -> list[Document]:
-    """States of chicks by copies, each with its chance among chicks of that sex."""
-    task = answer.task
-    found: dict[tuple[int, ...], object] = {}
-    for state, chance in mix:
-        copies = task.genome.copies(state)
-        found[copies] = found.get(copies, 0) + chance  # type: ignore[operator]
-    symbols = [locus.symbol for locus in task.genome.loci]
+    """Chicks of one sex by copies, each with its chance among them."""
+    symbols = [locus.symbol for locus in answer.task.genome.loci]
     return [
         {
             "copies": dict(zip(symbols, copies, strict=True)),
             "fraction": str(chance),
-            "chance": float(chance),  # type: ignore[arg-type]
+            "chance": float(chance),
         }
-        for copies, chance in found.items()
+        for copies, chance in by_copies(answer.task, mix)
     ]
 
 

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from matchmaker.route.genome import Mix
     from matchmaker.route.markers import Marker
     from matchmaker.route.pitfalls import Pitfall
+    from matchmaker.route.schemes import Scheme
     from matchmaker.route.steps import Kept, Step
     from matchmaker.route.task import Task
     from matchmaker.route.telling import Cell
@@ -109,7 +110,7 @@ def carried_words(task: Task, mix: Mix) -> str:
     if len(parts) == 1:
         return copies_words(task.genome.loci, parts[0][0])
     carrying = task.carrying(mix)
-    symbols = " and ".join(task.genome.loci[at].symbol for at in task.carried)
+    symbols = " and ".join(task.genome.loci[at].symbol for at in task.must_carry)
     if carrying == 1:
         return f"all carry {symbols}"
     return f"{chance_words(carrying)} carries {symbols}"
@@ -204,12 +205,18 @@ def _proof(task: Task, kept: Kept) -> list[str]:
     return [
         (
             f"Test mating: {mate}. {counts} {judged} (95 / 99 %), all {looks}, mean "
-            f"{COUNTED[test.proves]} of {locus.symbol}; one other chick proves the contrary. Judged "
+            f"{COUNTED[test.proves]} of {locus.symbol}; {_contrary(kept)}. Judged "
             f"{age_text(test.days)}. About {kept.tested_birds} birds are to be tested, "
             f"{kept.tested_birds * cell.test_chicks} test chicks to raise."
         ),
         f"{when}.",
     ]
+
+
+def _contrary(kept: Kept) -> str:
+    test = kept.cell.test
+    sure = test is not None and test.decisive
+    return "one other chick proves the contrary" if sure else "one other chick speaks against it"
 
 
 def _look(locus: Locus, look: Look) -> str:
@@ -255,9 +262,9 @@ def pitfall_sentence(task: Task, pitfall: Pitfall, recurrent: str) -> str:
         f"of a {recurrent} cock: the chance that one of them carries is exactly 0, in every season "
         "and all their offspring's too. A hen gives her only Z to her sons; a daughter has her "
         "sire's.",
-        Why.NEVER_SHOWS: f"Waiting for {chicks} of a {recurrent} bird to show {locus.symbol}: the "
-        f"chance is 0, since {BIRDS[pitfall.sex] if pitfall.sex else 'birds'} with one copy look "
-        f"like those with none.",
+        Why.NEVER_SHOWS: f"Waiting for {chicks} of a carrier and a {recurrent} bird to show "
+        f"{locus.symbol}: the chance is 0. They have one copy at most, and with one they look like "
+        "those with none. It shows again where carriers are crossed with carriers.",
         Why.NOT_SHOWN_BY_SEX: f"Choosing {chicks} by looks: no {pitfall.sex} ever shows "
         f"{locus.symbol}, whatever it carries.",
         Why.NEIGHBOUR: f"Crossing carriers with carriers before {pitfall.other} is broken off from "
@@ -290,14 +297,17 @@ def marker_sentence(marker: Marker) -> str:
     )
 
 
-def none_sentence(task: Task, name: str) -> str:
+def none_sentence(task: Task, scheme: Scheme) -> str:
     """Why a scheme has no route."""
+    name = scheme.name
+    if scheme.gave_up:
+        return "the search gave up before it found one; ask for fewer --backcrosses"
     z_loci = [task.genome.loci[at].symbol for at in task.carried if task.genome.loci[at].z_linked]
     if name == "hens" and z_loci:
-        return f"none: no daughter of a carrier hen has her {z_loci[0]}"
+        return f"no daughter of a carrier hen has her {z_loci[0]}"
     if name in {"looks", "sure"}:
-        return "none: looks do not tell the birds that have to be known"
-    return "none within the seasons and chicks looked at"
+        return "looks do not tell the birds that have to be known"
+    return "there is no way within the seasons and chicks looked at"
 
 
 def symbols_text(loci: Iterable[Locus]) -> str:

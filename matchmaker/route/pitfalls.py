@@ -13,6 +13,7 @@ from matchmaker.tables.records import Sex
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from matchmaker.genetics.loci.locus import Locus
     from matchmaker.route.genome import Mix
     from matchmaker.route.task import Source, Task
 
@@ -92,15 +93,20 @@ def _carrying(task: Task, mix: Mix, at: int) -> Fraction:
 
 def _unseen(task: Task, at: int) -> Iterator[Pitfall]:
     """Sexes in which a carrier of one copy never looks like one."""
-    locus = task.genome.loci[at]
+    locus, none = task.genome.loci[at], Fraction(0)
     for sex in Sex:
         if not locus.can_show(sex):
-            yield Pitfall(why=Why.NOT_SHOWN_BY_SEX, locus=locus.symbol, sex=sex, chance=Fraction(0))
-            continue
-        looks = dict(look_reader(locus, sex))
-        told = [label for label, chances in looks.items() if chances[1] and not chances[0]]
-        if not told and locus.dose(1, sex) == 1:
-            yield Pitfall(why=Why.NEVER_SHOWS, locus=locus.symbol, sex=sex, chance=Fraction(0))
+            yield Pitfall(why=Why.NOT_SHOWN_BY_SEX, locus=locus.symbol, sex=sex, chance=none)
+    hiding = [sex for sex in Sex if locus.can_show(sex) and _hides(locus, sex)]
+    if hiding:
+        alone = hiding[0] if len(hiding) == 1 else None
+        yield Pitfall(why=Why.NEVER_SHOWS, locus=locus.symbol, sex=alone, chance=none)
+
+
+def _hides(locus: Locus, sex: Sex) -> bool:
+    """Whether birds of this sex with one copy look like those with none."""
+    looks = [chances for _, chances in look_reader(locus, sex)]
+    return locus.dose(1, sex) == 1 and all(chances[1] == chances[0] for chances in looks)
 
 
 def _neighbours(task: Task) -> Iterator[Pitfall]:

@@ -28,16 +28,23 @@ RESTRICTIONS: Final = {
 }
 """What each scheme may do, by its name."""
 
+SENSIBLE: Final = 3
+"""A route with this many times the seasons × work of another of its scheme is not shown."""
+
 ALWAYS: Final = ("sure", "looks", "no-dna", "hens", "cocks", "any")
 """Those looked for in every flock; "marker" only where a neighbour is a sign."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Scheme:
-    """The routes found under one restriction, the quickest first; none if there is none."""
+    """The routes found under one restriction, the quickest first; none if there is none.
+
+    ``gave_up``: the search ended before everything was looked at.
+    """
 
     name: str
     routes: tuple[Route, ...]
+    gave_up: bool = False
 
     @property
     def best(self) -> Route | None:
@@ -76,36 +83,15 @@ class Schemes:
         found = (scheme for scheme in self.schemes if scheme.name == name)
         return next(found, Scheme(name=name, routes=()))
 
-    def same_as(self, scheme: Scheme) -> str | None:
-        """The name of an earlier scheme with the same proposal, if there is one."""
-        mine = _signature(scheme.best)
-        for other in self.schemes:
-            if other is scheme or other.name == scheme.name:
-                return None
-            if mine is not None and _signature(other.best) == mine:
-                return other.name
-        return None
-
 
 def all_schemes(task: Task, names: Sequence[str] = ALWAYS) -> Schemes:
     """Search under every restriction."""
     search = Search(task)
-    return Schemes(
-        schemes=tuple(
-            Scheme(
-                name=name,
-                routes=tuple(route_of(task, found) for found in search.find(RESTRICTIONS[name])),
-            )
-            for name in names
-        )
-    )
+    return Schemes(schemes=tuple(_scheme(search, name) for name in names))
 
 
-def _signature(route: Route | None) -> frozenset[object] | None:
-    if route is None:
-        return None
-    return frozenset(
-        (step.season, kept.way.sex, kept.cell.telling, kept.cell.labels, step.share)
-        for step in route.steps
-        for kept in step.kept
-    )
+def _scheme(search: Search, name: str) -> Scheme:
+    routes = [route_of(search.task, found) for found in search.find(RESTRICTIONS[name])]
+    least = min((route.seasons * route.work for route in routes), default=0)
+    sensible = (route for route in routes if route.seasons * route.work <= SENSIBLE * least)
+    return Scheme(name=name, routes=tuple(sensible), gave_up=search.gave_up)

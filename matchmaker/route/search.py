@@ -34,6 +34,9 @@ SLACK: Final = 1
 WORK: Final = 12
 """New crosses that may be worked out in that search; with linked loci it would not end."""
 
+EFFORT: Final = 60_000
+"""Classes that one search may look at before it gives up: a keeper waits seconds at most."""
+
 ANYTHING: Final = Allowed()
 
 
@@ -45,6 +48,7 @@ class Search:
         self._sorted: dict[tuple[int, int], dict[Sex, list[Useful]]] = {}
         self._mixes: dict[Mix, Mix] = {}
         self._most: int | None = None
+        self.left = EFFORT
         self._costs: dict[object, int | None] = {}
 
     def same(self, mix: Mix) -> Mix:
@@ -96,17 +100,20 @@ class Search:
 
     def _carried(self, state: State) -> tuple[int, ...]:
         copies = self.task.genome.copies(state)
-        return tuple(copies[locus] for locus in self.task.carried)
+        return tuple(copies[locus] for locus in self.task.must_carry)
 
     def find(
-        self, allowed: Allowed = ANYTHING, *, most: int = 16, slack: int = SLACK
+        self, allowed: Allowed = ANYTHING, *, most: int | None = None, slack: int = SLACK
     ) -> list[Found]:
         """The routes that none betters in both seasons and chicks, the quickest first.
 
-        ``most`` are the seasons looked ahead, ``slack`` those beyond the quickest route. The list
-        is empty if there is no route so short.
+        ``most`` are the seasons looked ahead (two for each that no route can do without, and two
+        more, unless given), ``slack`` those beyond the quickest route. The list is empty if there
+        is no route so short, or if the search gave up (``gave_up``).
         """
-        for horizon in range(self._shortest(), most + 1):
+        self.left = EFFORT
+        shortest = self._shortest()
+        for horizon in range(shortest, (2 * shortest + 2 if most is None else most) + 1):
             found, cut = self._within(allowed, horizon)
             if found and not slack:
                 return found
@@ -115,9 +122,14 @@ class Search:
                 longer, _ = self._within(allowed, found[0].season + slack)
                 self._most = None
                 return unbettered([*found, *longer])
-            if not cut:
+            if not cut or self.gave_up:
                 break
         return []
+
+    @property
+    def gave_up(self) -> bool:
+        """Whether the last search ended before everything was looked at."""
+        return self.left <= 0
 
     def _shortest(self) -> int:
         """Seasons that no route can do without, by the recurrent share alone."""

@@ -237,8 +237,9 @@ def _held_of(
     symbols = tuple(genome.loci[at].symbol for at in stretch.loci)
     chances: dict[tuple[tuple[int, ...], ...], float] = {}
     if len(symbols) == 2:
-        linked = next(one for pair, one in study.linked.items() if set(pair) == set(symbols))
-        for held, chance in _phased(linked, symbols, bird):
+        linked = [one for pair, one in study.linked.items() if set(pair) == set(symbols)]
+        found = _phased(linked[0], symbols, bird) if linked else _unphased(study, symbols, bird)
+        for held, chance in found:
             chances[held] = chances.get(held, 0.0) + chance
     else:
         hemizygous = stretch.z_linked and bird.sex is Sex.HEN
@@ -279,3 +280,22 @@ def _phased(
                 for number in held
             )
             yield tuple(haplotypes), float(chance)
+
+
+def _unphased(
+    study: Study, symbols: tuple[str, ...], bird: Bird
+) -> Iterable[tuple[tuple[tuple[int, ...], ...], float]]:
+    """The same where the two were not worked out together: independent, either phase as likely.
+
+    So it is where one of them lies nearer to a third locus.
+    """
+    z_linked = study.loci[symbols[0]].z_linked
+    one, two = (study.genotypes[symbol].of(bird.band) for symbol in symbols)
+    for first, second in product(range(3), repeat=2):
+        chance = float(one[first] * two[second])
+        if z_linked and bird.sex is Sex.HEN:
+            yield ((min(first, 1), min(second, 1)),), chance
+            continue
+        (a, b), (c, d) = ((int(n == 2), int(n >= 1)) for n in (first, second))
+        for held in (((a, c), (b, d)), ((a, d), (b, c))):
+            yield tuple(sorted(held)), chance / 2

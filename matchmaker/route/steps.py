@@ -143,6 +143,7 @@ def _kept(task: Task, way: Way, cell: Cell, working: Amount) -> Kept:
         piece={
             task.genome.loci[at].symbol: piece_length(task.genome.loci[at], meioses(task, way, at))
             for at in task.carried
+            if _giving(task, way, at)[0]
         },
     )
 

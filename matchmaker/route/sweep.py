@@ -50,7 +50,10 @@ class Sweep:
                 for sex, cells in self.search.cells(cock.mix, hen.mix).items():
                     for useful in cells:
                         if useful.cell.telling in self.allowed.tellings:
+                            self.search.left -= 1
                             self._add(cock, hen, sex, useful)
+                if self.search.gave_up:
+                    return
         self._settle(self.horizon)
         late = any(self.by_sex[sex][season] for sex in Sex for season in self._last_seasons())
         self.cut = self.cut or late or bool(self.waiting)

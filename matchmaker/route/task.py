@@ -97,6 +97,15 @@ class Task:
         return tuple(at for at, copies in enumerate(self.wanted) if copies)
 
     @cached_property
+    def must_carry(self) -> tuple[int, ...]:
+        """Those of ``carried`` that every class bred from has: all but those lethal in two copies.
+
+        Where such a locus is not the only one wanted, the last cross needs mates free of it.
+        """
+        safe = tuple(at for at in self.carried if 2 not in self.genome.loci[at].lethal)
+        return safe or self.carried
+
+    @cached_property
     def donor_most(self) -> Fraction:
         """Donor's share that a finished bird may still have."""
         return 1 - self.share
@@ -109,12 +118,12 @@ class Task:
         )
 
     def carries(self, state: State) -> bool:
-        """Whether a bird has a copy of everything that is to be brought in."""
+        """Whether a bird has a copy of everything that birds bred from must carry."""
         copies = self.genome.copies(state)
-        return all(copies[locus] for locus in self.carried)
+        return all(copies[locus] for locus in self.must_carry)
 
     def carrying(self, mix: Mix) -> Fraction:
-        """Part of a class that carries everything that is to be brought in."""
+        """Part of a class that carries everything that birds bred from must carry."""
         return sum((p for state, p in mix if self.carries(state)), Fraction(0))
 
     def reached(self, mix: Mix, sex: Sex) -> bool:
