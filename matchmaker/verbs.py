@@ -39,6 +39,7 @@ from matchmaker.rebalance.robust import RobustChoice, robust_plan
 from matchmaker.rebalance.spares import Precautions, precautions
 from matchmaker.route.asking import Asked as RouteAsked
 from matchmaker.route.routing import Routing, find_routes
+from matchmaker.route.stopping import Stopping, stopping
 from matchmaker.season.guide import CERTAINTY, SeasonGuide, season_guide
 from matchmaker.tables.pen_up import made_up_on
 from matchmaker.tables.read_plan import read_plan
@@ -67,6 +68,7 @@ __all__ = [
     "RouteAsked",
     "Routing",
     "SeasonGuide",
+    "Stopping",
     "alternatives",
     "check",
     "close_season",
@@ -89,6 +91,7 @@ __all__ = [
     "route",
     "score",
     "season",
+    "stopping",
     "study",
     "why_bird",
     "why_pair",

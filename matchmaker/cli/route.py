@@ -31,10 +31,11 @@ def run_route(
         names = ", ".join(sorted(RESTRICTIONS))
         raise UsageError(f"there is no scheme {scheme!r}; --scheme takes one of: {names}")
     json, csv, force = output
-    answer = verbs.route(folder, asked)
+    table = verbs.pairs(folder)
+    answer, stop = verbs.route(table.study, asked), verbs.stopping(table)
     show(
-        lambda console: print_route(console, answer, scheme),
-        document=(lambda: route_document(answer, scheme)) if json else None,
+        lambda console: print_route(console, answer, scheme, stop),
+        document=(lambda: route_document(answer, scheme, stop)) if json else None,
         sheet=(csv, lambda: route_sheet(answer, scheme)),
         force=force,
     )

@@ -1,4 +1,4 @@
-"""The season command: its dates, the eggs to set, the chicks to expect.
+"""The season command: its dates, the eggs to set, the chicks to expect; and its end.
 
 Heavy libraries are imported inside the command, so that ``--help`` answers at once.
 """
@@ -24,42 +24,47 @@ from matchmaker.cli.root import app
 CERTAINTY: Final = 0.95
 """How sure each line is to get its wanted chicks, unless asked otherwise."""
 
+Certainty = Annotated[
+    float,
+    typer.Option(
+        metavar="CHANCE",
+        min=0.5,
+        max=0.999,
+        help="How sure each line is to get its wanted chicks, 0.5 to 0.999.",
+    ),
+]
+CalendarFile = Annotated[
+    Path | None,
+    typer.Option("--calendar", metavar="FILE.ics", help="Also write the dates to a calendar file."),
+]
+Close = Annotated[
+    bool, typer.Option("--close", help="The season is over: make the next season's folder.")
+]
+EndsOn = Annotated[
+    str, typer.Option("--on", metavar="DATE", help="With --close: the day it ends; else today.")
+]
+Into = Annotated[
+    Path | None,
+    typer.Option(metavar="FOLDER", help="With --close: the new folder; else beside the old."),
+]
+Graded = Annotated[
+    Path | None,
+    typer.Option(metavar="FILE", help="With --close: your verdicts, from grade --csv."),
+]
+DryRun = Annotated[bool, typer.Option("--dry-run", help="With --close: write nothing, only tell.")]
+
 
 @app.command()
 def season(
     folder: Folder = HERE,
     *,
-    certainty: Annotated[
-        float,
-        typer.Option(
-            metavar="CHANCE",
-            min=0.5,
-            max=0.999,
-            help="How sure each line is to get its wanted chicks, 0.5 to 0.999.",
-        ),
-    ] = CERTAINTY,
-    calendar: Annotated[
-        Path | None,
-        typer.Option(metavar="FILE.ics", help="Also write the dates to a calendar file."),
-    ] = None,
-    close: Annotated[
-        bool,
-        typer.Option("--close", help="The season is over: make the next season's folder."),
-    ] = False,
-    on: Annotated[
-        str, typer.Option(metavar="DATE", help="With --close: the day it ends; else today.")
-    ] = "",
-    into: Annotated[
-        Path | None,
-        typer.Option(metavar="FOLDER", help="With --close: the new folder; else beside the old."),
-    ] = None,
-    graded: Annotated[
-        Path | None,
-        typer.Option(metavar="FILE", help="With --close: your verdicts, from grade --csv."),
-    ] = None,
-    dry_run: Annotated[
-        bool, typer.Option("--dry-run", help="With --close: write nothing, only tell.")
-    ] = False,
+    certainty: Certainty = CERTAINTY,
+    calendar: CalendarFile = None,
+    close: Close = False,
+    on: EndsOn = "",
+    into: Into = None,
+    graded: Graded = None,
+    dry_run: DryRun = False,
     json: Json = False,
     csv: Csv = None,
     force: Force = False,
@@ -70,23 +75,16 @@ def season(
 
     Example: matchmaker season --in my-flock --calendar spring.ics
     """
+    of_close = {"--on": on, "--into": into, "--graded": graded, "--dry-run": dry_run}
     if close:
         from matchmaker.cli.closing import ClosingAsked, run_closing
 
-        changed = certainty != CERTAINTY
-        refuse_beside(
-            "--close",
-            {"--certainty": changed, "--calendar": calendar, "--csv": csv, "--force": force},
-        )
-        run_closing(
-            folder, ClosingAsked(on=on, into=into, graded=graded, dry_run=dry_run, json=json)
-        )
-        return
-    refuse_without(
-        "--close", {"--on": on, "--into": into, "--graded": graded, "--dry-run": dry_run}
-    )
+        other = {"--calendar": calendar, "--csv": csv, "--force": force}
+        refuse_beside("--close", {"--certainty": certainty != CERTAINTY, **other})
+        ending = ClosingAsked(on=on, into=into, graded=graded, dry_run=dry_run, json=json)
+        return run_closing(folder, ending)
+    refuse_without("--close", of_close)
     from matchmaker.cli.season import Asked, run_season
 
-    run_season(
-        folder, Asked(certainty=certainty, calendar=calendar, json=json, csv=csv, force=force)
-    )
+    asked = Asked(certainty=certainty, calendar=calendar, json=json, csv=csv, force=force)
+    return run_season(folder, asked)

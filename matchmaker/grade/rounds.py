@@ -28,15 +28,16 @@ Found: TypeAlias = "tuple[tuple[PlannedPen, ...], tuple[LineTotal, ...], float, 
 """Pens, lines, value and bound of a plan."""
 
 SEARCHED_PAIRS: Final = 1000
-"""Up to so many pairs every plan is proved best; beyond, the proof of the later ones takes long."""
+"""Up to so many pairs every plan is proved best; beyond, the proof takes long: sisters and brothers
+that hatched together are alike in all, and a search has to tell all their plans apart."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Round:
     """One plan: its problem, its pens and the young birds in them.
 
-    ``value`` is that of the best plan found, ``bound`` what none exceeds: the two are the same for
-    next spring's plan, and may lie a little apart for the later ones of a large flock.
+    ``value`` is that of the best plan found, ``bound`` what none exceeds: the two are the same but
+    for large flocks, where they may lie a little apart.
     ``minimums`` says that it keeps what the lines ask for at least; where no plan could, they were
     left out.
     """
@@ -66,7 +67,7 @@ def rounds_of(table: PairTable, young: Collection[str], factor: float) -> tuple[
         rest = without(problem, gone)
         if not rest.candidates:
             break
-        one = _solved(rest, young, first=not found)
+        one = _solved(rest, young)
         found.append(one)
         if not one.chosen:
             break
@@ -92,13 +93,13 @@ def without_minimums(problem: PlanProblem) -> PlanProblem:
     return replace(problem, lines=tuple(goal.without_minimums() for goal in problem.lines))
 
 
-def _solved(problem: PlanProblem, young: Collection[str], *, first: bool) -> Round:
+def _solved(problem: PlanProblem, young: Collection[str]) -> Round:
     minimums = True
     try:
-        found = _best(problem, first=first)
+        found = _best(problem)
     except NoPlanError:
         problem, minimums = without_minimums(problem), False
-        found = _best(problem, first=first)
+        found = _best(problem)
     pens, lines, value, bound = found
     used = {band for pen in pens for pair in pen.pairs for band in (pair.hen, pair.cock)}
     return Round(
@@ -112,15 +113,15 @@ def _solved(problem: PlanProblem, young: Collection[str], *, first: bool) -> Rou
     )
 
 
-def _best(problem: PlanProblem, *, first: bool) -> Found:
-    """The best plan; a later one of a large flock only to what a loss is worked out to.
+def _best(problem: PlanProblem) -> Found:
+    """The best plan; that of a large flock only to what a loss is worked out to.
 
     Raises
     ------
     NoPlanError
         If there is none.
     """
-    if not first and len(problem.candidates) > SEARCHED_PAIRS:
+    if len(problem.candidates) > SEARCHED_PAIRS:
         with contextlib.suppress(SolverStoppedError):
             close = closeness(sum(goal.importance * goal.chicks_wanted for goal in problem.lines))
             answer = Responder(problem).best(close=close, nodes=NODES)

@@ -22,11 +22,12 @@ from matchmaker.report.route_words import (
     way_words,
 )
 from matchmaker.report.screen import Column, print_rows, say
+from matchmaker.report.stopping import print_stopping
 from matchmaker.route.task import PROOFS
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from rich.console import Console
 
@@ -34,6 +35,7 @@ if TYPE_CHECKING:
     from matchmaker.route.schemes import Scheme
     from matchmaker.route.standing import Count, Standing
     from matchmaker.route.steps import Route
+    from matchmaker.route.stopping import Stopping
 
 COLUMNS: Final = (
     Column(heading="Scheme"),
@@ -45,7 +47,9 @@ COLUMNS: Final = (
 )
 
 
-def print_route(console: Console, answer: Routing, scheme: str = "any") -> None:
+def print_route(
+    console: Console, answer: Routing, scheme: str = "any", stop: Sequence[Stopping] = ()
+) -> None:
     """The route asked for in full, then everything beside it."""
     _print_aim(console, answer)
     chosen = answer.schemes.named(scheme)
@@ -58,6 +62,7 @@ def print_route(console: Console, answer: Routing, scheme: str = "any") -> None:
     _print_schemes(console, answer)
     _print_pitfalls(console, answer)
     _print_lines(console, answer)
+    print_stopping(console, stop, answer.study.flock.settings.recurrent)
     say(console, CAUTIONS)
 
 
@@ -78,8 +83,9 @@ def _print_aim(console: Console, answer: Routing) -> None:
         say(console, text)
     say(
         console,
-        f"Of the eggs set {share_text(task.reared)} are reckoned to become chicks reared; the last "
-        f"chicks are {task.age} days old when the next pens are made up.",
+        f"Of the eggs set {share_text(task.reared)} are reckoned to become chicks reared (matchmaker "
+        f"season shows your rates); the last chicks are {task.age} days old when the next pens are "
+        "made up.",
     )
     console.print()
 

@@ -14,10 +14,13 @@ from matchmaker.report.route_words import (
     way_words,
 )
 from matchmaker.report.sheets import Sheet
+from matchmaker.report.stopping import stopping_entries
 from matchmaker.route.steps import LEVELS
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from matchmaker.report.documents import Document
     from matchmaker.report.sheets import Cell
     from matchmaker.route.genome import Mix
@@ -25,6 +28,7 @@ if TYPE_CHECKING:
     from matchmaker.route.schemes import Scheme
     from matchmaker.route.standing import Standing
     from matchmaker.route.steps import Amount, Kept, Route, Step
+    from matchmaker.route.stopping import Stopping
 
 HEADER = (
     "scheme",
@@ -47,7 +51,7 @@ HEADER = (
 )
 
 
-def route_document(answer: Routing, scheme: str = "any") -> Document:
+def route_document(answer: Routing, scheme: str = "any", stop: Sequence[Stopping] = ()) -> Document:
     """Everything of the screen; chances both as fractions and as numbers."""
     chosen = answer.schemes.named(scheme).best
     return {
@@ -62,6 +66,7 @@ def route_document(answer: Routing, scheme: str = "any") -> Document:
             )
         ],
         **_warnings(answer),
+        "stopping": stopping_entries(stop),
         "lines": [standing_entry(answer, one) for one in answer.standings],
     }
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from matchmaker.errors import UsageError
 from matchmaker.route.genome import Genome, genome_of
 from matchmaker.route.task import BACKCROSSES, BIRDS, Source, Task, share_after
+from matchmaker.season.rates import rates
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
@@ -72,8 +73,8 @@ def pose(study: Study, asked: Asked) -> Posed:
     birds = _birds(study) if asked.birds is None else asked.birds
     if asked.birds is None:
         defaults.append(f"{birds} birds of each class kept go on, one for each family of a line")
-    year = settings.year
-    rate = year.fertility * year.hatch_of_fertile * year.rearing
+    own = rates(study.flock)
+    rate = own.fertility.value * own.hatch_of_fertile.value * own.rearing.value
     task = Task(
         genome=genome,
         wanted=wanted,

