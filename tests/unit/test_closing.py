@@ -234,7 +234,7 @@ def test_the_name_cannot_be_taken_while_it_is_written(
     folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     there = folder.with_name("fen-2028")
-    real = next_season.check
+    real = verbs.check
 
     def meanwhile(path: Path) -> verbs.Check:
         there.mkdir()
