@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import datetime as dt
+from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
 import pytest
 
+from matchmaker import verbs
 from matchmaker.errors import NoPlanError
 from matchmaker.season.dates import Task, late_limits, untold
 from matchmaker.season.lots import Laid
@@ -16,11 +18,11 @@ from matchmaker.tables.records import Sex
 from tests.season_flocks import guide_of, small_flock
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from matchmaker.season.guide import SeasonGuide
     from matchmaker.season.lots import Lot
     from tests.builders import Row
+
+TARN_CROFT = Path(__file__).parents[2] / "examples" / "tarn-croft"
 
 
 def day(text: str) -> dt.date:
@@ -208,8 +210,20 @@ class TestDates:
     def test_blue_shells_are_read_in_pullets_and_tested_in_cocks(self, guide: SeasonGuide) -> None:
         (read,) = [due for due in guide.dates if due.task is Task.READ]
         assert read.day == guide.sets[0].hatches + dt.timedelta(days=180)
-        assert untold(guide.table) == (("O", "cock"),)
+        assert untold(guide.pens) == (("O", "cock"),)
         assert tasks(guide, Task.SAMPLES) == [day("2027-10-15")]
+
+    def test_no_test_is_asked_for_where_all_sons_carry(self) -> None:
+        found = verbs.season(TARN_CROFT)
+        sons = {
+            copies
+            for brood in found.broods
+            for locus, sex, copies in brood.classes
+            if (locus, sex, brood.line) == ("choc", Sex.COCK, "Chocolate")
+        }
+        assert sons == {1}
+        assert untold(found.pens) == ()
+        assert not tasks(found, Task.SAMPLES)
 
     def test_the_last_hatch_for_what_pullets_must_show(self, guide: SeasonGuide) -> None:
         limits = {key: latest for key, latest, _ in late_limits(guide.table)}
