@@ -199,7 +199,8 @@ def _after(pens: Pens, sets: list[EggSet]) -> Iterator[Due]:
     table = pens.table
     first, last = sets[0].hatches, max(one.hatches for one in sets)
     of_sets = in_pens(pen for one in sets for pen in one.pens)
-    yield from _reads(table, first, last)
+    reads = tuple(_reads(table, first, last))
+    yield from reads
     for weeks in GRADING_WEEKS:
         yield Due(
             day=first + days(7 * weeks),
@@ -212,10 +213,11 @@ def _after(pens: Pens, sets: list[EggSet]) -> Iterator[Due]:
     yield from _broken_up(sets)
     yield from _tests(pens)
     yield from _late(table)
-    chosen = last + days(7 * GRADING_WEEKS[-1])
-    season = table.study.flock.settings.season
+    season, decided = table.study.flock.settings.season, next_decision(table)
+    graded = last + days(7 * GRADING_WEEKS[-1])
+    chosen = max([graded, *(due.last for due in reads if due.last <= decided)])
     yield _due(chosen, Task.CHOOSE)
-    yield _due(max(next_decision(table), chosen), Task.DECIDE, season=season + 1)
+    yield _due(max(decided, chosen), Task.DECIDE, season=season + 1)
 
 
 def _reads(table: PairTable, first: dt.date, last: dt.date) -> Iterator[Due]:

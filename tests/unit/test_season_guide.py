@@ -10,6 +10,8 @@ import pytest
 
 from matchmaker import verbs
 from matchmaker.errors import NoPlanError
+from matchmaker.report.days import day_text
+from matchmaker.report.season_dates import due_words
 from matchmaker.season.dates import Task, late_limits, untold
 from matchmaker.season.lots import Laid
 from matchmaker.season.standing import Source
@@ -212,6 +214,18 @@ class TestDates:
         assert read.day == guide.sets[0].hatches + dt.timedelta(days=180)
         assert untold(guide.pens) == (("O", "cock"),)
         assert tasks(guide, Task.SAMPLES) == [day("2027-10-15")]
+
+    def test_what_goes_on_hatch_by_hatch_says_until_when(self, guide: SeasonGuide) -> None:
+        last = max(one.hatches for one in guide.sets)
+        graded = last + dt.timedelta(weeks=8)
+        shown = [due_words(due, guide.table) for due in guide.dates if due.task is Task.GRADE]
+        assert shown[0].startswith(f"Grade at 8 weeks, hatch by hatch until {day_text(graded)}: ")
+
+    def test_breeders_are_chosen_when_the_last_pullets_have_shown(self, guide: SeasonGuide) -> None:
+        last = max(one.hatches for one in guide.sets)
+        (read,) = [due for due in guide.dates if due.task is Task.READ]
+        assert read.last == last + dt.timedelta(days=180)
+        assert tasks(guide, Task.CHOOSE) == [read.last]
 
     def test_no_test_is_asked_for_where_all_sons_carry(self) -> None:
         found = verbs.season(TARN_CROFT)
