@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+from fractions import Fraction
 from functools import cache
 from typing import TYPE_CHECKING
 
@@ -102,6 +103,17 @@ class TestHolmFen:
 
 class TestSkarnFarm:
     """A recessive that hides, and lines with a step of their own."""
+
+    def test_a_line_is_no_further_than_birds_that_surely_carry(self) -> None:
+        """Juniper's birds of 75 % carry with one half at most; those that do are first crosses."""
+        (juniper,) = [o for o in answer_for("skarn-farm").standings if o.line == "Juniper"]
+        assert (juniper.share, juniper.backcrosses) == (Fraction(1, 2), 0)
+        assert juniper.perhaps == Fraction(3, 4)
+        text = plain(screen(answer_for("skarn-farm")))
+        assert (
+            "Juniper: carriers up to 50 % langshan (first cross); birds that perhaps carry up to "
+            "75 %." in text
+        )
 
     def test_a_stated_step_is_obeyed_and_the_other_told(self) -> None:
         lines = {one.line: one for one in answer_for("skarn-farm").standings}

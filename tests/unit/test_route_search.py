@@ -5,13 +5,15 @@ from __future__ import annotations
 from dataclasses import replace
 from fractions import Fraction
 
+import numpy as np
 import pytest
 
 from matchmaker.genetics.loci.catalogue import catalogue
+from matchmaker.genetics.shares.segment import place_of, side_length
 from matchmaker.route.pitfalls import Why, pitfalls
 from matchmaker.route.schemes import RESTRICTIONS, all_schemes
 from matchmaker.route.search import Search
-from matchmaker.route.steps import route_of
+from matchmaker.route.steps import broken_off, broken_side, route_of
 from matchmaker.route.task import EVERY_WAY, Allowed, Task, Telling
 from matchmaker.tables.records import Sex
 from tests.route_helpers import linked, story, task_of
@@ -59,6 +61,35 @@ class TestZLinkedRecessive:
         assert pieces[0] == pytest.approx(200)
         assert pieces[1] == pieces[2] < pieces[0]
         assert pieces[3] < pieces[2]
+
+
+class TestPieceBesideABrokenNeighbour:
+    """Where a neighbour was parted from the gene, the piece ends between the two."""
+
+    def test_the_piece_ends_before_the_neighbour(self) -> None:
+        task = task_of({"O": 2, "P": 0}, loci=linked("O", "P", 0.04), backcrosses=2)
+        route = route_of(task, Search(task).find(RESTRICTIONS["hens"])[0])
+        pieces = [step.kept[0].piece["O"] for step in route.steps]
+        arm = place_of(catalogue()["O"]).arms[0]
+        assert pieces[0] == pytest.approx(2 * arm)
+        assert [str(kept.cell.labels[1]) for kept in route.steps[1].kept] == ["hidden"]
+        assert side_length(1, arm) < pieces[1] < side_length(1, arm) + 4
+        assert side_length(2, arm) < pieces[2] < side_length(2, arm) + 4
+
+    def test_as_crossovers_thrown_by_hand_have_it(self) -> None:
+        thrown = np.random.default_rng(4).exponential(100.0, size=(40_000, 4))
+        broken = thrown[thrown[:, 0] < 30.0]
+        assert broken_side(4, 30.0) == pytest.approx(broken.min(axis=1).mean(), abs=0.5)
+
+    def test_it_is_whole_where_the_donor_had_no_neighbour(self) -> None:
+        task = task_of({"O": 2, "P": 0}, loci=linked("O", "P", 0.04), backcrosses=1)
+        free = ((((1, 0), (1, 0)),), Fraction(1))
+        sources = tuple(
+            replace(one, mix=(free,)) if one.share == 0 else one for one in task.sources
+        )
+        apart = replace(task, sources=sources)
+        assert broken_off(apart, (free,), 0) is None
+        assert broken_off(task, (free,), 0) == pytest.approx(4.17, abs=0.01)
 
 
 class TestAutosomalDominant:
