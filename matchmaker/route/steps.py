@@ -51,7 +51,11 @@ class Kept:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Step:
-    """One cross: in which season, of what, what its sons and daughters are, which are kept."""
+    """One cross: in which season, of what, what its sons and daughters are, which are kept.
+
+    Where a parent is still on trial (``on_trial``) the eggs are of all birds on trial, the chicks
+    reared of those proved.
+    """
 
     season: int
     cock: Way
@@ -60,6 +64,11 @@ class Step:
     kept: tuple[Kept, ...]
     one: Amount
     working: Amount
+
+    @property
+    def on_trial(self) -> bool:
+        """Whether birds are bred from before it is known which of them are kept."""
+        return self.cock.later or self.hen.later
 
     @property
     def share(self) -> float:
@@ -113,23 +122,29 @@ def _step(task: Task, cock: Way, hen: Way, ways: list[Way]) -> Step:
     ways = sorted(ways, key=lambda way: way.sex)
     told = [(way, way.cell) for way in ways if way.cell is not None]
     cells = [(way.sex, cell) for way, cell in told]
-    working = _amount(task, cells, task.birds)
+    reared = task.reared * float(_of_the_proved(cock) * _of_the_proved(hen))
+    working = _amount(task, cells, task.birds, reared)
     return Step(
         season=max(cock.season, hen.season) + 1,
         cock=cock,
         hen=hen,
         chicks={sex: task.genome.chicks(cock.mix, hen.mix, sex) for sex in Sex},
         kept=tuple(_kept(task, way, cell, working) for way, cell in told),
-        one=_amount(task, cells, 1),
+        one=_amount(task, cells, 1, reared),
         working=working,
     )
 
 
-def _amount(task: Task, cells: list[tuple[Sex, Cell]], birds: int) -> Amount:
+def _of_the_proved(way: Way) -> Fraction:
+    """The part of the eggs that is of birds kept, where birds on trial are bred from meanwhile."""
+    return way.cell.chance / way.cell.tested if way.later and way.cell else Fraction(1)
+
+
+def _amount(task: Task, cells: list[tuple[Sex, Cell]], birds: int, reared: float) -> Amount:
     return Amount(
         birds=birds,
         rear={level: to_rear(task, cells, birds, level) for level in LEVELS},
-        set_={level: to_rear(task, cells, birds, level, task.reared) for level in LEVELS},
+        set_={level: to_rear(task, cells, birds, level, reared) for level in LEVELS},
     )
 
 

@@ -10,6 +10,7 @@ import pytest
 
 from matchmaker.genetics.loci.catalogue import catalogue
 from matchmaker.genetics.shares.segment import place_of, side_length
+from matchmaker.route.numbers import both_needed
 from matchmaker.route.pitfalls import Why, pitfalls
 from matchmaker.route.schemes import RESTRICTIONS, all_schemes
 from matchmaker.route.search import Search
@@ -90,6 +91,27 @@ class TestPieceBesideABrokenNeighbour:
         apart = replace(task, sources=sources)
         assert broken_off(apart, (free,), 0) is None
         assert broken_off(task, (free,), 0) == pytest.approx(4.17, abs=0.01)
+
+
+class TestBirdsOnTrial:
+    def test_eggs_are_set_of_all_of_them(self) -> None:
+        """Half the cocks carry: of two eggs one is a proved cock's (lavender, test matings)."""
+        task = task_of({"lav": 2}, backcrosses=2)
+        found = Search(task).find(Allowed(tellings=EVERY_WAY - {Telling.DNA}))
+        (step,) = [
+            step
+            for step in route_of(task, found[0]).steps
+            if step.cock.later and step.cock.cell is not None and step.hen.recurrent
+        ][:1]
+        assert step.cock.cell is not None
+        assert step.on_trial
+        assert step.cock.cell.chance / step.cock.cell.tested == Fraction(1, 2)
+        sons, daughters = (
+            float(kept.cell.chance * task.carrying(kept.cell.mix) / 2) for kept in step.kept
+        )
+        half = task.reared / 2
+        assert step.working.set_[0.95] == both_needed(4, sons * half, daughters * half, 0.95)
+        assert step.working.rear[0.95] == both_needed(4, sons, daughters, 0.95)
 
 
 class TestAutosomalDominant:
