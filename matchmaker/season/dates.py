@@ -334,11 +334,12 @@ def late_limits(table: PairTable) -> list[tuple[str, dt.date, dict[str, object]]
     if traits:
         found.append(("traits", decided - days(IN_LAY_DAYS), {"traits": traits}))
     up = settings.pen_up
-    again = _next_year(up)
+    again = next_year(up)
     age = settings.limits.age_min_days
     found.append(("age", again - days(age), {"age": age, "pen_up": again}))
     return found
 
 
-def _next_year(day: dt.date) -> dt.date:
+def next_year(day: dt.date) -> dt.date:
+    """The same day a year later; the last of February for a leap day."""
     return dt.date(day.year + 1, day.month, min(day.day, 28) if day.month == 2 else day.day)
