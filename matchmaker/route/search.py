@@ -37,6 +37,9 @@ WORK: Final = 12
 EFFORT: Final = 60_000
 """Classes that one search may look at before it gives up: a keeper waits seconds at most."""
 
+NEW_CROSS: Final = 200
+"""What a cross worked out for the first time counts as: of three loci each takes milliseconds."""
+
 ANYTHING: Final = Allowed()
 
 
@@ -64,6 +67,7 @@ class Search:
         if key not in self._sorted:
             if self._most is not None and len(self._sorted) >= self._most:
                 return {}
+            self.left -= NEW_CROSS
             chicks = {sex: self.task.genome.chicks(cocks, hens, sex) for sex in Sex}
             harmed = any(self.task.harmful(mix, sex) for sex, mix in chicks.items())
             self._sorted[key] = (
@@ -125,6 +129,11 @@ class Search:
             if not cut or self.gave_up:
                 break
         return []
+
+    @property
+    def crosses(self) -> int:
+        """How many different crosses were worked out so far."""
+        return len(self._sorted)
 
     @property
     def gave_up(self) -> bool:

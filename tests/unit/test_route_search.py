@@ -254,3 +254,11 @@ def test_a_lethal_is_not_bred_from_even_by_accident() -> None:
     for found in Search(task).find():
         for way in found.history:
             assert not task.harmful(way.mix, way.sex) or way.donor
+
+
+def test_a_search_that_would_not_end_gives_up_in_time() -> None:
+    """Three loci make thousands of crosses, each of which takes milliseconds to work out."""
+    search = Search(task_of({"lav": 1, "choc": 0, "y": 0}, backcrosses=4))
+    search.find(RESTRICTIONS["looks"])
+    assert search.gave_up
+    assert search.crosses <= 400
