@@ -37,8 +37,10 @@ WORK: Final = 12
 EFFORT: Final = 60_000
 """Classes that one search may look at before it gives up: a keeper waits seconds at most."""
 
-NEW_CROSS: Final = 200
-"""What a cross worked out for the first time counts as: of three loci each takes milliseconds."""
+NEW_CROSS: Final = 150
+NEW_STATE: Final = 5
+"""What a cross worked out for the first time counts as, with each state that its chicks may have:
+of three loci it takes milliseconds."""
 
 ANYTHING: Final = Allowed()
 
@@ -67,8 +69,8 @@ class Search:
         if key not in self._sorted:
             if self._most is not None and len(self._sorted) >= self._most:
                 return {}
-            self.left -= NEW_CROSS
             chicks = {sex: self.task.genome.chicks(cocks, hens, sex) for sex in Sex}
+            self.left -= NEW_CROSS + NEW_STATE * sum(map(len, chicks.values()))
             harmed = any(self.task.harmful(mix, sex) for sex, mix in chicks.items())
             self._sorted[key] = (
                 {}
