@@ -83,9 +83,9 @@ def _print_aim(console: Console, answer: Routing) -> None:
         say(console, text)
     say(
         console,
-        f"Of the eggs set {share_text(task.reared)} are reckoned to become chicks reared (matchmaker "
-        f"season shows your rates); the last chicks are {task.age} days old when the next pens are "
-        "made up.",
+        f"Of the eggs set {share_text(task.reared)} are reckoned to become chicks reared "
+        f"(matchmaker season shows your rates); the last chicks are {task.age} days old when the "
+        "next pens are made up.",
     )
     console.print()
 
@@ -233,13 +233,8 @@ def _print_lines(console: Console, answer: Routing) -> None:
 def line_sentences(answer: Routing, standing: Standing) -> Iterator[str]:
     """Where one line stands, what it does next, and whether the settings say otherwise."""
     recurrent = answer.study.flock.settings.recurrent
-    times = standing.backcrosses
-    stage = "donor birds" if times < 0 else "first cross" if times == 0 else f"backcross {times}"
     counts = ". ".join(_count(standing.counts[sex], sex) for sex in (Sex.COCK, Sex.HEN))
-    yield (
-        f"{standing.line}: carriers up to {share_text(float(standing.share))} {recurrent} "
-        f"({stage}). {counts}."
-    )
+    yield f"{standing.line}: {_stage(standing, recurrent)}. {counts}."
     if standing.route is None:
         yield "Next: no route from these birds alone; bring carriers in from another line."
     elif standing.next_step == "done":
@@ -252,6 +247,18 @@ def line_sentences(answer: Routing, standing: Standing) -> Iterator[str]:
             f"the rest of the route would otherwise begin with {_article(standing.free_step)}"
             f"{_free_length(standing)}."
         )
+
+
+def _stage(standing: Standing, recurrent: str) -> str:
+    """How far a line's carriers have come, and birds that perhaps carry where they are further."""
+    perhaps = "" if standing.perhaps is None else f"up to {share_text(float(standing.perhaps))}"
+    if standing.share is None:
+        said = f"; birds that perhaps carry {perhaps} {recurrent}" if perhaps else ""
+        return f"no bird that surely carries{said}"
+    times = standing.backcrosses
+    stage = "donor birds" if times < 0 else "first cross" if times == 0 else f"backcross {times}"
+    said = f"; birds that perhaps carry {perhaps}" if perhaps else ""
+    return f"carriers up to {share_text(float(standing.share))} {recurrent} ({stage}){said}"
 
 
 def _article(step: str | None) -> str:

@@ -204,7 +204,8 @@ def standing_entry(answer: Routing, standing: Standing) -> Document:
         "next_step": standing.next_step,
         "disagrees": standing.disagrees,
         "backcrosses": standing.backcrosses,
-        "recurrent_share": float(standing.share),
+        "recurrent_share": None if standing.share is None else float(standing.share),
+        "recurrent_share_perhaps": (None if standing.perhaps is None else float(standing.perhaps)),
         "birds": {
             str(sex): {
                 "carrying": count.carrying,

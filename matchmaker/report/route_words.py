@@ -229,12 +229,18 @@ def _look(locus: Locus, look: Look) -> str:
 def amount_sentences(step: Step) -> list[str]:
     """Chicks to rear and eggs to set, for one bird of each class and for the working number."""
     each = " of each" if len(step.kept) > 1 else ""
+    trial = (
+        ["The eggs are of all birds on trial; chicks of those proved are reared."]
+        if step.on_trial
+        else []
+    )
     return [
         (
             f"Rear {_two(step.working.rear)} chicks for {step.working.birds} birds{each} "
             f"(95 / 99 %): set {_two(step.working.set_)} eggs. For one{each}: "
             f"{_two(step.one.rear)} chicks, {_two(step.one.set_)} eggs."
-        )
+        ),
+        *trial,
     ]
 
 

@@ -120,7 +120,7 @@ def _hatch(due: Due, table: PairTable) -> str:
 
 def _read(due: Due, _: PairTable) -> str:
     locus: Locus = _about(due)["locus"]
-    return f"Read {locus_name(locus)}: {OF_BOTH[locus.shown_by]}"
+    return f"Read {locus_name(locus)}{_by_hatch(due)}: {OF_BOTH[locus.shown_by]}"
 
 
 def _last_set(due: Due, _: PairTable) -> str:
@@ -135,7 +135,13 @@ def _last_set(due: Due, _: PairTable) -> str:
 def _grade(due: Due, _: PairTable) -> str:
     weeks = _about(due)["weeks"]
     what = {8: "sex, comb, colour, toes, second band check", 16: "weight and type"}
-    return f"Grade at {weeks} weeks: {what.get(weeks, 'final grading: type and colour')}"
+    what_for = what.get(weeks, "final grading: type and colour")
+    return f"Grade at {weeks} weeks{_by_hatch(due)}: {what_for}"
+
+
+def _by_hatch(due: Due) -> str:
+    """Until when it goes on where birds of later hatches come to it later."""
+    return "" if due.last == due.day else f", hatch by hatch until {day_text(due.last)}"
 
 
 def _break_up(_: Due, __: PairTable) -> str:

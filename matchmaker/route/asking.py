@@ -10,14 +10,13 @@ from typing import TYPE_CHECKING
 from matchmaker.errors import UsageError
 from matchmaker.route.genome import Genome, genome_of
 from matchmaker.route.task import BACKCROSSES, BIRDS, Source, Task, share_after
+from matchmaker.season.dates import HATCH_DAYS, next_year
+from matchmaker.season.lots import weeks_of
 from matchmaker.season.rates import rates
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
     from matchmaker.genetics.study import Study
-
-HATCHING_DAYS = 21
-"""An egg takes three weeks."""
 
 MOST_LOCI = 3
 """More loci at once than this make more kinds of birds than can be searched."""
@@ -97,9 +96,9 @@ def pose(study: Study, asked: Asked) -> Posed:
 def days_of_age(study: Study) -> int:
     """Days from the last hatch of this season to the pens of the next."""
     settings = study.flock.settings
-    last = settings.collect_until + dt.timedelta(days=HATCHING_DAYS)
-    pens = settings.pen_up
-    return (pens.replace(year=pens.year + 1, day=min(pens.day, 28)) - last).days
+    sets = weeks_of(settings.collect_from, settings.collect_until)
+    last = (sets[-1].set_on if sets else settings.collect_until) + dt.timedelta(days=HATCH_DAYS)
+    return (next_year(settings.pen_up) - last).days
 
 
 def _refuse(genome: Genome, wanted: tuple[int, ...]) -> None:

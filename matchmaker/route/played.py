@@ -6,6 +6,7 @@ import datetime as dt
 from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
+from matchmaker.settings import LocusSettings
 from matchmaker.tables.records import BirdRecord, Origin, Parentage, SeenRecord, Sex
 
 if TYPE_CHECKING:
@@ -95,7 +96,10 @@ def with_chicks(
 def next_spring(
     tables: FolderTables, lines: Sequence[str], wanted: Mapping[str, int]
 ) -> FolderTables:
-    """The tables a year on, when the lines are intercrossed for the genes that are wanted."""
+    """The tables a year on, when the lines are intercrossed for the genes that are wanted.
+
+    The other loci of the target stay among those that are worked out.
+    """
     settings = tables.settings
     if settings is None:
         return tables
@@ -108,7 +112,12 @@ def next_spring(
         }
     )
     changed = moved.model_copy(
-        update={"year": year, "season": settings.season + 1, "target": dict(wanted)}
+        update={
+            "year": year,
+            "season": settings.season + 1,
+            "target": dict(wanted),
+            "loci": {symbol: LocusSettings() for symbol in settings.target} | settings.loci,
+        }
     )
     return replace(tables, settings=changed, wishes=())
 

@@ -37,6 +37,11 @@ WORK: Final = 12
 EFFORT: Final = 60_000
 """Classes that one search may look at before it gives up: a keeper waits seconds at most."""
 
+NEW_CROSS: Final = 150
+NEW_STATE: Final = 5
+"""What a cross worked out for the first time counts as, with each state that its chicks may have:
+of three loci it takes milliseconds."""
+
 ANYTHING: Final = Allowed()
 
 
@@ -65,6 +70,7 @@ class Search:
             if self._most is not None and len(self._sorted) >= self._most:
                 return {}
             chicks = {sex: self.task.genome.chicks(cocks, hens, sex) for sex in Sex}
+            self.left -= NEW_CROSS + NEW_STATE * sum(map(len, chicks.values()))
             harmed = any(self.task.harmful(mix, sex) for sex, mix in chicks.items())
             self._sorted[key] = (
                 {}
@@ -125,6 +131,11 @@ class Search:
             if not cut or self.gave_up:
                 break
         return []
+
+    @property
+    def crosses(self) -> int:
+        """How many different crosses were worked out so far."""
+        return len(self._sorted)
 
     @property
     def gave_up(self) -> bool:

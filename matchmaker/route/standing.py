@@ -52,16 +52,18 @@ class Standing:
     """Where a line stands: its birds, its step by share, the rest of its route.
 
     ``backcrosses`` are those that the share of its carriers stands for; −1: donor birds only.
-    ``share`` is the highest recurrent share among them. ``step`` is what the settings say or the
-    books imply, ``stated`` if the former. ``route`` obeys what is stated; ``next_step`` is what it
-    does first ("backcross", "intercross", "done", or None without a route). ``free_route`` and
-    ``free_step`` are the same as they would be if nothing were stated.
+    ``share`` is the highest recurrent share among those that surely carry, ``perhaps`` among those
+    that may, where it is higher; both are None where there are none. ``step`` is what the settings
+    say or the books imply, ``stated`` if the former. ``route`` obeys what is stated; ``next_step``
+    is what it does first ("backcross", "intercross", "done", or None without a route).
+    ``free_route`` and ``free_step`` are the same as they would be if nothing were stated.
     """
 
     line: str
     counts: Mapping[Sex, Count]
     backcrosses: int
-    share: Fraction
+    share: Fraction | None
+    perhaps: Fraction | None
     step: str
     stated: bool
     route: Route | None
@@ -91,7 +93,8 @@ def standings(study: Study, task: Task) -> tuple[Standing, ...]:
 def _standing(study: Study, task: Task, line: str, birds: Sequence[Bird], step: str) -> Standing:
     mixes = {bird.band: mix_of(study, task.genome, bird) for bird in birds}
     sources = _sources(study, task, line, birds, mixes)
-    share = max((source.share for source in sources), default=Fraction(0))
+    share = _highest(study, task, birds, mixes, SURE)
+    perhaps = _highest(study, task, birds, mixes, MAYBE)
     stated = study.flock.settings.line(line).step
     route, following = _onward(study, task, sources, stated)
     free = (route, following) if stated is None else _onward(study, task, sources, None)
@@ -100,14 +103,29 @@ def _standing(study: Study, task: Task, line: str, birds: Sequence[Bird], step: 
         counts={
             sex: _count(study, task, [b for b in birds if b.sex is sex], mixes, sex) for sex in Sex
         },
-        backcrosses=backcrosses_of(share),
+        backcrosses=-1 if share is None else backcrosses_of(share),
         share=share,
+        perhaps=perhaps if perhaps != share else None,
         step=step,
         stated=stated is not None,
         route=route,
         next_step=following,
         free_route=free[0],
         free_step=free[1],
+    )
+
+
+def _highest(
+    study: Study, task: Task, birds: Sequence[Bird], mixes: Mapping[str, Mix], least: Fraction
+) -> Fraction | None:
+    """The highest recurrent share among the birds that carry with such a chance at least."""
+    return max(
+        (
+            _part(study.recurrent_share[bird.band])
+            for bird in birds
+            if task.carrying(mixes[bird.band]) >= least
+        ),
+        default=None,
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from dataclasses import dataclass
 from fractions import Fraction
+from math import expm1, log
 from typing import TYPE_CHECKING
 
 from matchmaker.genetics.shares.segment import place_of, side_length
@@ -15,7 +16,7 @@ from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
     from matchmaker.genetics.loci.locus import Locus
-    from matchmaker.route.genome import Mix
+    from matchmaker.route.genome import Haplotype, Mix
     from matchmaker.route.task import Task
     from matchmaker.route.telling import Cell
     from matchmaker.route.ways import Found, Way
@@ -50,7 +51,11 @@ class Kept:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Step:
-    """One cross: in which season, of what, what its sons and daughters are, which are kept."""
+    """One cross: in which season, of what, what its sons and daughters are, which are kept.
+
+    Where a parent is still on trial (``on_trial``) the eggs are of all birds on trial, the chicks
+    reared of those proved.
+    """
 
     season: int
     cock: Way
@@ -59,6 +64,11 @@ class Step:
     kept: tuple[Kept, ...]
     one: Amount
     working: Amount
+
+    @property
+    def on_trial(self) -> bool:
+        """Whether birds are bred from before it is known which of them are kept."""
+        return self.cock.later or self.hen.later
 
     @property
     def share(self) -> float:
@@ -112,23 +122,29 @@ def _step(task: Task, cock: Way, hen: Way, ways: list[Way]) -> Step:
     ways = sorted(ways, key=lambda way: way.sex)
     told = [(way, way.cell) for way in ways if way.cell is not None]
     cells = [(way.sex, cell) for way, cell in told]
-    working = _amount(task, cells, task.birds)
+    reared = task.reared * float(_of_the_proved(cock) * _of_the_proved(hen))
+    working = _amount(task, cells, task.birds, reared)
     return Step(
         season=max(cock.season, hen.season) + 1,
         cock=cock,
         hen=hen,
         chicks={sex: task.genome.chicks(cock.mix, hen.mix, sex) for sex in Sex},
         kept=tuple(_kept(task, way, cell, working) for way, cell in told),
-        one=_amount(task, cells, 1),
+        one=_amount(task, cells, 1, reared),
         working=working,
     )
 
 
-def _amount(task: Task, cells: list[tuple[Sex, Cell]], birds: int) -> Amount:
+def _of_the_proved(way: Way) -> Fraction:
+    """The part of the eggs that is of birds kept, where birds on trial are bred from meanwhile."""
+    return way.cell.chance / way.cell.tested if way.later and way.cell else Fraction(1)
+
+
+def _amount(task: Task, cells: list[tuple[Sex, Cell]], birds: int, reared: float) -> Amount:
     return Amount(
         birds=birds,
         rear={level: to_rear(task, cells, birds, level) for level in LEVELS},
-        set_={level: to_rear(task, cells, birds, level, task.reared) for level in LEVELS},
+        set_={level: to_rear(task, cells, birds, level, reared) for level in LEVELS},
     )
 
 
@@ -141,7 +157,9 @@ def _kept(task: Task, way: Way, cell: Cell, working: Amount) -> Kept:
         dna_tests=tested if cell.telling is Telling.DNA else 0,
         tested_birds=tested if cell.telling in PROOFS else 0,
         piece={
-            task.genome.loci[at].symbol: piece_length(task.genome.loci[at], meioses(task, way, at))
+            task.genome.loci[at].symbol: piece_length(
+                task.genome.loci[at], meioses(task, way, at), broken_off(task, way.mix, at)
+            )
             for at in task.carried
             if _giving(task, way, at)[0]
         },
@@ -179,10 +197,34 @@ def _giving(task: Task, parent: Way, locus: int) -> tuple[Fraction, Fraction]:
     return copies, single / copies if copies else Fraction(0)
 
 
-def piece_length(locus: Locus, times: Fraction) -> float:
+def broken_off(task: Task, mix: Mix, at: int) -> float | None:
+    """Distance in cM of the neighbour that was parted from a donor's allele in the whole class.
+
+    None where there is none, or the donor did not have both on one chromosome (Haldane 1919,
+    J Genet 8:299, for the distance; from memory).
+    """
+    number, place = task.genome.places[at]
+    stretch = task.genome.stretches[number]
+    donors = [source.mix for source in task.sources if source.share == 0]
+    for other in range(len(stretch.loci)):
+        if other == place or not donors or 2 * stretch.parted >= 1:
+            continue
+        coupled = all(one[other] for donor in donors for one in _bearers(donor, number, place))
+        if coupled and not any(one[other] for one in _bearers(mix, number, place)):
+            return -50.0 * log(1.0 - 2.0 * float(stretch.parted))
+    return None
+
+
+def _bearers(mix: Mix, number: int, place: int) -> list[Haplotype]:
+    """The haplotypes of a stretch in a class that have the allele at one of its places."""
+    return [one for state, _ in mix for one in state[number] if one[place]]
+
+
+def piece_length(locus: Locus, times: Fraction, broken: float | None = None) -> float:
     """Expected length in cM of the donor's piece around a gene after so many meioses.
 
-    Between whole numbers of meioses a straight line is drawn.
+    Between whole numbers of meioses a straight line is drawn. ``broken`` cM from the gene sat a
+    neighbour that was parted from it: on that side the piece ends before it.
 
     Examples
     --------
@@ -192,7 +234,27 @@ def piece_length(locus: Locus, times: Fraction) -> float:
     """
     low = int(times)
     part = float(times - low)
+    one, two = place_of(locus).arms
     first, second = (
-        sum(side_length(count, arm) for arm in place_of(locus).arms) for count in (low, low + 1)
+        side_length(count, one)
+        + (side_length(count, two) if broken is None else broken_side(count, min(broken, two)))
+        for count in (low, low + 1)
     )
     return (1 - part) * first + part * second
+
+
+def broken_side(count: int, neighbour: float) -> float:
+    """Expected length in cM of the piece on the side of a neighbour that was parted from the gene.
+
+    One of the meioses cut it anywhere before the neighbour, the others cut it as they do: the
+    mean of the smaller of a uniform and an exponential length (own arithmetic).
+
+    Examples
+    --------
+    >>> broken_side(1, 4.0), round(broken_side(5, 4.0), 2)
+    (2.0, 1.9)
+    """
+    others, distance = max(count - 1, 0), neighbour / 100.0
+    if not others or not distance:
+        return neighbour / 2.0
+    return 100.0 * (1.0 / others + expm1(-others * distance) / (others**2 * distance))

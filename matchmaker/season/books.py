@@ -67,19 +67,45 @@ def _meets(first: dt.date | None, last: dt.date | None, span: tuple[dt.date, dt.
 
 
 def chicks_banded(flock: Flock) -> list[tuple[int, int]]:
-    """Banded chicks and those alive at 16 weeks, by hatch day, from the first death written on."""
-    fates = [
-        (bird.hatched, fate)
+    """Banded chicks and those alive at 16 weeks, by hatch day, from the first death written on.
+
+    A chick that left alive before, or is not so old yet, counts for the part of a chick that the
+    losses before its age are of all losses; else those that died would be counted in full, and
+    of those that did not only the few that stayed.
+
+    Notes
+    -----
+    The losses by age are summed as Nelson (1972, Technometrics 14:945) and Aalen (1978, Ann Stat
+    6:701) do, over all hatches; both from memory.
+    """
+    lives = [
+        (bird.hatched, *fate)
         for bird in flock.birds
         if bird.hatched is not None and _hatched_here(bird)
         if (fate := _fate(bird, flock.today)) is not None
     ]
-    since = min((day.year for day, lived in fates if not lived), default=None)
-    found: dict[dt.date, list[bool]] = defaultdict(list)
-    for day, lived in fates:
-        if since is not None and day.year >= since:
-            found[day].append(lived)
-    return [(len(lived), sum(lived)) for _, lived in sorted(found.items())]
+    since = min((day.year for day, _, died in lives if died), default=None)
+    lives = [one for one in lives if since is not None and one[0].year >= since]
+    losses = _losses([(age, died) for _, age, died in lives])
+    found: dict[dt.date, list[float]] = defaultdict(lambda: [0.0, 0.0])
+    for day, age, died in lives:
+        found[day][died] += 1.0 if died else _losses_until(losses, age)
+    counted = [(round(lived), int(dead)) for _, (lived, dead) in sorted(found.items())]
+    return [(lived + dead, lived) for lived, dead in counted if lived + dead]
+
+
+def _losses(lives: list[tuple[int, bool]]) -> list[tuple[int, float]]:
+    """The ages of deaths, in order, each with the part of those so old that died then."""
+    ages = sorted({age for age, died in lives if died})
+    return [
+        (age, lives.count((age, True)) / sum(other >= age for other, _ in lives)) for age in ages
+    ]
+
+
+def _losses_until(losses: list[tuple[int, float]], age: int) -> float:
+    """The part of all losses that falls before a chick is so old."""
+    whole = sum(part for _, part in losses)
+    return sum(part for day, part in losses if day < age) / whole if whole else 1.0
 
 
 def _hatched_here(bird: Bird) -> bool:
@@ -88,16 +114,16 @@ def _hatched_here(bird: Bird) -> bool:
     return own and not record.hatched_is_year
 
 
-def _fate(bird: Bird, today: dt.date) -> bool | None:
-    """Whether a chick lived for 16 weeks; ``None`` where that is not known."""
-    end = bird.record.left_on or today
-    age = bird.age_on(end)
-    if age is None:
+def _fate(bird: Bird, today: dt.date) -> tuple[int, bool] | None:
+    """The age to which a chick is known to have lived, and whether it then died, under 16 weeks.
+
+    ``None`` where a bird is gone and nobody wrote when.
+    """
+    end = today if bird.alive_here else bird.record.left_on
+    age = None if end is None else bird.age_on(end)
+    if age is None or age < 0:
         return None
-    if age >= REARED_DAYS:
-        return True
-    dead = bird.record.status is Status.DEAD and bird.record.left_on is not None
-    return False if dead else None
+    return (age, age < REARED_DAYS and bird.record.status is Status.DEAD)
 
 
 def eggs_a_hen(flock: Flock) -> tuple[tuple[float, int] | None, tuple[int, ...]]:

@@ -8,13 +8,14 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.pairs.chances import GRADING_DAYS
+from matchmaker.pairs.certainty import PROVEN
+from matchmaker.pairs.chances import GRADING_DAYS, chick_table
 from matchmaker.plan.layout import natural
 from matchmaker.rebalance.clock import days
 from matchmaker.rebalance.eggs import HATCH_DAYS as HATCH
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping
+    from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 
     from matchmaker.genetics.loci.locus import Locus, Look
     from matchmaker.pairs.table import PairTable
@@ -119,7 +120,7 @@ def in_pens(pens: Iterable[str]) -> tuple[str, ...]:
 def season_dates(pens: Pens, safe: Iterable[Safe], sets: Iterable[EggSet]) -> tuple[Due, ...]:
     """All dates of a season in order."""
     sets = sorted(sets, key=lambda one: (one.set_on, one.number))
-    found = [*_before(pens), *_safe(safe), *_of_sets(sets), *_after(pens.table, sets)]
+    found = [*_before(pens), *_safe(safe), *_of_sets(sets), *_after(pens, sets)]
     order = list(Task)
     return tuple(sorted(found, key=lambda due: (due.day, order.index(due.task), due.key)))
 
@@ -191,29 +192,32 @@ def _of_sets(sets: Iterable[EggSet]) -> Iterator[Due]:
             )
 
 
-def _after(table: PairTable, sets: list[EggSet]) -> Iterator[Due]:
+def _after(pens: Pens, sets: list[EggSet]) -> Iterator[Due]:
     """What follows from the hatches; nothing where no egg is set."""
     if not sets:
         return
+    table = pens.table
     first, last = sets[0].hatches, max(one.hatches for one in sets)
-    pens = in_pens(pen for one in sets for pen in one.pens)
-    yield from _reads(table, first, last)
+    of_sets = in_pens(pen for one in sets for pen in one.pens)
+    reads = tuple(_reads(table, first, last))
+    yield from reads
     for weeks in GRADING_WEEKS:
         yield Due(
             day=first + days(7 * weeks),
             last=last + days(7 * weeks),
             task=Task.GRADE,
             key=f"{Task.GRADE}-{weeks}",
-            pens=pens,
+            pens=of_sets,
             about={"weeks": weeks},
         )
     yield from _broken_up(sets)
-    yield from _tests(table)
+    yield from _tests(pens)
     yield from _late(table)
-    chosen = last + days(7 * GRADING_WEEKS[-1])
-    season = table.study.flock.settings.season
+    season, decided = table.study.flock.settings.season, next_decision(table)
+    graded = last + days(7 * GRADING_WEEKS[-1])
+    chosen = max([graded, *(due.last for due in reads if due.last <= decided)])
     yield _due(chosen, Task.CHOOSE)
-    yield _due(max(next_decision(table), chosen), Task.DECIDE, season=season + 1)
+    yield _due(max(decided, chosen), Task.DECIDE, season=season + 1)
 
 
 def _reads(table: PairTable, first: dt.date, last: dt.date) -> Iterator[Due]:
@@ -249,32 +253,50 @@ def _broken_up(sets: list[EggSet]) -> Iterator[Due]:
         )
 
 
-def _tests(table: PairTable) -> Iterator[Due]:
+def _tests(pens: Pens) -> Iterator[Due]:
     """When samples are taken and results are in, where birds cannot be told by eye."""
-    hidden = untold(table)
+    hidden = untold(pens)
     if not hidden:
         return
-    season = table.study.flock.settings.season
+    season = pens.table.study.flock.settings.season
     for task, (month, day) in ((Task.SAMPLES, SAMPLE_DAY), (Task.RESULTS, RESULT_DAY)):
         yield _due(dt.date(season, month, day), task, loci=hidden)
 
 
-def untold(table: PairTable) -> tuple[tuple[str, str], ...]:
+def untold(pens: Pens) -> tuple[tuple[str, str], ...]:
     """Loci and sexes of which chicks are kept that by grading time look like others.
 
-    A row that keeps chicks by sight asks for none of them.
+    Only what chicks of the pens' pairs may be counts: where all sons of a pair carry there is
+    nothing to test. A row that keeps chicks by sight asks for none of them.
     """
+    pairs = [pair for pair in pens.pairs if pair.crossing is not None]
+    study = pens.table.study
+    hens, cocks = sorted({one.hen for one in pairs}), sorted({one.cock for one in pairs})
+    if not pairs:
+        return ()
+    chicks = chick_table(study, hens, cocks)
     found = set()
-    for row in table.crossings:
-        for sex in row.sexes if row.tests is None and not row.by_sight else ():
+    for pair in pairs:
+        row, at = pair.crossing, (hens.index(pair.hen), cocks.index(pair.cock))
+        if row is None or row.tests is not None or row.by_sight:
+            continue
+        for sex in row.sexes:
             for symbol, kept in row.keep.get(sex, {}).items():
-                locus = table.study.loci[symbol]
-                looks = {copies: _look(locus, copies, sex) for copies in locus.copy_numbers(sex)}
-                wanted = {look for copies, look in looks.items() if copies in kept}
-                others = {look for copies, look in looks.items() if copies not in kept}
-                if wanted & others:
+                chances = [float(one) for one in chicks.of(symbol, sex)[at]]
+                if _look_alike(study.loci[symbol], sex, kept, chances):
                     found.add((symbol, str(sex)))
     return tuple(sorted(found))
+
+
+def _look_alike(locus: Locus, sex: Sex, kept: Collection[int], chances: Sequence[float]) -> bool:
+    """Whether some chicks that may hatch and are kept look like others that may and are not."""
+    looks = {
+        copies: _look(locus, copies, sex)
+        for copies in locus.copy_numbers(sex)
+        if chances[copies] > 1.0 - PROVEN
+    }
+    wanted = {look for copies, look in looks.items() if copies in kept}
+    return bool(wanted & {look for copies, look in looks.items() if copies not in kept})
 
 
 def _look(locus: Locus, copies: int, sex: Sex) -> Look | None:
@@ -312,11 +334,12 @@ def late_limits(table: PairTable) -> list[tuple[str, dt.date, dict[str, object]]
     if traits:
         found.append(("traits", decided - days(IN_LAY_DAYS), {"traits": traits}))
     up = settings.pen_up
-    again = _next_year(up)
+    again = next_year(up)
     age = settings.limits.age_min_days
     found.append(("age", again - days(age), {"age": age, "pen_up": again}))
     return found
 
 
-def _next_year(day: dt.date) -> dt.date:
+def next_year(day: dt.date) -> dt.date:
+    """The same day a year later; the last of February for a leap day."""
     return dt.date(day.year + 1, day.month, min(day.day, 28) if day.month == 2 else day.day)

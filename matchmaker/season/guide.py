@@ -7,15 +7,17 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Final
 
+from matchmaker.rebalance.clock import days
+from matchmaker.season.books import collected
 from matchmaker.season.brood import Batch, Brood, broods
 from matchmaker.season.counting import Known, parts_of
 from matchmaker.season.dates import Due, EggSet, season_dates
 from matchmaker.season.goals import season_goals
-from matchmaker.season.lots import Laid
+from matchmaker.season.lots import Laid, shared_out
 from matchmaker.season.rates import Rates, rates
 from matchmaker.season.reaching import survival
 from matchmaker.season.safe import Safe, safe_eggs
-from matchmaker.season.setting import Room, Settled, settle
+from matchmaker.season.setting import Room, Settled, Taken, settle
 from matchmaker.season.standing import Pens, season_pens
 
 if TYPE_CHECKING:
@@ -91,7 +93,7 @@ def season_guide(
     own = rates(flock)
     laid = Laid(pens=pens, rates=own)
     done, doubtful = _done(laid, _this_season(table))
-    lots = _still_to_set(laid, done, flock.today)
+    lots = _still_to_set(laid, _this_season(table), flock.today)
     goals = season_goals(table, [*lots, *(lot for lot, _ in done)], certainty)
     room = Room(
         incubator=settings.year.incubator_per_week,
@@ -99,7 +101,7 @@ def season_guide(
     )
     shared = survival(own.raised, own.raised_spread(len(laid.weeks)))
     known = _known(goals, done, laid)
-    settled = settle(lots, goals, shared, room, known)
+    settled = settle(lots, goals, shared, room, known, _others(_this_season(table), done, laid))
     sets = _sets(settled.rows, done, laid.weeks)
     safe = safe_eggs(pens, settings.collect_from, settings.collect_until)
     return SeasonGuide(
@@ -165,11 +167,13 @@ def _done(
     return tuple(found), tuple(doubtful)
 
 
-def _still_to_set(
-    laid: Laid, done: Sequence[tuple[Lot, EggRecord]], today: dt.date
-) -> tuple[Lot, ...]:
+def _still_to_set(laid: Laid, records: Iterable[EggRecord], today: dt.date) -> tuple[Lot, ...]:
     """Lots of the weeks that are not over, without the pens whose eggs of a week are set."""
-    had = {(_number_of(laid.weeks, lot.week), lot.pen) for lot, _ in done}
+    had = {
+        (_number_of(laid.weeks, span[1]), record.pen)
+        for record in records
+        if (span := collected(record)) is not None
+    }
     return tuple(
         lot
         for lot in laid.lots
@@ -177,9 +181,40 @@ def _still_to_set(
     )
 
 
-def _number_of(weeks: Iterable[Week], own: Week) -> int:
+def _others(
+    records: Iterable[EggRecord], done: Iterable[tuple[Lot, EggRecord]], laid: Laid
+) -> list[Taken]:
+    """What the eggs of the book that count for no goal take of the rooms."""
+    counted: dict[int, int] = defaultdict(int)
+    for lot, record in done:
+        counted[record.row] += lot.eggs
+    found = []
+    for record in records:
+        eggs, span = record.eggs or 0, collected(record)
+        rest = eggs - counted[record.row]
+        if rest > 0 and span is not None:
+            found.append(
+                Taken(
+                    week=week_of(laid.weeks, record.set_on or span[1] + days(1)),
+                    eggs=rest,
+                    raised=rest / eggs * _raised_of(record, laid.rates),
+                )
+            )
+    return found
+
+
+def _raised_of(record: EggRecord, rates: Rates) -> float:
+    """Chicks to be raised of a set, by what is known of it, without inbreeding."""
+    if record.hatched is not None:
+        return record.hatched * rates.rearing.value
+    if record.fertile is not None:
+        return record.fertile * rates.hatch_of_fertile.value * rates.rearing.value
+    return (record.eggs or 0) * rates.raised
+
+
+def _number_of(weeks: Iterable[Week], last: dt.date) -> int:
     """The number of the week in which the last eggs of a set were laid; 0 if it is none."""
-    return next((week.number for week in weeks if week.first <= own.last <= week.last), 0)
+    return next((week.number for week in weeks if week.first <= last <= week.last), 0)
 
 
 def week_of(weeks: Iterable[Week], set_on: dt.date) -> int:
@@ -191,35 +226,48 @@ def _known(
     goals: Iterable[Goal], done: Sequence[tuple[Lot, EggRecord]], laid: Laid
 ) -> dict[tuple[str, str], list[Known]]:
     found: dict[tuple[str, str], list[Known]] = defaultdict(list)
+    numbers = _trials(done)
     for goal in goals:
-        for lot, record in done:
+        for (lot, record), trials in zip(done, numbers, strict=True):
             if (lot.tested or lot.line) == (goal.tested or goal.line):
-                found[goal.key].append(_as_known(goal, lot, record, laid))
+                found[goal.key].append(_as_known(goal, (lot, record), trials, laid))
     return found
 
 
-def _as_known(goal: Goal, lot: Lot, record: EggRecord, laid: Laid) -> Known:
+def _trials(done: Sequence[tuple[Lot, EggRecord]]) -> list[int]:
+    """Chicks hatched, fertile eggs or eggs of each lot, those of one set shared out among its."""
+    found = [0] * len(done)
+    of_row: dict[int, list[int]] = defaultdict(list)
+    for at, (_, record) in enumerate(done):
+        of_row[record.row].append(at)
+    for places in of_row.values():
+        record = done[places[0]][1]
+        eggs = [float(done[at][0].eggs) for at in places]
+        known = record.fertile if record.hatched is None else record.hatched
+        whole = sum(eggs) if known is None else known * sum(eggs) / (record.eggs or sum(eggs))
+        for at, number in zip(places, shared_out(round(whole), eggs), strict=True):
+            found[at] = number
+    return found
+
+
+def _as_known(goal: Goal, one: tuple[Lot, EggRecord], number: int, laid: Laid) -> Known:
     """A set as what is known of it makes it: chicks hatched, eggs found fertile, or eggs."""
-    rates = laid.rates
-    share = lot.eggs / (record.eggs or lot.eggs)
+    (lot, record), rates = one, laid.rates
     parts = parts_of(goal, lot)
     each = [part / lot.lives if lot.lives else part for part in parts]
     if record.hatched is not None:
-        trials, chances, hatched = record.hatched, [one * rates.rearing.value for one in each], True
-    elif record.fertile is not None:
-        fertile = rates.hatch_of_fertile.value * rates.rearing.value
-        trials, chances, hatched = record.fertile, [one * fertile for one in each], True
+        lives = rates.rearing.value
     else:
-        trials, chances, hatched = lot.eggs, list(parts), False
-    number = lot.eggs if not hatched else round(trials * share)
-    lives = rates.rearing.value if record.hatched is not None else lot.lives * rates.raised
+        lives = rates.hatch_of_fertile.value * rates.rearing.value
+    hatched = record.hatched is not None or record.fertile is not None
+    chances = [one * lives for one in each] if hatched else list(parts)
     return Known(
         week=week_of(laid.weeks, lot.week.set_on),
         eggs=lot.eggs,
         trials=number,
         hatched=hatched,
         parts=tuple(chances),
-        raised=number * lives,
+        raised=number * (lives if hatched else lot.lives * rates.raised),
     )
 
 
@@ -231,7 +279,7 @@ def _sets(
     """The sets of the season by day: those in the book, and those to come."""
     eggs: dict[_Key, dict[str, int]] = defaultdict(lambda: defaultdict(int))
     for lot, _ in done:
-        number = _number_of(weeks, lot.week)
+        number = _number_of(weeks, lot.week.last)
         eggs[number, lot.week.set_on, True][lot.pen] += lot.eggs
     for lot, count in rows:
         eggs[lot.week.number, lot.week.set_on, False][lot.pen] += count

@@ -14,7 +14,7 @@ from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Iterable, Iterator, Mapping
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from matchmaker.pairs.pair import Pair
     from matchmaker.season.rates import Rates
@@ -188,11 +188,14 @@ class Laid:
             yield pen, cock, amount
 
     def _portion(self, pair: Pair, amount: float) -> Portion:
+        return Portion(pair=pair, eggs=amount * self._a_day(pair.hen), lives=self.lives(pair))
+
+    def _a_day(self, hen: str) -> float:
+        """Eggs that a hen is expected to lay a day."""
         flock = self.pens.table.study.flock
-        hen = flock.by_band()[pair.hen]
-        own = hen.record.lay_per_week
-        lay = self.rates.lay.value if own is None else eggs_a_week(hen, flock.settings)
-        return Portion(pair=pair, eggs=amount * lay / 7.0, lives=self.lives(pair))
+        bird = flock.by_band()[hen]
+        own = bird.record.lay_per_week
+        return (self.rates.lay.value if own is None else eggs_a_week(bird, flock.settings)) / 7.0
 
     def lives(self, pair: Pair) -> float:
         """The part of the flock's chance of a raised chick that a pair's eggs have.
@@ -214,27 +217,75 @@ class Laid:
         return inbred * fertility / usual if usual > 0 else 0.0
 
     def of_set(self, record: EggRecord) -> tuple[Lot, ...]:
-        """A set of eggs in the book as a lot, or none where its cock is not certain."""
+        """A set of eggs in the book as a lot, or none where its cock is not certain.
+
+        Of hens that are clear of another cock on some of the days only, or of which some stand in
+        no row of matings, so many of the eggs count as were likely laid by the others.
+        """
         span = collected(record)
         if span is None:
             return ()
         week = Week(
             number=0, first=span[0], last=span[1], set_on=record.set_on or span[1] + days(1)
         )
-        here = [
-            (source, [one for one in portions if record.hen in {"", one.pair.hen}])
-            for source, portions in sorted(self.portions(*span).items())
-            if source[0] == record.pen and record.cock in {"", source[2]}
-        ]
-        here = [(source, portions) for source, portions in here if portions]
-        whole = sum(one.eggs for _, portions in here for one in portions)
+        here: dict[tuple[str, ...], list[Portion]] = defaultdict(list)
+        for (pen, _, cock, *row), portions in sorted(self.portions(*span).items()):
+            if pen == record.pen and record.cock in {"", cock}:
+                own = [one for one in portions if record.hen in {"", one.pair.hen}]
+                here[pen, record.hen, cock, *row] += own
+        laid = [sum(one.eggs for one in portions) for portions in here.values()]
+        whole = sum(laid)
         if whole <= 0 or not record.eggs:
             return ()
-        found = []
-        for source, portions in here:
-            own = _parted(portions, record.eggs / whole)
-            found.append(_lot(week, source, own, round(sum(one.eggs for one in own))))
-        return tuple(one for one in found if one.eggs)
+        certain = round(record.eggs * self._certain_part(record, span))
+        counts = shared_out(certain, laid)
+        return tuple(
+            _lot(week, source, _parted(portions, record.eggs / whole), count)
+            for (source, portions), count in zip(here.items(), counts, strict=True)
+            if count
+        )
+
+    def _certain_part(self, record: EggRecord, span: tuple[dt.date, dt.date]) -> float:
+        """The part of a set's eggs that is of one cock for certain and of a pair in a row."""
+        certain = whole = 0.0
+        for hen in self.pens.hens if not record.hen else (record.hen,):
+            for number in range((span[1] - span[0]).days + 1):
+                day = span[0] + days(number)
+                if self.pens.pen_of(hen, day) != record.pen:
+                    continue
+                cocks = self._cocks_of(hen, record.pen, day)
+                if record.cock and len(cocks) == 1 and record.cock not in cocks:
+                    continue
+                pair = self.pens.pair(hen, min(cocks)) if len(cocks) == 1 else None
+                whole += self._a_day(hen)
+                if pair is not None and pair.crossing is not None:
+                    certain += self._a_day(hen)
+        return certain / whole if whole > 0 else 0.0
+
+    def _cocks_of(self, hen: str, pen: str, day: dt.date) -> set[str]:
+        """Cocks whose a hen's egg may be on a day; of her neighbours where not told apart."""
+        diary = self.pens.diary
+        hens = (hen,) if pen in diary.told_apart else diary.hens_in(pen, day)
+        return {cock for one in hens for cock in diary.clock(one).sires(day)}
+
+
+def shared_out(whole: int, parts: Sequence[float]) -> list[int]:
+    """Whole numbers in proportion to some parts that add up to the whole: none is lost.
+
+    Examples
+    --------
+    >>> shared_out(5, [1.0, 1.0]), shared_out(3, [2.0, 1.0]), shared_out(4, [0.0])
+    ([3, 2], [2, 1], [0])
+    """
+    total = sum(parts)
+    if total <= 0:
+        return [0] * len(parts)
+    exact = [whole * part / total for part in parts]
+    found = [int(one + 1e-9) for one in exact]
+    order = sorted(range(len(parts)), key=lambda at: (found[at] - exact[at], at))
+    for at in order[: whole - sum(found)]:
+        found[at] += 1
+    return found
 
 
 def _lot(week: Week, source: tuple[str, ...], portions: Iterable[Portion], eggs: int) -> Lot:

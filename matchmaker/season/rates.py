@@ -11,8 +11,9 @@ What the books can and cannot tell:
   tells neither.
 - ``raised`` is not survival: chicks that are not wanted leave at a day old, and those kept are
   banded. Losses are read from the books: birds hatched here that died within 16 weeks, against all
-  that were banded. Birds that left alive before 16 weeks tell nothing, nor do the years before
-  the first dead chick was written down.
+  that were banded. Birds that left alive before 16 weeks, or are younger, count for the part of
+  the losses that falls before their age; the years before the first dead chick was written down
+  tell nothing.
 - Eggs set are not eggs laid: they only show that at least so many were laid. Lay is that of hens
   whose own figure stands in ``birds.csv``.
 """

@@ -12,6 +12,7 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from dataclasses import dataclass, field, replace
+from itertools import chain
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -41,6 +42,18 @@ class Room:
 
     incubator: int | None = None
     rearing: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Taken:
+    """Eggs set that count for no goal, as their cock is not certain; they take room all the same.
+
+    ``raised`` are the chicks to expect of them.
+    """
+
+    week: int
+    eggs: int
+    raised: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,6 +109,7 @@ def settle(
     shared: Survival,
     room: Room,
     known: Mapping[WantedKey, Sequence[Known]],
+    others: Sequence[Taken] = (),
 ) -> Settled:
     """Return how many eggs of each lot to set, and what that reaches.
 
@@ -107,12 +121,14 @@ def settle(
         The chance of a raised chick that all eggs share.
     known
         What is set already, by goal.
+    others
+        What else is set already.
     """
     setting = _Setting(lots=tuple(lots), shared=shared, room=room)
-    for ones in known.values():
-        for one in ones:
-            setting.week_eggs[one.week] += one.eggs
-            setting.raised += one.raised
+    taken: list[Known | Taken] = [*chain.from_iterable(known.values()), *others]
+    for one in taken:
+        setting.week_eggs[one.week] += one.eggs
+        setting.raised += one.raised
     counters = [setting.counter(goal, known.get(goal.key, ())) for goal in goals]
     setting.give(counters)
     return Settled(

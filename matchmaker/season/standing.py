@@ -63,6 +63,20 @@ class Pens:
         cocks = self.diary.cocks
         return tuple(sorted({one.bird for one in self.stays if one.bird not in cocks}))
 
+    @cached_property
+    def pairs(self) -> tuple[Pair, ...]:
+        """The pairs that stand in one pen this season, each once."""
+        cocks = self.diary.cocks
+        met = {
+            (hen.bird, his.bird)
+            for hen in self.stays
+            if hen.bird not in cocks
+            for his in self.stays
+            if his.pen == hen.pen and his.bird in cocks
+        }
+        found = (self.pair(hen, cock) for hen, cock in sorted(met))
+        return tuple(pair for pair in found if pair is not None)
+
     def pen_of(self, hen: str, day: dt.date) -> str | None:
         """Where a hen is on a day; the later of two pens where she is moved on it."""
         here = [one for one in self.diary.stays_of(hen) if one.covers(day)]

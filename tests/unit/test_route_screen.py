@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+from fractions import Fraction
 from functools import cache
 from typing import TYPE_CHECKING
 
@@ -15,6 +16,7 @@ from matchmaker.errors import UsageError
 from matchmaker.report.documents import as_json
 from matchmaker.report.route import print_route
 from matchmaker.report.route_document import route_document, route_sheet
+from matchmaker.route.asking import days_of_age
 from matchmaker.route.schemes import RESTRICTIONS
 from matchmaker.start import examples_folder
 from matchmaker.tables.records import Sex
@@ -102,6 +104,17 @@ class TestHolmFen:
 
 class TestSkarnFarm:
     """A recessive that hides, and lines with a step of their own."""
+
+    def test_a_line_is_no_further_than_birds_that_surely_carry(self) -> None:
+        """Juniper's birds of 75 % carry with one half at most; those that do are first crosses."""
+        (juniper,) = [o for o in answer_for("skarn-farm").standings if o.line == "Juniper"]
+        assert (juniper.share, juniper.backcrosses) == (Fraction(1, 2), 0)
+        assert juniper.perhaps == Fraction(3, 4)
+        text = plain(screen(answer_for("skarn-farm")))
+        assert (
+            "Juniper: carriers up to 50 % langshan (first cross); birds that perhaps carry up to "
+            "75 %." in text
+        )
 
     def test_a_stated_step_is_obeyed_and_the_other_told(self) -> None:
         lines = {one.line: one for one in answer_for("skarn-farm").standings}
@@ -221,3 +234,10 @@ def test_a_line_without_carriers_has_no_route_of_its_own(tmp_path: Path) -> None
     answer = verbs.route(write_flock(tmp_path, [*PURE, *lost], top=top("{O = 2}"), seen=seen))
     assert answer.standings[0].route is None
     assert "bring carriers in from another line" in plain(screen(answer))
+
+
+def test_the_last_chicks_are_as_old_as_the_season_has_it(tmp_path: Path) -> None:
+    """Eggs of 24 April are set on the 25th and hatch on 16 May, 260 days before 31 January."""
+    birds = [hen("A1", "Alder", "araucana", O="blue"), cock("SC"), hen("S1")]
+    year = "[year]\npen_up = 2027-01-31\ncollect_until = 2027-04-24\n"
+    assert days_of_age(verbs.study(write_flock(tmp_path, birds, year))) == 260

@@ -5,13 +5,16 @@ from __future__ import annotations
 from dataclasses import replace
 from fractions import Fraction
 
+import numpy as np
 import pytest
 
 from matchmaker.genetics.loci.catalogue import catalogue
+from matchmaker.genetics.shares.segment import place_of, side_length
+from matchmaker.route.numbers import both_needed
 from matchmaker.route.pitfalls import Why, pitfalls
 from matchmaker.route.schemes import RESTRICTIONS, all_schemes
 from matchmaker.route.search import Search
-from matchmaker.route.steps import route_of
+from matchmaker.route.steps import broken_off, broken_side, route_of
 from matchmaker.route.task import EVERY_WAY, Allowed, Task, Telling
 from matchmaker.tables.records import Sex
 from tests.route_helpers import linked, story, task_of
@@ -59,6 +62,56 @@ class TestZLinkedRecessive:
         assert pieces[0] == pytest.approx(200)
         assert pieces[1] == pieces[2] < pieces[0]
         assert pieces[3] < pieces[2]
+
+
+class TestPieceBesideABrokenNeighbour:
+    """Where a neighbour was parted from the gene, the piece ends between the two."""
+
+    def test_the_piece_ends_before_the_neighbour(self) -> None:
+        task = task_of({"O": 2, "P": 0}, loci=linked("O", "P", 0.04), backcrosses=2)
+        route = route_of(task, Search(task).find(RESTRICTIONS["hens"])[0])
+        pieces = [step.kept[0].piece["O"] for step in route.steps]
+        arm = place_of(catalogue()["O"]).arms[0]
+        assert pieces[0] == pytest.approx(2 * arm)
+        assert [str(kept.cell.labels[1]) for kept in route.steps[1].kept] == ["hidden"]
+        assert side_length(1, arm) < pieces[1] < side_length(1, arm) + 4
+        assert side_length(2, arm) < pieces[2] < side_length(2, arm) + 4
+
+    def test_as_crossovers_thrown_by_hand_have_it(self) -> None:
+        thrown = np.random.default_rng(4).exponential(100.0, size=(40_000, 4))
+        broken = thrown[thrown[:, 0] < 30.0]
+        assert broken_side(4, 30.0) == pytest.approx(broken.min(axis=1).mean(), abs=0.5)
+
+    def test_it_is_whole_where_the_donor_had_no_neighbour(self) -> None:
+        task = task_of({"O": 2, "P": 0}, loci=linked("O", "P", 0.04), backcrosses=1)
+        free = ((((1, 0), (1, 0)),), Fraction(1))
+        sources = tuple(
+            replace(one, mix=(free,)) if one.share == 0 else one for one in task.sources
+        )
+        apart = replace(task, sources=sources)
+        assert broken_off(apart, (free,), 0) is None
+        assert broken_off(task, (free,), 0) == pytest.approx(4.17, abs=0.01)
+
+
+class TestBirdsOnTrial:
+    def test_eggs_are_set_of_all_of_them(self) -> None:
+        """Half the cocks carry: of two eggs one is a proved cock's (lavender, test matings)."""
+        task = task_of({"lav": 2}, backcrosses=2)
+        found = Search(task).find(Allowed(tellings=EVERY_WAY - {Telling.DNA}))
+        (step,) = [
+            step
+            for step in route_of(task, found[0]).steps
+            if step.cock.later and step.cock.cell is not None and step.hen.recurrent
+        ][:1]
+        assert step.cock.cell is not None
+        assert step.on_trial
+        assert step.cock.cell.chance / step.cock.cell.tested == Fraction(1, 2)
+        sons, daughters = (
+            float(kept.cell.chance * task.carrying(kept.cell.mix) / 2) for kept in step.kept
+        )
+        half = task.reared / 2
+        assert step.working.set_[0.95] == both_needed(4, sons * half, daughters * half, 0.95)
+        assert step.working.rear[0.95] == both_needed(4, sons, daughters, 0.95)
 
 
 class TestAutosomalDominant:
@@ -201,3 +254,11 @@ def test_a_lethal_is_not_bred_from_even_by_accident() -> None:
     for found in Search(task).find():
         for way in found.history:
             assert not task.harmful(way.mix, way.sex) or way.donor
+
+
+def test_a_search_that_would_not_end_gives_up_in_time() -> None:
+    """Three loci make thousands of crosses, each of which takes milliseconds to work out."""
+    search = Search(task_of({"lav": 1, "choc": 0, "y": 0}, backcrosses=4))
+    search.find(RESTRICTIONS["looks"])
+    assert search.gave_up
+    assert search.crosses <= 400

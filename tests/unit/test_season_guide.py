@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import datetime as dt
+from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
 import pytest
 
+from matchmaker import verbs
 from matchmaker.errors import NoPlanError
+from matchmaker.report.days import day_text
+from matchmaker.report.season_dates import due_words
 from matchmaker.season.dates import Task, late_limits, untold
 from matchmaker.season.lots import Laid
 from matchmaker.season.standing import Source
@@ -16,11 +20,11 @@ from matchmaker.tables.records import Sex
 from tests.season_flocks import guide_of, small_flock
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from matchmaker.season.guide import SeasonGuide
     from matchmaker.season.lots import Lot
     from tests.builders import Row
+
+TARN_CROFT = Path(__file__).parents[2] / "examples" / "tarn-croft"
 
 
 def day(text: str) -> dt.date:
@@ -208,8 +212,32 @@ class TestDates:
     def test_blue_shells_are_read_in_pullets_and_tested_in_cocks(self, guide: SeasonGuide) -> None:
         (read,) = [due for due in guide.dates if due.task is Task.READ]
         assert read.day == guide.sets[0].hatches + dt.timedelta(days=180)
-        assert untold(guide.table) == (("O", "cock"),)
+        assert untold(guide.pens) == (("O", "cock"),)
         assert tasks(guide, Task.SAMPLES) == [day("2027-10-15")]
+
+    def test_what_goes_on_hatch_by_hatch_says_until_when(self, guide: SeasonGuide) -> None:
+        last = max(one.hatches for one in guide.sets)
+        graded = last + dt.timedelta(weeks=8)
+        shown = [due_words(due, guide.table) for due in guide.dates if due.task is Task.GRADE]
+        assert shown[0].startswith(f"Grade at 8 weeks, hatch by hatch until {day_text(graded)}: ")
+
+    def test_breeders_are_chosen_when_the_last_pullets_have_shown(self, guide: SeasonGuide) -> None:
+        last = max(one.hatches for one in guide.sets)
+        (read,) = [due for due in guide.dates if due.task is Task.READ]
+        assert read.last == last + dt.timedelta(days=180)
+        assert tasks(guide, Task.CHOOSE) == [read.last]
+
+    def test_no_test_is_asked_for_where_all_sons_carry(self) -> None:
+        found = verbs.season(TARN_CROFT)
+        sons = {
+            copies
+            for brood in found.broods
+            for locus, sex, copies in brood.classes
+            if (locus, sex, brood.line) == ("choc", Sex.COCK, "Chocolate")
+        }
+        assert sons == {1}
+        assert untold(found.pens) == ()
+        assert not tasks(found, Task.SAMPLES)
 
     def test_the_last_hatch_for_what_pullets_must_show(self, guide: SeasonGuide) -> None:
         limits = {key: latest for key, latest, _ in late_limits(guide.table)}

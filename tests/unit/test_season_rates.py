@@ -144,8 +144,44 @@ class TestBooks:
             [*BIRDS, *young],
             seen=[{"bird": "SM", "locus": "O", "what": "white", "date": "2026-12-01"}],
         )
-        assert (found.rearing.tries, found.rearing.hits, found.rearing.sets) == (9, 8, 1)
-        assert found.rearing.words.endswith("from 1 hatch day, 9 banded chicks; 0.9 was taken")
+        assert (found.rearing.tries, found.rearing.hits, found.rearing.sets) == (10, 9, 1)
+        assert found.rearing.words.endswith("from 1 hatch day, 10 banded chicks; 0.9 was taken")
+
+    @pytest.mark.parametrize(
+        ("day", "died", "kept"),
+        [
+            ("2026-04-01", "2026-04-20", {"status": "sold", "left_on": "2026-05-27"}),
+            ("2026-10-01", "2026-10-20", {}),
+        ],
+        ids=["sold at eight weeks", "too young yet"],
+    )
+    def test_those_not_seen_for_16_weeks_weigh_against_the_dead(
+        self, tmp_path: Path, day: str, died: str, kept: dict[str, str]
+    ) -> None:
+        """Two of twenty die in the third week: that is not a flock that loses all its chicks."""
+        dead = {"status": "dead", "left_on": died}
+        young = [
+            chick(f"K{n}", "hen", "SC", "SM", "Pure", hatched=day, **(dead if n < 2 else kept))
+            for n in range(20)
+        ]
+        found = rated(
+            tmp_path,
+            "",
+            [*BIRDS, *young],
+            seen=[{"bird": "SM", "locus": "O", "what": "white", "date": "2026-12-01"}],
+        )
+        assert (found.rearing.tries, found.rearing.hits) == (20, 18)
+
+    def test_the_dead_without_a_date_have_not_lived_for_16_weeks(self, tmp_path: Path) -> None:
+        fates = [{"status": "dead", "left_on": "2026-04-20"}, *[{"status": "dead"}] * 5, *[{}] * 4]
+        young = [chick(f"K{n}", "hen", "SC", "SM", "Pure", **fate) for n, fate in enumerate(fates)]
+        found = rated(
+            tmp_path,
+            "",
+            [*BIRDS, *young],
+            seen=[{"bird": "SM", "locus": "O", "what": "white", "date": "2026-12-01"}],
+        )
+        assert (found.rearing.tries, found.rearing.hits) == (5, 4)
 
     def test_where_no_death_was_ever_written_nothing_is_known(self, tmp_path: Path) -> None:
         young = [chick(f"K{number}", "hen", "SC", "SM", "Pure") for number in range(8)]

@@ -115,6 +115,19 @@ def test_one_line_alone_is_crossed_with_itself_within_the_limit(tmp_path: Path) 
     assert alder.now.pairs == (("Ah", "Ac"),)
 
 
+def test_a_locus_to_be_rid_of_needs_nothing_seen_of_it(tmp_path: Path) -> None:
+    """No pea comb is wanted, nobody wrote any down, and no bird of these lines lacks a chance."""
+    top = TOP.replace("{X = 2}", "{X = 2, P = 0}")
+    folder = write_flock(
+        tmp_path, backcross_flock(), OWN, top, seen=carriers("Ah", "Ac", "Bh", "Bc")
+    )
+    for line in stopping(verbs.pairs(folder)):
+        assert line.now is not None
+        assert set(line.now.gene_chances) == {"X", "P"}
+        both = sum(line.now.chances.values())
+        assert 0 < both < line.now.gene_chances["X"]
+
+
 def test_a_gene_wanted_once_is_never_intercrossed(tmp_path: Path) -> None:
     folder = write_flock(
         tmp_path, backcross_flock(), OWN, TOP.replace("X = 2", "X = 1"), seen=carriers(*ALL)
