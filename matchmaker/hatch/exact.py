@@ -36,6 +36,9 @@ TIE: Final = 1e-7
 CHUNK: Final = 200_000
 """Ways looked at together, to bound memory."""
 
+PIECES: Final = 500
+"""Pieces of ways put together before they are looked at."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Fit:
@@ -100,7 +103,7 @@ def exact_fit(
         return _drawn(mixture, own, chance, ways)
     p = sum(
         float(found[found <= chance * (1 + TIE)].sum())
-        for found in map(mixture.chances, _all_ways(total, classes))
+        for found in map(mixture.chances, _in_chunks(_all_ways(total, classes)))
     )
     return Fit(p=min(p, 1.0), chance=chance, ways=ways)
 
@@ -172,6 +175,18 @@ def _all_ways(total: int, classes: int) -> Iterator[Counts]:
     for last in range(total + 1):
         for rest in _all_ways(total - last, classes - 1):
             yield np.column_stack([rest, np.full(len(rest), last, dtype=np.int64)])
+
+
+def _in_chunks(pieces: Iterator[Counts]) -> Iterator[Counts]:
+    """Small pieces put together: each call for the chances of some ways has its own cost."""
+    held: list[Counts] = []
+    for piece in pieces:
+        held.append(piece)
+        if sum(map(len, held)) >= CHUNK or len(held) >= PIECES:
+            yield np.concatenate(held)
+            held.clear()
+    if held:
+        yield np.concatenate(held)
 
 
 def _drawn(mixture: _Mixture, counts: Counts, chance: float, ways: int) -> Fit:
