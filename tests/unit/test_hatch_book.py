@@ -425,3 +425,65 @@ def test_screens_are_no_wider_than_80(tmp_path: Path) -> None:
 
 def test_chances_in_words() -> None:
     assert (one_in(0.0), one_in(1e-12)) == ("never", "less than 1 in 1,000,000,000")
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "says"),
+    [
+        (
+            {"counts": counted(pea=5, single=4)},
+            {"chicks": chicks("K1", P="single")},
+            r"seen.csv row 6 has a count of these chicks",
+        ),
+        (
+            {"chicks": chicks("K1", "K2", P="single")},
+            {"counts": counted(pea=5, single=4)},
+            r"K1, K2 are in the book with P already.* hen = S1\|S2 and cock = AC",
+        ),
+    ],
+)
+def test_no_chick_teaches_twice(
+    tmp_path: Path, first: dict[str, Any], second: dict[str, Any], says: str
+) -> None:
+    folder = flock(tmp_path)
+    write(folder, told(hatched=9, **first))
+    with pytest.raises(UsageError, match=says):
+        hatched(folder, told(eggs=None, **second))
+    write(folder, told(set_on=SET + dt.timedelta(days=7), hatched=9, **second))
+
+
+def test_no_chick_teaches_twice_within_a_form(tmp_path: Path) -> None:
+    folder = flock(tmp_path)
+    form: dict[str, Any] = {"file": "form.csv"}
+    whole = told("Yard", hatched=12, counts=counted(single=12), row=2, **form)
+    own = told("Yard", eggs=None, dam="A1", chicks=chicks("Y1", P="single"), row=3, **form)
+    for sets in ((whole, own), (dataclasses.replace(own, eggs=20, dam=""), whole)):
+        with pytest.raises((InputError, UsageError)):
+            hatched(folder, *sets)
+    set_of_hen = dataclasses.replace(own, eggs=4, hatched=3)  # her eggs have a row of their own
+    write(folder, set_of_hen, whole)
+    assert len(new_rows(folder, "seen", len(SEEN))) == 2
+
+
+def test_more_chicks_than_hatched_in_several_goes(tmp_path: Path) -> None:
+    folder = flock(tmp_path)
+    write(folder, told(hatched=3, chicks=chicks("K1", "K2")))
+    with pytest.raises(UsageError, match="2 chicks of this set are banded already, with these 4"):
+        hatched(folder, told(eggs=None, chicks=chicks("K3", "K4")))
+    write(folder, told(eggs=None, chicks=chicks("K3")))
+
+
+def test_rows_of_a_new_set_do_not_write_over_each_other(tmp_path: Path) -> None:
+    folder = flock(tmp_path)
+    more: dict[str, Any] = {"eggs": None, "file": "form.csv", "row": 3}
+    one = told("Yard", dam="A1", hatched=5, chicks=chicks("Y1", "Y2"), **more)
+    two = told("Yard", dam="A2", chicks=chicks("Y3"), **more)
+    with pytest.raises(InputError) as caught:
+        hatched(folder, told("Yard"), one, dataclasses.replace(two, hatched=4))
+    assert caught.value.faults[0].problem == "the same set is told to have 5"
+    with pytest.raises(InputError) as caught:
+        hatched(folder, told("Yard", fertile=9), dataclasses.replace(one, fertile=8))
+    assert caught.value.faults[0].problem == "another row of this set says 9"
+    write(folder, told("Yard", hatched=5), one, two)
+    (row,) = new_rows(folder, "eggs", 0)
+    assert (row["hatched"], row["first_band"], row["last_band"]) == ("5", "Y1", "Y3")
