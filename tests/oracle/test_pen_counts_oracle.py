@@ -241,7 +241,9 @@ def test_a_pen_of_many_hens_is_worked_out_exactly(tmp_path: Path) -> None:
     hens = [f"H{at}" for at in range(14)]
     birds = [cock("AC", "Alder", "sussex:0.5|araucana:0.5"), cock("SC"), hen("S1")]
     birds += [hen(name, "Alder", "sussex:0.5|araucana:0.5") for name in hens]
-    told: list[Row] = [{"hen": "|".join(hens), "cock": "AC", "locus": "P", "what": "20 pea, 9 single"}]
+    told: list[Row] = [
+        {"hen": "|".join(hens), "cock": "AC", "locus": "P", "what": "20 pea, 9 single"}
+    ]
     alone, found = (
         checked(tmp_path / str(at), birds, "[loci.P]\n", seen=rows)
         for at, rows in enumerate([[dna("S1", "P", 0)], told])
