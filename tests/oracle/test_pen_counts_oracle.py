@@ -236,6 +236,38 @@ def test_many_uncertain_parents_are_drawn(monkeypatch: pytest.MonkeyPatch) -> No
     assert drawn.approximate
 
 
+@pytest.mark.parametrize("weights_of_hens", [(1, 1, 1, 1), (1, 2, 3, 4)])
+def test_what_is_expected_of_a_pen_is_what_all_genotypes_of_it_give(
+    weights_of_hens: tuple[int, ...],
+) -> None:
+    """By hand: every genotype of two cocks and four hens, each hen independent."""
+    locus = locus_of("P")
+    genotypes = genotype_probabilities(PEN, locus, (), "recurrent")
+    classes = classes_of(locus, {"pea": 1, "single": 1})
+    assert classes is not None
+    hens = [
+        (h, Fraction(w, sum(weights_of_hens))) for h, w in zip(HENS, weights_of_hens, strict=True)
+    ]
+    found = expectation(genotypes, classes, [("C", Fraction(1, 3)), ("D", Fraction(2, 3))], hens)
+    by_hand: dict[float, float] = defaultdict(float)
+    birds = [("C", Fraction(1, 3)), ("D", Fraction(2, 3)), *hens]
+    for copies in itertools.product(range(3), repeat=len(birds)):
+        chance = 1.0
+        for (bird, _), n in zip(birds, copies, strict=True):
+            chance *= float(genotypes.of(bird)[n])
+        plain = [
+            sum((1 - n / 2) * float(w) for (_, w), n in zip(birds[part], copies[part], strict=True))
+            for part in (slice(0, 2), slice(2, None))
+        ]
+        if chance:
+            by_hand[round(plain[0] * plain[1], 9)] += chance
+    single = found.chances[:, classes.names.index("single")].round(9)
+    rows: dict[float, float] = defaultdict(float)
+    for at, weight in zip(single.tolist(), found.weights.tolist(), strict=True):
+        rows[at] += weight
+    assert dict(rows) == pytest.approx(dict(by_hand))
+
+
 def test_a_pen_of_many_hens_is_worked_out_exactly(tmp_path: Path) -> None:
     """Fourteen hens alike: by hand, the sum over how many genes in 28 carry the comb."""
     hens = [f"H{at}" for at in range(14)]
