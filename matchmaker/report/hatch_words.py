@@ -237,7 +237,8 @@ def learned_reason(one: Learned) -> str:
     if one.reason is None:
         return settled
     at = "" if one.reason.locus == one.locus else f" at {one.reason.locus}"
-    told = f"{_WHOSE[one.reason.kin].format(its=its)}{at}: {', '.join(one.reason.words)}"
+    whose = "chicks that may be {its} own" if one.reason.perhaps else _WHOSE[one.reason.kin]
+    told = f"{whose.format(its=its)}{at}: {', '.join(one.reason.words)}"
     return f"{settled}; {told}" if settled else told
 
 

@@ -16,7 +16,7 @@ from matchmaker.hatch.explanations import Why
 from matchmaker.hatch.hatching import UnfitHatchError
 from matchmaker.hatch.told import BandedChick
 from matchmaker.report.hatch_document import hatch_document, learned_sheet
-from matchmaker.report.hatch_words import class_rows, fit_verdict, one_in
+from matchmaker.report.hatch_words import class_rows, fit_verdict, learned_reason, one_in
 from matchmaker.tables.records import Sex, Status
 from tests.builders import cock, dna, hen
 from tests.cli.run import contents, read_rows
@@ -487,3 +487,31 @@ def test_rows_of_a_new_set_do_not_write_over_each_other(tmp_path: Path) -> None:
     write(folder, told("Yard", hatched=5), one, two)
     (row,) = new_rows(folder, "eggs", 0)
     assert (row["hatched"], row["first_band"], row["last_band"]) == ("5", "Y1", "Y3")
+
+
+def test_a_kind_of_reason_is_told_though_it_has_many_small_cases(tmp_path: Path) -> None:
+    """Of thirty cocks alike each is unlikely; that it was one of them is not."""
+    others = [cock(f"X{at}", "Alder", HALF) for at in range(30)]
+    hens = [hen(f"H{at}", "Alder", HALF) for at in range(6)]
+    moves = [stay(band, "Orchard") for band in ("AC", *(row["bird"] for row in hens))]
+    folder = flock(tmp_path, moves, birds=[*BIRDS, *others, *hens], seen=[dna("AC", "P", 2)])
+    with pytest.raises(UnfitHatchError) as caught:
+        hatched(folder, told(hatched=20, counts=counted(pea=19, single=1)))
+    (fit,) = caught.value.fits
+    kinds = dict.fromkeys(one.why for one in fit.explanations)
+    assert {Why.MISREAD, Why.OTHER_SIRE, Why.GENOTYPE} <= set(kinds)
+    assert sum(one.odds for one in fit.explanations) == pytest.approx(1, abs=0.02)
+
+
+def test_chicks_of_several_hens_are_not_called_hers(tmp_path: Path) -> None:
+    birds = [*BIRDS, hen("H1", "Alder", HALF), hen("H2", "Alder", HALF)]
+    moves = [stay(band, "Orchard") for band in ("AC", "H1", "H2")]
+    folder = flock(tmp_path, moves, birds=birds)
+    banded: dict[str, Any] = {"chicks": chicks("K1", P="single"), "line": "Alder"}
+    for more in ({"counts": counted(pea=3, single=6)}, banded):
+        answer = hatched(folder, told(hatched=9, **more))
+        reasons = {one.bird: learned_reason(one) for one in answer.learned if one.locus == "P"}
+        assert reasons["H1"].startswith("chicks that may be her own: ")
+    one_hen = hatched(flock(tmp_path / "one", moves[:2], birds=birds), told(hatched=9, **banded))
+    told_of = {one.bird: learned_reason(one) for one in one_hen.learned if one.locus == "P"}
+    assert told_of["H1"].startswith("her chicks: ")
