@@ -16,7 +16,13 @@ from matchmaker.hatch.explanations import Why
 from matchmaker.hatch.hatching import UnfitHatchError
 from matchmaker.hatch.told import BandedChick
 from matchmaker.report.hatch_document import hatch_document, learned_sheet
-from matchmaker.report.hatch_words import class_rows, fit_verdict, learned_reason, one_in
+from matchmaker.report.hatch_words import (
+    class_rows,
+    fit_verdict,
+    learned_reason,
+    one_in,
+    unsure_sentence,
+)
 from matchmaker.tables.records import Sex, Status
 from tests.builders import cock, dna, hen
 from tests.cli.run import contents, read_rows
@@ -515,3 +521,23 @@ def test_chicks_of_several_hens_are_not_called_hers(tmp_path: Path) -> None:
     one_hen = hatched(flock(tmp_path / "one", moves[:2], birds=birds), told(hatched=9, **banded))
     told_of = {one.bird: learned_reason(one) for one in one_hen.learned if one.locus == "P"}
     assert told_of["H1"].startswith("her chicks: ")
+
+
+def test_daughters_alone_are_no_odd_hatch(tmp_path: Path) -> None:
+    """Only the pullets were banded and looked at: that says nothing of the parents."""
+    moves = [stay("GC", "Orchard"), stay("SH", "Orchard")]
+    folder = flock(
+        tmp_path,
+        moves,
+        birds=[cock("GC"), hen("SH", "Alder", HALF), cock("UC", "Alder", HALF)],
+        seen=[dna("SH", "S", 1), dna("SH", "O", 1)],
+        settings="[loci.S]\n",
+    )
+    banded = tuple(BandedChick(band=f"K{n}", sex=Sex.HEN, seen={"S": "gold"}) for n in range(9))
+    answer = hatched(folder, told(hatched=18, chicks=banded))
+    (fit,) = answer.prepared.fits
+    assert class_rows(fit) == [["gold daughter", "9", "9.0", "100.0 %"]]
+    assert not fit.poor
+    unsure = hatched(folder, told(hatched=18, chicks=banded, sire="UC", dam="SH", line="Alder"))
+    (fit,) = unsure.prepared.fits
+    assert "a daughter is gold with 0 % to 100 %" in " ".join(unsure_sentence(fit))
