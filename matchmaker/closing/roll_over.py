@@ -60,6 +60,11 @@ def next_season(
         raise WouldOverwriteError(
             f"{target} exists already and is not empty: name another folder with --into"
         )
+    if target.resolve().is_relative_to(tables.folder.resolve()):
+        raise UsageError(
+            f"{target} lies in the folder of the season that ends, which stays as it is: name one "
+            "outside it with --into"
+        )
     text, changes = next_settings(_text_of(tables.folder / SETTINGS_FILE))
     texts = {SETTINGS_FILE: text}
     closing = Closing(flock=flock, day=day, verdicts=verdicts)
@@ -110,6 +115,7 @@ def written_aside(season: NextSeason) -> Iterator[Path]:
         If it cannot be written.
     """
     aside = season.into.resolve().with_name(f".{season.into.name}.{os.getpid()}.tmp")
+    made = [one for one in aside.parents if not one.exists()]
     try:
         shutil.copytree(season.folder, aside, ignore=lambda _, names: _passing(names))
         for old, new in season.renamed.items():
@@ -117,12 +123,20 @@ def written_aside(season: NextSeason) -> Iterator[Path]:
         for name, text in season.texts.items():
             write_text_atomically(aside / name, text, overwrite=True, keep_copy=False)
     except (OSError, shutil.Error) as error:
-        shutil.rmtree(aside, ignore_errors=True)
+        _take_away(aside, made)
         raise UsageError(f"{season.into} cannot be written: {error}") from error
     try:
         yield aside
     finally:
-        shutil.rmtree(aside, ignore_errors=True)
+        _take_away(aside, made)
+
+
+def _take_away(aside: Path, made: list[Path]) -> None:
+    """Remove what was written aside, and the folders made for it that hold nothing."""
+    shutil.rmtree(aside, ignore_errors=True)
+    with suppress(OSError):
+        for one in made:
+            one.rmdir()
 
 
 def put_in_place(season: NextSeason, aside: Path) -> None:

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     from matchmaker.flock.flock import Flock
     from matchmaker.settings import Settings
-    from matchmaker.tables.records import BirdRecord, PenRecord
+    from matchmaker.tables.records import BirdRecord, MoveRecord, PenRecord
 
 FOR_ONE_SPRING: Final = frozenset({"use", "rest", "together"})
 """Wishes about one season's pens; apart and allow hold until the keeper deletes them."""
@@ -55,9 +55,10 @@ def bird_changes(closing: Closing) -> tuple[tuple[Change, ...], Amendment]:
     """Return what becomes of every living bird, and the change of ``birds.csv`` that says it.
 
     A bird let go by the keeper's verdict is culled (out of the breeding flock) on the day. Young
-    birds become breeders if they are old enough when the next pens are made up and nobody waits
-    for them; a bird in quarantine does once its quarantine is over. A bird of this season without a
-    line gets the one that the plan's row for its parents says.
+    birds become breeders if they are old enough when the next pens are made up; a bird in
+    quarantine does once its quarantine is over. One that the keeper waits for is no breeder (a
+    chick without a status was read as one). A bird of this season without a line gets the one that
+    the plan's row for its parents says.
     """
     changes: list[Change] = []
     cells: dict[tuple[int, str], str] = {}
@@ -93,20 +94,21 @@ def _status(closing: Closing, record: BirdRecord) -> Change | None:
     step, new = None, record.status
     if verdict is Verdict.LET_GO:
         step, new = Step.LET_GO, Status.CULLED
+    elif verdict is Verdict.WAIT:
+        held = record.status is Status.QUARANTINE
+        step, new = Step.WAITS, Status.QUARANTINE if held else Status.YOUNG
     elif record.status is Status.QUARANTINE:
         if record.release_on is not None and record.release_on <= closing.day:
-            step, new = Step.RELEASED, Status.BREEDER
+            step, new = Step.RELEASED, _of_young(closing, record)[1]
     elif record.status is Status.YOUNG:
-        step, new = _of_young(closing, record, verdict)
+        step, new = _of_young(closing, record)
     if step is None:
         return None
     to = (record.status.value, new.value)
     return closing.change(step, "birds", record.row, record.bird, to)
 
 
-def _of_young(closing: Closing, record: BirdRecord, verdict: Verdict | None) -> tuple[Step, Status]:
-    if verdict is Verdict.WAIT:
-        return Step.WAITS, Status.YOUNG
+def _of_young(closing: Closing, record: BirdRecord) -> tuple[Step, Status]:
     age = None if record.hatched is None else (closing.next_pen_up - record.hatched).days
     if age is not None and age < closing.settings.limits.age_min_days:
         return Step.STILL_YOUNG, Status.YOUNG
@@ -132,20 +134,30 @@ def _line(closing: Closing, record: BirdRecord) -> Change | None:
 
 
 def stay_changes(closing: Closing) -> tuple[tuple[Change, ...], Amendment]:
-    """End the stays in breeding pens that nobody ended: the pens are broken up on the day."""
+    """End the stays in breeding pens that nobody ended: the pens are broken up on the day.
+
+    A bird that was gone before left its pen when it went.
+    """
     pens = {pen.pen for pen in closing.flock.tables.pens}
-    out = closing.written(closing.day)
-    ended = [
-        move
+    ends = {
+        move.row: (move.bird, closing.written(_end_of(closing, move)))
         for move in closing.flock.tables.moves
         if move.moved_out is None
         and move.pen in pens
         and (move.moved_in is None or move.moved_in <= closing.day)
-    ]
+    }
     changes = tuple(
-        closing.change(Step.PENS_ENDED, "moves", move.row, move.bird, ("", out)) for move in ended
+        closing.change(Step.PENS_ENDED, "moves", row, bird, ("", out))
+        for row, (bird, out) in ends.items()
     )
-    return changes, Amendment(cells={(move.row, "moved_out"): out for move in ended})
+    return changes, Amendment(cells={(row, "moved_out"): out for row, (_, out) in ends.items()})
+
+
+def _end_of(closing: Closing, move: MoveRecord) -> dt.date:
+    """The day of closing, or the day on which the bird left if that is earlier."""
+    left = closing.flock.by_band()[move.bird].record.left_on
+    came = left is not None and (move.moved_in is None or move.moved_in <= left)
+    return min(left, closing.day) if left is not None and came else closing.day
 
 
 def wish_changes(closing: Closing) -> tuple[tuple[Change, ...], Amendment]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
+from matchmaker.tables.parents import bands_in
 from matchmaker.tables.records import Status
 
 if TYPE_CHECKING:
@@ -116,7 +117,8 @@ def _seen_by(
     row: SeenRecord, here: Mapping[str, BirdRecord], eve: Eve, loci: Mapping[str, Locus]
 ) -> bool:
     """Whether a row of ``seen.csv`` was there on the day; one without a date as a column is."""
-    named = {band for band in (row.bird, row.hen, row.cock) if band}
+    named = {band for cell in (row.hen, row.cock) for band in bands_in(cell)}
+    named |= {row.bird} if row.bird else set()
     if not named <= set(here) or _later(row.date, eve.day):
         return False
     if row.date is not None or row.how in {"dna", "day-old"} or not row.bird:

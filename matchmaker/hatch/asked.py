@@ -74,6 +74,7 @@ def told_of(asked: Asked, settings: Settings) -> Told:
     """
     bands = _bands("--bands", asked.bands)
     seen = [one for text in asked.seen for one in _seen(text, bands)]
+    _refuse_counted_twice(seen)
     return Told(
         pen=asked.pen.strip(),
         dam=asked.dam.strip(),
@@ -121,6 +122,20 @@ def _seen(text: str, bands: tuple[str, ...]) -> tuple[SeenClass, ...]:
         return read_seen(text, bands)
     except SeenError as error:
         raise UsageError(f"--seen: {error}") from error
+
+
+def _refuse_counted_twice(seen: Sequence[SeenClass]) -> None:
+    """A class counted by two options: nobody knows whether the two numbers add up."""
+    counted: dict[tuple[str, str], int | None] = {}
+    for one in seen:
+        if one.chicks is not None:
+            if (one.locus, one.words) in counted:
+                raise UsageError(
+                    f"--seen: {one.locus}:{one.words} is counted as "
+                    f"{counted[one.locus, one.words]} and as {one.chicks}: name each class once, "
+                    "with its number over the whole hatch"
+                )
+            counted[one.locus, one.words] = one.chicks
 
 
 def _chicks(

@@ -8,7 +8,7 @@ Goodness-of-fit statistics for discrete multivariate data, from memory).
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import comb, lgamma, sqrt
+from math import comb, lgamma, prod, sqrt
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -36,6 +36,9 @@ TIE: Final = 1e-7
 CHUNK: Final = 200_000
 """Ways looked at together, to bound memory."""
 
+PIECES: Final = 500
+"""Pieces of ways put together before they are looked at."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Fit:
@@ -59,7 +62,11 @@ class Fit:
 
 
 def exact_fit(
-    counts: Sequence[int], chances: Sequence[Sequence[float]], weights: Sequence[float] = (1.0,)
+    counts: Sequence[int],
+    chances: Sequence[Sequence[float]],
+    weights: Sequence[float] = (1.0,),
+    *,
+    split: int = 0,
 ) -> Fit:
     """Return how well counts fit.
 
@@ -72,6 +79,9 @@ def exact_fit(
     weights
         How likely each of those is, summing to one. The parents stay the same for all chicks of a
         hatch, so the chance of a hatch is the mean over what they may be.
+    split
+        So many classes, the first, are of one sex, the others of the other: how many there are of
+        each is then taken as given, for who was looked at may hang on it.
 
     Raises
     ------
@@ -88,21 +98,47 @@ def exact_fit(
     (16384, 8192, 15)
     >>> exact_fit((9, 1), [(1.0, 0.0)]).impossible
     True
+
+    Eight gold daughters, and no son looked at:
+
+    >>> exact_fit((0, 8), [(0.5, 0.5)], split=1).p
+    1.0
     """
     own = np.asarray(counts, dtype=np.int64)
     table, share = np.asarray(chances, dtype=float), np.asarray(weights, dtype=float)
     _check(own, table, share)
     total, classes = int(own.sum()), len(own)
     mixture = _Mixture.of(table, share, total)
-    chance = float(mixture.chances(own[None, :])[0])
-    ways = comb(total + classes - 1, classes - 1)
+    first = int(own[:split].sum())
+    given = _chance_of_split(table, share, (split, first, total - first)) if split else 1.0
+    chance = float(mixture.chances(own[None, :])[0]) / given if given else 0.0
+    sizes = ((first, split), (total - first, classes - split)) if split else ((total, classes),)
+    ways = prod(comb(chicks + part - 1, part - 1) for chicks, part in sizes)
     if ways * len(share) > MOST_CELLS:
-        return _drawn(mixture, own, chance, ways)
+        return _drawn(mixture, own, (chance * given, given), ways, split)
     p = sum(
-        float(found[found <= chance * (1 + TIE)].sum())
-        for found in map(mixture.chances, _all_ways(total, classes))
+        float(found[found <= chance * given * (1 + TIE)].sum())
+        for found in map(mixture.chances, _in_chunks(_ways_of(sizes)))
     )
-    return Fit(p=min(p, 1.0), chance=chance, ways=ways)
+    return Fit(p=min(p / given, 1.0) if given else 0.0, chance=chance, ways=ways)
+
+
+def _chance_of_split(chances: Array, weights: Array, numbers: tuple[int, int, int]) -> float:
+    """The chance of so many chicks in the first classes and in the others."""
+    split, first, rest = numbers
+    grouped = np.stack([chances[:, :split].sum(axis=1), chances[:, split:].sum(axis=1)], axis=1)
+    return likelihood((first, rest), grouped.tolist(), weights.tolist())
+
+
+def _ways_of(sizes: Sequence[tuple[int, int]]) -> Iterator[Counts]:
+    """Every way to share out the chicks of each group among its classes."""
+    chicks, classes = sizes[0]
+    if len(sizes) == 1:
+        yield from _all_ways(chicks, classes)
+        return
+    for rest in _ways_of(sizes[1:]):
+        for own in _all_ways(chicks, classes):
+            yield np.hstack([np.repeat(own, len(rest), axis=0), np.tile(rest, (len(own), 1))])
 
 
 def likelihood(
@@ -174,16 +210,44 @@ def _all_ways(total: int, classes: int) -> Iterator[Counts]:
             yield np.column_stack([rest, np.full(len(rest), last, dtype=np.int64)])
 
 
-def _drawn(mixture: _Mixture, counts: Counts, chance: float, ways: int) -> Fit:
-    """The same by drawing hatches at random; the hatch itself counts as one of them."""
+def _in_chunks(pieces: Iterator[Counts]) -> Iterator[Counts]:
+    """Small pieces put together: each call for the chances of some ways has its own cost."""
+    held: list[Counts] = []
+    for piece in pieces:
+        held.append(piece)
+        if sum(map(len, held)) >= CHUNK or len(held) >= PIECES:
+            yield np.concatenate(held)
+            held.clear()
+    if held:
+        yield np.concatenate(held)
+
+
+def _drawn(
+    mixture: _Mixture, counts: Counts, chance: tuple[float, float], ways: int, split: int
+) -> Fit:
+    """The same by drawing hatches at random; the hatch itself counts as one of them.
+
+    ``chance`` is that of the hatch, and that of so many chicks of each sex.
+    """
     rng = np.random.default_rng(SEED)
-    total = int(counts.sum())
-    which = rng.multinomial(DRAWS, mixture.weights / mixture.weights.sum())
+    parts = [slice(0, split), slice(split, None)] if split else [slice(None)]
+    sizes = [int(counts[part].sum()) for part in parts]
+    tables = np.where(mixture.open, np.exp(mixture.logs), 0.0)
+    weights = mixture.weights * [
+        prod(float(row[part].sum()) ** size for part, size in zip(parts, sizes, strict=True))
+        for row in tables
+    ]
+    which = rng.multinomial(DRAWS, weights / weights.sum())
     hits = 0
-    for logs, possible, number in zip(mixture.logs, mixture.open, which, strict=True):
+    for row, number in zip(tables, which, strict=True):
         if number:
-            chances = np.where(possible, np.exp(logs), 0.0)
-            drawn = rng.multinomial(total, chances / chances.sum(), size=int(number))
-            hits += int((mixture.chances(drawn) <= chance * (1 + TIE)).sum())
+            drawn = [
+                rng.multinomial(size, row[part] / row[part].sum(), size=int(number))
+                if size
+                else np.zeros((int(number), len(row[part])), dtype=np.int64)
+                for part, size in zip(parts, sizes, strict=True)
+            ]
+            hits += int((mixture.chances(np.hstack(drawn)) <= chance[0] * (1 + TIE)).sum())
     p = (hits + 1) / (DRAWS + 1)
-    return Fit(p=p, chance=chance, ways=ways, draws=DRAWS, error=sqrt(p * (1 - p) / DRAWS))
+    own = chance[0] / chance[1]
+    return Fit(p=p, chance=own, ways=ways, draws=DRAWS, error=sqrt(p * (1 - p) / DRAWS))

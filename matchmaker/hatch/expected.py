@@ -27,7 +27,10 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 MOST_TOGETHER: Final = 4096
-"""Ways in which the genotypes of all parents can fall that are gone through; beyond it drawn."""
+"""Chances of the classes that the parents may make together; beyond it these are drawn."""
+
+MOST_SIRES: Final = 3**6
+"""The same for the genotypes of the possible sires."""
 
 DRAWN: Final = 2000
 SEED: Final = 20270302
@@ -169,26 +172,64 @@ def expectation(
     is one way. Exact for one sire and one dam, related or not; of several, dams are taken as
     independent of each other given the sire, sires as independent.
     """
-    table = by_parents(classes)
-    table = _without_childless(table)
+    table = _without_childless(by_parents(classes))
     several = len(sires) + len(dams) > 2
     ways = _together(genotypes, sires, dams)
-    merged: dict[tuple[float, ...], float] = defaultdict(float)
-    for weight, his, hers in ways.found:
-        mixed = sum(
-            float(v * w) * table[his[c], hers[d]]
-            for c, (_, v) in enumerate(sires)
-            for d, (_, w) in enumerate(dams)
-        )
-        merged[tuple(np.round(mixed, 12).tolist())] += weight
+    shares = [[float(w) for _, w in side] for side in (sires, dams)]
+    merged = _summed(table, ways, shares)
+    drawn = merged is None
+    if merged is None:
+        merged = defaultdict(float)
+        for weight, his, hers in _draws(ways.of_cocks, ways.given):
+            rows = _rows(table, his, shares[0])
+            mixed = sum(w * rows[at] for w, at in zip(shares[1], hers, strict=True))
+            merged[tuple(np.round(mixed, 12).tolist())] += weight
     chances = np.array(list(merged))
     chances /= chances.sum(axis=1, keepdims=True)
-    shares = np.array(list(merged.values()))
+    weights_of = np.array(list(merged.values()))
     return Expectation(
         chances=chances,
-        weights=shares / shares.sum(),
-        approximate=ways.drawn or (several and ways.open > 1),
+        weights=weights_of / weights_of.sum(),
+        approximate=drawn or (several and ways.open > 1),
     )
+
+
+def _rows(table: Array, his: Sequence[int], shares: Sequence[float]) -> Array:
+    """Chances of the classes by the genotype of a dam, the sires being these."""
+    found: Array = sum(share * table[at] for share, at in zip(shares, his, strict=True))
+    return found
+
+
+def _summed(
+    table: Array, ways: _Ways, shares: Sequence[Sequence[float]]
+) -> dict[tuple[float, ...], float] | None:
+    """All that the parents may be together, by what it makes of the chances of the classes.
+
+    Dams are added one by one, and what comes to the same is told once: of many hens alike only
+    how many of them carry matters. ``None`` where too much is left to tell apart.
+    """
+    options = [np.flatnonzero(row).tolist() for row in ways.of_cocks]
+    if prod(map(len, options)) > MOST_SIRES:
+        return None
+    found: dict[tuple[float, ...], float] = defaultdict(float)
+    for his in product(*options):
+        own = prod(float(row[at]) for row, at in zip(ways.of_cocks, his, strict=True))
+        rows = _rows(table, his, shares[0])
+        sums = np.zeros((1, table.shape[2]))
+        chances = np.array([own])
+        for dam, share in zip(ways.given, shares[1], strict=True):
+            held = np.flatnonzero(dam[:, his[0]])
+            spread = (sums[:, None] + share * rows[held]).reshape(-1, sums.shape[1])
+            weight = np.outer(chances, dam[held, his[0]]).ravel()
+            _, first, same = np.unique(
+                spread.round(9), axis=0, return_index=True, return_inverse=True
+            )
+            sums, chances = spread[first], np.bincount(same.ravel(), weight)
+            if len(sums) > MOST_TOGETHER:
+                return None
+        for row, chance in zip(np.round(sums, 12).tolist(), chances.tolist(), strict=True):
+            found[tuple(row)] += chance
+    return found if len(found) <= MOST_TOGETHER else None
 
 
 def _without_childless(table: Array) -> Array:
@@ -199,11 +240,11 @@ def _without_childless(table: Array) -> Array:
 
 @dataclass(frozen=True, slots=True)
 class _Ways:
-    """What the parents may be together: weight, genotypes of the sires, of the dams."""
+    """What the parents may be: each sire, each dam given the first sire; how many are not sure."""
 
-    found: list[tuple[float, tuple[int, ...], tuple[int, ...]]]
+    of_cocks: list[Array]
+    given: list[Array]
     open: int
-    drawn: bool
 
 
 def _together(
@@ -222,30 +263,13 @@ def _together(
         given = [np.tile(row[:, None], (1, len(of_cocks[0]))) for row in alone]
     open_birds = sum(int(np.count_nonzero(row) > 1) for row in of_cocks)
     open_birds += sum(int((np.count_nonzero(table, axis=0) > 1).any()) for table in given)
-    options = [np.flatnonzero(row) for row in of_cocks]
-    many = prod(map(len, options)) * prod(
-        int(max(1, np.count_nonzero(table, axis=0).max())) for table in given
-    )
-    if many > MOST_TOGETHER:
-        return _Ways(list(_draws(of_cocks, given)), open_birds, drawn=True)
-    return _Ways(list(_all(of_cocks, given)), open_birds, drawn=False)
+    return _Ways(of_cocks, given, open_birds)
 
 
 def _given_cock(joint: Array) -> Array:
     """P(hen's genotype | cock's), columns of cocks' genotypes; a cock's that is not keeps 0."""
     total = joint.sum(axis=0, keepdims=True)
     return np.divide(joint, total, out=np.zeros_like(joint), where=total > 0)
-
-
-def _all(
-    of_cocks: list[Array], given: list[Array]
-) -> Iterator[tuple[float, tuple[int, ...], tuple[int, ...]]]:
-    for his in product(*(np.flatnonzero(row).tolist() for row in of_cocks)):
-        own = prod(float(row[at]) for row, at in zip(of_cocks, his, strict=True))
-        columns = [table[:, his[0]] for table in given]
-        for hers in product(*(np.flatnonzero(column).tolist() for column in columns)):
-            of_hens = prod(float(c[at]) for c, at in zip(columns, hers, strict=True))
-            yield own * of_hens, his, hers
 
 
 def _draws(

@@ -37,6 +37,10 @@ SHARES: Final = (0.25, 0.5, 0.75, 1.0)
 """Of the chicks that may be another cock's, each part as likely."""
 
 WORTH_TELLING: Final = 0.01
+"""A kind of reason with less odds than this, all its cases together, is not told."""
+
+NEGLIGIBLE: Final = 1e-4
+"""Nor is a case with less."""
 
 NEW: Final = 0.01
 """A genotype that the book gives a bird with less than this would be news."""
@@ -88,7 +92,8 @@ def explain_hatch(
         )
         for one, prior, chance in cases
     ]
-    telling = (one for one in found if one.odds >= WORTH_TELLING)
+    kinds = {why: sum(one.odds for one in found if one.why is why) for why in Why}
+    telling = (one for one in found if kinds[one.why] >= WORTH_TELLING and one.odds >= NEGLIGIBLE)
     return tuple(sorted(telling, key=lambda one: (-one.odds, one.why, one.bird, one.genotype)))
 
 

@@ -56,7 +56,12 @@ def _fit(flock: Flock, before: Inferred, told: Told, parents: Parents, symbol: s
     if classes is None:
         return LocusFit(locus=symbol, told=told, parents=parents)
     expected = expectation(genotypes, classes, parents.sires, parents.dams)
-    fit = exact_fit(classes.counts, expected.chances.tolist(), expected.weights.tolist())
+    fit = exact_fit(
+        classes.counts,
+        expected.chances.tolist(),
+        expected.weights.tolist(),
+        split=len(classes.names) // 2 if classes.sexed else 0,
+    )
     found = LocusFit(
         locus=symbol, told=told, parents=parents, classes=classes, expected=expected, fit=fit
     )

@@ -11,15 +11,16 @@ from matchmaker.errors import Fault, InputError
 from matchmaker.flock.flock import build_flock
 from matchmaker.genetics.genotypes.inferred import LociClashError, infer
 from matchmaker.genetics.genotypes.reading import read_loci
+from matchmaker.hatch.egg_book import EggBook
 from matchmaker.hatch.fits import LocusFit, fits_of
 from matchmaker.hatch.learned import ChickChances, Learned, chances_of_chicks, what_is_learned
 from matchmaker.hatch.lines import ChicksLine, line_of_chicks
+from matchmaker.hatch.once import Brood, check_once
 from matchmaker.hatch.parents import Parents, collecting_days, parents_of
 from matchmaker.hatch.records import (
     Row,
     bird_rows,
     check_bands,
-    check_not_counted,
     check_pen,
     check_seen,
     seen_rows,
@@ -27,7 +28,6 @@ from matchmaker.hatch.records import (
 from matchmaker.hatch.sets import EggChange, SetRow, check_against_row, egg_change, find_set
 from matchmaker.hatch.told import Told, check_told
 from matchmaker.tables.amend import Amendment, amended, text_file
-from matchmaker.tables.records import EggRecord
 from matchmaker.tables.write_together import Replaced, write_together
 
 if TYPE_CHECKING:
@@ -40,9 +40,6 @@ if TYPE_CHECKING:
     from matchmaker.tables.folder import FolderTables
 
 TABLES: Final = ("eggs", "birds", "seen")
-
-NEW_ROW: Final = 1_000_000
-"""Rows that a set gets now are numbered from here on while the rest is worked out."""
 
 
 class UnfitHatchError(InputError):
@@ -172,10 +169,10 @@ def prepare_hatch(tables: FolderTables, told: Sequence[Told]) -> Prepared:
         raise InputError(reading.faults)
     before = infer(flock.pedigree, reading.loci, reading.evidence, flock.settings.recurrent)
     _refuse_same_bands(told)
-    work = _Work(flock=flock, before=before)
+    work = _Work(flock=flock, before=before, book=EggBook(tables=tables))
     hatches = tuple(work.hatch(one) for one in told)
     amendments = {
-        "eggs": Amendment(cells=work.cells, added=work.sets),
+        "eggs": Amendment(cells=work.book.cells, added=work.book.sets),
         "birds": Amendment(added=[row for hatch in hatches for row in hatch.birds]),
         "seen": Amendment(added=[row for hatch in hatches for row in hatch.seen]),
     }
@@ -208,36 +205,37 @@ class _Work:
 
     flock: Flock
     before: Inferred
-    cells: dict[tuple[int, str], str] = field(default_factory=dict)
-    sets: list[Row] = field(default_factory=list)
-    records: list[EggRecord] = field(default_factory=list)
+    book: EggBook
+    broods: list[Brood] = field(default_factory=list)
 
     def hatch(self, told: Told) -> Hatch:
         """Work out one set."""
         tables = self.flock.tables
-        seen_tables = replace(tables, eggs=(*tables.eggs, *self.records))
+        so_far = self.book.so_far
         loci = {symbol: one.locus for symbol, one in self.before.genotypes.items()}
         check_told(told)
         check_pen(told, tables)
         check_bands(told, tables)
         check_seen(told, loci)
-        found = find_set(told, seen_tables)
-        check_against_row(told, found, seen_tables)
+        found = find_set(told, so_far)
+        check_against_row(told, found, so_far, banded=self.book.banded(found.record))
         record = found.record
         written = (record.collected_from, record.collected_to) if record else (None, None)
         span = collecting_days(told, found.set_on, written)
         parents = parents_of(self.flock, told, span)
         egg = egg_change(told, found, parents, self.flock.settings)
-        self._note(told, egg, parents)
+        egg = self.book.note(told, egg, parents)
         hatch = Hatch(told=told, found=found, parents=parents, line=None, egg=egg)
         return self._with_chicks(hatch, loci) if told.chicks or told.loci else hatch
 
     def _with_chicks(self, hatch: Hatch, loci: Mapping[str, Locus]) -> Hatch:
         told, found, parents = hatch.told, hatch.found, hatch.parents
-        settings, tables = self.flock.settings, self.flock.tables
+        settings = self.flock.settings
         if found.hatched_on is None:
             told.refuse("hatched_on", "", "nobody wrote when they hatched", "give the day")
-        check_not_counted(told, parents, found.hatched_on, tables)
+        brood = Brood(told=told, parents=parents, set_on=found.set_on, hatched_on=found.hatched_on)
+        check_once(brood, self.broods, self.book.so_far)
+        self.broods.append(brood)
         line = line_of_chicks(told, self.flock, parents, loci) if told.chicks else None
         name = line.line if line else ""
         return replace(
@@ -247,49 +245,6 @@ class _Work:
             seen=tuple(seen_rows(told, parents, found.hatched_on, settings)),
             fits=fits_of(self.flock, self.before, told, parents),
         )
-
-    def _note(self, told: Told, egg: EggChange, parents: Parents) -> None:
-        """Keep what a set changes in ``eggs.csv``, for those that follow too."""
-        if egg.row is None:
-            self.sets.append(dict(egg.cells))
-            self.records.append(_as_record(told, parents, NEW_ROW + len(self.sets) - 1))
-            return
-        for column, text in egg.cells.items():
-            if egg.row >= NEW_ROW:
-                self.sets[egg.row - NEW_ROW][column] = text
-            elif self.cells.setdefault((egg.row, column), text) != text:
-                self._clash(told, egg.row, column, text)
-
-    def _clash(self, told: Told, row: int, column: str, text: str) -> None:
-        """Two sets of one row: their numbers must agree; bands of both do not fit its cells."""
-        if column in {"first_band", "last_band"}:
-            self.cells[row, "first_band"] = self.cells[row, "last_band"] = ""
-            return
-        told.refuse(
-            column,
-            text,
-            f"the same row of eggs.csv is told to be {self.cells[row, column]}",
-            "mend one of the two",
-        )
-
-
-def _as_record(told: Told, parents: Parents, row: int) -> EggRecord:
-    """A new set as a row of the book; bands are left to a row that has them."""
-    return EggRecord(
-        row=row,
-        pen=told.pen,
-        hen=told.dam,
-        cock=parents.sire,
-        collected_from=parents.first,
-        collected_to=parents.last,
-        set_on=told.set_on,
-        eggs=told.eggs,
-        fertile=told.fertile,
-        hatched=told.hatched,
-        raised=None,
-        first_band="",
-        last_band="",
-    )
 
 
 def rehearse(prepared: Prepared, read: Callable[[Path], FolderTables]) -> FolderTables:

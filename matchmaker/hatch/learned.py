@@ -27,12 +27,16 @@ Chances = tuple[float, ...]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reason:
-    """Whose records moved a bird's chances most nearly, seen from it, and what they say."""
+    """Whose records moved a bird's chances most nearly, seen from it, and what they say.
+
+    ``perhaps`` says of chicks that none of them is surely the bird's own.
+    """
 
     kin: Kin
     locus: str
     words: tuple[str, ...]
     records: int
+    perhaps: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -119,7 +123,23 @@ def _reason(after: Inferred, bird: str, told: Sequence[tuple[str, Evidence]]) ->
     own = [(locus, one) for kin, locus, one in kins if kin is nearest]
     locus = own[0][0]
     same = [one for name, one in own if name == locus]
-    return Reason(kin=nearest, locus=locus, words=tuple(_counted(same)), records=len(same))
+    return Reason(
+        kin=nearest,
+        locus=locus,
+        words=tuple(_counted(same)),
+        records=len(same),
+        perhaps=nearest is Kin.CHICK and not any(_is_parent(after, bird, one) for one in same),
+    )
+
+
+def _is_parent(after: Inferred, bird: str, record: Evidence) -> bool:
+    """Whether the bird is surely a parent of the chicks that a record speaks of."""
+    if isinstance(record, ChickCount):
+        sides = (record.hens or ((record.hen, 1.0),), record.cocks or ((record.cock, 1.0),))
+        return any([band for band, _ in side] == [bird] for side in sides)
+    pedigree = after.pedigree
+    at, node = pedigree.birds.index(record.bird), pedigree.birds.index(bird) + pedigree.first_bird
+    return any([one for one, _ in side[at]] == [node] for side in (pedigree.sires, pedigree.dams))
 
 
 def _counted(records: Sequence[Evidence]) -> Iterator[str]:

@@ -19,7 +19,6 @@ if TYPE_CHECKING:
     from matchmaker.hatch.told import Told
     from matchmaker.settings import Settings
     from matchmaker.tables.folder import FolderTables
-    from matchmaker.tables.records import SeenRecord
 
 Row = dict[str, str]
 
@@ -110,32 +109,6 @@ def _check_words(told: Told, locus: Locus, words: str) -> None:
             f"{locus.name} cannot be told at hatch, only from {locus.shows_at_days} days on",
             "leave it out now, and write it in seen.csv when it shows",
         )
-
-
-def check_not_counted(told: Told, parents: Parents, day: dt.date, tables: FolderTables) -> None:
-    """Refuse counts that stand in the book already: the same chicks would count twice.
-
-    Raises
-    ------
-    UsageError, InputError
-        Naming the row.
-    """
-    file = tables.files.get("seen", "seen.csv")
-    for locus in told.loci:
-        if told.not_by_band(locus):
-            for one in tables.seen:
-                if not one.bird and one.date == day and _same_chicks(one, told, parents, locus):
-                    told.refuse(
-                        "seen",
-                        locus,
-                        f"{file} row {one.row} has a count of these chicks of {day} already",
-                        "to change it, mend that row",
-                    )
-
-
-def _same_chicks(row: SeenRecord, told: Told, parents: Parents, locus: str) -> bool:
-    hen, cock = parent_cell(parents.dams), parent_cell(parents.sires)
-    return (row.locus, row.hen, row.cock) == (locus, hen, cock) and row.pen in {"", told.pen}
 
 
 def bird_rows(

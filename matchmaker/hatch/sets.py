@@ -25,6 +25,9 @@ HATCH_WITHIN: Final = range(HATCH_DAYS - 3, HATCH_DAYS + 4)
 """Days after setting on which chicks hatch: bantams a day or two early, stale eggs late (common
 practice, no source)."""
 
+NEW_ROW: Final = 1_000_000
+"""Rows that a set gets now are numbered from here on while the rest is worked out."""
+
 NUMBERS: Final = ("eggs", "fertile", "hatched")
 
 
@@ -112,7 +115,7 @@ def _only_open(told: Told, tables: FolderTables, waiting: list[EggRecord]) -> Eg
 
 
 def _refuse_several(told: Told, tables: FolderTables, rows: list[EggRecord]) -> None:
-    listed = ", ".join(f"row {egg.row} ({_of(egg)})" for egg in rows)
+    listed = ", ".join(f"{_row(egg)} ({_of(egg)})" for egg in rows)
     told.refuse(
         "set_on",
         told.set_on or "",
@@ -129,7 +132,7 @@ def _of(egg: EggRecord) -> str:
 
 def _known_sets(tables: FolderTables, told: Told) -> str:
     last = [egg for egg in tables.eggs if egg.pen == told.pen][-3:]
-    listed = "; ".join(f"row {egg.row}, {_of(egg)}" for egg in last)
+    listed = "; ".join(f"{_row(egg)}, {_of(egg)}" for egg in last)
     return f" (last of this pen: {listed})" if last else ""
 
 
@@ -137,8 +140,19 @@ def _file(tables: FolderTables) -> str:
     return tables.files.get("eggs", "eggs.csv")
 
 
-def check_against_row(told: Told, found: SetRow, tables: FolderTables) -> None:
+def _row(egg: EggRecord) -> str:
+    """A row of the book by its number; a new one has none yet."""
+    return f"row {egg.row}" if egg.row < NEW_ROW else "a new row told of here"
+
+
+def _at(egg: EggRecord, tables: FolderTables) -> str:
+    return f"{_file(tables)} row {egg.row}" if egg.row < NEW_ROW else "another row of this set"
+
+
+def check_against_row(told: Told, found: SetRow, tables: FolderTables, *, banded: int = 0) -> None:
     """Refuse what the book says otherwise: what is written there is not written over.
+
+    ``banded`` chicks of the set have their bands already.
 
     Raises
     ------
@@ -152,7 +166,7 @@ def check_against_row(told: Told, found: SetRow, tables: FolderTables) -> None:
             told.refuse(
                 name,
                 new,
-                f"{_file(tables)} row {record.row} says {old}",
+                f"{_at(record, tables)} says {old}",
                 f"if {old} is wrong, mend it there; else leave {name} out",
             )
     _check_collected(told, record, tables)
@@ -164,6 +178,20 @@ def check_against_row(told: Told, found: SetRow, tables: FolderTables) -> None:
             "give the number of chicks that hatched, banded or not",
         )
     _check_numbers(told, found, tables)
+    _check_banded(told, found, tables, banded)
+
+
+def _check_banded(told: Told, found: SetRow, tables: FolderTables, banded: int) -> None:
+    """Refuse more bands than chicks hatched, those given before among them."""
+    hatched, all_ = _number(told, found, "hatched"), banded + len(told.chicks)
+    if told.chicks and banded and found.record and hatched is not None and all_ > hatched:
+        told.refuse(
+            "bands",
+            f"{told.chicks[0].band} …",
+            f"{banded} chicks of this set are banded already, with these {all_}, but {hatched} "
+            "hatched",
+            f"mend the bands, or the number in {_at(found.record, tables)}",
+        )
 
 
 def _check_collected(told: Told, record: EggRecord | None, tables: FolderTables) -> None:
@@ -175,14 +203,14 @@ def _check_collected(told: Told, record: EggRecord | None, tables: FolderTables)
             told.refuse(
                 "collected",
                 new,
-                f"{_file(tables)} row {record.row} says {old}",
+                f"{_at(record, tables)} says {old}",
                 f"if {old} is wrong, mend it there; else leave the days out",
             )
 
 
 def _check_numbers(told: Told, found: SetRow, tables: FolderTables) -> None:
     """The numbers told and those of the row, each no more than the one before."""
-    at = f"{_file(tables)} row {found.record.row} and this" if found.record else "these"
+    at = f"{_at(found.record, tables)} and this" if found.record else "these"
     numbers = [(name, _number(told, found, name)) for name in NUMBERS]
     given = [(name, number) for name, number in numbers if number is not None]
     for (more, most), (name, number) in pairwise(given):

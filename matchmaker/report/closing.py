@@ -25,10 +25,14 @@ MOST_NAMED: Final = 60
 _OF_BIRDS: Final = {
     Step.BREEDER: "Young birds that become breeders, old enough for the next pens",
     Step.STILL_YOUNG: "Still young, for on the day of the next pens they are under the age limit",
-    Step.WAITS: "Still young, for your verdict is to wait",
+    Step.WAITS: "Not to breed yet, for your verdict is to wait",
     Step.LET_GO: "Out of the breeding flock by your verdict: status culled, with the day",
-    Step.RELEASED: "Out of quarantine, its end being past: status breeder",
-    Step.PENS_ENDED: "Taken out of their pens on that day, no other being written",
+    Step.RELEASED: (
+        "Out of quarantine, its end being past: status breeder, or young under the age limit"
+    ),
+    Step.PENS_ENDED: (
+        "Taken out of their pens on that day (or when they left), no other being written"
+    ),
     Step.NO_LINE: "No line is written and the plan does not tell it: write one in birds.csv",
 }
 """What is said before the bands."""

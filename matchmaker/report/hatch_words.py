@@ -144,17 +144,24 @@ def _impossible(found: LocusFit) -> str:
 def class_rows(found: LocusFit) -> list[list[str]]:
     """Each class with the chicks counted and expected, and the chance of one chick.
 
-    Classes that can have no chick and have none are left out.
+    Classes that can have no chick and have none are left out. Where the sexes are told apart, the
+    chance is that of one chick of its sex.
     """
     classes, expected = found.classes, found.expected
     if classes is None or expected is None:
         return []
-    total = sum(classes.counts)
-    return [
-        [name, str(count), chicks_text(total * chance), percent(chance, 1)]
-        for name, count, chance in zip(classes.names, classes.counts, expected.mean, strict=True)
-        if count or chance
-    ]
+    half = len(classes.names) // 2
+    groups = (slice(0, half), slice(half, None)) if classes.sexed else (slice(None),)
+    rows = []
+    for group in groups:
+        names, counts, mean = classes.names[group], classes.counts[group], expected.mean[group]
+        total, whole = sum(counts), sum(mean)
+        rows += [
+            [name, str(count), chicks_text(total * chance / whole), percent(chance / whole, 1)]
+            for name, count, chance in zip(names, counts, mean, strict=True)
+            if total and (count or chance)
+        ]
+    return rows
 
 
 def unsure_sentence(found: LocusFit) -> Iterator[str]:
@@ -166,10 +173,12 @@ def unsure_sentence(found: LocusFit) -> Iterator[str]:
     low, high = possible.min(axis=0), possible.max(axis=0)
     at = max(range(len(classes.names)), key=lambda at: float(high[at] - low[at]))
     if high[at] > low[at]:
+        look, _, sex = classes.names[at].rpartition(" ") if classes.sexed else ("", "", "")
+        times = 2 if classes.sexed else 1  # half of all chicks are of a sex
         yield (
             "The parents' genes are not sure, and the same for all these chicks: by what they are "
-            f"a chick is {classes.names[at]} with {percent(float(low[at]))} to "
-            f"{percent(float(high[at]))}."
+            f"a {sex or 'chick'} is {look or classes.names[at]} with "
+            f"{percent(times * float(low[at]))} to {percent(times * float(high[at]))}."
         )
 
 
@@ -237,7 +246,8 @@ def learned_reason(one: Learned) -> str:
     if one.reason is None:
         return settled
     at = "" if one.reason.locus == one.locus else f" at {one.reason.locus}"
-    told = f"{_WHOSE[one.reason.kin].format(its=its)}{at}: {', '.join(one.reason.words)}"
+    whose = "chicks that may be {its} own" if one.reason.perhaps else _WHOSE[one.reason.kin]
+    told = f"{whose.format(its=its)}{at}: {', '.join(one.reason.words)}"
     return f"{settled}; {told}" if settled else told
 
 

@@ -42,6 +42,19 @@ def read_parent(text: str) -> Reading:
     return Reading(Parentage(origin=Origin.KNOWN, candidates=weights))
 
 
+def bands_in(cell: str) -> tuple[str, ...]:
+    """Return the bands in a cell of one bird or several possible ones; () where it is empty.
+
+    Examples
+    --------
+    >>> bands_in("C04|C07"), bands_in("C04"), bands_in("")
+    (('C04', 'C07'), ('C04',), ())
+    """
+    read = read_parent(cell).value if cell else None
+    named = read.candidates if isinstance(read, Parentage) else ()
+    return tuple(band for band, _ in named) or ((cell,) if cell else ())
+
+
 def read_breed(text: str) -> Reading:
     """Return the breed shares that a cell names, as ``{breed: share}`` summing to one.
 

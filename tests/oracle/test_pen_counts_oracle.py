@@ -26,12 +26,16 @@ from matchmaker.genetics.genotypes.words import meaning, weights
 from matchmaker.genetics.loci.catalogue import catalogue
 from matchmaker.hatch.expected import by_parents, classes_of, expectation
 from matchmaker.tables.records import Sex
+from tests.builders import checked, cock, dna, hen
 from tests.descent_helpers import pedigree
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from matchmaker.flock.pedigree import Pedigree
     from matchmaker.genetics.genotypes.words import Meaning
     from matchmaker.genetics.loci.locus import Locus
+    from tests.builders import Row
 
 PEN = pedigree(
     "A cock recurrent recurrent",
@@ -100,6 +104,10 @@ def shares(draw: st.DrawFn, birds: tuple[str, ...]) -> tuple[tuple[str, float], 
     return tuple((band, n / sum(parts)) for band, n in zip(chosen, parts, strict=True))
 
 
+COUNTS, SUMS = "COUNT_STATES_MAX", "SUM_STATES_MAX"
+WAYS = ("one factor", "sums of gametes", "stand-ins")
+
+
 @st.composite
 def counts(draw: st.DrawFn) -> tuple[str, ChickCount]:
     symbol, words = draw(
@@ -112,11 +120,11 @@ def counts(draw: st.DrawFn) -> tuple[str, ChickCount]:
     return symbol, count_of(locus, shares(draw, HENS), shares(draw, COCKS), told)
 
 
-@pytest.mark.parametrize("narrow", [False, True], ids=["one factor", "stand-ins"])
+@pytest.mark.parametrize("narrow", [{}, {COUNTS: 1}, {COUNTS: 1, SUMS: 1}], ids=WAYS)
 @settings(max_examples=25, deadline=None, derandomize=True)
 @given(drawn=counts())
 def test_a_count_says_what_its_chicks_say_one_by_one(
-    narrow: bool,  # noqa: FBT001
+    narrow: dict[str, int],
     drawn: tuple[str, ChickCount],
 ) -> None:
     symbol, count = drawn
@@ -124,8 +132,8 @@ def test_a_count_says_what_its_chicks_say_one_by_one(
     whole, seen = one_by_one(count)
     slow = genotype_probabilities(whole, locus, seen, "recurrent").probabilities[: len(PEN.birds)]
     with pytest.MonkeyPatch.context() as patch:
-        if narrow:
-            patch.setattr(builder, "COUNT_STATES_MAX", 1)
+        for name, most in narrow.items():
+            patch.setattr(builder, name, most)
         fast = genotype_probabilities(PEN, locus, [count], "recurrent").probabilities
     np.testing.assert_allclose(fast, slow, atol=1e-9)
 
@@ -226,3 +234,60 @@ def test_many_uncertain_parents_are_drawn(monkeypatch: pytest.MonkeyPatch) -> No
     drawn = expectation(genotypes, classes, sires, hens)
     np.testing.assert_allclose(drawn.mean, whole.mean, atol=0.03)
     assert drawn.approximate
+
+
+@pytest.mark.parametrize("weights_of_hens", [(1, 1, 1, 1), (1, 2, 3, 4)])
+def test_what_is_expected_of_a_pen_is_what_all_genotypes_of_it_give(
+    weights_of_hens: tuple[int, ...],
+) -> None:
+    """By hand: every genotype of two cocks and four hens, each hen independent."""
+    locus = locus_of("P")
+    genotypes = genotype_probabilities(PEN, locus, (), "recurrent")
+    classes = classes_of(locus, {"pea": 1, "single": 1})
+    assert classes is not None
+    hens = [
+        (h, Fraction(w, sum(weights_of_hens))) for h, w in zip(HENS, weights_of_hens, strict=True)
+    ]
+    found = expectation(genotypes, classes, [("C", Fraction(1, 3)), ("D", Fraction(2, 3))], hens)
+    by_hand: dict[float, float] = defaultdict(float)
+    birds = [("C", Fraction(1, 3)), ("D", Fraction(2, 3)), *hens]
+    for copies in itertools.product(range(3), repeat=len(birds)):
+        chance = 1.0
+        for (bird, _), n in zip(birds, copies, strict=True):
+            chance *= float(genotypes.of(bird)[n])
+        plain = [
+            sum((1 - n / 2) * float(w) for (_, w), n in zip(birds[part], copies[part], strict=True))
+            for part in (slice(0, 2), slice(2, None))
+        ]
+        if chance:
+            by_hand[round(plain[0] * plain[1], 9)] += chance
+    single = found.chances[:, classes.names.index("single")].round(9)
+    rows: dict[float, float] = defaultdict(float)
+    for at, weight in zip(single.tolist(), found.weights.tolist(), strict=True):
+        rows[at] += weight
+    assert dict(rows) == pytest.approx(dict(by_hand))
+
+
+def test_a_pen_of_many_hens_is_worked_out_exactly(tmp_path: Path) -> None:
+    """Fourteen hens alike: by hand, the sum over how many genes in 28 carry the comb."""
+    hens = [f"H{at}" for at in range(14)]
+    birds = [cock("AC", "Alder", "sussex:0.5|araucana:0.5"), cock("SC"), hen("S1")]
+    birds += [hen(name, "Alder", "sussex:0.5|araucana:0.5") for name in hens]
+    told: list[Row] = [
+        {"hen": "|".join(hens), "cock": "AC", "locus": "P", "what": "20 pea, 9 single"}
+    ]
+    alone, found = (
+        checked(tmp_path / str(at), birds, "[loci.P]\n", seen=rows)
+        for at, rows in enumerate([[dna("S1", "P", 0)], told])
+    )
+    assert alone.table is not None
+    assert found.table is not None
+    assert found.table.study.genotypes["P"].method == "exact"
+    priors = [alone.table.study.genotypes["P"].of(name) for name in ("AC", "H0")]
+    copies = np.array([1.0])
+    for _ in hens:
+        copies = np.convolve(copies, priors[1])
+    plain = np.outer(1 - np.arange(3) / 2, 1 - np.arange(len(copies)) / 28)
+    weight = np.outer(priors[0], copies) * (1 - plain) ** 20 * plain**9
+    expected = weight.sum(axis=1) / weight.sum()
+    np.testing.assert_allclose(found.table.study.genotypes["P"].of("AC"), expected, atol=1e-9)

@@ -163,6 +163,52 @@ def test_the_keepers_verdicts_are_followed(folder: Path) -> None:
     assert of(season, Step.WISH_OF_GONE) == ["D1", "H2"]
 
 
+def test_who_waits_is_no_breeder_whatever_its_status(tmp_path: Path) -> None:
+    young = {"hatched": "2027-04-10"}
+    rows = [
+        cock("C1"),
+        hen("H1"),
+        chick("E1", "hen", "C1", "H1", "Alder", **young),  # no status: read as a breeder
+        hen("Q1", status="quarantine", release_on="2027-03-01", hatched="2026-04-10"),
+        hen("Q2", status="quarantine", release_on="2027-08-20", hatched="2027-08-20"),
+    ]
+    folder = write_flock(tmp_path / "fen-2027", rows, YEAR, pens=PENS)
+    season = closed(folder, graded=graded(folder, "E1,wait,", "Q1,wait,"))
+    now = {row["bird"]: row for row in read_rows(season.into / "birds.csv")}
+    assert {band: now[band]["status"] for band in ("E1", "Q1", "Q2")} == {
+        "E1": "young",
+        "Q1": "quarantine",
+        "Q2": "young",  # out of quarantine, and too young for the next pens
+    }
+    assert of(season, Step.WAITS) == ["E1", "Q1"]
+
+
+def test_a_stay_of_a_bird_that_is_gone_ends_with_it(folder: Path) -> None:
+    moves = [*MOVES, {"bird": "D1", "pen": "Yard", "moved_in": "2027-02-01", "moved_out": ""}]
+    moves += [{"bird": "D1", "pen": "Top", "moved_in": "2027-03-20", "moved_out": ""}]
+    path = write_flock(folder.with_name("gone"), birds(), YEAR, pens=PENS, moves=moves)
+    stays = read_rows(closed(path).into / "moves.csv")
+    ends = [stay["moved_out"] for stay in stays if stay["bird"] == "D1"]
+    assert ends == ["2027-03-03", "2027-09-01"], "it cannot leave a pen before it came in"
+
+
+@pytest.mark.parametrize("name", ["2028", "old/deep/2028"])
+def test_the_next_folder_does_not_go_into_this_one(folder: Path, name: str) -> None:
+    (folder / "old" / "deep").mkdir(parents=True)
+    before = sorted(folder.rglob("*"))
+    with pytest.raises(UsageError, match="lies in the folder of the season that ends"):
+        closed(folder, into=folder / name)
+    assert sorted(folder.rglob("*")) == before
+
+
+def test_without_writing_no_folder_on_the_way_is_left(folder: Path) -> None:
+    far = folder.parent / "far" / "off" / "fen-2028"
+    closed(folder, into=far, write=False)
+    assert not far.parent.parent.exists()
+    closed(folder, into=far)
+    assert far.is_dir()
+
+
 def test_verdicts_that_say_nothing_are_refused_with_row_and_column(folder: Path) -> None:
     file = graded(folder, "Y1,perhaps,", "Y9,keep,", "Y2,keep,", "Y2,wait,")
     with pytest.raises(InputError) as refused:
@@ -297,7 +343,7 @@ def test_the_screen_names_each_rule_and_the_document_each_change(
         "old enough for the next pens (1): Y4.",
         "status culled, with the day (1): Y1.",
         "your verdict is to wait (1): Y2.",
-        "Out of quarantine, its end being past: status breeder (1): Q1.",
+        "Out of quarantine, its end being past: status breeder, or young under the age limit (1):",
         "Line Alder, as the plan says for their parents (1): Y2.",
         "Wishes for one spring, taken out: H1 rest; H2 together Top.",
         "plan.csv is kept as plan-2027.csv",

@@ -101,6 +101,19 @@ def test_counts_of_chicks_and_tests_without_a_date_stay(tables: FolderTables) ->
     assert {"A2", "X0"} <= {row.bird for row in known}
 
 
+def test_a_count_of_several_possible_parents_is_known_once_all_of_them_are_there(
+    tmp_path: Path,
+) -> None:
+    birds = (*BIRDS[:2], hen("P1"), hen("P2", hatched="2026-12-01"))
+    counts = [
+        {"hen": hens, "cock": "S0", "locus": "P", "what": "3 single", "date": "2026-06-01"}
+        for hens in ("P0|P1", "P0:0.7|P1:0.3", "P0|P2")
+    ]
+    folder = write_flock(tmp_path / "flock", birds, seen=counts)
+    known = on(read_folder(folder, known_loci=frozenset(catalogue())), "2026-08-15").seen
+    assert [row.hen for row in known] == ["P0|P1", "P0:0.7|P1:0.3"]
+
+
 def test_a_look_without_a_date_is_known_from_the_age_at_which_it_shows(
     tables: FolderTables,
 ) -> None:

@@ -114,3 +114,40 @@ def test_what_does_not_agree_is_refused(
 ) -> None:
     with pytest.raises(ValueError, match="chances"):
         exact_fit(counts, chances, weights)
+
+
+@settings(max_examples=40, deadline=None, derandomize=True)
+@given(hatches(), st.integers(1, 3))
+def test_the_number_of_each_sex_is_taken_as_given(
+    told: tuple[tuple[int, ...], list[tuple[float, ...]], tuple[float, ...]], split: int
+) -> None:
+    """By hand: of all hatches those with as many sons, and how often they come."""
+    counts, chances, weights = told
+    split = min(split, len(counts) - 1)
+    total, sons = sum(counts), sum(counts[:split])
+    ways = [w for w in product(range(total + 1), repeat=len(counts)) if sum(w) == total]
+    own = {
+        way: sum(
+            w * float(multinomial.pmf(way, total, row))
+            for w, row in zip(weights, chances, strict=True)
+        )
+        for way in ways
+        if sum(way[:split]) == sons
+    }
+    given_sex, here = sum(own.values()), own[counts]
+    found = exact_fit(counts, chances, weights, split=split)
+    if given_sex > 0:
+        assert found.chance == pytest.approx(here / given_sex, rel=1e-6, abs=1e-12)
+        odd = sum(chance for chance in own.values() if chance <= here * (1 + 1e-7))
+        assert found.p == pytest.approx(odd / given_sex, rel=1e-6, abs=1e-9)
+    else:
+        assert found.impossible
+
+
+def test_drawn_with_the_sexes_given(monkeypatch: pytest.MonkeyPatch) -> None:
+    counts, chances = (3, 1, 0, 5), [(0.3, 0.2, 0.1, 0.4), (0.1, 0.4, 0.25, 0.25)]
+    whole = exact_fit(counts, chances, (0.5, 0.5), split=2)
+    monkeypatch.setattr(exact, "MOST_CELLS", 1)
+    drawn = exact_fit(counts, chances, (0.5, 0.5), split=2)
+    assert drawn.chance == whole.chance
+    assert abs(drawn.p - whole.p) < 5 * drawn.error

@@ -284,3 +284,9 @@ def test_rows_of_bands_add_up_and_no_count_is_lost(tmp_path: Path) -> None:
     assert told.by_band("P") == {"pea": 8, "single": 1}
     assert told.whole("P") == {"pea": 9, "single": 4}
     assert told.not_by_band("P") == {"pea": 1, "single": 3}
+
+
+def test_a_class_counted_by_two_options_is_refused() -> None:
+    words = Asked(pen="2", seen=["P:pea=9,single=2", "P:pea=3"])
+    with pytest.raises(UsageError, match="P:pea is counted as 9 and as 3"):
+        told_of(words, SETTINGS)

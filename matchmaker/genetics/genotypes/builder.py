@@ -16,6 +16,7 @@ from matchmaker.genetics.genotypes.descent import (
     prior_table,
     selection_table,
     sight_table,
+    sum_step,
 )
 from matchmaker.genetics.genotypes.observed import ChickCount, birds_of
 from matchmaker.genetics.genotypes.transmission import Stretch
@@ -38,6 +39,9 @@ OPEN_STATES_MAX = 3**9
 
 COUNT_STATES_MAX = 3**12
 """The same of a count of chicks: a cock and eleven hens."""
+
+SUM_STATES_MAX = 250
+"""Most values of the gametes of several possible parents, summed up."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +80,8 @@ class Builder:
     """The unknown parent of a clutch, by clutch, sex of the parent and who it may be."""
     genotypes: dict[tuple[int, int], int] = field(default_factory=dict)
     """Variables for genotypes at one of two loci, by the bird's variable and the locus."""
+    sums: dict[tuple[tuple[int | None, float], ...], Candidate | None] = field(default_factory=dict)
+    """Possible parents of counted chicks as one, by their variables and shares."""
     _gametes: dict[Sex, Gametes] = field(init=False)
     _sizes: dict[Sex | None, int] = field(init=False)
 
@@ -213,7 +219,8 @@ class Builder:
 
         It hangs on the parents' genotypes at its own locus alone, so of two linked loci each
         parent gets a variable for that one. One factor joins them all where that is narrow; else
-        each chick has stand-ins of its own, as a banded one would.
+        the mean of their gametes is summed up bird by bird, which tells as much unless some chicks
+        die; else each chick has stand-ins of its own, as a banded one would.
         """
         apart = len(self.stretch.loci) > 1 and not any(locus.dies for locus in self.stretch.loci)
         stretch = Stretch((self.stretch.loci[place],)) if apart else self.stretch
@@ -228,11 +235,40 @@ class Builder:
         if prod(len(one.gametes) for side in sides for one in side) <= COUNT_STATES_MAX:
             self._join(count, own, sides)
             return
+        means = [None if any(one.dies for one in stretch.loci) else self._mean(s) for s in sides]
+        if None not in means:
+            self._join(count, own, [[one] for one in means if one is not None])
+            return
         for weights, chicks in count.classes:
             single = replace(count, classes=((weights, 1),))
             for _ in range(chicks):
                 drawn = [side if len(side) == 1 else [self._stand_in(side)] for side in sides]
                 self._join(single, own, drawn)
+
+    def _mean(self, side: list[Candidate]) -> Candidate | None:
+        """Return all of one side as one whose gametes are their mean; ``None`` if of many values.
+
+        Each bird adds its part of the gametes to the sum of those before it.
+        """
+        key = tuple((one.variable, one.share) for one in side)
+        if key in self.sums:
+            return self.sums[key]
+        first = side[0]
+        sums = tuple(tuple(p * first.share for p in gamete) for gamete in first.gametes)
+        steps = []
+        for one in side[1:]:
+            sums, table = sum_step(sums, one.gametes, one.share)
+            steps.append((one, table, len(sums)))
+            if len(sums) > SUM_STATES_MAX:
+                self.sums[key] = None
+                return None
+        variable = first.variable
+        for one, table, states in steps:
+            held = [at for at in (variable, one.variable) if at is not None]
+            variable = self.network.variable(states)
+            self.network.add(table, *held, variable)
+        self.sums[key] = Candidate(sums, 1.0, variable)
+        return self.sums[key]
 
     def _genotype_of(self, bird: str, place: int, *, apart: bool) -> int:
         """The variable of a bird, or (``apart``) one for its genotype at one locus alone."""

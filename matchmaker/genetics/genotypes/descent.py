@@ -248,6 +248,34 @@ def pen_count_table(
     return Table(logs)
 
 
+@lru_cache(maxsize=1024)
+def sum_step(sums: Gametes, gametes: Gametes, share: float) -> tuple[Gametes, Table]:
+    """Add a bird's part of the gametes to a sum: the values it may have then, and which is whose.
+
+    Axes of the table: values of the sum before, states of the bird, values of the sum with it.
+
+    Examples
+    --------
+    Two birds, each with half of the chicks and 0, 1 or 2 copies: 0 to 4 copies together.
+
+    >>> from matchmaker.genetics.loci.inheritance import Inheritance
+    >>> from matchmaker.genetics.genotypes.transmission import Stretch
+    >>> gametes = Stretch((Inheritance(z_linked=False),)).gametes(Sex.HEN)
+    >>> half = tuple(tuple(p / 2 for p in gamete) for gamete in gametes)
+    >>> sums, table = sum_step(half, gametes, 0.5)
+    >>> sorted(copies for _, copies in sums)
+    [0.0, 0.25, 0.5, 0.75, 1.0]
+    >>> [sums[at][1] for at in table.values[1].argmax(axis=1)]
+    [0.25, 0.5, 0.75]
+    """
+    added = np.array(sums)[:, None, :] + share * np.array(gametes)[None, :, :]
+    flat = added.reshape(-1, added.shape[2])
+    # Rounded to find the same values, kept as they are: roundings would add up to new ones.
+    _, first, whose = np.unique(flat.round(9), axis=0, return_index=True, return_inverse=True)
+    table = np.eye(len(first))[whose.reshape(added.shape[:2])]
+    return tuple(map(tuple, flat[first].tolist())), Table.of(table)
+
+
 def _places_of(stretch: Stretch, role: Sex, sex: Sex | None) -> list[int]:
     """Where the states of one sex stand among those of a bird that may be of unknown sex."""
     states = stretch.states(sex)
