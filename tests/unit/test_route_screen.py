@@ -119,7 +119,7 @@ class TestSkarnFarm:
     def test_what_hides_is_told_once_for_both_sexes(self) -> None:
         text = plain(screen(answer_for("skarn-farm")))
         assert text.count("It shows again where carriers") == 1
-        assert "Waiting for chicks of a carrier and a langshan bird" in text
+        assert "Waiting for chicks of a carrier and a Langshan bird" in text
 
     def test_test_matings_are_told_with_their_chicks(self) -> None:
         text = plain(screen(answer_for("skarn-farm"), "no-dna"))
