@@ -25,7 +25,7 @@ from matchmaker.hatch.records import (
     seen_rows,
 )
 from matchmaker.hatch.sets import EggChange, SetRow, check_against_row, egg_change, find_set
-from matchmaker.hatch.told import Told, check_told
+from matchmaker.hatch.told import NEW_ROW, Told, check_told
 from matchmaker.tables.amend import Amendment, amended, text_file
 from matchmaker.tables.records import EggRecord
 from matchmaker.tables.write_together import Replaced, write_together
@@ -40,9 +40,6 @@ if TYPE_CHECKING:
     from matchmaker.tables.folder import FolderTables
 
 TABLES: Final = ("eggs", "birds", "seen")
-
-NEW_ROW: Final = 1_000_000
-"""Rows that a set gets now are numbered from here on while the rest is worked out."""
 
 
 class UnfitHatchError(InputError):

@@ -7,6 +7,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.hatch.bands import whole_range
+from matchmaker.hatch.told import NEW_ROW
 from matchmaker.rebalance.clock import days
 from matchmaker.rebalance.eggs import HATCH_DAYS
 from matchmaker.tables.amend import written_date
@@ -112,7 +113,7 @@ def _only_open(told: Told, tables: FolderTables, waiting: list[EggRecord]) -> Eg
 
 
 def _refuse_several(told: Told, tables: FolderTables, rows: list[EggRecord]) -> None:
-    listed = ", ".join(f"row {egg.row} ({_of(egg)})" for egg in rows)
+    listed = ", ".join(f"{_row(egg)} ({_of(egg)})" for egg in rows)
     told.refuse(
         "set_on",
         told.set_on or "",
@@ -122,6 +123,14 @@ def _refuse_several(told: Told, tables: FolderTables, rows: list[EggRecord]) -> 
     )
 
 
+def _row(egg: EggRecord) -> str:
+    return f"row {egg.row}" if egg.row < NEW_ROW else "an earlier row here"
+
+
+def _at(egg: EggRecord, tables: FolderTables) -> str:
+    return f"{_file(tables)} row {egg.row}" if egg.row < NEW_ROW else "an earlier row here"
+
+
 def _of(egg: EggRecord) -> str:
     hen = f", hen {egg.hen}" if egg.hen else ""
     return f"set on {egg.set_on}{hen}" if egg.set_on else f"no day of setting{hen}"
@@ -129,7 +138,7 @@ def _of(egg: EggRecord) -> str:
 
 def _known_sets(tables: FolderTables, told: Told) -> str:
     last = [egg for egg in tables.eggs if egg.pen == told.pen][-3:]
-    listed = "; ".join(f"row {egg.row}, {_of(egg)}" for egg in last)
+    listed = "; ".join(f"{_row(egg)}, {_of(egg)}" for egg in last)
     return f" (last of this pen: {listed})" if last else ""
 
 
@@ -152,7 +161,7 @@ def check_against_row(told: Told, found: SetRow, tables: FolderTables) -> None:
             told.refuse(
                 name,
                 new,
-                f"{_file(tables)} row {record.row} says {old}",
+                f"{_at(record, tables)} says {old}",
                 f"if {old} is wrong, mend it there; else leave {name} out",
             )
     _check_collected(told, record, tables)
@@ -175,19 +184,19 @@ def _check_collected(told: Told, record: EggRecord | None, tables: FolderTables)
             told.refuse(
                 "collected",
                 new,
-                f"{_file(tables)} row {record.row} says {old}",
+                f"{_at(record, tables)} says {old}",
                 f"if {old} is wrong, mend it there; else leave the days out",
             )
 
 
 def _check_numbers(told: Told, found: SetRow, tables: FolderTables) -> None:
     """The numbers told and those of the row, each no more than the one before."""
-    at = f"{_file(tables)} row {found.record.row} and this" if found.record else "these"
+    at = f" ({_at(found.record, tables)})" if found.record else ""
     numbers = [(name, _number(told, found, name)) for name in NUMBERS]
     given = [(name, number) for name, number in numbers if number is not None]
     for (more, most), (name, number) in pairwise(given):
         if number > most:
-            told.refuse(name, number, f"more than the {most} {more} of {at}", "mend one of the two")
+            told.refuse(name, number, f"more than the {most} {more}{at}", "mend one of the two")
     hatched = _number(told, found, "hatched")
     counts = [sum(told.whole(locus).values()) for locus in told.loci]
     most = max([len(told.chicks), *counts], default=0)

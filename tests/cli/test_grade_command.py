@@ -62,7 +62,7 @@ def test_the_fen(tmp_path: Path) -> None:
 
 
 def test_a_day_that_is_none_is_refused(flock: Flock) -> None:
-    with pytest.raises(UsageError, match="no day to put with --on"):
+    with pytest.raises(UsageError, match="the day to put with --on"):
         day_of(flock, "yesterday")
 
 

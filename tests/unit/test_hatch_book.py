@@ -14,9 +14,11 @@ from matchmaker.genetics.loci.catalogue import catalogue
 from matchmaker.hatch.expected import OTHERWISE, classes_of
 from matchmaker.hatch.explanations import Why
 from matchmaker.hatch.hatching import UnfitHatchError
+from matchmaker.hatch.spelling import as_booked
 from matchmaker.hatch.told import BandedChick
 from matchmaker.report.hatch_document import hatch_document, learned_sheet
 from matchmaker.report.hatch_words import class_rows, fit_verdict, one_in
+from matchmaker.tables.read import read_folder
 from matchmaker.tables.records import Sex, Status
 from tests.builders import cock, dna, hen
 from tests.cli.run import contents, read_rows
@@ -425,3 +427,24 @@ def test_screens_are_no_wider_than_80(tmp_path: Path) -> None:
 
 def test_chances_in_words() -> None:
     assert (one_in(0.0), one_in(1e-12)) == ("never", "less than 1 in 1,000,000,000")
+
+
+def test_small_letters_for_large_ones_are_no_matter(tmp_path: Path) -> None:
+    tables = read_folder(flock(tmp_path), known_loci=frozenset(catalogue()))
+    given = told("yard", dam="a1", sire="sc|x9", line="ALDER")
+    meant = as_booked(given, tables)
+    assert (meant.pen, meant.dam, meant.sire, meant.line) == ("Yard", "A1", "SC|x9", "Alder")
+    assert as_booked(told("Pond", line="New"), tables) == told("Pond", line="New")
+
+
+def test_a_set_without_an_egg_is_refused(tmp_path: Path) -> None:
+    with pytest.raises(UsageError, match="a set has one egg at least"):
+        hatched(flock(tmp_path), told(eggs=0))
+
+
+def test_a_set_of_the_same_form_is_no_row_of_the_book_yet(tmp_path: Path) -> None:
+    whole, of_hen = told("Yard"), told("Yard", dam="A1", eggs=None, hatched=1, chicks=chicks("K1"))
+    answer = hatched(flock(tmp_path), whole, of_hen)
+    assert "hen A1, set on 2 March, hatched on 23 March: a new set" in screen(answer)
+    with pytest.raises(UsageError, match="an earlier row here says 20"):
+        hatched(flock(tmp_path / "again"), whole, dataclasses.replace(of_hen, eggs=21, dam=""))
