@@ -17,8 +17,9 @@ def as_booked(told: Told, tables: FolderTables) -> Told:
     bands = [bird.bird for bird in tables.birds]
     lines = [
         *(bird.line for bird in tables.birds),
-        *(row.line for row in (*tables.pens, *tables.plan)),
-        *tables.settings.lines,
+        *(pen.line for pen in tables.pens),
+        *(row.line for row in tables.plan),
+        *(tables.settings.lines if tables.settings else ()),
     ]
     return replace(
         told,
