@@ -201,6 +201,15 @@ def test_a_folder_that_holds_something_is_not_written_to(folder: Path) -> None:
         closed(folder)
     assert contents(there) == before
     assert closed(folder, into=folder.with_name("other")).into.is_dir()
+    with pytest.raises(UsageError, match="name one beside it with --into"):
+        closed(folder, into=folder / "next")
+
+
+def test_copies_of_what_was_replaced_stay_behind(folder: Path) -> None:
+    (folder / "birds.csv.20270101-060000.bak").write_text("bird\n")
+    season = closed(folder)
+    assert not list(season.into.glob("*.bak"))
+    assert list(folder.glob("*.bak"))
 
 
 def test_without_writing_there_is_no_new_folder(folder: Path) -> None:
@@ -292,7 +301,7 @@ def test_the_screen_names_each_rule_and_the_document_each_change(
     print_closing(console_for(), season, found, written=False)
     out = " ".join(capsys.readouterr().out.split())
     for told in (
-        "Season 2027 closed on 2027-09-01. Nothing is written.",
+        "Season 2027, if it were closed on 2027-09-01 Nothing is written.",
         "Days moved a year on: year.pen_up 2028-02-01, year.collect_until 2028-04-18.",
         "old enough for the next pens (1): Y4.",
         "status culled, with the day (1): Y1.",
