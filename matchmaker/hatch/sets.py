@@ -232,7 +232,7 @@ def egg_change(told: Told, found: SetRow, parents: Parents, settings: Settings) 
 def _texts(told: Told, parents: Parents, settings: Settings) -> Iterator[tuple[str, str]]:
     yield "pen", told.pen
     yield "hen", told.dam
-    yield "cock", parents.in_pen[0] if len(parents.in_pen) == 1 else ""
+    yield "cock", _cock(told, parents)
     if not parents.assumed:
         yield "collected_from", written_date(parents.first, settings)
         yield "collected_to", written_date(parents.last, settings)
@@ -241,6 +241,12 @@ def _texts(told: Told, parents: Parents, settings: Settings) -> Iterator[tuple[s
     for name in NUMBERS:
         number = getattr(told, name)
         yield name, "" if number is None else str(number)
+
+
+def _cock(told: Told, parents: Parents) -> str:
+    """The cock of a set: the one of the pen, else (or of eggs alone) the one that was named."""
+    one = parents.in_pen[0] if len(parents.in_pen) == 1 else ""
+    return (parents.sire or one) if parents.said and not (told.chicks and one) else one
 
 
 def _is_empty(record: EggRecord, name: str) -> bool:

@@ -148,7 +148,8 @@ def check_told(told: Told) -> None:
 def _refuse_idle(told: Told) -> None:
     """Refuse what would have no effect."""
     if not (told.chicks or told.loci):
-        for name in ("sire", "hatched_on"):
+        pair = told.eggs is not None and bool(told.dam) and not set("|:") & set(told.sire)
+        for name in ("hatched_on",) if pair else ("sire", "hatched_on"):
             if getattr(told, name):
                 told.refuse(
                     name,

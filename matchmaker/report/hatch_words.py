@@ -56,7 +56,7 @@ def parents_sentences(parents: Parents) -> Iterator[str]:
     days = span_text(parents.first, parents.last)
     assumed = " (nobody wrote when; taken as the week before they were set)"
     yield f"Eggs collected {days}{assumed if parents.assumed else ''}."
-    if parents.from_plan:
+    if parents.from_plan and not (parents.said and parents.dam):
         yield "Who stood in the pen is taken from the written plan: moves.csv has nobody there."
     yield _sire_sentence(parents)
     if parents.dam:

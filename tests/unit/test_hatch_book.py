@@ -448,3 +448,14 @@ def test_a_set_of_the_same_form_is_no_row_of_the_book_yet(tmp_path: Path) -> Non
     assert "hen A1, set on 2 March, hatched on 23 March: a new set" in screen(answer)
     with pytest.raises(UsageError, match="an earlier row here says 20"):
         hatched(flock(tmp_path / "again"), whole, dataclasses.replace(of_hen, eggs=21, dam=""))
+
+
+def test_eggs_of_a_named_pair_are_set_where_the_book_has_nobody(tmp_path: Path) -> None:
+    folder = flock(tmp_path, [])
+    with pytest.raises(UsageError, match="name both parents"):
+        hatched(folder, told())
+    answer = hatched(folder, told(dam="S1", sire="SC"))
+    assert "cock = SC" in screen(answer)
+    assert "written plan" not in screen(answer)
+    with pytest.raises(UsageError, match="written down with chicks only"):
+        hatched(folder, told(dam="S1", sire="SC|SD"))
