@@ -39,7 +39,7 @@ def test_the_screen_and_the_rows_and_nothing_else_is_written(folder: Path, tmp_p
         "Young birds on 26 January 2027, for the pens to be made up on 15 Feb"
     )
     assert max(map(len, ran.lines)) <= 80
-    assert "Nothing was written to your tables" in ran.err
+    assert "Nothing is written to your tables" in ran.err
     assert contents(folder) == before
     with sheet.open(encoding="utf-8") as stream:
         rows = list(csv.DictReader(stream))
