@@ -59,7 +59,7 @@ def run_grade(folder: Path, asked: Asked) -> None:
         sheet=(asked.csv, lambda: grading_sheet(grading)),
         force=asked.force,
     )
-    note("Nothing was written to your tables: what becomes of a bird is for you to write down.")
+    note("Nothing is written to your tables: what became of a bird is yours to write down.")
 
 
 def day_of(flock: Flock, on: str) -> dt.date:

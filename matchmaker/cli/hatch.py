@@ -17,6 +17,7 @@ from matchmaker.genetics.loci.catalogue import catalogue
 from matchmaker.hatch.asked import told_of
 from matchmaker.hatch.form import read_form
 from matchmaker.hatch.hatching import UnfitHatchError
+from matchmaker.hatch.spelling import as_booked
 from matchmaker.report.hatch import print_fits, print_hatch
 from matchmaker.report.hatch_document import hatch_document, learned_sheet
 from matchmaker.report.screen import console_for
@@ -34,7 +35,8 @@ if TYPE_CHECKING:
 
 
 UNFIT: Final = (
-    "To write the chicks down now all the same, leave out --seen until you have looked again, or\n"
+    "To write the chicks down now all the same:\n"
+    "leave out --seen until you have looked again, or\n"
     "name with --sire every cock that it can have been (C04|C07)."
 )
 
@@ -60,9 +62,11 @@ def run_hatch(folder: Path, asked: Asked, form: Path | None, output: Output) -> 
         With the faults of the folder or of the form, or those that the folder would get.
     """
     tables = read_folder(folder, known_loci=frozenset(catalogue()))
-    told = _told(tables, asked, form)
+    told = [as_booked(one, tables) for one in _told(tables, asked, form)]
     if output.csv is not None and output.csv.exists() and not output.force:
-        raise WouldOverwriteError(f"{output.csv} exists already")
+        raise WouldOverwriteError(
+            f"{output.csv} exists already: name another file, or write over it with --force"
+        )
     try:
         answer = verbs.hatch(tables, told)
     except UnfitHatchError as error:

@@ -61,9 +61,9 @@ def hatch(
 ) -> None:
     """Write down eggs set, what hatched, and the banded chicks; see what they tell.
 
-    Example: matchmaker hatch --pen 2 --set-on 2027-03-02 --eggs 23 --in my-flock
+    Example: matchmaker hatch --pen 2 --set-on 2027-03-02 --eggs 23
 
-    Later: matchmaker hatch --pen 2 --hatched 17 --bands C27-001..C27-012 --seen P:single=17
+    Later: matchmaker hatch --pen 2 --hatched 17 --bands C27-001..C27-012
     """
     from matchmaker.cli.hatch import Output, run_hatch
     from matchmaker.hatch.asked import Asked

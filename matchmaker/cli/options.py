@@ -46,4 +46,6 @@ def refuse_without(option: str, others: Mapping[str, object]) -> None:
     """
     useless = [name for name, given in others.items() if given]
     if useless:
-        raise UsageError(f"only with {option}: {', '.join(useless)}")
+        raise UsageError(
+            f"{' and '.join(useless)} can only stand with {option}: add it, or leave the rest out"
+        )

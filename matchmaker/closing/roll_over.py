@@ -62,8 +62,8 @@ def next_season(
         )
     if target.resolve().is_relative_to(tables.folder.resolve()):
         raise UsageError(
-            f"{target} lies in the folder of the season that ends, which stays as it is: name one "
-            "outside it with --into"
+            f"{target} lies inside {tables.folder}, and that folder stays as it is: name one "
+            "beside it with --into"
         )
     text, changes = next_settings(_text_of(tables.folder / SETTINGS_FILE))
     texts = {SETTINGS_FILE: text}
@@ -184,5 +184,8 @@ def _plan_kept(flock: Flock) -> Mapping[str, str]:
 
 
 def _passing(names: list[str]) -> set[str]:
-    """Files another program has open leave marks that are no part of the flock."""
-    return {name for name in names if name.startswith(("~$", ".~lock."))}
+    """Marks of files another program has open, and copies kept of files that were replaced.
+
+    Those copies stay where they are, in the folder of the season that ends.
+    """
+    return {name for name in names if name.startswith(("~$", ".~lock.")) or name.endswith(".bak")}

@@ -13,6 +13,9 @@ MOST: Final = 500
 
 RANGE: Final = ".."
 
+_BETWEEN: Final = re.compile(r"\s*(?:[-–—…]| to )\s*")
+"""What else than two dots is written between the ends of a range."""
+
 _NUMBERED: Final = re.compile(r"(.*?)(\d+)(\D*)")
 
 
@@ -72,11 +75,24 @@ def whole_range(bands: Iterable[str]) -> tuple[str, str] | None:
 
 def _part(part: str) -> list[str]:
     if not is_range(part):
+        _refuse_joined(part)
         return [part]
     first, _, last = (side.strip() for side in part.partition(RANGE))
     if not first or not last or RANGE in last:
         raise BandError(f"{part} is no range of bands: write it as in C27-001..C27-012")
     return _between(first, last)
+
+
+def _refuse_joined(part: str) -> None:
+    """Refuse a range written with a dash, which would become one chick of a strange band."""
+    for at in _BETWEEN.finditer(part):
+        first, last = part[: at.start()], part[at.end() :]
+        one, two = _NUMBERED.fullmatch(first), _NUMBERED.fullmatch(last)
+        if one and two and one[1] and (one[1], one[3]) == (two[1], two[3]):
+            raise BandError(
+                f"{part} looks like a range of bands: write two dots, {first}{RANGE}{last}; if it "
+                "is one band, add its row to birds.csv yourself"
+            )
 
 
 def _between(first: str, last: str) -> list[str]:

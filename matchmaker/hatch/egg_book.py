@@ -6,7 +6,7 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from matchmaker.hatch.bands import BandError, read_bands, whole_range
-from matchmaker.hatch.sets import NEW_ROW
+from matchmaker.hatch.told import NEW_ROW
 from matchmaker.tables.records import EggRecord
 
 if TYPE_CHECKING:

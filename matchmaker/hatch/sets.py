@@ -7,6 +7,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.hatch.bands import whole_range
+from matchmaker.hatch.told import NEW_ROW
 from matchmaker.rebalance.clock import days
 from matchmaker.rebalance.eggs import HATCH_DAYS
 from matchmaker.tables.amend import written_date
@@ -25,8 +26,6 @@ HATCH_WITHIN: Final = range(HATCH_DAYS - 3, HATCH_DAYS + 4)
 """Days after setting on which chicks hatch: bantams a day or two early, stale eggs late (common
 practice, no source)."""
 
-NEW_ROW: Final = 1_000_000
-"""Rows that a set gets now are numbered from here on while the rest is worked out."""
 
 NUMBERS: Final = ("eggs", "fertile", "hatched")
 
@@ -125,6 +124,14 @@ def _refuse_several(told: Told, tables: FolderTables, rows: list[EggRecord]) -> 
     )
 
 
+def _row(egg: EggRecord) -> str:
+    return f"row {egg.row}" if egg.row < NEW_ROW else "an earlier row here"
+
+
+def _at(egg: EggRecord, tables: FolderTables) -> str:
+    return f"{_file(tables)} row {egg.row}" if egg.row < NEW_ROW else "an earlier row here"
+
+
 def _of(egg: EggRecord) -> str:
     hen = f", hen {egg.hen}" if egg.hen else ""
     return f"set on {egg.set_on}{hen}" if egg.set_on else f"no day of setting{hen}"
@@ -210,12 +217,12 @@ def _check_collected(told: Told, record: EggRecord | None, tables: FolderTables)
 
 def _check_numbers(told: Told, found: SetRow, tables: FolderTables) -> None:
     """The numbers told and those of the row, each no more than the one before."""
-    at = f"{_at(found.record, tables)} and this" if found.record else "these"
+    at = f" ({_at(found.record, tables)})" if found.record else ""
     numbers = [(name, _number(told, found, name)) for name in NUMBERS]
     given = [(name, number) for name, number in numbers if number is not None]
     for (more, most), (name, number) in pairwise(given):
         if number > most:
-            told.refuse(name, number, f"more than the {most} {more} of {at}", "mend one of the two")
+            told.refuse(name, number, f"more than the {most} {more}{at}", "mend one of the two")
     hatched = _number(told, found, "hatched")
     counts = [sum(told.whole(locus).values()) for locus in told.loci]
     most = max([len(told.chicks), *counts], default=0)
@@ -251,7 +258,7 @@ def egg_change(told: Told, found: SetRow, parents: Parents, settings: Settings) 
 def _texts(told: Told, parents: Parents, settings: Settings) -> Iterator[tuple[str, str]]:
     yield "pen", told.pen
     yield "hen", told.dam
-    yield "cock", parents.in_pen[0] if len(parents.in_pen) == 1 else ""
+    yield "cock", _cock(told, parents)
     if not parents.assumed:
         yield "collected_from", written_date(parents.first, settings)
         yield "collected_to", written_date(parents.last, settings)
@@ -260,6 +267,12 @@ def _texts(told: Told, parents: Parents, settings: Settings) -> Iterator[tuple[s
     for name in NUMBERS:
         number = getattr(told, name)
         yield name, "" if number is None else str(number)
+
+
+def _cock(told: Told, parents: Parents) -> str:
+    """The cock of a set: the one of the pen, else (or of eggs alone) the one that was named."""
+    one = parents.in_pen[0] if len(parents.in_pen) == 1 else ""
+    return (parents.sire or one) if parents.said and not (told.chicks and one) else one
 
 
 def _is_empty(record: EggRecord, name: str) -> bool:

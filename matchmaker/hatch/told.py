@@ -17,6 +17,9 @@ if TYPE_CHECKING:
 COMMAND: Final = "the command"
 """Stands for the file where the command line itself tells of a hatch."""
 
+NEW_ROW: Final = 1_000_000
+"""Rows that a set gets now are numbered from here on while the rest is worked out."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BandedChick:
@@ -145,7 +148,8 @@ def check_told(told: Told) -> None:
 def _refuse_idle(told: Told) -> None:
     """Refuse what would have no effect."""
     if not (told.chicks or told.loci):
-        for name in ("sire", "hatched_on"):
+        pair = told.eggs is not None and bool(told.dam) and not set("|:") & set(told.sire)
+        for name in ("hatched_on",) if pair else ("sire", "hatched_on"):
             if getattr(told, name):
                 told.refuse(
                     name,
@@ -178,6 +182,8 @@ def _check_counts(told: Told) -> None:
     for name, number in given:
         if number < 0:
             told.refuse(name, number, "a count cannot be below nought", "write the number")
+    if told.eggs == 0:
+        told.refuse("eggs", 0, "a set has one egg at least", "write how many were set")
     for (more, most), (name, number) in pairwise(given):
         if number > most:
             told.refuse(name, number, f"that is more than the {most} {more}", "mend one of the two")

@@ -42,7 +42,8 @@ def print_closing(console: Console, season: NextSeason, found: Check, *, written
     """Print what was changed from the old folder to the new one, rule by rule."""
     old, new = season.season - 1, season.season
     done = "The folder for" if written else "Nothing is written. The folder for"
-    say(console, f"Season {old} closed on {season.closed_on}.", style="bold")
+    closed = "closed" if written else "if it were closed"
+    say(console, f"Season {old}, {closed} on {season.closed_on}", style="bold")
     say(console, f"{done} {new}: {season.into}. The one of {old} stays as it is: {season.folder}.")
     console.print()
     for sentence in sentences(season):
@@ -110,7 +111,10 @@ def _settings(season: NextSeason) -> Iterator[str]:
     if moved:
         yield f"Days moved a year on: {', '.join(moved)}. Look whether they suit you."
     if season.by(Step.TODAY):
-        yield "today is taken out of the settings: it is then the newest day in your tables."
+        yield (
+            "The line “today” is taken out of the settings: without it today is the newest day in "
+            "your tables or the calendar's."
+        )
     if season.by(Step.ROTATION):
         yield "rotation.open is taken out: it decided for one season."
 

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from matchmaker.grade.unseen import Kind
 from matchmaker.grade.verdicts import Verdict
+from matchmaker.plan.layout import natural
 from matchmaker.report.defaults import defaults_of
 from matchmaker.report.grade_remarks import assumed_texts, counts_text, head_text, last_texts
 from matchmaker.report.grade_words import (
@@ -61,7 +62,8 @@ def print_grading(console: Console, grading: Grading) -> None:
 
 
 def _print_line(console: Console, grading: Grading, line: str) -> None:
-    own = [one for one in grading.grades if one.bird.line == line]
+    of_line = [one for one in grading.grades if one.bird.line == line]
+    own = sorted(of_line, key=lambda one: natural(one.bird.band))
     console.print()
     say(console, line, style="bold")
     columns = [

@@ -19,7 +19,7 @@ MOST_NAMED: Final = 6
 """Birds named in a remark; of more only the number is said."""
 
 PARTING: Final = (
-    "Know where they go before you part with them. Whether and how birds may be killed is a matter "
+    "before you part with {}. Whether and how birds may be killed is a matter "
     "of local rules; ask a veterinarian, also about any bird that is not well."
 )
 """The usual caution where birds leave the flock."""
@@ -71,7 +71,9 @@ def last_texts(grading: Grading) -> Iterator[str]:
         )
     gone = grading.of(Verdict.LET_GO)
     if gone:
-        yield f"To let go: {_by_sex(gone)}. {PARTING}"
+        goes = "Know where it goes" if len(gone) == 1 else "Know where they go"
+        them = "it" if len(gone) == 1 else "them"
+        yield f"To let go: {_by_sex(gone)}. {goes} {PARTING.format(them)}"
 
 
 def _some(bands: Sequence[str]) -> str:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 from matchmaker.genetics.kin.relatives import Kin
 from matchmaker.hatch.explanations import KIND_PRIOR, Why
+from matchmaker.hatch.told import NEW_ROW
 from matchmaker.report.days import day_text, span_text
 from matchmaker.report.numbers import chicks_text, percent
 from matchmaker.report.wording import listed
@@ -45,9 +46,8 @@ def set_sentence(hatch: Hatch) -> str:
     when = f", set on {day_text(hatch.found.set_on)}" if hatch.found.set_on else ""
     on = hatch.found.hatched_on
     hatched = f", hatched on {day_text(on)}" if on and (told.hatched or told.chicks) else ""
-    row = (
-        "a new set" if record is None or hatch.egg.row is None else f"row {record.row} of the eggs"
-    )
+    old = record is not None and hatch.egg.row is not None and record.row < NEW_ROW
+    row = f"row {record.row} of the eggs" if record is not None and old else "a new set"
     return f"Pen {told.pen}{of}{when}{hatched}: {row}"
 
 
@@ -56,7 +56,7 @@ def parents_sentences(parents: Parents) -> Iterator[str]:
     days = span_text(parents.first, parents.last)
     assumed = " (nobody wrote when; taken as the week before they were set)"
     yield f"Eggs collected {days}{assumed if parents.assumed else ''}."
-    if parents.from_plan:
+    if parents.from_plan and not (parents.said and parents.dam):
         yield "Who stood in the pen is taken from the written plan: moves.csv has nobody there."
     yield _sire_sentence(parents)
     if parents.dam:

@@ -23,6 +23,7 @@ from matchmaker.report.route_words import (
 )
 from matchmaker.report.screen import Column, print_rows, say
 from matchmaker.report.stopping import print_stopping
+from matchmaker.report.wording import breed_name
 from matchmaker.route.task import PROOFS
 from matchmaker.tables.records import Sex
 
@@ -68,24 +69,25 @@ def print_route(
 
 def _print_aim(console: Console, answer: Routing) -> None:
     task, settings = answer.task, answer.study.flock.settings
+    donor, recurrent = breed_name(answer.posed.donor), breed_name(settings.recurrent)
     wanted = ", ".join(
         f"{COUNTED[copies]} of {symbols_text([locus])}"
         for locus, copies in zip(task.genome.loci, task.wanted, strict=True)
     )
-    say(console, f"From {answer.posed.donor} into {settings.recurrent}: {wanted}", style="bold")
+    say(console, f"From {donor} into {recurrent}: {wanted}", style="bold")
     say(
         console,
-        f"{_times(answer)} or as much, {share_text(float(task.share))} "
-        f"{settings.recurrent} at least, in finished cocks and hens. Donor birds in the books: "
-        f"{_donors(answer)}. {task.birds} birds of each class go on.",
+        f"{_times(answer)}, or other crosses that give as much: at least "
+        f"{share_text(float(task.share))} {recurrent} in finished cocks and hens. Donor "
+        f"birds in the books: {_donors(answer)}. {task.birds} birds of each class go on.",
     )
     for text in link_sentences(answer):
         say(console, text)
     say(
         console,
         f"Of the eggs set {share_text(task.reared)} are reckoned to become chicks reared "
-        f"(matchmaker season shows your rates); the last chicks are {task.age} days old when the "
-        "next pens are made up.",
+        f"(matchmaker season shows your rates); the last chicks are {task.age} days old "
+        "when the next pens are made up.",
     )
     console.print()
 
@@ -94,7 +96,7 @@ def _times(answer: Routing) -> str:
     number = answer.posed.backcrosses
     said = f"{number} backcross{'es' if number > 1 else ''}"
     if answer.asked.backcrosses is None:
-        said += " (three to five are common practice: --backcrosses)"
+        said += " (three to five are common practice; --backcrosses asks for another number)"
     return said
 
 
@@ -232,7 +234,7 @@ def _print_lines(console: Console, answer: Routing) -> None:
 
 def line_sentences(answer: Routing, standing: Standing) -> Iterator[str]:
     """Where one line stands, what it does next, and whether the settings say otherwise."""
-    recurrent = answer.study.flock.settings.recurrent
+    recurrent = breed_name(answer.study.flock.settings.recurrent)
     counts = ". ".join(_count(standing.counts[sex], sex) for sex in (Sex.COCK, Sex.HEN))
     yield f"{standing.line}: {_stage(standing, recurrent)}. {counts}."
     if standing.route is None:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 from matchmaker.genetics.loci.locus import Look
 from matchmaker.report.locus_sentences import age_text
 from matchmaker.report.numbers import percent, share_text
+from matchmaker.report.wording import breed_name
 from matchmaker.route.pitfalls import Why
 from matchmaker.route.task import Telling, backcrosses_of
 from matchmaker.tables.records import Sex
@@ -96,7 +97,9 @@ def way_words(task: Task, way: Way) -> str:
     """A class of parents in words: whose birds, or what they carry."""
     if way.source is not None:
         kind = " (donor)" if way.donor else ""
-        named = f"{way.source.name}{kind} {BIRDS[way.sex]}"
+        breed = way.recurrent or way.donor
+        name = breed_name(way.source.name) if breed else way.source.name
+        named = f"{name}{kind} {BIRDS[way.sex]}"
         carried = "" if way.recurrent or way.donor else f" ({carried_words(task, way.mix)})"
         return named + carried
     times = backcrosses_of(way.share)
@@ -166,7 +169,7 @@ def keep_sentences(task: Task, kept: Kept) -> list[str]:
     if cell.telling in (Telling.SIGHT, Telling.LATE_SIGHT):
         wait = ", a season later" if cell.delay else ""
         doubt = "" if task.carrying(cell.mix) == 1 else f"; {_blind(task, cell)}"
-        return [f"Keep the {chicks} {told} (told {age_text(cell.days)}{wait}){doubt}."]
+        return [f"Keep the {chicks} {told} (told {_when(cell.days)}{wait}){doubt}."]
     if cell.telling is Telling.DNA:
         return [
             (
@@ -175,6 +178,11 @@ def keep_sentences(task: Task, kept: Kept) -> list[str]:
             )
         ]
     return [f"Keep the {chicks} {told}, proved by test matings.", *_proof(task, kept)]
+
+
+def _when(days: int) -> str:
+    age = age_text(days)
+    return f"at {age}" if age[0].isdigit() else age
 
 
 def _seen_first(cell: Cell) -> str:
@@ -206,7 +214,7 @@ def _proof(task: Task, kept: Kept) -> list[str]:
         (
             f"Test mating: {mate}. {counts} {judged} (95 / 99 %), all {looks}, mean "
             f"{COUNTED[test.proves]} of {locus.symbol}; {_contrary(kept)}. Judged "
-            f"{age_text(test.days)}. About {kept.tested_birds} birds are to be tested, "
+            f"{_when(test.days)}. About {kept.tested_birds} birds are to be tested, "
             f"{kept.tested_birds * cell.test_chicks} test chicks to raise."
         ),
         f"{when}.",
@@ -256,12 +264,13 @@ def after_sentence(step: Step, recurrent: str) -> str:
         for symbol, length in kept.piece.items()
     }
     piece = f"; donor's piece about {' or '.join(sorted(pieces))}" if pieces else ""
-    return f"They are {share_text(float(step.share))} {recurrent}{piece}."
+    return f"They are {share_text(float(step.share))} {breed_name(recurrent)}{piece}."
 
 
 def pitfall_sentence(task: Task, pitfall: Pitfall, recurrent: str) -> str:
     """Why a plan that looks right fails, with its chance."""
     locus = next(one for one in task.genome.loci if one.symbol == pitfall.locus)
+    recurrent = breed_name(recurrent)
     chicks = CHICKS[pitfall.sex] if pitfall.sex else "chicks"
     texts = {
         Why.HEN_GIVES_Z_TO_SONS: f"Keeping the daughters of a hen that carries {locus.symbol} and "

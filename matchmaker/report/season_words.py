@@ -133,8 +133,8 @@ def doubt_sentence(reached: Reached, guide: SeasonGuide) -> str:
         f"{goal_name(reached)}: {eggs} eggs give {ask.count} wanted chicks with a chance of "
         f"{percent(reached.chances[0])}, and all that these hens lay with no more than "
         f"{percent(reached.ceiling or 0.0)}, because parents are not proven: "
-        f"{listed(_unproven(reached, guide))}. As they turn out it is {low} to {high}. Prove them "
-        "first (matchmaker tests), or rely on proven birds."
+        f"{listed(_unproven(reached, guide))}. Depending on what they prove to be it is "
+        f"{low} to {high}. Prove them first (matchmaker tests), or rely on proven birds."
     )
 
 

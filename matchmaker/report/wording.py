@@ -38,6 +38,17 @@ PURPOSES: Final[Mapping[Purpose, str]] = {
 }
 
 
+def breed_name(breed: str) -> str:
+    """Return a breed as sentences and headings write it.
+
+    Examples
+    --------
+    >>> breed_name("sussex"), breed_name("Light Sussex")
+    ('Sussex', 'Light Sussex')
+    """
+    return breed[:1].upper() + breed[1:]
+
+
 def rule_state(broken: Broken) -> str:
     """The rule in two or three words, for a table."""
     if broken.rule is Rule.UNPROVEN and broken.facts.get("needs") == "free":

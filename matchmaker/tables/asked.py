@@ -31,5 +31,5 @@ def day_asked(text: str, settings: Settings, purpose: str) -> dt.date:
     reading = read_date(text.strip(), Hints(dates=settings.dates))
     if not isinstance(reading.value, dt.date):
         why = f"{reading.issue.problem}; {reading.issue.mend}" if reading.issue else ""
-        raise UsageError(f"no day to {purpose}: {why}")
+        raise UsageError(f"the day to {purpose} cannot be read: {why}")
     return reading.value

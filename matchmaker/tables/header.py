@@ -179,7 +179,7 @@ def _no_header(raw: RawTable, table: Table) -> Fault:
         row=first.row if first else None,
         value=", ".join(cell for cell in first.cells if cell)[:80] if first else "",
         problem="no row names the columns of this table" if first else "the table is empty",
-        mend=f"write a first row with the columns {needed}",
+        mend=f"write a first row that names the columns, {needed} among them",
     )
 
 

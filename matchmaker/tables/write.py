@@ -37,7 +37,9 @@ def write_text_atomically(
     path = path.resolve()
     exists = path.exists()
     if exists and not overwrite:
-        raise WouldOverwriteError(f"{path} exists already")
+        raise WouldOverwriteError(
+            f"{path} exists already: name another file, or write over it with --force"
+        )
     temporary = path.with_name(f".{path.name}.{os.getpid()}.tmp")
     try:
         _write_to_disk(temporary, text)

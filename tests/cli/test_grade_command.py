@@ -39,7 +39,7 @@ def test_the_screen_and_the_rows_and_nothing_else_is_written(folder: Path, tmp_p
         "Young birds on 26 January 2027, for the pens to be made up on 15 Feb"
     )
     assert max(map(len, ran.lines)) <= 80
-    assert "Nothing was written to your tables" in ran.err
+    assert "Nothing is written to your tables" in ran.err
     assert contents(folder) == before
     with sheet.open(encoding="utf-8") as stream:
         rows = list(csv.DictReader(stream))
@@ -62,7 +62,7 @@ def test_the_fen(tmp_path: Path) -> None:
 
 
 def test_a_day_that_is_none_is_refused(flock: Flock) -> None:
-    with pytest.raises(UsageError, match="no day to put with --on"):
+    with pytest.raises(UsageError, match="the day to put with --on"):
         day_of(flock, "yesterday")
 
 

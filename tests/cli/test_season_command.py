@@ -62,4 +62,4 @@ def test_files_are_replaced_only_by_force(tmp_path: Path) -> None:
 def test_a_certainty_that_is_none_is_refused(tmp_path: Path) -> None:
     ran = run("season", "--in", tmp_path, "--certainty", "95")
     assert ran.code == ExitCode.USAGE
-    assert "--certainty" in ran.err
+    assert "'--certainty': 0.999 is the most it can be" in ran.err

@@ -196,7 +196,7 @@ def test_a_stay_of_a_bird_that_is_gone_ends_with_it(folder: Path) -> None:
 def test_the_next_folder_does_not_go_into_this_one(folder: Path, name: str) -> None:
     (folder / "old" / "deep").mkdir(parents=True)
     before = sorted(folder.rglob("*"))
-    with pytest.raises(UsageError, match="lies in the folder of the season that ends"):
+    with pytest.raises(UsageError, match="and that folder stays as it is"):
         closed(folder, into=folder / name)
     assert sorted(folder.rglob("*")) == before
 
@@ -247,6 +247,15 @@ def test_a_folder_that_holds_something_is_not_written_to(folder: Path) -> None:
         closed(folder)
     assert contents(there) == before
     assert closed(folder, into=folder.with_name("other")).into.is_dir()
+    with pytest.raises(UsageError, match="name one beside it with --into"):
+        closed(folder, into=folder / "next")
+
+
+def test_copies_of_what_was_replaced_stay_behind(folder: Path) -> None:
+    (folder / "birds.csv.20270101-060000.bak").write_text("bird\n")
+    season = closed(folder)
+    assert not list(season.into.glob("*.bak"))
+    assert list(folder.glob("*.bak"))
 
 
 def test_without_writing_there_is_no_new_folder(folder: Path) -> None:
@@ -338,7 +347,7 @@ def test_the_screen_names_each_rule_and_the_document_each_change(
     print_closing(console_for(), season, found, written=False)
     out = " ".join(capsys.readouterr().out.split())
     for told in (
-        "Season 2027 closed on 2027-09-01. Nothing is written.",
+        "Season 2027, if it were closed on 2027-09-01 Nothing is written.",
         "Days moved a year on: year.pen_up 2028-02-01, year.collect_until 2028-04-18.",
         "old enough for the next pens (1): Y4.",
         "status culled, with the day (1): Y1.",

@@ -14,6 +14,7 @@ from matchmaker.genetics.loci.catalogue import catalogue
 from matchmaker.hatch.expected import OTHERWISE, classes_of
 from matchmaker.hatch.explanations import Why
 from matchmaker.hatch.hatching import UnfitHatchError
+from matchmaker.hatch.spelling import as_booked
 from matchmaker.hatch.told import BandedChick
 from matchmaker.report.hatch_document import hatch_document, learned_sheet
 from matchmaker.report.hatch_words import (
@@ -23,6 +24,7 @@ from matchmaker.report.hatch_words import (
     one_in,
     unsure_sentence,
 )
+from matchmaker.tables.read import read_folder
 from matchmaker.tables.records import Sex, Status
 from tests.builders import cock, dna, hen
 from tests.cli.run import contents, read_rows
@@ -541,3 +543,35 @@ def test_daughters_alone_are_no_odd_hatch(tmp_path: Path) -> None:
     unsure = hatched(folder, told(hatched=18, chicks=banded, sire="UC", dam="SH", line="Alder"))
     (fit,) = unsure.prepared.fits
     assert "a daughter is gold with 0 % to 100 %" in " ".join(unsure_sentence(fit))
+
+
+def test_small_letters_for_large_ones_are_no_matter(tmp_path: Path) -> None:
+    tables = read_folder(flock(tmp_path), known_loci=frozenset(catalogue()))
+    given = told("yard", dam="a1", sire="sc|x9", line="ALDER")
+    meant = as_booked(given, tables)
+    assert (meant.pen, meant.dam, meant.sire, meant.line) == ("Yard", "A1", "SC|x9", "Alder")
+    assert as_booked(told("Pond", line="New"), tables) == told("Pond", line="New")
+
+
+def test_a_set_without_an_egg_is_refused(tmp_path: Path) -> None:
+    with pytest.raises(UsageError, match="a set has one egg at least"):
+        hatched(flock(tmp_path), told(eggs=0))
+
+
+def test_a_set_of_the_same_form_is_no_row_of_the_book_yet(tmp_path: Path) -> None:
+    whole, of_hen = told("Yard"), told("Yard", dam="A1", eggs=None, hatched=1, chicks=chicks("K1"))
+    answer = hatched(flock(tmp_path), whole, of_hen)
+    assert "hen A1, set on 2 March, hatched on 23 March: a new set" in screen(answer)
+    with pytest.raises(UsageError, match="another row of this set says 20"):
+        hatched(flock(tmp_path / "again"), whole, dataclasses.replace(of_hen, eggs=21, dam=""))
+
+
+def test_eggs_of_a_named_pair_are_set_where_the_book_has_nobody(tmp_path: Path) -> None:
+    folder = flock(tmp_path, [])
+    with pytest.raises(UsageError, match="name both parents"):
+        hatched(folder, told())
+    answer = hatched(folder, told(dam="S1", sire="SC"))
+    assert "cock = SC" in screen(answer)
+    assert "written plan" not in screen(answer)
+    with pytest.raises(UsageError, match="written down with chicks only"):
+        hatched(folder, told(dam="S1", sire="SC|SD"))

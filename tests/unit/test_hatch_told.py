@@ -49,6 +49,9 @@ def test_a_range_is_all_bands_between_its_ends(low: int, more: int, prefix: str)
         ("C01..C100", "unequal length"),
         ("C1..C999", "999 bands"),
         ("C1,C1", "named twice"),
+        ("C27-001-C27-012", r"write two dots, C27-001\.\.C27-012"),
+        ("27-001 – 27-004", r"write two dots, 27-001\.\.27-004"),
+        ("C1 to C4", r"write two dots, C1\.\.C4"),
         ("C1..C4,C3", "named twice"),
     ],
 )
@@ -124,7 +127,7 @@ def test_the_words_of_the_command() -> None:
     ("words", "says"),
     [
         ({"set_on": "soon"}, "soon is not a date"),
-        ({"collected": "2027-02-23..x"}, r"no day to collect eggs \(--collected FIRST..LAST\)"),
+        ({"collected": "2027-02-23..x"}, r"the day to collect eggs \(--collected FIRST..LAST\)"),
         ({"bands": ["C4..C1"]}, "--bands: C4..C1 goes backwards"),
         ({"bands": ["C1"], "dead": ["C2"]}, "--dead: C2 is not among the bands"),
         ({"bands": ["C1"], "dead": ["C1"], "sold": ["C1"]}, "--dead and --sold both name C1"),

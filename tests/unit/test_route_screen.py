@@ -112,7 +112,7 @@ class TestSkarnFarm:
         assert juniper.perhaps == Fraction(3, 4)
         text = plain(screen(answer_for("skarn-farm")))
         assert (
-            "Juniper: carriers up to 50 % langshan (first cross); birds that perhaps carry up to "
+            "Juniper: carriers up to 50 % Langshan (first cross); birds that perhaps carry up to "
             "75 %." in text
         )
 
@@ -132,7 +132,7 @@ class TestSkarnFarm:
     def test_what_hides_is_told_once_for_both_sexes(self) -> None:
         text = plain(screen(answer_for("skarn-farm")))
         assert text.count("It shows again where carriers") == 1
-        assert "Waiting for chicks of a carrier and a langshan bird" in text
+        assert "Waiting for chicks of a carrier and a Langshan bird" in text
 
     def test_test_matings_are_told_with_their_chicks(self) -> None:
         text = plain(screen(answer_for("skarn-farm"), "no-dna"))
