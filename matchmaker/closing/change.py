@@ -26,6 +26,7 @@ class Step(StrEnum):
     RELEASED = "released"
     LINE = "line"
     NO_LINE = "no-line"
+    NO_SEX = "no-sex"
     PENS_ENDED = "pens-ended"
     WISH_ENDED = "wish-ended"
     WISH_OF_GONE = "wish-of-gone"

@@ -71,6 +71,9 @@ def bird_changes(closing: Closing) -> tuple[tuple[Change, ...], Amendment]:
             if status.new != status.old:
                 cells[record.row, "status"] = status.new
             cells |= _with_status(closing, status)
+            if record.sex is None and status.new == Status.BREEDER:
+                to = ("", "")
+                changes.append(closing.change(Step.NO_SEX, "birds", record.row, record.bird, to))
         line = None if record.line else _line(closing, record)
         if line is not None:
             changes.append(line)

@@ -25,7 +25,14 @@ from matchmaker.hatch.records import (
     check_seen,
     seen_rows,
 )
-from matchmaker.hatch.sets import EggChange, SetRow, check_against_row, egg_change, find_set
+from matchmaker.hatch.sets import (
+    EggChange,
+    SetRow,
+    check_against_row,
+    check_year,
+    egg_change,
+    find_set,
+)
 from matchmaker.hatch.told import Told, check_told
 from matchmaker.tables.amend import Amendment, amended, text_file
 from matchmaker.tables.write_together import Replaced, write_together
@@ -218,6 +225,7 @@ class _Work:
         check_bands(told, tables)
         check_seen(told, loci)
         found = find_set(told, so_far)
+        check_year(told, found.set_on, self.flock.settings)
         check_against_row(told, found, so_far, banded=self.book.banded(found.record))
         record = found.record
         written = (record.collected_from, record.collected_to) if record else (None, None)

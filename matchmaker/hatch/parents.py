@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
+from matchmaker.hatch.old_plan import refuse_old_plan
 from matchmaker.rebalance.clock import days
 from matchmaker.rebalance.diary import Diary, Stay
 from matchmaker.rebalance.eggs import SET_WITHIN
@@ -184,28 +185,10 @@ def _diary(flock: Flock, told: Told, first: dt.date, last: dt.date) -> tuple[Dia
         for day in span
     )
     if not written:
-        _refuse_old_plan(flock, told)
+        refuse_old_plan(flock, told)
         stays += _of_plan(flock, stays)
     diary = Diary(stays=tuple(stays), cocks=cocks, told_apart=known, waits=waits_of(flock))
     return diary, not written
-
-
-def _refuse_old_plan(flock: Flock, told: Told) -> None:
-    """Refuse a plan of an earlier season: its cocks would become sires of this one's chicks."""
-    birds, up = flock.by_band(), flock.settings.pen_up
-    rows = [row for row in flock.tables.plan if row.pen == told.pen]
-    for row in () if told.sire and told.dam else rows:
-        for band in (row.cock, row.hen):
-            left = birds[band].record.left_on
-            if not birds[band].alive_here and left is not None and left < up:
-                told.refuse(
-                    "pen",
-                    told.pen,
-                    f"moves.csv has no hen in it on those days, and the plan is an older one: "
-                    f"{band} (row {row.row}) had left on {left}, before the pens were made up",
-                    "keep this season's plan first (matchmaker plan --pen-up DATE), write in "
-                    "moves.csv who was there, or name both parents",
-                )
 
 
 def _of_plan(flock: Flock, stays: list[Stay]) -> Iterator[Stay]:

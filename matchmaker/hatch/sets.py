@@ -124,14 +124,6 @@ def _refuse_several(told: Told, tables: FolderTables, rows: list[EggRecord]) -> 
     )
 
 
-def _row(egg: EggRecord) -> str:
-    return f"row {egg.row}" if egg.row < NEW_ROW else "an earlier row here"
-
-
-def _at(egg: EggRecord, tables: FolderTables) -> str:
-    return f"{_file(tables)} row {egg.row}" if egg.row < NEW_ROW else "an earlier row here"
-
-
 def _of(egg: EggRecord) -> str:
     hen = f", hen {egg.hen}" if egg.hen else ""
     return f"set on {egg.set_on}{hen}" if egg.set_on else f"no day of setting{hen}"
@@ -292,3 +284,20 @@ def _band_cells(
         return {"first_band": spans[0], "last_band": spans[1]}, False
     joined = whole_range([record.last_band, *(chick.band for chick in told.chicks)])
     return ({"last_band": spans[1]}, False) if joined else ({}, True)
+
+
+def check_year(told: Told, set_on: dt.date | None, settings: Settings) -> None:
+    """Refuse a day of setting that lies far from the season: a slip of the pen, or another folder.
+
+    Raises
+    ------
+    UsageError, InputError
+        If the day is neither of the season's year nor of the one before.
+    """
+    if set_on is not None and set_on.year not in {settings.season - 1, settings.season}:
+        told.refuse(
+            "set_on",
+            set_on,
+            f"the season of this folder is {settings.season}",
+            "mend the year, or take the folder of that season (season --close makes it)",
+        )

@@ -33,6 +33,7 @@ _OF_BIRDS: Final = {
     Step.PENS_ENDED: (
         "Taken out of their pens on that day (or when they left), no other being written"
     ),
+    Step.NO_SEX: "Their sex is not written, and no pen can take them before it is: see birds.csv",
     Step.NO_LINE: "No line is written and the plan does not tell it: write one in birds.csv",
 }
 """What is said before the bands."""

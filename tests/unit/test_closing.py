@@ -44,7 +44,7 @@ def birds() -> list[Row]:
         chick("Y1", "hen", "C1", "H1", "Alder", **young),
         chick("Y2", "cock", "C2", "H2", "", **young),
         chick("Y3", "hen", "C1", "H1", "Alder", **{**young, "hatched": "2027-09-01"}),
-        chick("Y4", "cock", "C1|C2", "H1|H2", "", **young),
+        chick("Y4", "", "C1|C2", "H1|H2", "", **young),
         cock("Q1", status="quarantine", release_on="2027-03-01"),
         cock("Q2", status="quarantine", release_on="2027-12-01"),
         hen("D1", status="dead", left_on="2027-03-03"),
@@ -114,6 +114,7 @@ def test_every_rule_does_what_it_says_and_no_more(folder: Path) -> None:
     assert {band: {**was[band], **expected.get(band, {})} for band in was} == now
     assert of(season, Step.STILL_YOUNG) == ["Y3"], "153 days on 1 February, 180 are asked"
     assert of(season, Step.NO_LINE) == ["Y4"], "its parents have rows for two lines"
+    assert of(season, Step.NO_SEX) == ["Y4"]
     stays = read_rows(season.into / "moves.csv")
     assert [stay["moved_out"] for stay in stays] == ["2027-09-01", "2027-05-01"]
     wishes = [row["wish"] for row in read_rows(season.into / "wishes.csv")]

@@ -163,3 +163,13 @@ def test_refusals_say_what_is_wrong(tmp_path: Path, more: dict[str, Any], says: 
 def test_no_cock_at_all_is_refused(tmp_path: Path) -> None:
     with pytest.raises(UsageError, match="no cock was with the hens"):
         parents(tmp_path, [stay("S1", "Orchard")])
+
+
+def test_a_plan_of_crossings_that_are_not_open_is_an_older_one(tmp_path: Path) -> None:
+    """Carrier with carrier, in a season in which both lines are backcrossed."""
+    plan = [{"pen": "Orchard", "line": "Alder", "cock": "AC", "hen": "A1", "why": ""}]
+    with pytest.raises(UsageError, match=r"older one: no row .* takes A1 with AC \(row 2\)"):
+        parents(tmp_path / "closed", [], {"plan": plan})
+    allowed = [{"bird": "A1", "with": "AC", "wish": "allow", "why": "our only pair"}]
+    found = parents(tmp_path / "allowed", [], {"plan": plan, "wishes": allowed})
+    assert found.sire == "AC"

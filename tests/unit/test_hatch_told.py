@@ -18,7 +18,8 @@ from matchmaker.hatch.seen_text import SeenError, read_seen
 from matchmaker.hatch.told import BandedChick, Told, check_told
 from matchmaker.settings import Settings
 from matchmaker.tables.records import Sex, Status
-from tests.unit.hatch_flocks import chicks, counted
+from tests.unit.hatch_flocks import SET, chicks, counted, flock, hatched
+from tests.unit.hatch_flocks import told as told_of_hatch
 from tests.unit.tables_helpers import xlsx
 
 if TYPE_CHECKING:
@@ -293,3 +294,10 @@ def test_a_class_counted_by_two_options_is_refused() -> None:
     words = Asked(pen="2", seen=["P:pea=9,single=2", "P:pea=3"])
     with pytest.raises(UsageError, match="P:pea is counted as 9 and as 3"):
         told_of(words, SETTINGS)
+
+
+@pytest.mark.parametrize("year", [2025, 2028])
+def test_a_set_of_another_year_is_a_slip(tmp_path: Path, year: int) -> None:
+    folder = flock(tmp_path)
+    with pytest.raises(UsageError, match=r"the season of this folder is 2027\. Mend the year"):
+        hatched(folder, told_of_hatch(set_on=SET.replace(year=year)))
