@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.report.numbers import share_text
@@ -13,6 +14,7 @@ from matchmaker.report.route_words import (
     after_sentence,
     amount_sentences,
     chicks_sentence,
+    fraction_text,
     keep_sentences,
     marker_sentence,
     none_sentence,
@@ -23,6 +25,7 @@ from matchmaker.report.route_words import (
 )
 from matchmaker.report.screen import Column, print_rows, say
 from matchmaker.report.stopping import print_stopping
+from matchmaker.route.steps import kept_for_ever
 from matchmaker.route.task import PROOFS
 from matchmaker.tables.records import Sex
 
@@ -157,9 +160,11 @@ def end_sentence(answer: Routing, route: Route) -> str:
         for locus, copies in zip(answer.task.genome.loci, answer.task.wanted, strict=True)
         if copies == 1
     ]
+    part = kept_for_ever(answer.task, route.found.cock)
+    wanted = "half" if part == Fraction(1, 2) else fraction_text(part)
     return (
         f"At the end: {cock}, and {hen}. One copy of {' and '.join(singles)} is wanted, and that "
-        "never breeds true: carrier × free, half of the chicks as wanted, for ever."
+        f"never breeds true: carrier × free, {wanted} of the chicks as wanted, for ever."
     )
 
 
@@ -258,6 +263,8 @@ def _stage(standing: Standing, recurrent: str) -> str:
     times = standing.backcrosses
     stage = "donor birds" if times < 0 else "first cross" if times == 0 else f"backcross {times}"
     said = f"; birds that perhaps carry {perhaps}" if perhaps else ""
+    if not standing.share:
+        return f"only {stage} surely carry{said}"
     return f"carriers up to {share_text(float(standing.share))} {recurrent} ({stage}){said}"
 
 
