@@ -257,6 +257,8 @@ def line_sentences(answer: Routing, standing: Standing) -> Iterator[str]:
 def _stage(standing: Standing, recurrent: str) -> str:
     """How far a line's carriers have come, and birds that perhaps carry where they are further."""
     perhaps = "" if standing.perhaps is None else f"up to {share_text(float(standing.perhaps))}"
+    if standing.share is None and standing.perhaps == 0:
+        return "no bird that surely carries; donor birds perhaps do"
     if standing.share is None:
         said = f"; birds that perhaps carry {perhaps} {recurrent}" if perhaps else ""
         return f"no bird that surely carries{said}"

@@ -254,3 +254,10 @@ def test_two_genes_wanted_once_are_in_a_quarter_of_the_chicks(tmp_path: Path) ->
     assert "carrier × free, 1/4 of the chicks as wanted, for ever." in text
     assert "donor's piece about 97 cM around Cp and 52 cM around Cr." in text
     assert "Alder: only donor birds surely carry. Cocks: 1 carrying." in text
+
+
+def test_donor_birds_of_one_copy_by_chance_are_not_called_carriers(tmp_path: Path) -> None:
+    birds = [cock("SC"), hen("SH"), hen("DH", "Alder", "araucana"), cock("DC", "Alder", "araucana")]
+    top = 'season = 2027\nrecurrent = "sussex"\ntarget = {Bl = 1}\n'
+    text = plain(screen(verbs.route(write_flock(tmp_path, birds, "", top))))
+    assert "Alder: no bird that surely carries; donor birds perhaps do. Cocks: 0" in text
