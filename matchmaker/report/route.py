@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.report.numbers import share_text
@@ -13,6 +14,7 @@ from matchmaker.report.route_words import (
     after_sentence,
     amount_sentences,
     chicks_sentence,
+    fraction_text,
     keep_sentences,
     marker_sentence,
     none_sentence,
@@ -24,6 +26,7 @@ from matchmaker.report.route_words import (
 from matchmaker.report.screen import Column, print_rows, say
 from matchmaker.report.stopping import print_stopping
 from matchmaker.report.wording import breed_name
+from matchmaker.route.steps import kept_for_ever
 from matchmaker.route.task import PROOFS
 from matchmaker.tables.records import Sex
 
@@ -159,9 +162,11 @@ def end_sentence(answer: Routing, route: Route) -> str:
         for locus, copies in zip(answer.task.genome.loci, answer.task.wanted, strict=True)
         if copies == 1
     ]
+    part = kept_for_ever(answer.task, route.found.cock)
+    wanted = "half" if part == Fraction(1, 2) else fraction_text(part)
     return (
         f"At the end: {cock}, and {hen}. One copy of {' and '.join(singles)} is wanted, and that "
-        "never breeds true: carrier × free, half of the chicks as wanted, for ever."
+        f"never breeds true: carrier × free, {wanted} of the chicks as wanted, for ever."
     )
 
 
@@ -254,12 +259,16 @@ def line_sentences(answer: Routing, standing: Standing) -> Iterator[str]:
 def _stage(standing: Standing, recurrent: str) -> str:
     """How far a line's carriers have come, and birds that perhaps carry where they are further."""
     perhaps = "" if standing.perhaps is None else f"up to {share_text(float(standing.perhaps))}"
+    if standing.share is None and standing.perhaps == 0:
+        return "no bird that surely carries; donor birds perhaps do"
     if standing.share is None:
         said = f"; birds that perhaps carry {perhaps} {recurrent}" if perhaps else ""
         return f"no bird that surely carries{said}"
     times = standing.backcrosses
     stage = "donor birds" if times < 0 else "first cross" if times == 0 else f"backcross {times}"
     said = f"; birds that perhaps carry {perhaps}" if perhaps else ""
+    if not standing.share:
+        return f"only {stage} surely carry{said}"
     return f"carriers up to {share_text(float(standing.share))} {recurrent} ({stage}){said}"
 
 

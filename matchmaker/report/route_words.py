@@ -258,12 +258,15 @@ def _two(numbers: dict[float, int | None]) -> str:
 
 def after_sentence(step: Step, recurrent: str) -> str:
     """What the chicks are worth in the long run: share, and the donor's piece."""
-    pieces = {
-        f"{length:.0f} cM around {symbol}"
-        for kept in step.kept
-        for symbol, length in kept.piece.items()
-    }
-    piece = f"; donor's piece about {' or '.join(sorted(pieces))}" if pieces else ""
+    pieces: dict[str, set[int]] = {}
+    for kept in step.kept:
+        for symbol, length in kept.piece.items():
+            pieces.setdefault(symbol, set()).add(round(length))
+    told = [
+        f"{' or '.join(map(str, sorted(lengths)))} cM around {symbol}"
+        for symbol, lengths in sorted(pieces.items())
+    ]
+    piece = f"; donor's piece about {' and '.join(told)}" if told else ""
     return f"They are {share_text(float(step.share))} {breed_name(recurrent)}{piece}."
 
 

@@ -9,7 +9,7 @@ from matchmaker.report.wording import listed
 from matchmaker.season.shrinkage import PRIOR_EGGS
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from matchmaker.season.guide import SeasonGuide
     from matchmaker.season.rates import Rate
@@ -52,17 +52,26 @@ def rate_remarks(guide: SeasonGuide) -> Iterator[str]:
         )
     if rates.too_many:
         yield (
-            f"eggs.csv, rows {listed([str(row) for row in rates.too_many])}: more eggs than their "
+            f"eggs.csv, {_rows(rates.too_many)}: more eggs than their "
             "hens can lay in those days; look at hens or dates. Their hatch counts all the same."
         )
     if guide.doubtful:
         yield (
-            f"eggs.csv, rows {listed([str(row) for row in guide.doubtful])}: set this season, but "
+            f"eggs.csv, {_rows(guide.doubtful)}: set this season, but "
             "whose they are is not certain, so they count for no line."
+        )
+    for row, (doubtful, eggs) in guide.partly_doubtful.items():
+        yield (
+            f"eggs.csv, row {row}: about {doubtful} of the {eggs} eggs count for no line: they may "
+            "be of another cock than the rest, or of a hen that no row of matings takes with him."
         )
     left = rates.fertility.left_out
     if left and rates.fertility.sets:
         yield f"{left} of the sets tell no fertility: write how many were fertile at candling."
+
+
+def _rows(numbers: Sequence[int]) -> str:
+    return f"row{'s' if len(numbers) > 1 else ''} {listed([str(row) for row in numbers])}"
 
 
 def egg_sentence(guide: SeasonGuide) -> str:

@@ -48,9 +48,9 @@ def print_stopping(console: Console, lines: Sequence[Stopping], breed: str) -> N
         f"{breed.capitalize()}: "
         "their expected share, and between which shares 95 in 100 of them lie. Piece: the "
         "donor's chromosome around the gene, in centimorgans. Inbreeding: theirs, mean of the "
-        f"least related pairs. Chance: that a chick of these pairs is one; pairs chosen for their "
-        "genes instead may have far more, as in the route above. Chicks: hatched for a cock and a "
-        f"hen of the kind with {percent(SURE)}. This spring's parents count by what is "
+        "pairs. Pairs are those most likely to give such birds within the limit on kinship, the "
+        "least related first. Chance: that a chick of theirs is one. Chicks: hatched for a cock "
+        f"and a hen of the kind with {percent(SURE)}. This spring's parents count by what is "
         "known of them; those of a backcross are taken as known to carry, by their looks, their "
         "parents or a test.",
     )

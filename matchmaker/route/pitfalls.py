@@ -57,8 +57,9 @@ def _all(task: Task) -> Iterator[Pitfall]:
                 why=Why.DOUBLE_DOSE_HARMS, locus=locus.symbol, sex=None, chance=Fraction(1, 4)
             )
     yield from _neighbours(task)
-    if any(copies == 2 for copies in task.wanted):
-        first = task.carried[0]
+    doubled = [at for at in task.carried if task.wanted[at] == 2]
+    if doubled:
+        first = doubled[0]
         yield Pitfall(
             why=Why.CARRIERS_STAY_SINGLE,
             locus=task.genome.loci[first].symbol,

@@ -38,7 +38,7 @@ EFFORT: Final = 60_000
 """Classes that one search may look at before it gives up: a keeper waits seconds at most."""
 
 NEW_CROSS: Final = 150
-NEW_STATE: Final = 5
+NEW_STATE: Final = 12
 """What a cross worked out for the first time counts as, with each state that its chicks may have:
 of three loci it takes milliseconds."""
 

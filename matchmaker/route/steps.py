@@ -96,6 +96,20 @@ class Route:
         return self.chicks + self.test_chicks + self.dna_tests
 
 
+def kept_for_ever(task: Task, cock: Way) -> Fraction:
+    """The part of a finished cock's chicks that are as wanted where one copy is wanted of a locus.
+
+    His mates are free of what is wanted in one copy and pure for what is wanted in two.
+    """
+    free = task.genome.pure(Sex.HEN, [int(copies == 2) for copies in task.wanted])
+    parts = (
+        sum((p for state, p in chicks if task.genome.copies(state) == task.goal(sex)), Fraction(0))
+        for sex in Sex
+        for chicks in [task.genome.chicks(cock.mix, free, sex)]
+    )
+    return sum(parts, Fraction(0)) / 2
+
+
 def route_of(task: Task, found: Found) -> Route:
     """Work out the steps of a route that was found."""
     crosses: dict[tuple[Way, Way], list[Way]] = defaultdict(list)

@@ -8,9 +8,11 @@ genotypes are worked out for them as for any bird.
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from statistics import fmean, pvariance
 from typing import TYPE_CHECKING, TypedDict
+
+import numpy as np
 
 from matchmaker.flock.flock import build_flock
 from matchmaker.genetics.shares.segment import donor_segments
@@ -19,19 +21,19 @@ from matchmaker.genetics.study import study_flock
 from matchmaker.pairs.chances import chick_table
 from matchmaker.pairs.crossings import Crossing, Purpose, kept_copies
 from matchmaker.pairs.table import judge_pairs
+from matchmaker.route.backcrosses import best_backcrosses
 from matchmaker.route.played import (
     HATCH,
     chick_record,
     free_name,
     kept_chicks,
     next_spring,
-    stepped,
     with_chicks,
 )
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
     from typing import TypeAlias
 
     from matchmaker.flock.flock import Flock
@@ -104,7 +106,7 @@ def stopping(table: PairTable) -> tuple[Stopping, ...]:
     wanted = _genes_wanted(table.study.flock.settings)
     if not lines or not wanted:
         return ()
-    backcrosses = _best_backcrosses(table, lines)
+    backcrosses = best_backcrosses(table, lines)
     chicks = [one for line in lines for one in kept_chicks(backcrosses[line], line, table)]
     books = table.study.flock.tables
     # What is played through may not tell anything of the birds that are here: a table each.
@@ -127,7 +129,7 @@ def _weighed(
     backcrossed: int,
 ) -> Stopping:
     settings = table.study.flock.settings
-    mates = [_mates(judged, line, birds) for judged, birds in ways]
+    mates = [_mates(judged, line, birds, settings.target) for judged, birds in ways]
     now, later = (
         _finished(judged, one.pairs, settings.season + ahead, settings.target)
         if one.pairs
@@ -146,49 +148,6 @@ def _genes_wanted(settings: Settings) -> dict[str, int]:
     return {locus: copies for locus, copies in settings.target.items() if copies > 1}
 
 
-def _best_backcrosses(table: PairTable, lines: Sequence[str]) -> Mapping[str, tuple[Pair, ...]]:
-    """Of each line the backcross pairs of most value, every parent from the line but once."""
-    allowed = [pair for pair in table.allowed if _is_backcross(pair)]
-    joined = {pair.line for pair in allowed}
-    missing = [line for line in lines if line not in joined]
-    if missing:
-        allowed += [pair for pair in _as_backcross(table).allowed if pair.line in missing]
-    return {line: _distinct(table, [p for p in allowed if p.line == line]) for line in lines}
-
-
-def _is_backcross(pair: Pair) -> bool:
-    return pair.crossing is not None and pair.crossing.purpose is Purpose.BACKCROSS
-
-
-def _as_backcross(table: PairTable) -> PairTable:
-    """The pairs there would be if every line that is not pure were backcrossed this season."""
-    lines = (*table.steps.backcross, *table.steps.intercross)
-    flock = table.study.flock
-    changed = replace(flock.tables, settings=stepped(flock.settings, lines, "backcross"))
-    return judge_pairs(study_flock(build_flock(changed)))
-
-
-def _distinct(table: PairTable, pairs: Iterable[Pair]) -> tuple[Pair, ...]:
-    """The best pairs of different carriers, as many as the line has families.
-
-    Each sex that some pair can give is among the chicks, as both are needed to intercross.
-    """
-    shares = table.study.recurrent_share
-    best: dict[str, Pair] = {}
-    for pair in sorted(pairs, key=lambda one: (-(one.value or 0.0), one.kinship, one.key)):
-        best.setdefault(min((pair.hen, pair.cock), key=lambda band: (shares[band], band)), pair)
-    ranked = list(best.values())
-    if not ranked:
-        return ()
-    most = table.study.flock.settings.line(ranked[0].line or "").families
-    chosen = ranked[:most]
-    for sex in Sex:
-        able = [pair for pair in ranked if (pair.wanted_by_sex or {}).get(sex)]
-        if able and not any(pair in chosen for pair in able):
-            chosen[-1] = able[0]
-    return tuple(chosen)
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Mates:
     """The pairs of an intercross, and by how many pairs each rule was broken."""
@@ -197,8 +156,12 @@ class _Mates:
     rejected: Mapping[str, int]
 
 
-def _mates(grown: PairTable, line: str, among: frozenset[str]) -> _Mates:
-    """The least related allowed pairs of a line's intercross, each hen once."""
+def _mates(grown: PairTable, line: str, among: frozenset[str], target: Target) -> _Mates:
+    """The allowed pairs of a line's intercross that most surely give the whole target.
+
+    Each hen once. Of pairs alike in that the least related come first: chances are compared by
+    the hundredth of the best one.
+    """
     rows = [
         pair
         for pair in grown.pairs
@@ -207,13 +170,42 @@ def _mates(grown: PairTable, line: str, among: frozenset[str]) -> _Mates:
         and pair.crossing.purpose is Purpose.INTERCROSS
         and {pair.hen, pair.cock} <= among
     ]
+    allowed = [pair for pair in rows if pair.allowed]
+    chance = _target_chances(grown.study, allowed, target)
+    step = max(chance.values(), default=0.0) / 100 or 1.0
     most = grown.study.flock.settings.line(line).families
     chosen: dict[str, Pair] = {}
-    for pair in sorted(rows, key=lambda one: (one.kinship, -one.recurrent_share, one.key)):
-        if pair.allowed and pair.hen not in chosen and len(chosen) < most:
+    for pair in sorted(
+        allowed,
+        key=lambda one: (
+            -round(chance[one.key] / step),
+            one.kinship,
+            -one.recurrent_share,
+            one.key,
+        ),
+    ):
+        if pair.hen not in chosen and len(chosen) < most:
             chosen[pair.hen] = pair
     rules = Counter(broken.rule.value for pair in rows for broken in pair.broken)
     return _Mates(pairs=tuple(chosen.values()), rejected=dict(sorted(rules.items())))
+
+
+def _target_chances(
+    study: Study, pairs: Sequence[Pair], target: Target
+) -> Mapping[tuple[str, str, str], float]:
+    """Chance that a chick of each pair has the whole target: of the rarer sex, twice."""
+    hens = sorted({pair.hen for pair in pairs})
+    cocks = sorted({pair.cock for pair in pairs})
+    if not pairs:
+        return {}
+    found = chick_table(study, hens, cocks).wanted(_whole_target(study, target))
+    rarer = 2 * np.minimum(found.true_sons, found.true_daughters)
+    return {pair.key: float(rarer[hens.index(pair.hen), cocks.index(pair.cock)]) for pair in pairs}
+
+
+def _whole_target(study: Study, target: Target) -> Crossing:
+    keep = kept_copies(Purpose.INTERCROSS, target, study.loci)
+    return Crossing(name="", hens=(), cocks=(), chicks="", purpose=Purpose.INTERCROSS, keep=keep)
 
 
 def _finished(grown: PairTable, pairs: Sequence[Pair], season: int, target: Target) -> Finished:
@@ -267,11 +259,8 @@ def _pieces(study: Study, pedigree: Pedigree, birds: Sequence[str]) -> Iterator[
 def _chances(study: Study, pairs: Sequence[Pair], target: Target) -> _Chances:
     """Mean chances, over the pairs, that a chick has the whole target, and each gene alone."""
     table = chick_table(study, [pair.hen for pair in pairs], [pair.cock for pair in pairs])
-    keep = kept_copies(Purpose.INTERCROSS, target, study.loci)
-    crossing = Crossing(
-        name="", hens=(), cocks=(), chicks="", purpose=Purpose.INTERCROSS, keep=keep
-    )
-    found = table.wanted(crossing)
+    crossing = _whole_target(study, target)
+    found, keep = table.wanted(crossing), crossing.keep
     at = range(len(pairs))
     return {
         "chances": {

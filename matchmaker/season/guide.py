@@ -63,6 +63,20 @@ class SeasonGuide:
         return self.settled.goals
 
     @cached_property
+    def partly_doubtful(self) -> Mapping[int, tuple[int, int]]:
+        """By row of ``eggs.csv``: how many of its eggs count for no line, and how many it has."""
+        counted: dict[int, int] = defaultdict(int)
+        whole: dict[int, int] = {}
+        for lot, record in self.done:
+            counted[record.row] += lot.eggs
+            whole[record.row] = record.eggs or 0
+        return {
+            row: (eggs - counted[row], eggs)
+            for row, eggs in sorted(whole.items())
+            if counted[row] < eggs
+        }
+
+    @cached_property
     def rows(self) -> tuple[tuple[Lot, int], ...]:
         """The lots of which eggs are set from now on."""
         return self.settled.rows

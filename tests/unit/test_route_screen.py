@@ -241,3 +241,23 @@ def test_the_last_chicks_are_as_old_as_the_season_has_it(tmp_path: Path) -> None
     birds = [hen("A1", "Alder", "araucana", O="blue"), cock("SC"), hen("S1")]
     year = "[year]\npen_up = 2027-01-31\ncollect_until = 2027-04-24\n"
     assert days_of_age(verbs.study(write_flock(tmp_path, birds, year))) == 260
+
+
+def test_two_genes_wanted_once_are_in_a_quarter_of_the_chicks(tmp_path: Path) -> None:
+    """Carrier × free passes each of two unlinked genes on to half, both to a quarter."""
+    birds = [
+        *[bird(f"S{sex}", sex, "Pure", "sussex") for sex in ("cock", "hen")],
+        *[bird(f"D{sex}", sex, "Alder", "araucana") for sex in ("cock", "hen")],
+    ]
+    top = 'season = 2027\nrecurrent = "sussex"\ntarget = {Cr = 1, Cp = 1}\n'
+    text = plain(screen(verbs.route(write_flock(tmp_path, birds, "", top))))
+    assert "carrier × free, 1/4 of the chicks as wanted, for ever." in text
+    assert "donor's piece about 97 cM around Cp and 52 cM around Cr." in text
+    assert "Alder: only donor birds surely carry. Cocks: 1 carrying." in text
+
+
+def test_donor_birds_of_one_copy_by_chance_are_not_called_carriers(tmp_path: Path) -> None:
+    birds = [cock("SC"), hen("SH"), hen("DH", "Alder", "araucana"), cock("DC", "Alder", "araucana")]
+    top = 'season = 2027\nrecurrent = "sussex"\ntarget = {Bl = 1}\n'
+    text = plain(screen(verbs.route(write_flock(tmp_path, birds, "", top))))
+    assert "Alder: no bird that surely carries; donor birds perhaps do. Cocks: 0" in text

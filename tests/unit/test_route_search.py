@@ -262,3 +262,9 @@ def test_a_search_that_would_not_end_gives_up_in_time() -> None:
     search.find(RESTRICTIONS["looks"])
     assert search.gave_up
     assert search.crosses <= 400
+
+
+def test_what_stays_single_is_what_is_wanted_twice() -> None:
+    task = task_of({"Bl": 1, "O": 2})
+    (single,) = [one for one in pitfalls(task) if one.why is Why.CARRIERS_STAY_SINGLE]
+    assert single.locus == "O"

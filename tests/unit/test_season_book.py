@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from matchmaker.report.season_rates import rate_remarks
 from matchmaker.season.lots import shared_out
 from tests.season_flocks import guide_of, small_flock
 
@@ -69,6 +70,8 @@ class TestEggsOfTwoCocks:
         found = guide_of(small_flock(tmp_path, today=TODAY, moves=[*self.MOVES], eggs=[row]))
         assert found.doubtful == ()
         assert alder(found).done == counted
+        told = f"eggs.csv, row 2: about {eggs - counted} of the {eggs} eggs count for no line"
+        assert (told in " ".join(rate_remarks(found))) is (counted < eggs)
 
     def test_so_do_the_chicks(self, tmp_path: Path) -> None:
         row = book(hen="A1", eggs="7", fertile="7", hatched="7")

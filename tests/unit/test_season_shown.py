@@ -186,7 +186,7 @@ def test_what_the_books_tell_of_rates_is_said(tmp_path: Path) -> None:
     assert "raised in eggs.csv is not read as survival" in words
     assert "By cock: SC 89 % fertile (12 sets, 480 eggs)." in words
     assert "2 of the sets tell no fertility" in words
-    assert "eggs.csv, rows 15: set this season, but whose they are is not certain" in words
+    assert "eggs.csv, row 15: set this season, but whose they are is not certain" in words
     moves = [stay(bird, "Orchard", "2026-02-01", "2026-06-01") for bird in ("SC", "A1")]
     row: Row = {
         "pen": "Orchard", "collected_from": "2026-03-01", "collected_to": "2026-03-07",

@@ -176,3 +176,21 @@ def test_screen_and_document(tmp_path: Path, capsys: pytest.CaptureFixture[str])
     assert now["chicks"] == chicks_for_both(1 / 8, 1 / 8) == 28
     print_stopping(console_for(), [], "sussex")
     assert capsys.readouterr().out == ""
+
+
+def test_carriers_without_what_is_to_go_are_taken_first(tmp_path: Path) -> None:
+    """Y shall go: of two sisters that carry X the one free of Y leads on, though she is second."""
+    top = 'season = 2027\nrecurrent = "sussex"\ntarget = {X = 2, Y = 0}\n'
+    more = OWN + OWN.replace("loci.X", "loci.Y") + "[lines.Alder]\nfamilies = 1\n"
+    birds = backcross_flock()
+    birds += [chick("Aa", "hen", "AhF", "AhM", "Alder", hatched="2025-03-01")]
+    free = [dna(band, "Y", 0) for band in ("Ah", "Bh", "Bc")]
+    seen = [*carriers(*ALL, "Aa"), *free, dna("Aa", "Y", 1), dna("Ac", "Y", 1)]
+    folder = write_flock(tmp_path, birds, more, top, seen=seen)
+    alder, _ = stopping(verbs.pairs(folder))
+    assert alder.now is not None
+    assert alder.later is not None
+    assert alder.now.pairs == (("Ah", "Bc"),)
+    for way in (alder.now, alder.later):
+        assert way.gene_chances == pytest.approx({"X": 1 / 4, "Y": 1.0})
+        assert sum(way.chances.values()) == pytest.approx(1 / 4)
