@@ -290,3 +290,11 @@ def test_a_class_counted_by_two_options_is_refused() -> None:
     words = Asked(pen="2", seen=["P:pea=9,single=2", "P:pea=3"])
     with pytest.raises(UsageError, match="P:pea is counted as 9 and as 3"):
         told_of(words, SETTINGS)
+
+
+def test_eggs_are_not_kept_for_a_year() -> None:
+    days = (dt.date(2027, 2, 1), dt.date(2027, 3, 1))
+    check_told(Told(pen="2", set_on=dt.date(2027, 3, 1), collected=days, eggs=9))
+    slip = (dt.date(2026, 2, 23), dt.date(2027, 3, 1))
+    with pytest.raises(UsageError, match="the first eggs would be 372 days old when set on"):
+        check_told(Told(pen="2", set_on=DAY, collected=slip, eggs=9))
