@@ -541,3 +541,13 @@ def test_daughters_alone_are_no_odd_hatch(tmp_path: Path) -> None:
     unsure = hatched(folder, told(hatched=18, chicks=banded, sire="UC", dam="SH", line="Alder"))
     (fit,) = unsure.prepared.fits
     assert "a daughter is gold with 0 % to 100 %" in " ".join(unsure_sentence(fit))
+
+
+def test_banded_chicks_in_a_count_are_warned_of(tmp_path: Path) -> None:
+    folder = flock(tmp_path)
+    banded: dict[str, Any] = {"hatched": 9, "chicks": chicks("K1", "K2")}
+    words = "The count of P holds chicks that are banded now"
+    assert words in screen(hatched(folder, told(**banded, counts=counted(pea=5, single=4))))
+    assert words not in screen(hatched(folder, told(**banded, counts=counted(pea=3, single=4))))
+    by_band = {**banded, "chicks": chicks("K1", "K2", P="single")}
+    assert words not in screen(hatched(folder, told(**by_band, counts=counted(pea=5, single=4))))
