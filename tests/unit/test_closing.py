@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from matchmaker import next_season, verbs
+from matchmaker import checking, next_season, verbs
 from matchmaker.closing import roll_over
 from matchmaker.closing.change import Step
 from matchmaker.closing.settings_text import next_settings
@@ -280,7 +280,7 @@ def test_the_name_cannot_be_taken_while_it_is_written(
     folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     there = folder.with_name("fen-2028")
-    real = next_season.check
+    real = checking.check
 
     def meanwhile(path: Path) -> verbs.Check:
         there.mkdir()
