@@ -118,7 +118,7 @@ def _cases(
     counts = classes.counts
     by_chance = likelihood(counts, expected.chances.tolist(), expected.weights.tolist())
     yield _Case(Why.CHANCE), 1 - 3 * KIND_PRIOR, by_chance
-    blurred = _blurred(expected.chances)
+    blurred = _blurred(expected.chances, 2 if classes.sexed else 1)
     misread = likelihood(counts, blurred.tolist(), expected.weights.tolist())
     yield _Case(Why.MISREAD), KIND_PRIOR, misread
     news = list(_genotypes_unthought_of(genotypes, parents))
@@ -131,13 +131,15 @@ def _cases(
         yield _Case(Why.OTHER_SIRE, cock), KIND_PRIOR / len(others), chance
 
 
-def _blurred(chances: Array) -> Array:
-    """Each chick written into another class with ``MISREAD``, the classes alike."""
-    classes = chances.shape[1]
-    if classes == 1:
+def _blurred(chances: Array, sexes: int) -> Array:
+    """Each chick written into another class of its sex with ``MISREAD``, the classes alike."""
+    own = chances.reshape(len(chances), sexes, -1)
+    looks = own.shape[2]
+    if looks == 1:
         return chances
-    mixed: Array = (1 - MISREAD) * chances + MISREAD * (1 - chances) / (classes - 1)
-    return mixed
+    others = own.sum(axis=2, keepdims=True) - own
+    mixed: Array = (1 - MISREAD) * own + MISREAD * others / (looks - 1)
+    return mixed.reshape(chances.shape)
 
 
 def _genotypes_unthought_of(

@@ -14,6 +14,10 @@ if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Iterator, Mapping
 
+MOST_KEPT: Final = 28
+"""Days that an egg is kept before it is set, at most: after three weeks hardly any hatches (common
+practice, no source); more is a slip of the pen."""
+
 COMMAND: Final = "the command"
 """Stands for the file where the command line itself tells of a hatch."""
 
@@ -201,6 +205,15 @@ def _check_days(told: Told) -> None:
             "collected",
             days,
             f"eggs were set on {told.set_on}, before the last was collected",
+            "mend one of the days",
+        )
+    kept = 0 if told.set_on is None else (told.set_on - first).days
+    if kept > MOST_KEPT:
+        told.refuse(
+            "collected",
+            days,
+            f"the first eggs would be {kept} days old when set on {told.set_on}; {MOST_KEPT} at "
+            "most go",
             "mend one of the days",
         )
 

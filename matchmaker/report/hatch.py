@@ -8,6 +8,7 @@ from matchmaker.hatch.bands import RANGE, whole_range
 from matchmaker.report.hatch_words import (
     class_rows,
     copies_chances,
+    counted_and_banded,
     explanation_sentences,
     fit_verdict,
     learned_reason,
@@ -95,6 +96,8 @@ def _print_writing(console: Console, answer: Hatching, *, written: bool) -> None
             "The eggs have room for one run of bands; these are in the birds alone.",
             indent=2,
         )
+    for sentence in counted_and_banded(prepared.hatches):
+        say(console, sentence, indent=2)
 
 
 def _alike(rows: Sequence[Mapping[str, str]]) -> list[tuple[list[str], dict[str, str]]]:

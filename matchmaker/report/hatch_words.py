@@ -51,6 +51,24 @@ def set_sentence(hatch: Hatch) -> str:
     return f"Pen {told.pen}{of}{when}{hatched}: {row}"
 
 
+def counted_and_banded(hatches: Iterable[Hatch]) -> Iterator[str]:
+    """Loci at which banded chicks stand in a count: what one shows later would teach twice."""
+    loci = {}
+    for hatch in hatches:
+        told, record = hatch.told, hatch.found.record
+        hatched = told.hatched if told.hatched is not None else record and record.hatched
+        for locus in told.loci if hatched else ():
+            unseen = sum(locus not in chick.seen for chick in told.chicks)
+            if unseen + sum(told.whole(locus).values()) > (hatched or 0):
+                loci[locus] = unseen
+    if any(loci.values()):
+        yield (
+            f"The count of {listed(locus for locus, n in loci.items() if n)} holds chicks that are "
+            "banded now: before you write what one of them shows in seen.csv, take it off the "
+            "count there, or it teaches twice."
+        )
+
+
 def parents_sentences(parents: Parents) -> Iterator[str]:
     """Whose chicks they are, and why."""
     days = span_text(parents.first, parents.last)

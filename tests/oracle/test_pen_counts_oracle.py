@@ -21,6 +21,7 @@ from hypothesis import strategies as st
 from matchmaker.genetics.genotypes import builder
 from matchmaker.genetics.genotypes.genotype import genotype_probabilities
 from matchmaker.genetics.genotypes.inferred import infer
+from matchmaker.genetics.genotypes.network import Problem, networks
 from matchmaker.genetics.genotypes.observed import ChickCount, Evidence, Place, Sighting, birds_of
 from matchmaker.genetics.genotypes.words import meaning, weights
 from matchmaker.genetics.loci.catalogue import catalogue
@@ -234,6 +235,17 @@ def test_many_uncertain_parents_are_drawn(monkeypatch: pytest.MonkeyPatch) -> No
     drawn = expectation(genotypes, classes, sires, hens)
     np.testing.assert_allclose(drawn.mean, whole.mean, atol=0.03)
     assert drawn.approximate
+
+
+def test_sums_are_not_sampled(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A sum follows from its parts, so chains would stick: the form drawn from has none."""
+    monkeypatch.setattr(builder, COUNTS, 1)
+    locus = locus_of("P")
+    told = tuple((hen, 1 / len(HENS)) for hen in HENS)
+    counts_of_pen = (count_of(locus, told, (("C", 1.0),), {"pea": 2, "single": 1}),)
+    asked = Problem(pedigree=PEN, recurrent="recurrent", loci=(locus,), evidence=(counts_of_pen,))
+    forms = [bool(one.sums) for one in networks(asked, range(PEN.first_bird, PEN.first_bird + 1))]
+    assert (forms[0], forms[-1]) == (True, False)
 
 
 @pytest.mark.parametrize("weights_of_hens", [(1, 1, 1, 1), (1, 2, 3, 4)])

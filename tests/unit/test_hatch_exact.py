@@ -6,12 +6,13 @@ from itertools import product
 from math import comb
 from typing import TYPE_CHECKING
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.stats import multinomial
 
-from matchmaker.hatch import exact
+from matchmaker.hatch import exact, explanations
 from matchmaker.hatch.exact import exact_fit, likelihood
 
 if TYPE_CHECKING:
@@ -151,3 +152,14 @@ def test_drawn_with_the_sexes_given(monkeypatch: pytest.MonkeyPatch) -> None:
     drawn = exact_fit(counts, chances, (0.5, 0.5), split=2)
     assert drawn.chance == whole.chance
     assert abs(drawn.p - whole.p) < 5 * drawn.error
+
+
+def test_who_misreads_a_look_does_not_misread_the_sex() -> None:
+    """Two looks of sons, then of daughters: one in twenty sons of the one is written as the other.
+
+    The one in twenty is common practice, no source.
+    """
+    sexed = explanations._blurred(np.array([[0.5, 0.0, 0.0, 0.5]]), 2)
+    assert sexed.tolist() == [pytest.approx([0.475, 0.025, 0.025, 0.475])]
+    alike = explanations._blurred(np.array([[0.5, 0.5, 0.0]]), 1)
+    assert alike.tolist() == [pytest.approx([0.4875, 0.4875, 0.025])]

@@ -301,3 +301,11 @@ def test_a_set_of_another_year_is_a_slip(tmp_path: Path, year: int) -> None:
     folder = flock(tmp_path)
     with pytest.raises(UsageError, match=r"the season of this folder is 2027\. Mend the year"):
         hatched(folder, told_of_hatch(set_on=SET.replace(year=year)))
+
+
+def test_eggs_are_not_kept_for_a_year() -> None:
+    days = (dt.date(2027, 2, 1), dt.date(2027, 3, 1))
+    check_told(Told(pen="2", set_on=dt.date(2027, 3, 1), collected=days, eggs=9))
+    slip = (dt.date(2026, 2, 23), dt.date(2027, 3, 1))
+    with pytest.raises(UsageError, match="the first eggs would be 372 days old when set on"):
+        check_told(Told(pen="2", set_on=DAY, collected=slip, eggs=9))

@@ -59,7 +59,9 @@ class Builder:
 
     With ``wide`` a bird of several possible parents may be joined to all of them by one factor,
     where enough birds share those parents; else it is joined to each through a selector. Chicks
-    of one clutch always have their unknown parent in common, through one selector.
+    of one clutch always have their unknown parent in common, through one selector. With ``summed``
+    the possible parents of counted chicks are summed up where one factor would be too wide; that
+    is narrow to sum but hard to sample, for a sum follows from its parts.
     """
 
     pedigree: Pedigree
@@ -73,6 +75,7 @@ class Builder:
     clutches: frozenset[int]
     """Clutches of more than one chick."""
     wide: bool = True
+    summed: bool = True
     network: Network = field(default_factory=Network)
     variable_of: dict[int, int] = field(default_factory=dict)
     """Variable of each bird included, by its node."""
@@ -235,7 +238,8 @@ class Builder:
         if prod(len(one.gametes) for side in sides for one in side) <= COUNT_STATES_MAX:
             self._join(count, own, sides)
             return
-        means = [None if any(one.dies for one in stretch.loci) else self._mean(s) for s in sides]
+        some_die = any(one.dies for one in stretch.loci)
+        means = [self._mean(s) if self.summed and not some_die else None for s in sides]
         if None not in means:
             self._join(count, own, [[one] for one in means if one is not None])
             return

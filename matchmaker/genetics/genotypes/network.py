@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from matchmaker.genetics.genotypes.builder import Builder, shared_clutch
-from matchmaker.genetics.genotypes.observed import birds_of
+from matchmaker.genetics.genotypes.observed import ChickCount, birds_of
 from matchmaker.genetics.genotypes.transmission import Stretch
 from matchmaker.genetics.inference.elimination import CELLS_MAX, EASY_CELLS, TooTangledError
 from matchmaker.genetics.inference.exact import reduced
@@ -63,8 +63,9 @@ class Problem:
 def networks(problem: Problem, queried: Iterable[int]) -> Iterator[Builder]:
     """Yield networks of the ``queried`` nodes, the birds of the evidence, and all ancestors.
 
-    Every other bird sums to one and is left out. The networks say the same in two forms (possible
-    parents joined in one factor or through selectors); which is narrower depends on the flock.
+    Every other bird sums to one and is left out. The networks say the same in several forms
+    (possible parents joined in one factor or through selectors, those of counted chicks also summed
+    up); which is narrower depends on the flock. The last has selectors alone.
 
     Examples
     --------
@@ -95,7 +96,9 @@ def networks(problem: Problem, queried: Iterable[int]) -> Iterator[Builder]:
     clutches = _clutches_of_several(pedigree)
     shared = _drawn_apart(pedigree, included, clutches)
     mixed = any(len(links) > 1 for links in shared)
-    for wide in (True, False) if mixed else (True,):
+    counted = any(isinstance(one, ChickCount) and one.hens for one in told)
+    forms = [(True, True)] + [(False, True)] * mixed + [(False, False)] * counted
+    for wide, summed in forms:
         builder = Builder(
             pedigree=pedigree,
             nodes=nodes,
@@ -105,6 +108,7 @@ def networks(problem: Problem, queried: Iterable[int]) -> Iterator[Builder]:
             shared=shared,
             clutches=clutches,
             wide=wide,
+            summed=summed,
         )
         for at in included:
             builder.add_bird(at)
