@@ -116,7 +116,7 @@ def carried_words(task: Task, mix: Mix) -> str:
     symbols = " and ".join(task.genome.loci[at].symbol for at in task.must_carry)
     if carrying == 1:
         return f"all carry {symbols}"
-    return f"{chance_words(carrying)} carries {symbols}"
+    return f"{chance_words(carrying)} {_carry(carrying)} {symbols}"
 
 
 def chance_words(part: Fraction) -> str:
@@ -129,6 +129,11 @@ def chance_words(part: Fraction) -> str:
     """
     whole = part.denominator <= 16
     return f"{part.numerator} in {part.denominator}" if whole else percent(float(part))
+
+
+def _carry(part: Fraction) -> str:
+    one = part.numerator == 1 and part.denominator <= 16
+    return "carries" if one else "carry"
 
 
 def looks_words(task: Task, cell: Cell) -> str:
@@ -193,7 +198,8 @@ def _blind(task: Task, cell: Cell) -> str:
     carrying = task.carrying(cell.mix)
     if carrying == 1:
         return "all carry"
-    return f"{chance_words(carrying)} carries and nobody can tell which, so keep all of them"
+    some = f"{chance_words(carrying)} {_carry(carrying)}"
+    return f"{some} and nobody can tell which, so keep all of them"
 
 
 def _proof(task: Task, kept: Kept) -> list[str]:
