@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from matchmaker.closing.change import Change, Step
 from matchmaker.errors import UsageError
+from matchmaker.tables.dates import years_on
 from matchmaker.tables.folder import SETTINGS_FILE
 from matchmaker.tables.toml_lines import key_lines
 
@@ -19,21 +20,6 @@ DATED: Final = ("pen_up", "collect_from", "collect_until")
 """Keys of ``[year]`` that are days of the season."""
 
 _VALUE: Final = re.compile(r"^(?P<key>[^=]*=\s*)(?P<value>[^#]*?)(?P<rest>\s*(?:#.*)?)$")
-
-
-def a_year_on(day: dt.date) -> dt.date:
-    """Return the same day of the next year; the day before where there is none.
-
-    Examples
-    --------
-    >>> import datetime as dt
-    >>> a_year_on(dt.date(2028, 2, 29))
-    datetime.date(2029, 2, 28)
-    """
-    try:
-        return day.replace(year=day.year + 1)
-    except ValueError:
-        return day.replace(year=day.year + 1, day=day.day - 1)
 
 
 def next_settings(text: str) -> tuple[str, tuple[Change, ...]]:
@@ -74,10 +60,10 @@ def _changes(raw: dict[str, Any], rows: dict[str, int]) -> Iterator[Change]:
     for key in DATED:
         day = raw.get("year", {}).get(key)
         if isinstance(day, dt.date):
-            yield _change(Step.YEAR_ON, f"year.{key}", rows, day, a_year_on(day))
+            yield _change(Step.YEAR_ON, f"year.{key}", rows, day, years_on(day, 1))
         elif isinstance(day, str):
             written = dt.date.fromisoformat(day)
-            yield _change(Step.YEAR_ON, f"year.{key}", rows, day, f'"{a_year_on(written)}"')
+            yield _change(Step.YEAR_ON, f"year.{key}", rows, day, f'"{years_on(written, 1)}"')
     if "open" in (raw.get("rotation") or {}):
         is_open = "true" if raw["rotation"]["open"] else "false"
         yield _change(Step.ROTATION, "rotation.open", rows, is_open, None)

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.closing.change import Change, Step
-from matchmaker.closing.settings_text import a_year_on
 from matchmaker.tables.amend import Amendment, written_date
+from matchmaker.tables.dates import years_on
 from matchmaker.tables.read_verdicts import Verdict
 from matchmaker.tables.records import Status
 
@@ -39,7 +39,7 @@ class Closing:
     @property
     def next_pen_up(self) -> dt.date:
         """The day on which the next season's pens are made up."""
-        return a_year_on(self.settings.pen_up)
+        return years_on(self.settings.pen_up, 1)
 
     def written(self, day: dt.date) -> str:
         """Return a day as the flock's tables write theirs."""
@@ -188,7 +188,7 @@ def pen_changes(closing: Closing) -> tuple[tuple[Change, ...], Amendment]:
     cells: dict[tuple[int, str], str] = {}
     for pen in closing.flock.tables.pens:
         for column, day in _days(pen):
-            old, new = closing.written(day), closing.written(a_year_on(day))
+            old, new = closing.written(day), closing.written(years_on(day, 1))
             cells[pen.row, column] = new
             told = f"pen {pen.pen}, {column}"
             changes.append(closing.change(Step.YEAR_ON, "pens", pen.row, told, (old, new)))

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.errors import UsageError
+from matchmaker.tables.dates import years_on
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -64,22 +65,6 @@ def next_spring(settings: Settings, day: dt.date) -> Spring:
         before=years_on(settings.pen_up, moved - 1),
         moved=moved,
     )
-
-
-def years_on(day: dt.date, years: int) -> dt.date:
-    """The same day so many years on; of 29 February the 28th where there is none.
-
-    Examples
-    --------
-    >>> import datetime as dt
-    >>> years_on(dt.date(2028, 2, 29), 1)
-    datetime.date(2029, 2, 28)
-    """
-    year = day.year + years
-    leap = year % 4 == 0 and (year % 100 != 0 or year % 400 == 0)
-    if (day.month, day.day) == (2, 29) and not leap:
-        return day.replace(year=year, day=28)
-    return day.replace(year=year)
 
 
 def set_for(tables: FolderTables, spring: Spring) -> FolderTables:

@@ -148,3 +148,19 @@ def _not_a_date(text: str) -> Reading:
             "show the column as dates in the spreadsheet and save again",
         )
     return refused("bad-date", f"{text} is not a date", _WRITE_ISO)
+
+
+def years_on(day: dt.date, years: int) -> dt.date:
+    """The same day so many years on; of 29 February the 28th where there is none.
+
+    Examples
+    --------
+    >>> import datetime as dt
+    >>> years_on(dt.date(2028, 2, 29), 1)
+    datetime.date(2029, 2, 28)
+    """
+    year = day.year + years
+    leap = year % 4 == 0 and (year % 100 != 0 or year % 400 == 0)
+    if (day.month, day.day) == (2, 29) and not leap:
+        return day.replace(year=year, day=28)
+    return day.replace(year=year)

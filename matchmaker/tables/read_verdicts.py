@@ -87,35 +87,26 @@ def _faults(
 ) -> Iterator[Fault]:
     known = {record.bird for record in tables.birds}
     first: dict[str, int] = {}
+
+    def fault(row: VerdictRecord, column: str, kind: str, problem: str, mend: str) -> Fault:
+        return Fault(
+            kind=kind,
+            file=file,
+            row=row.row,
+            column=headers.get(column),
+            value=getattr(row, column),
+            problem=problem,
+            mend=mend,
+        )
+
     for row in rows:
+        at = first.setdefault(row.bird, row.row)
         if row.bird not in known:
-            yield Fault(
-                kind="unknown-bird",
-                file=file,
-                row=row.row,
-                column=headers.get("bird"),
-                value=row.bird,
-                problem=f"{row.bird} is not in the table of birds",
-                mend="mend the band, or delete the row",
-            )
-        if row.bird in first:
-            yield Fault(
-                kind="twice",
-                file=file,
-                row=row.row,
-                column=headers.get("bird"),
-                value=row.bird,
-                problem=f"{row.bird} stands in row {first[row.bird]} already",
-                mend="keep one of the two rows",
-            )
-        first.setdefault(row.bird, row.row)
+            told = f"{row.bird} is not in the table of birds"
+            yield fault(row, "bird", "unknown-bird", told, "mend the band, or delete the row")
+        if at != row.row:
+            told = f"{row.bird} stands in row {at} already"
+            yield fault(row, "bird", "twice", told, "keep one of the two rows")
         if row.verdict.casefold() not in set(Verdict):
-            yield Fault(
-                kind="no-verdict",
-                file=file,
-                row=row.row,
-                column=headers.get("verdict"),
-                value=row.verdict,
-                problem=f"{row.verdict or 'an empty cell'} is no verdict",
-                mend="write keep, wait or let go",
-            )
+            told = f"{row.verdict or 'an empty cell'} is no verdict"
+            yield fault(row, "verdict", "no-verdict", told, "write keep, wait or let go")

@@ -10,8 +10,9 @@ import pytest
 from matchmaker.errors import UsageError
 from matchmaker.genetics.loci.catalogue import catalogue
 from matchmaker.grade.known import eve_of, known_on
-from matchmaker.grade.spring import next_spring, set_for, years_on
+from matchmaker.grade.spring import next_spring, set_for
 from matchmaker.settings import Settings
+from matchmaker.tables.dates import years_on
 from matchmaker.tables.read import read_folder
 from matchmaker.tables.records import Sex, Status
 from tests.builders import chick, cock, hen, write_flock
