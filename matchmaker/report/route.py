@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.report.numbers import share_text
 from matchmaker.report.route_words import (
     BIRDS,
     CAUTIONS,
+    CHICKS,
     COUNTED,
     SCHEMES,
     after_sentence,
@@ -128,6 +130,7 @@ def link_sentences(answer: Routing) -> Iterator[str]:
 def _print_steps(console: Console, answer: Routing, scheme: str, route: Route) -> None:
     named = "The route proposed" if scheme == "any" else f"The scheme {scheme}"
     say(console, f"{named}: {_totals(route)}", style="bold")
+    say(console, in_short(route))
     for step in route.steps:
         say(console, step_heading(answer.task, step))
         for text in (
@@ -139,6 +142,16 @@ def _print_steps(console: Console, answer: Routing, scheme: str, route: Route) -
             say(console, text, indent=2)
     say(console, end_sentence(answer, route))
     console.print()
+
+
+def in_short(route: Route) -> str:
+    """Whom the route keeps, season by season; said where it is sons and daughters in turn."""
+    kept = [sorted({one.way.sex for one in step.kept}) for step in route.steps]
+    words = [" and ".join(CHICKS[sex] for sex in sexes) for sexes in kept]
+    only = [sexes[0] for sexes in kept if len(sexes) == 1]
+    in_turn = len(only) == len(kept) > 2 and all(a is not b for a, b in pairwise(only))
+    told = "Sons and daughters carry it on in turn" if in_turn else "Kept, season by season"
+    return f"{told}: {', '.join(words)}."
 
 
 def _totals(route: Route) -> str:

@@ -55,6 +55,7 @@ class TestTarnCroft:
     def test_the_cycle_is_proposed_and_the_naive_plan_refused(self) -> None:
         text = plain(screen(answer_for("tarn-croft")))
         assert "The route proposed: 7 seasons, 155 chicks to rear" in text
+        assert "Sons and daughters carry it on in turn: sons, daughters, sons, daughters" in text
         assert "Keep any sons: all carry." in text
         assert "Keep the daughters that show chocolate (told day-old)." in text
         assert "the chance that one of them carries is exactly 0" in text
