@@ -108,11 +108,12 @@ def _finite(number: float) -> float | None:
 
 
 def grading_sheet(grading: Grading) -> Sheet:
-    """One young bird a row, to take to the coop."""
+    """One young bird a row, to take to the coop; numbers with three decimals."""
     return Sheet(header=HEADER, rows=tuple(_sheet_row(grading, one) for one in grading.grades))
 
 
 def _sheet_row(grading: Grading, grade: Grade) -> tuple[Cell, ...]:
     entry = grade_entry(grading, grade)
     flat = {**entry, "not_seen_yet": unseen_sentence(grading, grade.unseen)}
-    return tuple(flat[name] for name in HEADER)
+    cells = (flat[name] for name in HEADER)
+    return tuple(round(cell, 3) if isinstance(cell, float) else cell for cell in cells)
