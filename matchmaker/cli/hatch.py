@@ -72,6 +72,7 @@ def run_hatch(folder: Path, asked: Asked, form: Path | None, output: Output) -> 
     except UnfitHatchError as error:
         print_fits(console_for(sys.stderr), error.fits)
         note("Nothing was written: the book would not be sound.")
+        note("Below, rows that are not in your files yet are those of this hatch.")
         if any(fit.fit is not None and fit.fit.impossible for fit in error.fits):
             note(UNFIT)
         raise

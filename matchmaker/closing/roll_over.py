@@ -19,6 +19,7 @@ from matchmaker.closing.tables_text import (
     wish_changes,
 )
 from matchmaker.errors import UsageError, WouldOverwriteError
+from matchmaker.rebalance.eggs import HATCH_DAYS, SET_WITHIN
 from matchmaker.tables.amend import amended
 from matchmaker.tables.folder import SETTINGS_FILE
 from matchmaker.tables.write import write_text_atomically
@@ -29,7 +30,7 @@ if TYPE_CHECKING:
     from matchmaker.flock.flock import Flock
     from matchmaker.tables.read_verdicts import Verdict
 
-LAST_EGGS: Final = dt.timedelta(days=7 + 21)
+LAST_EGGS: Final = dt.timedelta(days=SET_WITHIN + HATCH_DAYS)
 """From the last day of collecting to the last hatch: set within a week, hatched in three."""
 
 TABLES: Final = {

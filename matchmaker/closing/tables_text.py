@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 from matchmaker.closing.change import Change, Step
+from matchmaker.grade.spring import LASTING_WISHES
 from matchmaker.tables.amend import Amendment, written_date
 from matchmaker.tables.dates import years_on
 from matchmaker.tables.read_verdicts import Verdict
@@ -18,9 +19,6 @@ if TYPE_CHECKING:
     from matchmaker.flock.flock import Flock
     from matchmaker.settings import Settings
     from matchmaker.tables.records import BirdRecord, MoveRecord, PenRecord
-
-FOR_ONE_SPRING: Final = frozenset({"use", "rest", "together"})
-"""Wishes about one season's pens; apart and allow hold until the keeper deletes them."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -173,7 +171,7 @@ def wish_changes(closing: Closing) -> tuple[tuple[Change, ...], Amendment]:
     changes = []
     for wish in closing.flock.tables.wishes:
         of_gone = bool({wish.bird, wish.partner} & gone)
-        if not of_gone and wish.wish not in FOR_ONE_SPRING:
+        if not of_gone and wish.wish in LASTING_WISHES:
             continue
         step = Step.WISH_OF_GONE if of_gone else Step.WISH_ENDED
         told = " ".join(filter(None, (wish.bird, wish.wish, wish.partner)))

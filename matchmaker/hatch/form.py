@@ -5,13 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.errors import Fault, InputError, UsageError
+from matchmaker.errors import Fault
 from matchmaker.hatch.bands import BandError, read_bands
 from matchmaker.hatch.form_looks import Looks, counts_of
 from matchmaker.hatch.told import BandedChick, Told
 from matchmaker.tables.findings import Findings
-from matchmaker.tables.header import read_header
-from matchmaker.tables.raw import BOOKS, TEXT_FILES, read_bytes, read_raw
+from matchmaker.tables.given_file import find_given, open_given, stop_at_faults
 from matchmaker.tables.reading import Hints, is_blank
 from matchmaker.tables.records import Sex, Status
 from matchmaker.tables.rows import read_records
@@ -111,13 +110,10 @@ def read_form(file: Path, settings: Settings, loci: Collection[str]) -> tuple[To
     InputError
         With every fault of its cells.
     """
-    if not file.exists():
-        raise UsageError(f"there is no file {file}")
-    if file.suffix.lower() not in TEXT_FILES | BOOKS:
-        raise UsageError(f"{file} is not a table (CSV, XLSX, XLS or ODS)")
     findings = Findings()
+    file = find_given(file)
     rows, sheet = _rows(file, settings, loci, findings)
-    _stop_at(findings)
+    stop_at_faults(findings)
     groups: dict[tuple[str, str, dt.date | None], list[FormRow]] = {}
     for row in rows:
         groups.setdefault((row.pen, row.dam, row.set_on), []).append(row)
@@ -132,22 +128,15 @@ def read_form(file: Path, settings: Settings, loci: Collection[str]) -> tuple[To
                 mend="write one row for each set",
             )
         )
-    _stop_at(findings)
+    stop_at_faults(findings)
     return tuple(told)
-
-
-def _stop_at(findings: Findings) -> None:
-    if findings.faults:
-        raise InputError(tuple(sorted(findings.faults, key=lambda fault: fault.order)))
 
 
 def _rows(
     file: Path, settings: Settings, loci: Collection[str], findings: Findings
 ) -> tuple[list[FormRow], Sheet | None]:
-    content = read_bytes(file, findings)
-    raw = None if content is None else read_raw(file.name, content, FORM, findings)
     hints = Hints(dates=settings.dates, season=settings.season)
-    sheet = None if raw is None else read_header(raw, FORM, hints, findings)
+    raw, sheet = open_given(file, FORM, hints, findings)
     if raw is None or sheet is None:
         return [], None
     header = next(row.cells for row in raw.rows if row.row == sheet.header_row)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from matchmaker.genetics.genotypes.reading import read_loci
 from matchmaker.genetics.shares.share import recurrent_shares
 from matchmaker.pairs.crossings import line_steps, open_crossings
+from matchmaker.season.this_season import why_not_this_season
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -27,31 +28,15 @@ def refuse_old_plan(flock: Flock, told: Told) -> None:
     """
     if told.sire and told.dam:
         return
-    is_open = _open_rows(flock)
-    for row in flock.tables.plan:
-        why = _why_old(flock, row, is_open)
-        if why:
-            told.refuse(
-                "pen",
-                told.pen,
-                f"moves.csv has no hen in it on those days, and the plan is an older one: {why}",
-                "keep this season's plan first (matchmaker plan --pen-up DATE), write in "
-                "moves.csv who was there, or name both parents",
-            )
-
-
-def _why_old(flock: Flock, row: PlanRecord, is_open: Callable[[PlanRecord], bool]) -> str:
-    birds, up = flock.by_band(), flock.settings.pen_up
-    for band in (row.cock, row.hen):
-        left = birds[band].record.left_on
-        if not birds[band].alive_here and left is not None and left < up:
-            return f"{band} (row {row.row}) had left on {left}, before the pens were made up"
-    if not is_open(row):
-        return (
-            f"no row of matings that is open this season takes {row.hen} with {row.cock} "
-            f"(row {row.row})"
+    why = why_not_this_season(flock, _open_rows(flock))
+    if why:
+        told.refuse(
+            "pen",
+            told.pen,
+            f"moves.csv has no hen in it on those days, and the plan is an older one: {why}",
+            "keep this season's plan first (matchmaker plan --pen-up DATE), write in moves.csv who "
+            "was there, or name both parents",
         )
-    return ""
 
 
 def _open_rows(flock: Flock) -> Callable[[PlanRecord], bool]:

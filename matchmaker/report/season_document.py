@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from matchmaker.rebalance.clock import days
+from matchmaker.rebalance.eggs import HATCH_DAYS
 from matchmaker.report.defaults import defaults_of
 from matchmaker.report.documents import document_head
 from matchmaker.report.season_dates import due_reason, due_words
@@ -19,7 +20,7 @@ from matchmaker.report.season_words import (
     surplus_sentence,
 )
 from matchmaker.report.sheets import Sheet
-from matchmaker.season.dates import CANDLE_DAYS, HATCH_DAYS, MOVE_DAYS
+from matchmaker.season.dates import CANDLE_DAYS, MOVE_DAYS
 from matchmaker.season.surplus import surpluses
 
 if TYPE_CHECKING:

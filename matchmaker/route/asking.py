@@ -8,9 +8,10 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from matchmaker.errors import UsageError
+from matchmaker.rebalance.eggs import HATCH_DAYS
 from matchmaker.route.genome import Genome, genome_of
 from matchmaker.route.task import BACKCROSSES, BIRDS, Source, Task, share_after
-from matchmaker.season.dates import HATCH_DAYS, next_year
+from matchmaker.season.dates import next_year
 from matchmaker.season.lots import weeks_of
 from matchmaker.season.rates import rates
 from matchmaker.tables.records import Sex

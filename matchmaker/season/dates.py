@@ -12,7 +12,7 @@ from matchmaker.pairs.certainty import PROVEN
 from matchmaker.pairs.chances import GRADING_DAYS, chick_table
 from matchmaker.plan.layout import natural
 from matchmaker.rebalance.clock import days
-from matchmaker.rebalance.eggs import HATCH_DAYS as HATCH
+from matchmaker.rebalance.eggs import HATCH_DAYS
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
@@ -43,10 +43,6 @@ IN_LAY_DAYS: Final = 182
 SAMPLE_DAY: Final = (10, 15)
 RESULT_DAY: Final = (11, 30)
 """Results of tests come in by November, before the next plan (common practice, no source)."""
-
-
-HATCH_DAYS: Final = HATCH
-"""Eggs hatch after so many days."""
 
 
 class Task(StrEnum):

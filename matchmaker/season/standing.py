@@ -14,6 +14,7 @@ from matchmaker.plan.turns import season_turns
 from matchmaker.rebalance.clock import days
 from matchmaker.rebalance.diary import Diary, Stay
 from matchmaker.rebalance.morning import waits_of, written_stays
+from matchmaker.season.this_season import why_not_this_season
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
     from matchmaker.pairs.table import PairTable
     from matchmaker.plan.season_plan import SeasonPlan
     from matchmaker.plan.watch import Watch
+    from matchmaker.tables.records import PlanRecord
 
 
 class Source(StrEnum):
@@ -179,24 +181,11 @@ def _lines_of_pens(flock: Flock, stays: Iterable[Stay]) -> dict[tuple[str, str],
 
 
 def _why_not(table: PairTable) -> str:
-    """Why the written plan is not that of this season; "" if it is, or there is none."""
-    flock = table.study.flock
-    birds = flock.by_band()
-    for row in flock.tables.plan:
-        for band in (row.cock, row.hen):
-            bird = birds[band]
-            left = bird.record.left_on
-            if not bird.alive_here and (left is None or left < flock.settings.pen_up):
-                return f"{band} (row {row.row}) is {bird.record.status}" + (
-                    f" since {left}" if left else ""
-                )
+    def in_open_row(row: PlanRecord) -> bool:
         entries = table.by_birds.get((row.hen, row.cock), ())
-        if not any(pair.crossing for pair in entries):
-            return (
-                f"no row of matings that is open this season takes {row.hen} with {row.cock} "
-                f"(row {row.row})"
-            )
-    return ""
+        return any(pair.crossing for pair in entries)
+
+    return why_not_this_season(table.study.flock, in_open_row)
 
 
 def _of_rows(flock: Flock) -> list[Stay]:

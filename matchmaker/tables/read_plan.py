@@ -5,12 +5,10 @@ from __future__ import annotations
 import dataclasses
 from typing import TYPE_CHECKING
 
-from matchmaker.errors import Fault, InputError, UsageError
 from matchmaker.tables.columns import PLAN
 from matchmaker.tables.findings import Findings
 from matchmaker.tables.folder import FolderTables
-from matchmaker.tables.header import Sheet, read_header
-from matchmaker.tables.raw import BOOKS, TEXT_FILES, read_bytes, read_raw
+from matchmaker.tables.given_file import find_given, open_given, stop_at_faults
 from matchmaker.tables.reading import Hints
 from matchmaker.tables.records import PlanRecord
 from matchmaker.tables.rows import read_records
@@ -18,6 +16,9 @@ from matchmaker.tables.together import between_tables
 
 if TYPE_CHECKING:
     from pathlib import Path
+
+    from matchmaker.errors import Fault
+    from matchmaker.tables.header import Sheet
 
 
 def read_plan(file: Path, tables: FolderTables) -> tuple[PlanRecord, ...]:
@@ -32,26 +33,14 @@ def read_plan(file: Path, tables: FolderTables) -> tuple[PlanRecord, ...]:
     InputError
         With every fault of the file.
     """
-    if not file.exists() and (tables.folder / file).exists():
-        file = tables.folder / file
-    if not file.exists():
-        raise UsageError(f"there is no file {file}")
-    if file.suffix.lower() not in TEXT_FILES | BOOKS:
-        raise UsageError(f"{file} is not a table (CSV, XLSX, XLS or ODS)")
+    file = find_given(file, tables.folder)
     findings = Findings()
-    sheet = _sheet(file, findings)
+    _, sheet = open_given(file, PLAN, Hints(), findings)
     rows = _rows(sheet, findings) if sheet is not None else ()
     if sheet is not None:
         findings.faults += _unknown_names(tables, sheet, rows)
-    if findings.faults:
-        raise InputError(tuple(sorted(findings.faults, key=lambda fault: fault.order)))
+    stop_at_faults(findings)
     return rows
-
-
-def _sheet(file: Path, findings: Findings) -> Sheet | None:
-    content = read_bytes(file, findings)
-    raw = None if content is None else read_raw(file.name, content, PLAN, findings)
-    return None if raw is None else read_header(raw, PLAN, Hints(), findings)
 
 
 def _rows(sheet: Sheet, findings: Findings) -> tuple[PlanRecord, ...]:

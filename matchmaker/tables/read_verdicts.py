@@ -6,10 +6,9 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.errors import Fault, InputError, UsageError
+from matchmaker.errors import Fault
 from matchmaker.tables.findings import Findings
-from matchmaker.tables.header import read_header
-from matchmaker.tables.raw import BOOKS, TEXT_FILES, read_bytes, read_raw
+from matchmaker.tables.given_file import find_given, open_given, stop_at_faults
 from matchmaker.tables.reading import Hints
 from matchmaker.tables.rows import read_records
 from matchmaker.tables.schema import Column, Kind, Table
@@ -63,22 +62,14 @@ def read_verdicts(file: Path, tables: FolderTables) -> Mapping[str, Verdict]:
     InputError
         With every row that names no bird of the flock, or no verdict, or a bird twice.
     """
-    if not file.exists() and (tables.folder / file).exists():
-        file = tables.folder / file
-    if not file.exists():
-        raise UsageError(f"there is no file {file}: matchmaker grade --csv FILE writes one")
-    if file.suffix.lower() not in TEXT_FILES | BOOKS:
-        raise UsageError(f"{file} is not a table (CSV, XLSX, XLS or ODS)")
+    file = find_given(file, tables.folder, hint=": matchmaker grade --csv FILE writes one")
     findings = Findings()
-    content = read_bytes(file, findings)
-    raw = None if content is None else read_raw(file.name, content, GRADED, findings)
-    sheet = None if raw is None else read_header(raw, GRADED, Hints(), findings)
+    _, sheet = open_given(file, GRADED, Hints(), findings)
     records = [] if sheet is None else read_records(sheet, Hints(), findings)
     rows = [record for record in records if isinstance(record, VerdictRecord)]
     if sheet is not None:
         findings.faults += _faults(file.name, sheet.headers, rows, tables)
-    if findings.faults:
-        raise InputError(tuple(sorted(findings.faults, key=lambda fault: fault.order)))
+    stop_at_faults(findings)
     return {row.bird: Verdict(row.verdict.casefold()) for row in rows}
 
 

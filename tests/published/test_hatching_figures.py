@@ -14,7 +14,8 @@ import datetime as dt
 
 import pytest
 
-from matchmaker.season.dates import CANDLE_DAYS, CONDITION_DAYS, HATCH_DAYS, MOVE_DAYS
+from matchmaker.rebalance.eggs import HATCH_DAYS
+from matchmaker.season.dates import CANDLE_DAYS, CONDITION_DAYS, MOVE_DAYS
 from matchmaker.season.lots import weeks_of
 from matchmaker.season.shrinkage import PRIOR_EGGS, shrink
 from matchmaker.settings import YearSettings

@@ -14,6 +14,7 @@ from matchmaker.hatch.told import BandedChick, Counted, Told
 from matchmaker.report.hatch import print_hatch
 from matchmaker.tables.read import read_folder
 from tests.builders import Row, cock, dna, hen, write_flock
+from tests.cli.run import read_rows
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -89,3 +90,16 @@ def screen(answer: Hatching, *, written: bool = False) -> str:
     console = Console(file=stream, width=80, highlight=False, markup=False, emoji=False)
     print_hatch(console, answer, written=written)
     return stream.getvalue()
+
+
+def write(folder: Path, *sets: Any) -> Hatching:
+    answer = hatched(folder, *sets)
+    verbs.write_hatch(answer, stamp="now")
+    assert verbs.check(folder).faults == ()
+    return answer
+
+
+def new_rows(folder: Path, table: str, old: int) -> list[dict[str, str]]:
+    """The rows after the first ``old``, empty cells left out."""
+    rows = read_rows(folder / f"{table}.csv")[old:]
+    return [{name: text for name, text in row.items() if text} for row in rows]

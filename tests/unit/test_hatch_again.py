@@ -28,11 +28,12 @@ from tests.unit.hatch_flocks import (
     counted,
     flock,
     hatched,
+    new_rows,
     screen,
     stay,
     told,
+    write,
 )
-from tests.unit.test_hatch_book import new_rows, write
 
 if TYPE_CHECKING:
     from pathlib import Path

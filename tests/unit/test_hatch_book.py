@@ -25,7 +25,7 @@ from matchmaker.report.hatch_words import (
 from matchmaker.tables.read import read_folder
 from matchmaker.tables.records import Sex, Status
 from tests.builders import cock, dna, hen
-from tests.cli.run import contents, read_rows
+from tests.cli.run import contents
 from tests.screens import plain
 from tests.unit.hatch_flocks import (
     BIRDS,
@@ -38,31 +38,19 @@ from tests.unit.hatch_flocks import (
     counted,
     flock,
     hatched,
+    new_rows,
     screen,
     stay,
     told,
+    write,
 )
 from tests.unit.tables_helpers import xlsx
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from matchmaker.hatch.hatching import Hatching
 
 DAY = "2027-03-23"
-
-
-def write(folder: Path, *sets: Any) -> Hatching:
-    answer = hatched(folder, *sets)
-    verbs.write_hatch(answer, stamp="now")
-    assert verbs.check(folder).faults == ()
-    return answer
-
-
-def new_rows(folder: Path, table: str, old: int) -> list[dict[str, str]]:
-    """The rows after the first ``old``, empty cells left out."""
-    rows = read_rows(folder / f"{table}.csv")[old:]
-    return [{name: text for name, text in row.items() if text} for row in rows]
 
 
 def test_a_set_then_its_result_then_its_chicks(tmp_path: Path) -> None:
