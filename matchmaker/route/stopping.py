@@ -81,13 +81,6 @@ class Stopping:
     backcrossed: int
     why_not: Mapping[str, Mapping[str, int]]
 
-    @property
-    def gain(self) -> float | None:
-        """What another backcross adds to the share; ``None`` unless both ways are open."""
-        if self.now is None or self.later is None:
-            return None
-        return self.later.share.share - self.now.share.share
-
 
 def stopping(table: PairTable) -> tuple[Stopping, ...]:
     """Weigh another backcross against an intercross for every line that is not kept pure.

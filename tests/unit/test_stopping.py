@@ -22,6 +22,7 @@ from matchmaker.report.stopping import (
     stopping_entries,
 )
 from matchmaker.route.stopping import Stopping, stopping
+from matchmaker.start import examples_folder
 from matchmaker.tables.records import Sex
 from tests.builders import chick, cock, dna, hen, write_flock
 
@@ -194,3 +195,15 @@ def test_carriers_without_what_is_to_go_are_taken_first(tmp_path: Path) -> None:
     for way in (alder.now, alder.later):
         assert way.gene_chances == pytest.approx({"X": 1 / 4, "Y": 1.0})
         assert sum(way.chances.values()) == pytest.approx(1 / 4)
+
+
+def test_on_the_z_sons_and_daughters_come_from_different_pairs() -> None:
+    """A chocolate hen gives the gene to her sons alone, a carrier cock shows it in daughters."""
+    lines = stopping(verbs.pairs(examples_folder() / "tarn-croft"))
+    assert [line.line for line in lines] == ["Chocolate", "Cocoa"]
+    for line in lines:
+        assert line.later is not None
+        assert line.later.chances == pytest.approx({Sex.COCK: 1 / 4, Sex.HEN: 1 / 4})
+        for hen_name, cock_name in line.later.pairs:
+            assert "daughter" in hen_name
+            assert "son" in cock_name
