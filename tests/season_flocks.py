@@ -5,12 +5,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from matchmaker import verbs
+from matchmaker.season.reaching import Tally
 from tests.builders import Row, cock, hen, write_flock
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from matchmaker.season.guide import SeasonGuide
+    from matchmaker.season.reaching import Survival
 
 HALF = "{breed}:0.5|araucana:0.5"
 
@@ -62,3 +64,11 @@ def small_flock(
 def guide_of(folder: Path, certainty: float = 0.95) -> SeasonGuide:
     """The season of a folder."""
     return verbs.season(folder, certainty=certainty)
+
+
+def eggs_for(wanted: int, certainty: float, part: float, shared: Survival) -> int | None:
+    """The fewest eggs, all alike, that give so many wanted chicks with this chance."""
+    tally = Tally(wanted, shared)
+    while tally.chance < certainty and part > 0:
+        tally.add(part)
+    return tally.eggs if tally.chance >= certainty else None

@@ -112,31 +112,3 @@ class Tally:
         more = self._fewer[:, :-1] * chance[:, None]
         self._fewer *= (1.0 - chance)[:, None]
         self._fewer[:, 1:] += more
-
-
-def eggs_for(
-    wanted: int, certainty: float, part: float, shared: Survival, *, most: int = 100_000
-) -> int | None:
-    """Return the fewest eggs, all alike, that give so many wanted chicks with this chance.
-
-    ``None`` if not even ``most`` do.
-
-    Examples
-    --------
-    One daughter that carries, of a carrier and a bird without; 90 % fertile, 80 % hatch.
-
-    >>> eggs_for(1, 0.95, 0.25, survival(0.9 * 0.8, 0.0))
-    16
-    >>> eggs_for(1, 0.95, 0.0, survival(0.72, 0.0)) is None
-    True
-    """
-    tally = Tally(wanted, shared)
-    if tally.chance >= certainty:
-        return 0
-    if part <= 0.0 or shared.mean <= 0.0:
-        return None
-    while tally.eggs < most:
-        tally.add(part)
-        if tally.chance >= certainty:
-            return tally.eggs
-    return None

@@ -8,10 +8,11 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from matchmaker.season.reaching import Tally, eggs_for, survival
+from matchmaker.season.reaching import Tally, survival
 from matchmaker.season.setting import Room, settle
 from matchmaker.season.shrinkage import PRIOR_EGGS, SPREADS, log_gamma, shrink
 from tests.oracle.season_enumeration import fewest, flock_rate, reached
+from tests.season_flocks import eggs_for
 from tests.season_lots import SURE, goal, lot
 
 PARTS = (

@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import pytest
 
-from matchmaker.season.reaching import eggs_for, survival
+from matchmaker.season.reaching import Tally, survival
+from tests.season_flocks import eggs_for
 
 SURE = survival(1.0, 0.0)
 
@@ -57,4 +58,7 @@ def test_eggs_for_female_carriers(rates: tuple[float, float]) -> None:
 
 
 def test_a_gene_on_the_z_of_the_hen_never_gives_a_daughter_that_carries() -> None:
-    assert eggs_for(1, 0.95, 0.0, survival(0.72, 0.0)) is None
+    tally = Tally(1, survival(0.72, 0.0))
+    for _ in range(1000):
+        tally.add(0.0)
+    assert (tally.eggs, tally.chance) == (1000, 0.0)

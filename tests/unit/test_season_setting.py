@@ -5,8 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from matchmaker.season.counting import Known
-from matchmaker.season.reaching import Tally, eggs_for, survival
+from matchmaker.season.reaching import Tally, survival
 from matchmaker.season.setting import MOST_MORE, Room, queue, settle
+from tests.season_flocks import eggs_for
 from tests.season_lots import SURE, goal, lot
 
 SHARED = survival(0.6, 0.05)
@@ -117,9 +118,6 @@ def test_the_mean_takes_fewer_eggs_than_certainty() -> None:
 
 def test_a_chance_without_any_doubt_is_plain_binomial() -> None:
     assert len(survival(1.0, 0.2).values) == 1
-    assert eggs_for(0, 0.95, 0.5, SURE) == 0
-    assert eggs_for(3, 0.95, 0.5, survival(0.0, 0.0)) is None
-    assert eggs_for(50, 0.95, 0.5, SURE, most=20) is None
 
 
 def test_a_thousand_eggs_and_more_are_not_worked_out() -> None:
