@@ -145,23 +145,25 @@ class Group:
         """
         always = np.ones(self.chances.shape[:2], dtype=np.bool_)
         if not by_sight:
-            return dict.fromkeys(filter(self._wanted, self._possible()), always)
+            return dict.fromkeys(filter(self.is_wanted, self.possible()), always)
         return {copies: recognised for wanted, recognised in self._by_look() for copies in wanted}
 
     def _by_look(self) -> Iterator[tuple[list[tuple[int, ...]], NDArray[np.bool_]]]:
         """The wanted among chicks that look alike, and in which pairs that look is kept."""
         alike: dict[tuple[Look | None, ...], list[tuple[int, ...]]] = {}
-        for copies in self._possible():
+        for copies in self.possible():
             looks = zip(self.loci, copies, strict=True)
             alike.setdefault(tuple(self._look(*one) for one in looks), []).append(copies)
         for members in alike.values():
-            wanted = list(filter(self._wanted, members))
+            wanted = list(filter(self.is_wanted, members))
             yield wanted, self._sum(wanted) >= TOLD_APART * self._sum(members)
 
-    def _possible(self) -> Iterator[tuple[int, ...]]:
+    def possible(self) -> Iterator[tuple[int, ...]]:
+        """The combinations of copies that a chick of the sex can have at the loci."""
         return product(*(locus.copy_numbers(self.sex) for locus in self.loci))
 
-    def _wanted(self, copies: tuple[int, ...]) -> bool:
+    def is_wanted(self, copies: tuple[int, ...]) -> bool:
+        """Whether a combination of copies is kept."""
         return all(one in kept for one, kept in zip(copies, self.kept, strict=True))
 
     def _sum(self, members: Iterable[tuple[int, ...]]) -> Grid:

@@ -1,0 +1,120 @@
+"""A season in the pens: eggs set, hatched and raised, pair by pair."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Protocol
+
+import numpy as np
+
+from matchmaker.pairs.value import credited_days
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from matchmaker.flock.flock import Flock
+    from matchmaker.plan.problem import Candidate
+    from matchmaker.settings import Settings
+
+
+class Filled(Protocol):
+    """A pen with its cock and his pairs, whoever filled it."""
+
+    @property
+    def pen(self) -> str:
+        """Its label."""
+
+    @property
+    def cock(self) -> str:
+        """Who serves in it."""
+
+    @property
+    def pairs(self) -> tuple[Candidate, ...]:
+        """He with each of his hens."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Family:
+    """The chicks of one pair in one pen: eggs set, chicks hatched and raised.
+
+    ``mates`` are the hens of which each may be the dam as far as the keeper knows: she alone where
+    eggs are told apart by hen or none other is in the pen.
+    """
+
+    pair: Candidate
+    pen: str
+    mates: tuple[str, ...]
+    eggs: int
+    hatched: int
+    raised: int
+
+
+def breed(
+    flock: Flock, pens: Sequence[Filled], lost: Mapping[str, int], rng: np.random.Generator
+) -> tuple[Family, ...]:
+    """What the pens of a season bring.
+
+    As many eggs are set of each pair as raise the chicks for which it counts, on average; fewer
+    where hen or cock dies before they are laid (a cock's eggs are kept for ``eggs_after_days``
+    more; nobody takes his place), and all in proportion where the incubator or the rearing room
+    would not hold them. Of the eggs a binomial number hatches and is raised, by the fertility,
+    hatch, rearing and depression of the settings.
+    """
+    settings, birds = flock.settings, flock.by_band()
+    known = {pen.pen: pen.dam_known for pen in flock.tables.pens}
+    chosen = [(pen, pair) for pen in pens for pair in pen.pairs if pair.line]
+    scale = _room(settings, [pair for _, pair in chosen])
+    found = []
+    for pen, pair in sorted(chosen, key=lambda one: one[1].key):
+        fertility = min(
+            (
+                written
+                for band in (pair.hen, pair.cock)
+                if (written := birds[band].record.fertility) is not None
+            ),
+            default=settings.year.fertility,
+        )
+        survival = max(1 - settings.year.depression * pair.kinship, 0.0)
+        hatch = fertility * settings.year.hatch_of_fertile * survival
+        part = scale * _laid(settings, pair, lost)
+        eggs = _about(part * pair.chicks / max(hatch * settings.year.rearing, 1e-9), rng)
+        hatched = int(rng.binomial(eggs, hatch))
+        mates = tuple(one.hen for one in pen.pairs if one.row == pair.row)
+        found.append(
+            Family(
+                pair=pair,
+                pen=pen.pen,
+                mates=(pair.hen,) if known.get(pen.pen) else mates,
+                eggs=eggs,
+                hatched=hatched,
+                raised=int(rng.binomial(hatched, settings.year.rearing)),
+            )
+        )
+    return tuple(found)
+
+
+def _about(mean: float, rng: np.random.Generator) -> int:
+    """The whole number below or above a mean, by chance, so that the mean is kept."""
+    return int(mean + rng.random())
+
+
+def _room(settings: Settings, pairs: Sequence[Candidate]) -> float:
+    """The part of the eggs that incubator and rearing room can take: all that fits, at most 1."""
+    part = 1.0
+    for limit, asked in (
+        (settings.year.rearing_room, sum(pair.chicks for pair in pairs)),
+        (settings.year.incubator_per_week, sum(pair.eggs for pair in pairs)),
+    ):
+        if limit is not None and asked > limit:
+            part = min(part, limit / asked)
+    return part
+
+
+def _laid(settings: Settings, pair: Candidate, lost: Mapping[str, int]) -> float:
+    """The part of a season's eggs that is laid, and his, before hen or cock is lost."""
+    first = (settings.collect_from - settings.pen_up).days
+    days = max(credited_days(settings), 1)
+    ends = [lost[pair.hen]] if pair.hen in lost else []
+    if pair.cock in lost:
+        ends.append(lost[pair.cock] + settings.limits.eggs_after_days)
+    return float(np.clip((min(ends, default=first + days) - first) / days, 0.0, 1.0))
