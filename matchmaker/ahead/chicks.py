@@ -37,7 +37,10 @@ def hatch(
     sides = ((sires, of_sires), (dams, of_dams))
     bits = np.stack([gametes(birds.bits[at], masks) for at, masks in sides], axis=1)
     alleles = np.stack(
-        [passed_on(birds.alleles[at], bits_at(masks, nature.grid.placed_at)) for at, masks in sides],
+        [
+            passed_on(birds.alleles[at], bits_at(masks, nature.grid.placed_at))
+            for at, masks in sides
+        ],
         axis=1,
     )
     return Birds(
