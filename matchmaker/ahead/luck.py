@@ -46,4 +46,6 @@ class Luck:
         False
         """
         key = (self.replicate, self.season, int(event))
-        return np.random.Generator(np.random.PCG64(np.random.SeedSequence(self.seed, spawn_key=key)))
+        return np.random.Generator(
+            np.random.PCG64(np.random.SeedSequence(self.seed, spawn_key=key))
+        )

@@ -1,0 +1,178 @@
+"""The keeper's books in simulation: what he would have written by next spring, and no more."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Final
+
+from matchmaker.grade.spring import Spring, set_for
+from matchmaker.route.played import HATCH
+from matchmaker.tables.dates import years_on
+from matchmaker.tables.parents import bands_in
+from matchmaker.tables.records import BirdRecord, Origin, Parentage, ScoreRecord, SeenRecord, Status
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Mapping, Sequence
+
+    from matchmaker.settings import Settings
+    from matchmaker.tables.folder import FolderTables
+    from matchmaker.tables.records import Sex
+
+DAY: Final = dt.timedelta(days=1)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Chick:
+    """A chick that was banded: as the keeper knows it. ``mates`` are the hens it may be out of."""
+
+    band: str
+    sex: Sex
+    line: str
+    cock: str
+    mates: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Year:
+    """What happened between two springs and got written down.
+
+    ``lost`` gives the days from pen-up to the deaths, ``looks`` (band, locus, words) what was seen,
+    ``scores`` the traits scored of each bird, ``sexed`` the sex of birds that had none told.
+    """
+
+    chicks: Sequence[Chick]
+    lost: Mapping[str, int]
+    looks: Sequence[tuple[str, str, str]]
+    scores: Mapping[str, Mapping[str, float]]
+    sexed: Mapping[str, Sex]
+
+
+def a_year_on(tables: FolderTables, year: Year) -> FolderTables:
+    """The books on the eve of next spring, the season's plan, moves and eggs closed.
+
+    Chicks enter as young birds; dates of pens and settings move on as ``grade`` moves them. Birds
+    that are gone for a year and are nobody's forebears leave the books, with what was written of
+    them alone.
+    """
+    settings = _settings(tables)
+    spring = Spring(
+        season=settings.season + 1,
+        pen_up=years_on(settings.pen_up, 1),
+        before=settings.pen_up,
+        moved=1,
+    )
+    eve = spring.pen_up - DAY
+    hatched = settings.pen_up + HATCH
+    birds = [_as_of(record, year, settings.pen_up) for record in tables.birds]
+    birds += [_chick(one, hatched) for one in year.chicks]
+    moved = set_for(tables, spring)
+    grown = replace(
+        moved,
+        settings=_settings(moved).model_copy(update={"today": eve}),
+        birds=tuple(birds),
+        seen=(*tables.seen, *(_seen(*look, eve) for look in year.looks)),
+        scores=(
+            *tables.scores,
+            *(
+                ScoreRecord(row=0, bird=band, date=eve, group="", traits=dict(traits))
+                for band, traits in year.scores.items()
+            ),
+        ),
+        moves=(),
+        eggs=(),
+        plan=(),
+    )
+    return without_long_gone(grown, since=settings.pen_up)
+
+
+def after_grading(
+    tables: FolderTables, kept: Collection[str], gone: Collection[str]
+) -> FolderTables:
+    """The books once young birds are kept or let go, and some old ones are let go."""
+    eve = _settings(tables).today
+
+    def settled(record: BirdRecord) -> BirdRecord:
+        if record.bird in gone:
+            return replace(record, status=Status.SOLD, left_on=eve)
+        if record.bird in kept and record.status is Status.YOUNG:
+            return replace(record, status=Status.BREEDER)
+        return record
+
+    return replace(tables, birds=tuple(map(settled, tables.birds)))
+
+
+def without_long_gone(tables: FolderTables, since: dt.date) -> FolderTables:
+    """The books without birds that left before a day and are no forebears of those that are left.
+
+    Nothing that is written of a bird left in the books is taken out, but for counts of chicks whose
+    parents are not both there.
+    """
+    parents = {record.bird: _parents(record) for record in tables.birds}
+    kept: set[str] = set()
+    ahead = [
+        record.bird
+        for record in tables.birds
+        if record.status.alive_here or (record.left_on is not None and record.left_on >= since)
+    ]
+    while ahead:
+        band = ahead.pop()
+        if band not in kept:
+            kept.add(band)
+            ahead += parents.get(band, ())
+    return replace(
+        tables,
+        birds=tuple(record for record in tables.birds if record.bird in kept),
+        seen=tuple(row for row in tables.seen if _named(row) <= kept),
+        scores=tuple(row for row in tables.scores if row.bird in kept),
+        wishes=tuple(row for row in tables.wishes if row.bird in kept and row.partner in kept),
+    )
+
+
+def _settings(tables: FolderTables) -> Settings:
+    assert tables.settings is not None  # noqa: S101  a flock was built from them
+    return tables.settings
+
+
+def _parents(record: BirdRecord) -> list[str]:
+    return [band for parent in (record.sire, record.dam) for band, _ in parent.candidates]
+
+
+def _named(row: SeenRecord) -> set[str]:
+    return {band for cell in (row.bird, row.hen, row.cock) for band in bands_in(cell)}
+
+
+def _as_of(record: BirdRecord, year: Year, pen_up: dt.date) -> BirdRecord:
+    sex = record.sex or year.sexed.get(record.bird)
+    if record.bird not in year.lost:
+        return record if sex is record.sex else replace(record, sex=sex)
+    died = pen_up + dt.timedelta(days=year.lost[record.bird])
+    return replace(record, sex=sex, status=Status.DEAD, left_on=died)
+
+
+def _chick(one: Chick, hatched: dt.date) -> BirdRecord:
+    part = 1 / len(one.mates)
+    return BirdRecord(
+        row=0,
+        bird=one.band,
+        sex=one.sex,
+        hatched=hatched,
+        sire=Parentage(origin=Origin.KNOWN, candidates=((one.cock, 1.0),)),
+        dam=Parentage(origin=Origin.KNOWN, candidates=tuple((hen, part) for hen in one.mates)),
+        line=one.line,
+        status=Status.YOUNG,
+    )
+
+
+def _seen(band: str, locus: str, words: str, day: dt.date) -> SeenRecord:
+    return SeenRecord(
+        row=0,
+        date=day,
+        bird=band,
+        hen="",
+        cock="",
+        pen="",
+        locus=locus,
+        what=((words, 1),),
+        how="adult",
+    )

@@ -1,0 +1,98 @@
+"""Who is kept on the eve of next spring: the young by ``grade``'s rules, the old while they serve."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Final
+
+from matchmaker.ahead.books import after_grading
+from matchmaker.grade.choosing import Pool, choose
+from matchmaker.grade.prospect import prospects_of
+from matchmaker.grade.young import families
+from matchmaker.pairs.table import revalued
+from matchmaker.tables.records import Status
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from matchmaker.ahead.places import Size
+    from matchmaker.flock.bird import Bird
+    from matchmaker.flock.flock import Flock
+    from matchmaker.grade.places import Place
+    from matchmaker.pairs.table import PairTable
+
+OLDEST: Final = 4 * 365
+"""Birds older than this are not kept for another spring (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spring:
+    """Next spring's flock after the grading: its pairs, and the bands of those that were let go."""
+
+    table: PairTable
+    gone: frozenset[str]
+
+
+def retain(table: PairTable, size: Size) -> Spring:
+    """Grade a judged flock on the eve of its spring, and judge what is left.
+
+    Young birds are those with the status ``young``: they fill the places that older birds, fit for
+    a pair, leave them (half of all at least), by the order of ``grade`` (the value of the best
+    pair, then merit; one of each family kept; the family's part capped). Of the older birds those
+    stay whose best pairs count most, as many as there are places, none above four years.
+    """
+    flock = table.study.flock
+    young = [bird for bird in flock.living if bird.record.status is Status.YOUNG]
+    bands = {bird.band for bird in young}
+    old = [bird for bird in flock.living if bird.band not in bands]
+    best = _best_values(table)
+    fit = [bird for bird in old if bird.band in best and not _too_old(bird, flock)]
+    places = size.places(_counted(fit))
+    chosen = choose(
+        Pool(
+            prospects=prospects_of(young, table),
+            places=places,
+            choices={},
+            families=families(young),
+        )
+    )
+    room = dict(size.wanted)
+    for one in chosen.taken:
+        room[one.place] = room.get(one.place, 0) - 1
+    kept = set(chosen.grounds)
+    for bird in sorted(fit, key=lambda bird: (-best[bird.band], bird.band)):
+        if room.get((bird.line, bird.sex), 0) > 0:
+            room[bird.line, bird.sex] -= 1
+            kept.add(bird.band)
+    gone = frozenset(bird.band for bird in flock.living if bird.band not in kept)
+    return Spring(table=_left(table, kept, gone), gone=gone)
+
+
+def _best_values(table: PairTable) -> Mapping[str, float]:
+    """What the best allowed pair of each bird counts; birds without one are not in it."""
+    best: dict[str, float] = {}
+    for pair in table.allowed:
+        for band in (pair.hen, pair.cock):
+            best[band] = max(best.get(band, 0.0), pair.value or 0.0)
+    return best
+
+
+def _too_old(bird: Bird, flock: Flock) -> bool:
+    age = bird.age_on(flock.settings.pen_up)
+    return age is not None and age > OLDEST
+
+
+def _counted(birds: list[Bird]) -> Counter[Place]:
+    return Counter((bird.line, bird.sex) for bird in birds if bird.sex is not None)
+
+
+def _left(table: PairTable, kept: set[str], gone: frozenset[str]) -> PairTable:
+    """The pairs of the birds that are kept, valued for the flock that is left."""
+    flock = table.study.flock
+    tables = after_grading(flock.tables, kept, gone)
+    records = {record.bird: record for record in tables.birds}
+    birds = tuple(replace(bird, record=records[bird.band]) for bird in flock.birds)
+    study = replace(table.study, flock=replace(flock, tables=tables, birds=birds))
+    keys = {pair.key for pair in table.pairs if not {pair.hen, pair.cock} & gone}
+    return revalued(table, study, keys)
