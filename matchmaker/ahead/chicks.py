@@ -1,4 +1,4 @@
-"""Chicks: strands crossed over, alleles on them, and breeding values with what Mendel's coin adds."""
+"""Chicks: strands crossed over, alleles on them, breeding values with what chance adds."""
 
 from __future__ import annotations
 

@@ -33,6 +33,8 @@ if TYPE_CHECKING:
     from matchmaker.genetics.genotypes.transmission import Gametes, State
 
     Household: TypeAlias = tuple[int, Sex, Links]
+    Unsure: TypeAlias = Household | tuple[int, Sex]
+    """The unknown parent of a clutch, or that of one bird."""
 
 OPEN_STATES_MAX = 3**9
 """Most joint states of possible parents that one factor may span."""
@@ -85,6 +87,11 @@ class Builder:
     """Variables for genotypes at one of two loci, by the bird's variable and the locus."""
     sums: dict[tuple[tuple[int | None, float], ...], Candidate | None] = field(default_factory=dict)
     """Possible parents of counted chicks as one, by their variables and shares."""
+    selectors: dict[Unsure, int] = field(default_factory=dict)
+    """Variables that say who the parent is, by whose parent it is.
+
+    Builders that share them, and ``network``, speak of the same parents at several loci.
+    """
     _gametes: dict[Sex, Gametes] = field(init=False)
     _sizes: dict[Sex | None, int] = field(init=False)
 
@@ -118,7 +125,7 @@ class Builder:
             return candidates
         states = prod(len(one.gametes) for one in candidates)
         worth_it = states <= min(room, len(candidates) ** self.shared[links])
-        return candidates if self.wide and worth_it else [self._stand_in(candidates)]
+        return candidates if self.wide and worth_it else [self._stand_in(candidates, (at, sex))]
 
     def _candidates(self, links: Links, gametes: Gametes) -> list[Candidate]:
         """Return the birds of one side, and all pools together as one with their mean gamete."""
@@ -145,7 +152,7 @@ class Builder:
         first = self.pedigree.first_bird
         return tuple((self.frequencies[node], share) for node, share in links if node < first)
 
-    def _stand_in(self, candidates: list[Candidate]) -> Candidate:
+    def _stand_in(self, candidates: list[Candidate], whose: Unsure | None = None) -> Candidate:
         """Add "whoever the parent is": a selector, and the genotype of the bird it selects.
 
         The selector meets each possible parent in a factor of its own, so that many of them do
@@ -155,7 +162,7 @@ class Builder:
         held = candidates[0].gametes
         gametes = held + pool.gametes if pool else held
         pooled = (0.0,) * len(held) + (1.0,) if pool else None
-        return Candidate(gametes, 1.0, self._selected(candidates, len(gametes), pooled))
+        return Candidate(gametes, 1.0, self._selected(candidates, len(gametes), pooled, whose))
 
     def _of_clutch(self, household: Household) -> Candidate:
         """Return the one unknown parent of a clutch, added with its first chick.
@@ -168,12 +175,16 @@ class Builder:
             candidates = self._candidates(links, gametes)
             pools = self._pools(links)
             pooled = founder_chances(self.stretch, sex, pools) if pools else None
-            variable = self._selected(candidates, len(gametes), pooled)
+            variable = self._selected(candidates, len(gametes), pooled, household)
             self.households[household] = Candidate(gametes, 1.0, variable)
         return self.households[household]
 
     def _selected(
-        self, candidates: list[Candidate], states: int, pooled: tuple[float, ...] | None
+        self,
+        candidates: list[Candidate],
+        states: int,
+        pooled: tuple[float, ...] | None,
+        whose: Unsure | None,
     ) -> int:
         """Add a variable that is whichever candidate is the parent; ``pooled`` if it is none."""
         stand_in = self.network.variable(states)
@@ -181,8 +192,7 @@ class Builder:
             self.network.add(prior_table(pooled), stand_in)
             return stand_in
         choices = len(candidates)
-        selector = self.network.variable(choices)
-        self.network.add(prior_table(tuple(one.share for one in candidates)), selector)
+        selector = self._selector(tuple(one.share for one in candidates), whose)
         for place, one in enumerate(candidates):
             if one.variable is not None:
                 table = selection_table(choices, place, len(one.gametes), states)
@@ -190,6 +200,16 @@ class Builder:
         if pooled:
             self.network.add(pool_table(choices, pooled), selector, stand_in)
         return stand_in
+
+    def _selector(self, shares: tuple[float, ...], whose: Unsure | None) -> int:
+        """Return the variable that says which candidate it is, added unless it is there."""
+        if whose in self.selectors:
+            return self.selectors[whose]
+        selector = self.network.variable(len(shares))
+        self.network.add(prior_table(shares), selector)
+        if whose is not None:
+            self.selectors[whose] = selector
+        return selector
 
     def states(self, node: int) -> tuple[State, ...]:
         """The states of a bird."""

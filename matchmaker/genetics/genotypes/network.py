@@ -15,6 +15,7 @@ from matchmaker.genetics.genotypes.observed import ChickCount, birds_of
 from matchmaker.genetics.genotypes.transmission import Stretch
 from matchmaker.genetics.inference.elimination import CELLS_MAX, EASY_CELLS, TooTangledError
 from matchmaker.genetics.inference.exact import reduced
+from matchmaker.genetics.inference.factors import Network
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
@@ -93,29 +94,76 @@ def networks(problem: Problem, queried: Iterable[int]) -> Iterator[Builder]:
     wanted = set(queried) | {nodes[bird] for one in told for bird in birds_of(one)}
     first = pedigree.first_bird
     included = [node - first for node in pedigree.ancestors(wanted) if node >= first]
-    clutches = _clutches_of_several(pedigree)
-    shared = _drawn_apart(pedigree, included, clutches)
+    shared = _drawn_apart(pedigree, included, _clutches_of_several(pedigree))
     mixed = any(len(links) > 1 for links in shared)
     counted = any(isinstance(one, ChickCount) and one.hens for one in told)
     forms = [(True, True)] + [(False, True)] * mixed + [(False, False)] * counted
-    for wide, summed in forms:
-        builder = Builder(
-            pedigree=pedigree,
-            nodes=nodes,
-            stretch=problem.stretch,
-            frequencies=problem.frequencies(),
-            sexes=sexes_by_role(pedigree),
-            shared=shared,
-            clutches=clutches,
-            wide=wide,
-            summed=summed,
-        )
-        for at in included:
-            builder.add_bird(at)
-        for place, evidence in enumerate(problem.evidence):
-            for one in evidence:
-                builder.add_evidence(one, place)
-        yield builder
+    for form in forms:
+        yield _built(problem, included, shared, form)
+
+
+def beside(problem: Problem, others: Builder | None, *, summed: bool) -> Builder:
+    """Return a network of all birds that has its possible parents in common with ``others``.
+
+    It stands in the same network of factors; parents are joined through selectors alone.
+
+    Examples
+    --------
+    Whoever the sire is, he is so at both loci: his selector is there once.
+
+    >>> from matchmaker.flock.pedigree import Pedigree, Pool
+    >>> from matchmaker.genetics.loci.catalogue import catalogue
+    >>> family = Pedigree(
+    ...     pools=(Pool("sussex"),),
+    ...     bases=((0.0,),),
+    ...     birds=("A", "B", "C"),
+    ...     sexes=(Sex.COCK, Sex.COCK, Sex.HEN),
+    ...     sires=(((0, 1.0),), ((0, 1.0),), ((1, 0.5), (2, 0.5))),
+    ...     dams=(((0, 1.0),),) * 3,
+    ... )
+    >>> one, two = (
+    ...     Problem(pedigree=family, recurrent="sussex", loci=(catalogue()[s],), evidence=((),))
+    ...     for s in ("O", "lav")
+    ... )
+    >>> first = beside(one, None, summed=True)
+    >>> second = beside(two, first, summed=True)
+    >>> len(first.network.sizes), second.selectors
+    (9, {(2, <Sex.COCK: 'cock'>): 3})
+    """
+    pedigree = problem.pedigree
+    included = list(range(len(pedigree.birds)))
+    shared = _drawn_apart(pedigree, included, _clutches_of_several(pedigree))
+    return _built(problem, included, shared, (False, summed), others)
+
+
+def _built(
+    problem: Problem,
+    included: list[int],
+    shared: Counter[Links],
+    form: tuple[bool, bool],
+    others: Builder | None = None,
+) -> Builder:
+    """A network of some birds and all evidence; ``form`` is (wide, summed)."""
+    pedigree = problem.pedigree
+    builder = Builder(
+        pedigree=pedigree,
+        nodes=pedigree.node_of(),
+        stretch=problem.stretch,
+        frequencies=problem.frequencies(),
+        sexes=sexes_by_role(pedigree),
+        shared=shared,
+        clutches=_clutches_of_several(pedigree),
+        wide=form[0],
+        summed=form[1],
+        network=others.network if others else Network(),
+        selectors=others.selectors if others else {},
+    )
+    for at in included:
+        builder.add_bird(at)
+    for place, evidence in enumerate(problem.evidence):
+        for one in evidence:
+            builder.add_evidence(one, place)
+    return builder
 
 
 def _clutches_of_several(pedigree: Pedigree) -> frozenset[int]:
