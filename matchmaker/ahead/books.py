@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from matchmaker.tables.records import Sex
 
 DAY: Final = dt.timedelta(days=1)
+INCUBATION: Final = dt.timedelta(days=21)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -146,7 +147,8 @@ def _as_of(record: BirdRecord, year: Year, pen_up: dt.date) -> BirdRecord:
     sex = record.sex or year.sexed.get(record.bird)
     if record.bird not in year.lost:
         return record if sex is record.sex else replace(record, sex=sex)
-    died = pen_up + dt.timedelta(days=year.lost[record.bird])
+    # All chicks of a season have one date of hatching: who died before still laid eggs for it.
+    died = pen_up + max(dt.timedelta(days=year.lost[record.bird]), HATCH - INCUBATION)
     return replace(record, sex=sex, status=Status.DEAD, left_on=died)
 
 

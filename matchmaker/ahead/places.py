@@ -14,12 +14,11 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
     from matchmaker.ahead.breeding import Filled
+    from matchmaker.flock.bird import Bird
     from matchmaker.flock.flock import Flock
 
 LEAST_FACTOR: Final = 1.25
-MOST_FACTOR: Final = 2.5
-"""Birds kept for each in a pen: as the flock has now, but within these (common practice, no
-source)."""
+"""Birds kept for each in a pen, at least (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,22 +42,20 @@ class Size:
 
 
 def size_of(flock: Flock, pens: Sequence[Filled]) -> Size:
-    """The size that a flock keeps: so many birds for each that stands in this spring's pens.
+    """The size that a flock keeps: as many birds of each line and sex as it has now.
 
-    As many as the flock has now for each, at least 1¼ and at most 2½; two cocks of a line at least,
-    and as many hens as its wanted chicks shall have families.
+    But 1¼ at least for each that stands in this spring's pens, two cocks of a line, and as many hens
+    as its wanted chicks shall have families.
     """
     birds = flock.by_band()
-    penned = _counted((birds[band] for band in _in(pens)))
-    living = sum(bird.sex is not None for bird in flock.living)
-    factor = min(max(living / max(sum(penned.values()), 1), LEAST_FACTOR), MOST_FACTOR)
-    lines = {bird.line for bird in flock.living}
+    penned = _counted(birds[band] for band in _in(pens))
+    living = _counted(flock.living)
     wanted = {}
-    for line in sorted(lines):
-        hens = math.ceil(factor * penned[line, Sex.HEN])
-        cocks = math.ceil(factor * penned[line, Sex.COCK])
-        wanted[line, Sex.HEN] = max(hens, flock.settings.line(line).families)
-        wanted[line, Sex.COCK] = max(cocks, LEAST_COCKS)
+    for line in sorted({bird.line for bird in flock.living}):
+        least = {Sex.HEN: flock.settings.line(line).families, Sex.COCK: LEAST_COCKS}
+        for sex in Sex:
+            in_pens = math.ceil(LEAST_FACTOR * penned[line, sex])
+            wanted[line, sex] = max(living[line, sex], in_pens, least[sex])
     return Size(wanted=wanted)
 
 
@@ -66,5 +63,5 @@ def _in(pens: Sequence[Filled]) -> set[str]:
     return {band for pen in pens for pair in pen.pairs for band in (pair.hen, pair.cock)}
 
 
-def _counted(birds: Iterable[object]) -> Counter[Place]:
-    return Counter((bird.line, bird.sex) for bird in birds if bird.sex is not None)  # type: ignore[attr-defined]
+def _counted(birds: Iterable[Bird]) -> Counter[Place]:
+    return Counter((bird.line, bird.sex) for bird in birds if bird.sex is not None)

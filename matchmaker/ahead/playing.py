@@ -18,7 +18,7 @@ from matchmaker.ahead.luck import Event, Luck
 from matchmaker.ahead.outlook import stacked
 from matchmaker.ahead.retaining import retain
 from matchmaker.ahead.scoring import scores_of
-from matchmaker.ahead.steps import moved_on, ready_lines
+from matchmaker.ahead.steps import with_steps
 from matchmaker.ahead.tallying import Measured, Scale, tally
 from matchmaker.flock.flock import build_flock
 from matchmaker.genetics.study import study_flock
@@ -139,8 +139,8 @@ class Player:
             scores=self._scores(grown, table, (nature, luck)),
             sexed=_sexed(world),
         )
-        books = moved_on(a_year_on(flock.tables, year), ready_lines(table, families, self.ready))
-        spring = retain(judged(books), self.size)
+        grown_up = study_flock(build_flock(a_year_on(flock.tables, year)))
+        spring = retain(judge_pairs(with_steps(grown_up, self.ready)), self.size)
         used = (float(sum(one.raised for one in families)), float(sum(f.eggs for f in families)))
         return grown.only(set(grown.bands) - spring.gone), spring.table, used
 

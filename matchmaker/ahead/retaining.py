@@ -11,10 +11,10 @@ from matchmaker.grade.choosing import Pool, choose
 from matchmaker.grade.prospect import prospects_of
 from matchmaker.grade.young import families
 from matchmaker.pairs.table import revalued
-from matchmaker.tables.records import Status
+from matchmaker.tables.records import Sex, Status
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
     from matchmaker.ahead.places import Size
     from matchmaker.flock.bird import Bird
@@ -40,7 +40,8 @@ def retain(table: PairTable, size: Size) -> Spring:
     Young birds are those with the status ``young``: they fill the places that older birds, fit for
     a pair, leave them (half of all at least), by the order of ``grade`` (the value of the best
     pair, then merit; one of each family kept; the family's part capped). Of the older birds those
-    stay whose best pairs count most, as many as there are places, none above four years.
+    stay whose best pairs count most, as many as there are places, none above four years. Places
+    that are left go to birds that find no mate this spring, so that no line is lost for want of one.
     """
     flock = table.study.flock
     young = [bird for bird in flock.living if bird.record.status is Status.YOUNG]
@@ -57,13 +58,13 @@ def retain(table: PairTable, size: Size) -> Spring:
             families=families(young),
         )
     )
-    room = dict(size.wanted)
-    for one in chosen.taken:
-        room[one.place] = room.get(one.place, 0) - 1
+    room = Counter(size.wanted)
+    room.subtract(one.place for one in chosen.taken)
     kept = set(chosen.grounds)
-    for bird in sorted(fit, key=lambda bird: (-best[bird.band], bird.band)):
-        if room.get((bird.line, bird.sex), 0) > 0:
-            room[bird.line, bird.sex] -= 1
+    others = sorted(fit, key=lambda bird: (-best[bird.band], bird.band))
+    for bird in (*others, *_without_mates(table, [*young, *old])):
+        if bird.band not in kept and room[bird.line, bird.sex or Sex.HEN] > 0:
+            room[bird.line, bird.sex or Sex.HEN] -= 1
             kept.add(bird.band)
     gone = frozenset(bird.band for bird in flock.living if bird.band not in kept)
     return Spring(table=_left(table, kept, gone), gone=gone)
@@ -76,6 +77,17 @@ def _best_values(table: PairTable) -> Mapping[str, float]:
         for band in (pair.hen, pair.cock):
             best[band] = max(best.get(band, 0.0), pair.value or 0.0)
     return best
+
+
+def _without_mates(table: PairTable, birds: Sequence[Bird]) -> list[Bird]:
+    """Birds that have no allowed pair this spring and may have one in another, the best first.
+
+    Not those with a defect, nor those that surely lack what the rows of their line ask for.
+    """
+    flock = table.study.flock
+    told = [one for one in prospects_of(birds, table) if not (one.fit or one.lasting)]
+    told = [one for one in told if not _too_old(one.bird, flock)]
+    return [one.bird for one in sorted(told, key=lambda one: (-one.chance, -one.merit, one.band))]
 
 
 def _too_old(bird: Bird, flock: Flock) -> bool:

@@ -168,7 +168,9 @@ def _cocks_above(found: TraitForecast) -> float:
     by_sex = _levels_by_sex(found)
     if len(by_sex) < len(Sex):
         return 0.0
-    cocks, hens = (float(np.average(*by_sex[sex])) for sex in (Sex.COCK, Sex.HEN))
+    cocks, hens = (
+        float(np.average(by_sex[sex][0], weights=by_sex[sex][1])) for sex in (Sex.COCK, Sex.HEN)
+    )
     return cocks - hens
 
 

@@ -1,4 +1,4 @@
-"""When a line goes from backcrossing to crossing its carriers with each other."""
+"""Which lines are taken back to the recurrent breed next spring, which cross their own carriers."""
 
 from __future__ import annotations
 
@@ -7,49 +7,105 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from matchmaker.pairs.chances import chick_table
+from matchmaker.pairs.crossings import Purpose, line_steps, open_crossings
 from matchmaker.route.played import stepped
+from matchmaker.tables.records import Sex, Status
+from matchmaker.tolerance import LIMIT
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
 
-    from matchmaker.ahead.breeding import Family
-    from matchmaker.pairs.table import PairTable
-    from matchmaker.tables.folder import FolderTables
+    from matchmaker.genetics.study import Study
+    from matchmaker.pairs.crossings import Crossing
 
 READY: Final = 0.96
-"""Expected recurrent share of a line's chicks from which on its carriers are crossed with each
+"""Expected recurrent share of a line's young birds from which on its carriers are crossed with each
 other, unless asked otherwise: reached by a fourth backcross (common practice, no source)."""
 
 
-def ready_lines(table: PairTable, families: Sequence[Family], ready: float) -> tuple[str, ...]:
-    """The lines at backcrossing whose chicks of this season have the share expected, on average.
+def with_steps(study: Study, ready: float) -> Study:
+    """The study of a flock whose lines stand at the steps that a keeper would choose next.
 
-    Where the keeper wrote the crossings himself no line changes: his rows say what is crossed.
+    A line whose young birds have the share ``ready``, on average, crosses its carriers with those
+    of other such lines; another is taken back to the recurrent breed. Where none of its pairs could
+    then have wanted chicks, mates being too near or carriers not proven, it does the other, if that
+    can be done: a hidden gene is brought to light so. Lines kept pure stay so, and where the keeper
+    wrote the crossings himself nothing changes: his rows say what is crossed.
     """
-    if table.study.flock.settings.matings:
-        return ()
-    shares = {pair.key: pair.recurrent_share for pair in table.pairs}
-    found = []
-    for line in table.steps.backcross:
-        own = [one for one in families if one.pair.line == line and one.raised]
-        if own and _mean([(shares[_key(one)], one.raised) for one in own]) >= ready - 1e-9:
-            found.append(line)
-    return tuple(found)
+    steps = line_steps(study.flock, study.recurrent_share)
+    lines = sorted({*steps.backcross, *steps.intercross})
+    if study.flock.settings.matings or not lines:
+        return study
+    wish = {
+        line: "intercross" if _share(study, line) >= ready - LIMIT else "backcross"
+        for line in lines
+    }
+    found = _stepped(study, wish)
+    other = {"intercross": "backcross", "backcross": "intercross"}
+    tried = {line: other[step] for line, step in wish.items() if not _can_give(found, line)}
+    moved = _stepped(found, tried)
+    while unable := [line for line in tried if not _can_give(moved, line)]:
+        moved = _stepped(moved, {line: wish[line] for line in unable})
+        tried = {line: step for line, step in tried.items() if line not in unable}
+    return moved
 
 
-def moved_on(tables: FolderTables, lines: Sequence[str]) -> FolderTables:
-    """The books with these lines at the step of crossing carriers with each other."""
-    if not lines or tables.settings is None:
-        return tables
-    rotation = tables.settings.rotation
-    settings = stepped(tables.settings, lines, "intercross")
-    return replace(tables, settings=settings.model_copy(update={"rotation": rotation}))
+def _share(study: Study, line: str) -> float:
+    """Expected recurrent share of a line's young birds, of all its birds where none is young."""
+    own = [bird for bird in study.flock.living if bird.line == line]
+    young = [bird for bird in own if bird.record.status is Status.YOUNG] or own
+    return float(np.mean([study.recurrent_share[bird.band] for bird in young]))
 
 
-def _key(family: Family) -> tuple[str, str, str]:
-    return (family.pair.hen, family.pair.cock, family.pair.row)
+def _can_give(study: Study, line: str) -> bool:
+    """Whether some pair whose chicks join the line is not too near and would have wanted chicks."""
+    settings = study.flock.settings
+    own = settings.line(line).kinship_max
+    nearest = settings.limits.kinship_max if own is None else own
+    steps = line_steps(study.flock, study.recurrent_share)
+    place = {band: at for at, band in enumerate(study.kinship.birds)}
+    for row in open_crossings(settings, steps, study.loci):
+        if row.chicks != line:
+            continue
+        hens = list(_of(study, row, row.hens, Sex.HEN))
+        cocks = list(_of(study, row, row.cocks, Sex.COCK))
+        if hens and cocks:
+            chance = chick_table(study, hens, cocks).wanted(row)
+            wanted = chance.told_sons + chance.told_daughters
+            at = np.ix_([place[band] for band in hens], [place[band] for band in cocks])
+            apart = study.kinship.values[at] <= nearest + LIMIT
+            if ((wanted > settings.limits.wanted_chance_min) & apart).any():
+                return True
+    return False
 
 
-def _mean(weighed: Sequence[tuple[float, int]]) -> float:
-    values, weights = zip(*weighed, strict=True)
-    return float(np.average(values, weights=weights))
+def _of(study: Study, row: Crossing, lines: Sequence[str], sex: Sex) -> Iterable[str]:
+    """The living birds of a sex and some lines that are as surely carriers as the row needs.
+
+    To be taken back once more a carrier must be young: a line that only its old birds carry on gets
+    no nearer to the recurrent breed.
+    """
+    least = study.flock.settings.limits.proof_min - LIMIT
+    needed = [locus for locus in row.loci if row.needs_copy(locus)]
+    for bird in study.flock.living:
+        if bird.sex is not sex or bird.line not in lines:
+            continue
+        if bird.line not in row.carrier_lines:
+            yield bird.band
+            continue
+        if row.purpose is Purpose.BACKCROSS and bird.record.status is not Status.YOUNG:
+            continue
+        carries = (study.genotypes[locus].carrier_probability(bird.band) for locus in needed)
+        if all(chance >= least for chance in carries):
+            yield bird.band
+
+
+def _stepped(study: Study, steps: dict[str, str]) -> Study:
+    flock, settings = study.flock, study.flock.settings
+    for step in sorted(set(steps.values())):
+        lines = [line for line, at in steps.items() if at == step]
+        settings = stepped(settings, lines, step)
+    settings = settings.model_copy(update={"rotation": flock.settings.rotation})
+    tables = replace(flock.tables, settings=settings)
+    return replace(study, flock=replace(flock, settings=settings, tables=tables))
