@@ -60,8 +60,9 @@ def test_allowed_are_those_without_a_broken_rule(tmp_path: Path) -> None:
 
 def test_pairs_without_a_row_may_be_left_out_but_for_those_a_wish_allows(tmp_path: Path) -> None:
     wish = {"bird": "AH", "with": "AC", "wish": "allow", "why": "our only pair"}
-    for number, wishes in enumerate(({}, {"wishes": [wish]})):
-        every = judged(tmp_path / str(number), HOME, seen=HOME_SEEN, **wishes)
+    other = {**wish, "with": "SC"}
+    for number, row in enumerate((other, wish)):
+        every = judged(tmp_path / str(number), HOME, seen=HOME_SEEN, wishes=[row])
         found = judge_pairs(every.study, open_only=True)
         assert found.allowed == every.allowed
         assert list(found.pairs) == [pair for pair in every.pairs if pair.crossing is not None]
