@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import cached_property
+from itertools import product
 from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
@@ -69,8 +70,11 @@ class PairTable:
         return found
 
 
-def judge_pairs(study: Study) -> PairTable:
+def judge_pairs(study: Study, *, open_only: bool = False) -> PairTable:
     """Judge every hen × cock in every open row of crossings.
+
+    With ``open_only`` pairs of lines that no row opens are left out, but for those that a wish
+    allows: the pairs allowed are the same, and what they are worth.
 
     Raises
     ------
@@ -86,7 +90,8 @@ def judge_pairs(study: Study) -> PairTable:
     scheme = all_crossings(flock.settings, steps, study.loci)
     judge = _judge(study, wishes)
     needs = line_needs(flock, crossings)
-    pairs = sorted(_all_pairs(judge, crossings, steps), key=lambda pair: pair.key)
+    judged = _all_pairs(judge, crossings, steps, open_only=open_only)
+    pairs = sorted(judged, key=lambda pair: pair.key)
     return PairTable(
         study=study,
         steps=steps,
@@ -119,28 +124,38 @@ def _judge(study: Study, wishes: Wishes) -> Judge:
     )
 
 
-def _all_pairs(judge: Judge, crossings: Sequence[Crossing], steps: Steps) -> Iterator[Pair]:
+def _all_pairs(
+    judge: Judge, crossings: Sequence[Crossing], steps: Steps, *, open_only: bool
+) -> Iterator[Pair]:
     kept = [crossing for crossing in crossings if crossing.tests is None]
     chances = {crossing.name: judge.chicks.wanted(crossing) for crossing in kept}
     least = least_of_rows(judge.study, judge.chicks, kept)
+    for at, opened in _entries(judge, crossings, open_only=open_only):
+        terms = _terms(judge, *at)
+        for crossing in opened:
+            if crossing.tests is not None:
+                yield _on_trial(judge, terms, at, crossing)
+                continue
+            pair = _in_row(judge, terms, at, crossing, chances[crossing.name])
+            sure = least.get(crossing.name)
+            yield pair if sure is None else replace(pair, sure_by_sex=sure.at(*at))
+        if not opened:
+            yield _without_row(judge, terms, at, steps)
+
+
+def _entries(
+    judge: Judge, crossings: Sequence[Crossing], *, open_only: bool
+) -> Iterator[tuple[tuple[int, int], Sequence[Crossing]]]:
+    """Every hen and cock by position, with the rows that are open for their lines."""
     rows: dict[tuple[str, str], list[Crossing]] = {}
     for crossing in crossings:
-        for lines in ((h, c) for h in crossing.hens for c in crossing.cocks):
+        for lines in product(crossing.hens, crossing.cocks):
             rows.setdefault(lines, []).append(crossing)
     for hen_at, hen in enumerate(judge.hens):
         for cock_at, cock in enumerate(judge.cocks):
-            terms = _terms(judge, hen_at, cock_at)
             opened = rows.get((hen.line, cock.line), [])
-            at = (hen_at, cock_at)
-            for crossing in opened:
-                if crossing.tests is not None:
-                    yield _on_trial(judge, terms, at, crossing)
-                    continue
-                pair = _in_row(judge, terms, at, crossing, chances[crossing.name])
-                sure = least.get(crossing.name)
-                yield pair if sure is None else replace(pair, sure_by_sex=sure.at(*at))
-            if not opened:
-                yield _without_row(judge, terms, at, steps)
+            if opened or not open_only or (hen.band, cock.band) in judge.wishes.allow:
+                yield (hen_at, cock_at), opened
 
 
 def _terms(judge: Judge, hen_at: int, cock_at: int) -> Pair:

@@ -60,13 +60,19 @@ def plan_to_start_from(model: Model, *, cores: tuple[int, ...] = CORES) -> Amoun
 
 
 def dive(
-    task: Task, live: Live, watch: Watch | None = None, *, cores: tuple[int, ...] = CORES
+    task: Task,
+    live: Live,
+    watch: Watch | None = None,
+    *,
+    cores: tuple[int, ...] = CORES,
+    close: float = CLOSE,
 ) -> Amounts | None:
     """Settle the pens and place the hens, from a solved live program; its pens are left free again.
 
     Returns the plan, ``None`` where none was found.
     """
-    found = place_hens(task, live, watch, cores=cores) if settle_pens_whole(task, live) else None
+    whole = settle_pens_whole(task, live)
+    found = place_hens(task, live, watch, cores=cores, close=close) if whole else None
     free_pens(task, live)
     return found
 
@@ -129,17 +135,25 @@ def free_pens(task: Task, live: Live) -> None:
 
 
 def place_hens(
-    task: Task, live: Live, watch: Watch | None = None, *, cores: tuple[int, ...] = CORES
+    task: Task,
+    live: Live,
+    watch: Watch | None = None,
+    *,
+    cores: tuple[int, ...] = CORES,
+    close: float = CLOSE,
 ) -> Amounts | None:
-    """Place the hens with the pens as ``live`` holds them, by searching growing cores of pairs."""
+    """Place the hens with the pens as ``live`` holds them, by searching growing cores of pairs.
+
+    A plan as ``close`` to what its pens could have at most, in parts of its value, is not improved.
+    """
     most, cost = live.value, np.array(task.program.cost)
     best: Amounts | None = None
     for size in cores if len(task.pairs) > CORES[-1] else cores[:1]:
         part, kept, values = core(task, live, size)
-        found = solve_part(part, kept, values, PLACING, watch)
+        found = solve_part(part, kept, values, PLACING | {"mip_rel_gap": close}, watch)
         if found is not None and (best is None or cost @ found > cost @ best):
             best = found
-        if best is not None and cost @ best >= most - CLOSE * max(1.0, abs(most)):
+        if best is not None and cost @ best >= most - close * max(1.0, abs(most)):
             break
     return best
 

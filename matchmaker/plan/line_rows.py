@@ -34,10 +34,12 @@ def add_line(model: Model, goal: LineGoal) -> None:
     model.numbers.append(pairs)
     model.value |= {first: goal.importance, second: goal.importance * SECOND_HELPING}
     counted: Terms = {first: 1.0, second: SECOND_HELPING}
-    own = [candidates[place] for place in places]
-    for slope, start in lines_over(most_by_pairs(own, goal, model.layout.stints)):
-        model.at_most(counted | {pairs: -slope}, start)
-    _add_serving(model, goal, places, counted)
+    if not model.lean:
+        own = [candidates[place] for place in places]
+        for slope, start in lines_over(most_by_pairs(own, goal, model.layout.stints)):
+            model.at_most(counted | {pairs: -slope}, start)
+    if goal.cocks_min or not model.lean:
+        _add_serving(model, goal, places, counted)
     _add_minimums(model, goal, places)
     if goal.sire_share_max is not None:
         _add_sire_share(model, goal.sire_share_max, places, pairs)
@@ -101,7 +103,8 @@ def _add_serving(model: Model, goal: LineGoal, places: Sequence[int], counted: T
     model.exactly(serving, 0)
     if goal.cocks_min:
         model.at_least({number: 1.0}, goal.cocks_min)
-    for slope, start in lines_over(_most_by_cocks(model, goal, by_cock)):
+    most_by_cocks = () if model.lean else _most_by_cocks(model, goal, by_cock)
+    for slope, start in lines_over(most_by_cocks):
         model.at_most(counted | {number: -slope}, start)
 
 

@@ -48,7 +48,12 @@ class Live:
     )
 
     def __init__(
-        self, program: Program, columns: Columns | None = None, watch: Watch | None = None
+        self,
+        program: Program,
+        columns: Columns | None = None,
+        watch: Watch | None = None,
+        *,
+        presolve: bool = True,
     ) -> None:
         self.program = program
         every = np.arange(program.width, dtype=np.int32)
@@ -59,6 +64,8 @@ class Live:
         self.solved = self.impossible = False
         self.solves = 0
         self._solver: Any = new_highs()
+        if not presolve:
+            self._solver.setOptionValue("presolve", "off")
         inside = program
         if columns is not None:
             inside = program.part(columns, np.zeros(program.width), every_row=True)

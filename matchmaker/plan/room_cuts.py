@@ -28,13 +28,14 @@ MOST_ROUNDS = 20
 """After these rounds what is left to gain is not worth the time: the usual number is five."""
 
 
-def add_room_cuts(task: Task, live: Live) -> int:
+def add_room_cuts(task: Task, live: Live, rounds: int = MOST_ROUNDS) -> int:
     """Add the rows that the live program breaks, to it and to the program, until none is broken.
 
-    ``live`` must be solved. Returns how many rows were added; the live program is solved again.
+    ``live`` must be solved. Returns how many rows were added in so many rounds at most; the live
+    program is solved again.
     """
     count = 0
-    for _ in range(MOST_ROUNDS):
+    for _ in range(rounds):
         found = cuts(task, live.solution())
         for columns, coefficients in found:
             live.row(columns, coefficients, -INFINITE, 0.0)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from matchmaker.pairs.rules import Rule
+from matchmaker.pairs.table import judge_pairs
 from matchmaker.tables.records import Sex
 from tests.builders import HOME, HOME_SEEN, bird, chick, cock, dna, hen, judged, only, rules
 
@@ -55,6 +56,17 @@ def test_allowed_are_those_without_a_broken_rule(tmp_path: Path) -> None:
         ("SH", "SC"),
     ]
     assert rules(only(found, "AH", "AC")) == [Rule.LINE_CLOSED]
+
+
+def test_pairs_without_a_row_may_be_left_out_but_for_those_a_wish_allows(tmp_path: Path) -> None:
+    wish = {"bird": "AH", "with": "AC", "wish": "allow", "why": "our only pair"}
+    other = {**wish, "with": "SC"}
+    for number, row in enumerate((other, wish)):
+        every = judged(tmp_path / str(number), HOME, seen=HOME_SEEN, wishes=[row])
+        found = judge_pairs(every.study, open_only=True)
+        assert found.allowed == every.allowed
+        assert list(found.pairs) == [pair for pair in every.pairs if pair.crossing is not None]
+        assert (len(found.pairs), len(every.pairs)) == (3 + number, 4)
 
 
 def test_a_z_linked_gene_of_a_hen_is_wanted_in_sons_only(tmp_path: Path) -> None:
