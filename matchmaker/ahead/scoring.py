@@ -168,7 +168,10 @@ def _cocks_above(found: TraitForecast) -> float:
     by_sex = _levels_by_sex(found)
     if len(by_sex) < len(Sex):
         return 0.0
-    cocks, hens = (float(np.average(*by_sex[sex])) for sex in (Sex.COCK, Sex.HEN))
+    cocks, hens = (
+        float(np.average(levels, weights=sizes))
+        for levels, sizes in (by_sex[Sex.COCK], by_sex[Sex.HEN])
+    )
     return cocks - hens
 
 
