@@ -83,7 +83,9 @@ def draw_worths(
     kindred = kindred_of(ancestry_of(pedigree))
     values = _made_up(kindred, forecast, streams)
     lasting_sds, passing_sds = surrounding_sds(forecast)
-    lasting = np.stack([s.standard_normal(values.shape[1:]) for s in streams])
+    lasting, fresh = (
+        np.stack([each.standard_normal(values.shape[1:]) for each in streams]) for _ in range(2)
+    )
     told = [at for at, found in enumerate(forecast.traits) if found.prediction is not None]
     scores = [
         _made_up_scores(
@@ -96,7 +98,7 @@ def draw_worths(
     ]
     again = dict(zip(told, _predicted_again(kindred, forecast, told, scores), strict=True))
     traits = [
-        _conditioned(found, values[..., at], lasting[..., at], again.get(at))
+        _conditioned(found, values[..., at], fresh[..., at], again.get(at))
         for at, found in enumerate(forecast.traits)
     ]
     return Worths(
