@@ -100,14 +100,11 @@ def held_masks(
 
 def _drawn(grid: Grid, count: int, rng: np.random.Generator) -> Words:
     """Patterns of every sixteen places as if strand 0 stood before each, shape (words, count)."""
-    tables = pattern_tables(grid)
-    draws = rng.integers(0, 2**64, size=(len(tables), -(-count // CHUNKS)), dtype=np.uint64)
+    patterns = pattern_tables(grid).draw(count, rng)
     words = np.zeros((grid.words, count), dtype="<u8")
     chunks = words.view("<u2").reshape(grid.words, count, CHUNKS)
-    patterns = np.empty(count, dtype=np.uint16)
-    for at, table in enumerate(tables):
-        table.fill(draws[at].view(np.uint16)[:count], rng, patterns)
-        chunks[at // CHUNKS, :, at % CHUNKS] = patterns
+    for at, some in enumerate(patterns):
+        chunks[at // CHUNKS, :, at % CHUNKS] = some
     return words
 
 
