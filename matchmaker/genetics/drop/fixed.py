@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 SIRE, DAM = 0, 1
 """Side a strand came from."""
 
-GAMETES = 4096
+GAMETES = 2048
 """Gametes of a level that are made at once, over as many replicates as that takes."""
 
 

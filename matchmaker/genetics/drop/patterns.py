@@ -1,10 +1,11 @@
-"""Sixteen places at a time: which of a parent's strands a gamete has at each, out of a table.
+"""Eight places at a time: which of a parent's strands a gamete has at each, out of a table.
 
 A pattern says by one bit a place which strand a gamete has there, given strand 0 before the first
-of them. A number below 2¹⁶ is drawn; pattern k has the whole part of 2¹⁶ times its chance as
-entries in the table, and leads there at once. What is left over, about one draw in sixty, is
+of them. A number below 2¹² is drawn; pattern k has the whole part of 2¹² times its chance as
+entries in the table, and is found there at once. What is left over, about one draw in eighty, is
 shared out by a second draw from a table of alternatives (Walker 1977, ACM Trans Math Softw 3:253;
-citation from memory): so chances are as exact as 48 bits of a second number make them.
+citation from memory): so chances are as exact as 56 bits of a second number make them. All tables
+of a grid together fit into the cache.
 """
 
 from __future__ import annotations
@@ -20,48 +21,50 @@ if TYPE_CHECKING:
 
     from matchmaker.genetics.drop.grid import Grid, Numbers, Reals, Words
 
-CHUNK = 16
+CHUNK = 8
 """Places of a pattern."""
 
-DRAWS = 1 << CHUNK
-SHIFT = np.uint64(CHUNK)
-LOW = np.uint64(DRAWS - 1)
+PATTERNS = 1 << CHUNK
+ENTRIES = 1 << 12
+SPARE_BITS = 4
+"""Bits of a 16-bit number that the first draw does not need."""
+
+CHANCE_AT = np.uint64(CHUNK)
+LOW = np.uint64(PATTERNS - 1)
 ONE = 1 << (64 - CHUNK)
 """A chance of one, in the table of alternatives."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class PatternTables:
-    """Patterns of every sixteen places of a grid.
+    """Patterns of every eight places of a grid.
 
-    Of the 2¹⁶ ``entries``, shape (chunks, 2¹⁶), the first ``sure`` of each chunk lead to a
-    pattern, shape (chunks, 1). ``others``, by chunk and pattern drawn evenly: the chance (high 48
-    bits) that it stands, and the pattern to take if not (low 16 bits).
+    Of the 2¹² ``entries``, shape (chunks, 2¹²), those up to ``last_sure`` of each chunk, shape
+    (chunks, 1), lead to a pattern. ``others``, by chunk and pattern drawn evenly: the chance (high
+    56 bits) that it stands, and the pattern to take if not (low 8 bits).
     """
 
-    entries: NDArray[np.uint16]
-    sure: NDArray[np.int64]
+    entries: NDArray[np.uint8]
+    last_sure: NDArray[np.uint16]
     others: Words
 
-    def draw(self, count: int, rng: np.random.Generator) -> NDArray[np.uint16]:
-        """Return fresh patterns, shape (chunks, count)."""
-        chunks = len(self.entries)
-        each = CHUNK // 4
-        drawn = rng.integers(0, 2**64, size=(chunks, -(-count // each)), dtype=np.uint64)
+    def draw(self, rng: np.random.Generator, into: NDArray[np.uint8]) -> None:
+        """Fill an array of shape (chunks, gametes) with fresh patterns."""
+        chunks, count = into.shape
+        drawn = rng.integers(0, 2**64, size=(chunks, -(-count // 4)), dtype=np.uint64)
         draws = drawn.view("<u2")[:, :count]
-        patterns = np.empty((chunks, count), dtype=np.uint16)
+        draws >>= SPARE_BITS
         for at in range(chunks):
-            np.take(self.entries[at], draws[at], out=patterns[at], mode="clip")
-        chunk, over = np.nonzero(draws >= self.sure)
-        patterns[chunk, over] = self._second(chunk, rng)
-        return patterns
+            self.entries[at].take(draws[at], out=into[at], mode="clip")
+        chunk, over = np.divmod(np.flatnonzero(draws > self.last_sure), count)
+        into[chunk, over] = self._second(chunk, rng)
 
-    def _second(self, chunk: Numbers, rng: np.random.Generator) -> NDArray[np.uint16]:
+    def _second(self, chunk: Numbers, rng: np.random.Generator) -> NDArray[np.uint8]:
         drawn = rng.integers(0, 2**64, size=len(chunk), dtype=np.uint64)
         pattern = drawn & LOW
         other = self.others[chunk, pattern]
-        stands = (drawn >> SHIFT) < (other >> SHIFT)
-        return np.where(stands, pattern, other & LOW).astype(np.uint16)
+        stands = (drawn >> CHANCE_AT) < (other >> CHANCE_AT)
+        return np.where(stands, pattern, other & LOW).astype(np.uint8)
 
 
 def pattern_tables(grid: Grid) -> PatternTables:
@@ -70,8 +73,8 @@ def pattern_tables(grid: Grid) -> PatternTables:
     Examples
     --------
     >>> from matchmaker.genetics.drop.grid import Grid
-    >>> pattern_tables(Grid.of({"1": 100.0})).draw(3, np.random.default_rng(1)).shape
-    (2, 3)
+    >>> pattern_tables(Grid.of({"1": 100.0})).entries.shape
+    (3, 4096)
     """
     return _tables(grid.recombination.tobytes())
 
@@ -84,7 +87,7 @@ def _tables(recombination: bytes) -> PatternTables:
     made = [_table(pattern_chances(one)) for one in chances.reshape(-1, CHUNK)]
     return PatternTables(
         entries=np.stack([entries for entries, _, _ in made]),
-        sure=np.array([[sure] for _, sure, _ in made]),
+        last_sure=np.array([[sure - 1] for _, sure, _ in made], dtype=np.uint16),
         others=np.stack([others for _, _, others in made]),
     )
 
@@ -111,16 +114,16 @@ def pattern_chances(recombination: Reals) -> Reals:
     return found
 
 
-def _table(chances: Reals) -> tuple[NDArray[np.uint16], int, Words]:
-    patterns = np.arange(DRAWS, dtype=np.uint16)
-    scaled = chances * DRAWS
+def _table(chances: Reals) -> tuple[NDArray[np.uint8], int, Words]:
+    patterns = np.arange(PATTERNS, dtype=np.uint8)
+    scaled = chances * ENTRIES
     whole = np.floor(scaled)
     sure = int(whole.sum())
-    entries = np.zeros(DRAWS, dtype=np.uint16)
+    entries = np.zeros(ENTRIES, dtype=np.uint8)
     entries[:sure] = np.repeat(patterns, whole.astype(np.intp))
     left = scaled - whole
-    stands, other = _alternatives(left / left.sum() if sure < DRAWS else chances)
-    return entries, sure, (np.rint(stands * (ONE - 1)).astype(np.uint64) << SHIFT) | other
+    stands, other = _alternatives(left / left.sum() if sure < ENTRIES else chances)
+    return entries, sure, (np.rint(stands * (ONE - 1)).astype(np.uint64) << CHANCE_AT) | other
 
 
 def _alternatives(chances: Reals) -> tuple[Reals, Words]:

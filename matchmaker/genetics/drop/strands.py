@@ -16,7 +16,7 @@ from matchmaker.genetics.drop.grid import packed
 if TYPE_CHECKING:
     from matchmaker.genetics.drop.grid import Flags, Grid, Numbers, Words
 
-BLOCK_WORDS = 2**15
+BLOCK_WORDS = 2**14
 """Words of one strand's gametes worked on at once, so that they stay in the cache."""
 
 
