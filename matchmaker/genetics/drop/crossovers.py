@@ -122,14 +122,12 @@ class _Bench:
 
     def masks(self, count: int, rng: np.random.Generator) -> Words:
         """Return fresh masks, shape (words, count), good until the next are asked for."""
-        patterns, words, spare = (
-            one[:, :count] for one in (self.patterns, self.words, self.spare)
-        )
+        patterns, words = self.patterns[:, :count], self.words[:, :count]
         self.tables.draw(rng, patterns)
         chunks = self.words.view(np.uint8).reshape(*self.words.shape, CHUNKS)
         for at, some in enumerate(patterns):
             chunks[at // CHUNKS, :count, at % CHUNKS] = some
-        _join(words, spare)
+        _join(words, self.spare[:, :count])
         return words
 
 

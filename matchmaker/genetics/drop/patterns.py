@@ -123,7 +123,8 @@ def _table(chances: Reals) -> tuple[NDArray[np.uint8], int, Words]:
     entries[:sure] = np.repeat(patterns, whole.astype(np.intp))
     left = scaled - whole
     stands, other = _alternatives(left / left.sum() if sure < ENTRIES else chances)
-    return entries, sure, (np.rint(stands * (ONE - 1)).astype(np.uint64) << CHANCE_AT) | other
+    chance = np.minimum((stands * float(ONE)).astype(np.uint64), np.uint64(ONE - 1))
+    return entries, sure, (chance << CHANCE_AT) | other
 
 
 def _alternatives(chances: Reals) -> tuple[Reals, Words]:
