@@ -154,7 +154,7 @@ class TestOfHolmFen:
                 held = alleles[replicate, of[born]]
                 assert ((held == passed[:, None]).any(axis=1) | (passed < 0)).all()
 
-    def test_parents_are_among_those_written(self, holm_fen: Study, past: Past) -> None:
+    def test_parents_are_among_those_written(self, past: Past) -> None:
         pedigree = past.pedigree
         assert any(len(links) > 1 for links in pedigree.dams)
         for side, links_of in enumerate((pedigree.sires, pedigree.dams)):

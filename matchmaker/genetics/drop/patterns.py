@@ -84,12 +84,18 @@ def _tables(recombination: bytes) -> PatternTables:
     given = np.frombuffer(recombination)
     chances = np.zeros(-(-len(given) // CHUNK) * CHUNK)
     chances[: len(given)] = given
-    made = [_table(pattern_chances(one)) for one in chances.reshape(-1, CHUNK)]
+    made = [_of_chunk(one.tobytes()) for one in chances.reshape(-1, CHUNK)]
     return PatternTables(
         entries=np.stack([entries for entries, _, _ in made]),
         last_sure=np.array([[sure - 1] for _, sure, _ in made], dtype=np.uint16),
         others=np.stack([others for _, _, others in made]),
     )
+
+
+@lru_cache(maxsize=2048)
+def _of_chunk(recombination: bytes) -> tuple[NDArray[np.uint8], int, Words]:
+    """Kept, because grids that differ in the places put on them are alike nearly everywhere."""
+    return _table(pattern_chances(np.frombuffer(recombination)))
 
 
 def pattern_chances(recombination: Reals) -> Reals:
