@@ -80,7 +80,7 @@ def hill(backcrosses: int, morgans: float) -> float:
         / (2 * n**2 * morgans**2)
         for n in range(1, backcrosses + 1)
     )
-    return sum(terms) / 4 ** (backcrosses + 1)
+    return sum(terms) / 4.0 ** (backcrosses + 1)
 
 
 def test_the_donors_share_halves() -> None:
