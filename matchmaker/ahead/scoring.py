@@ -169,7 +169,8 @@ def _cocks_above(found: TraitForecast) -> float:
     if len(by_sex) < len(Sex):
         return 0.0
     cocks, hens = (
-        float(np.average(by_sex[sex][0], weights=by_sex[sex][1])) for sex in (Sex.COCK, Sex.HEN)
+        float(np.average(levels, weights=sizes))
+        for levels, sizes in (by_sex[Sex.COCK], by_sex[Sex.HEN])
     )
     return cocks - hens
 

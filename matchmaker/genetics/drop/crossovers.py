@@ -6,6 +6,7 @@ there, and pass it on whole.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -18,14 +19,15 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from matchmaker.genetics.drop.grid import Flags, Grid, Words
+    from matchmaker.genetics.drop.patterns import PatternTables
 
-BLOCK = 4096
+BLOCK = 2048
 """Gametes drawn at once: their words stay in the cache."""
 
 CHUNKS = WORD // CHUNK
-LAST_BITS = np.uint64(0x0001000100010001)
-LATER_CHUNKS = np.uint64(0x0001000100010000)
-WHOLE_CHUNK = np.uint64(0xFFFF)
+LAST_BITS = np.uint64(0x0101010101010101)
+LATER_CHUNKS = np.uint64(0x0101010101010100)
+WHOLE_CHUNK = np.uint64(0xFF)
 ALL_BITS = np.uint64(0xFFFFFFFFFFFFFFFF)
 
 
@@ -47,11 +49,11 @@ def strand_masks(
     [[0], [0], [0]]
     """
     masks = np.empty((count, grid.words), dtype=np.uint64)
+    bench = _Bench.of(grid, min(count, BLOCK))
     for begun in range(0, count, BLOCK):
-        block = slice(begun, min(begun + BLOCK, count))
-        words = _joined(_drawn(grid, block.stop - block.start, rng))
-        words[-1] &= ALL_BITS >> np.uint64(-grid.places % WORD)
-        masks[block] = words.T
+        block = masks[begun : begun + BLOCK]
+        block[:] = bench.masks(len(block), rng).T
+    masks[:, -1] &= ALL_BITS >> np.uint64(-grid.places % WORD)
     if of_hens is not None:
         _keep_whole_z(grid, masks, of_hens)
     return masks
@@ -98,31 +100,50 @@ def held_masks(
     return masks
 
 
-def _drawn(grid: Grid, count: int, rng: np.random.Generator) -> Words:
-    """Patterns of every sixteen places as if strand 0 stood before each, shape (words, count)."""
-    tables = pattern_tables(grid)
-    draws = rng.integers(0, 2**64, size=(len(tables), -(-count // CHUNKS)), dtype=np.uint64)
-    words = np.zeros((grid.words, count), dtype="<u8")
-    chunks = words.view("<u2").reshape(grid.words, count, CHUNKS)
-    patterns = np.empty(count, dtype=np.uint16)
-    for at, table in enumerate(tables):
-        table.fill(draws[at].view(np.uint16)[:count], rng, patterns)
-        chunks[at // CHUNKS, :, at % CHUNKS] = patterns
-    return words
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Bench:
+    """Room for a block of masks, used over and over: fresh memory costs more than the work."""
+
+    tables: PatternTables
+    patterns: NDArray[np.uint8]
+    words: Words
+    spare: Words
+
+    @classmethod
+    def of(cls, grid: Grid, gametes: int) -> _Bench:
+        tables = pattern_tables(grid)
+        room = (grid.words, gametes)
+        return cls(
+            tables=tables,
+            patterns=np.empty((len(tables.entries), gametes), dtype=np.uint8),
+            words=np.zeros(room, dtype="<u8"),
+            spare=np.empty(room, dtype=np.uint64),
+        )
+
+    def masks(self, count: int, rng: np.random.Generator) -> Words:
+        """Return fresh masks, shape (words, count), good until the next are asked for."""
+        patterns, words = self.patterns[:, :count], self.words[:, :count]
+        self.tables.draw(rng, patterns)
+        chunks = self.words.view(np.uint8).reshape(*self.words.shape, CHUNKS)
+        for at, some in enumerate(patterns):
+            chunks[at // CHUNKS, :count, at % CHUNKS] = some
+        _join(words, self.spare[:, :count])
+        return words
 
 
-def _joined(words: Words) -> Words:
-    """Turn each pattern where the strand before it is 1, in place."""
-    ends = words >> np.uint64(CHUNK - 1)
-    ends &= LAST_BITS
-    ends *= LATER_CHUNKS  # how many of the chunks before this one in its word end on strand 1
-    ends &= LAST_BITS
-    ends *= WHOLE_CHUNK
-    words ^= ends
-    before = np.bitwise_xor.accumulate(words[:-1] >> np.uint64(WORD - 1), axis=0)
+def _join(words: Words, spare: Words) -> None:
+    """Turn each pattern where the strand before it is 1, in place; ``spare`` is room for that."""
+    np.right_shift(words, np.uint64(CHUNK - 1), out=spare)
+    spare &= LAST_BITS
+    spare *= LATER_CHUNKS  # how many of the chunks before this one in its word end on strand 1
+    spare &= LAST_BITS
+    spare *= WHOLE_CHUNK
+    words ^= spare
+    before = spare[1:]
+    np.right_shift(words[:-1], np.uint64(WORD - 1), out=before)
+    np.bitwise_xor.accumulate(before, axis=0, out=before)
     before *= ALL_BITS
     words[1:] ^= before
-    return words
 
 
 def _keep_whole_z(grid: Grid, masks: Words, of_hens: Flags) -> None:

@@ -141,7 +141,13 @@ def packed(grid: Grid, flags: Flags) -> Words:
 
 
 def unpacked(grid: Grid, words: Words) -> NDArray[np.uint8]:
-    """Return words, shape (…, words), as one number 0 or 1 a place, shape (…, places)."""
+    """Return words, shape (…, words), as one number 0 or 1 a place, shape (…, places).
+
+    Examples
+    --------
+    >>> unpacked(Grid.of({"1": 15.0}), np.array([5], dtype=np.uint64)).tolist()
+    [1, 0, 1]
+    """
     octets = np.ascontiguousarray(words, dtype="<u8").view(np.uint8)
     return np.unpackbits(octets, axis=-1, bitorder="little", count=grid.places)
 

@@ -33,6 +33,17 @@ def turn_to_held(
     ------
     ValueError
         If two places should come from different strands and cannot be parted.
+
+    Examples
+    --------
+    Strand 1 asked for at the middle of three places without a crossover:
+
+    >>> from matchmaker.genetics.drop.grid import Grid
+    >>> grid = Grid.of({"1": 10.0}, placed=[("1", 5.0)])
+    >>> masks = np.zeros((1, 1), dtype=np.uint64)
+    >>> turn_to_held(grid, masks, np.array([[1]], dtype=np.int8), np.random.default_rng(1))
+    >>> unpacked(grid, masks).tolist()
+    [[1, 1, 1]]
     """
     rows = np.flatnonzero((held != FREE).any(axis=1))
     if not len(rows):

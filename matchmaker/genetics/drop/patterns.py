@@ -1,9 +1,11 @@
-"""Sixteen places at a time: which of a parent's strands a gamete has at each, out of a table.
+"""Eight places at a time: which of a parent's strands a gamete has at each, out of a table.
 
 A pattern says by one bit a place which strand a gamete has there, given strand 0 before the first
-of them. A number below 2¹⁶ is drawn; pattern k has the whole part of 2¹⁶ times its chance as
-entries in the table, and what is left over is shared out by a second draw. So chances are as exact
-as floating-point numbers, and one draw in about sixty needs the second.
+of them. A number below 2¹² is drawn; pattern k has the whole part of 2¹² times its chance as
+entries in the table, and is found there at once. What is left over, about one draw in eighty, is
+shared out by a second draw from a table of alternatives (Walker 1977, ACM Trans Math Softw 3:253;
+citation from memory): so chances are as exact as 56 bits of a second number make them. All tables
+of a grid together fit into the cache.
 """
 
 from __future__ import annotations
@@ -17,81 +19,136 @@ import numpy as np
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from matchmaker.genetics.drop.grid import Grid
+    from matchmaker.genetics.drop.grid import Grid, Numbers, Reals, Words
 
-CHUNK = 16
+CHUNK = 8
 """Places of a pattern."""
 
-DRAWS = 1 << CHUNK
+PATTERNS = 1 << CHUNK
+ENTRIES = 1 << 12
+SPARE_BITS = 4
+"""Bits of a 16-bit number that the first draw does not need."""
+
+CHANCE_AT = np.uint64(CHUNK)
+LOW = np.uint64(PATTERNS - 1)
+ONE = 1 << (64 - CHUNK)
+"""A chance of one, in the table of alternatives."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class PatternTable:
-    """Patterns of sixteen places.
+class PatternTables:
+    """Patterns of every eight places of a grid.
 
-    The first ``sure`` of the 2¹⁶ ``entries`` lead to a pattern; from there on it is drawn among
-    ``rest``, of which ``bounds`` are the chances added up.
+    Of the 2¹² ``entries``, shape (chunks, 2¹²), those up to ``last_sure`` of each chunk, shape
+    (chunks, 1), lead to a pattern. ``others``, by chunk and pattern drawn evenly: the chance (high
+    56 bits) that it stands, and the pattern to take if not (low 8 bits).
     """
 
-    entries: NDArray[np.uint16]
-    sure: int
-    rest: NDArray[np.uint16]
-    bounds: NDArray[np.float64]
+    entries: NDArray[np.uint8]
+    last_sure: NDArray[np.uint16]
+    others: Words
 
-    def fill(
-        self, draws: NDArray[np.uint16], rng: np.random.Generator, into: NDArray[np.uint16]
-    ) -> None:
-        """Put the patterns of evenly drawn numbers ``into`` an array of the same shape (n,)."""
-        np.take(self.entries, draws, out=into, mode="clip")
-        if self.sure < DRAWS:
-            over = np.flatnonzero(draws >= self.sure)
-            at = np.searchsorted(self.bounds, rng.random(len(over)), side="right")
-            into[over] = self.rest[at]
+    def draw(self, rng: np.random.Generator, into: NDArray[np.uint8]) -> None:
+        """Fill an array of shape (chunks, gametes) with fresh patterns."""
+        chunks, count = into.shape
+        drawn = rng.integers(0, 2**64, size=(chunks, -(-count // 4)), dtype=np.uint64)
+        draws = drawn.view("<u2")[:, :count]
+        draws >>= SPARE_BITS
+        for at in range(chunks):
+            self.entries[at].take(draws[at], out=into[at], mode="clip")
+        chunk, over = np.divmod(np.flatnonzero(draws > self.last_sure), count)
+        into[chunk, over] = self._second(chunk, rng)
+
+    def _second(self, chunk: Numbers, rng: np.random.Generator) -> NDArray[np.uint8]:
+        drawn = rng.integers(0, 2**64, size=len(chunk), dtype=np.uint64)
+        pattern = drawn & LOW
+        other = self.others[chunk, pattern]
+        stands = (drawn >> CHANCE_AT) < (other >> CHANCE_AT)
+        return np.where(stands, pattern, other & LOW).astype(np.uint8)
 
 
-@lru_cache(maxsize=8)
-def pattern_tables(grid: Grid) -> tuple[PatternTable, ...]:
-    """Return the tables of a grid, sixteen places each, as many as it takes."""
-    chances = np.zeros(-(-grid.places // CHUNK) * CHUNK)
-    chances[: grid.places] = grid.recombination
-    return tuple(pattern_table(tuple(some)) for some in chances.reshape(-1, CHUNK).tolist())
-
-
-@lru_cache(maxsize=256)
-def pattern_table(recombination: tuple[float, ...]) -> PatternTable:
-    """Return the table of up to sixteen neighbours with the chance of a change before each.
+def pattern_tables(grid: Grid) -> PatternTables:
+    """Return the tables of a grid; made once for grids that are alike.
 
     Examples
     --------
-    A change before the only place in one gamete of four:
-
-    >>> table = pattern_table((0.25,))
-    >>> np.unique(table.entries, return_counts=True)[1].tolist(), table.sure
-    ([49152, 16384], 65536)
+    >>> from matchmaker.genetics.drop.grid import Grid
+    >>> pattern_tables(Grid.of({"1": 100.0})).entries.shape
+    (3, 4096)
     """
-    patterns, chances = _patterns(recombination)
-    whole = np.floor(chances * DRAWS)
-    sure = int(whole.sum())
-    entries = np.zeros(DRAWS, dtype=np.uint16)
-    entries[:sure] = np.repeat(patterns, whole.astype(np.intp))
-    left = chances * DRAWS - whole
-    some = left > 0
-    bounds = np.cumsum(left[some])
-    return PatternTable(
-        entries=entries,
-        sure=sure,
-        rest=patterns[some],
-        bounds=bounds[:-1] / bounds[-1] if len(bounds) else bounds,
+    return _tables(grid.recombination.tobytes())
+
+
+@lru_cache(maxsize=8)
+def _tables(recombination: bytes) -> PatternTables:
+    given = np.frombuffer(recombination)
+    chances = np.zeros(-(-len(given) // CHUNK) * CHUNK)
+    chances[: len(given)] = given
+    made = [_of_chunk(one.tobytes()) for one in chances.reshape(-1, CHUNK)]
+    return PatternTables(
+        entries=np.stack([entries for entries, _, _ in made]),
+        last_sure=np.array([[sure - 1] for _, sure, _ in made], dtype=np.uint16),
+        others=np.stack([others for _, _, others in made]),
     )
 
 
-def _patterns(recombination: tuple[float, ...]) -> tuple[NDArray[np.uint16], NDArray[np.float64]]:
-    """All patterns that can be, and their chances."""
-    patterns, chances = np.zeros(1, dtype=np.uint16), np.ones(1)
-    for at, chance in enumerate(recombination):
-        # a change here turns this place and all that follow
-        turned = patterns ^ np.uint16((DRAWS - 1) >> at << at)
-        patterns = np.concatenate([patterns, turned])
-        chances = np.concatenate([chances * (1 - chance), chances * chance])
-        patterns, chances = patterns[chances > 0], chances[chances > 0]
-    return patterns, chances
+@lru_cache(maxsize=2048)
+def _of_chunk(recombination: bytes) -> tuple[NDArray[np.uint8], int, Words]:
+    """Kept, because grids that differ in the places put on them are alike nearly everywhere."""
+    return _table(pattern_chances(np.frombuffer(recombination)))
+
+
+def pattern_chances(recombination: Reals) -> Reals:
+    """Return the chance of each pattern of places given that of a change before each place.
+
+    Examples
+    --------
+    A change before the only place in one gamete of four; before the second of two, always:
+
+    >>> pattern_chances(np.array([0.25])).tolist()
+    [0.75, 0.25]
+    >>> pattern_chances(np.array([0.25, 1.0])).tolist()
+    [0.0, 0.25, 0.75, 0.0]
+    """
+    # a place has the strand of the one before it unless there is a change
+    by_strand = np.array([[1.0], [0.0]])
+    for chance in recombination.tolist():
+        stay, change = (1 - chance) * by_strand, chance * by_strand[::-1]
+        zero, one = stay + change
+        by_strand = np.stack([np.append(zero, 0 * one), np.append(0 * zero, one)])
+    found: Reals = by_strand.sum(axis=0)
+    return found
+
+
+def _table(chances: Reals) -> tuple[NDArray[np.uint8], int, Words]:
+    patterns = np.arange(PATTERNS, dtype=np.uint8)
+    scaled = chances * ENTRIES
+    whole = np.floor(scaled)
+    sure = int(whole.sum())
+    entries = np.zeros(ENTRIES, dtype=np.uint8)
+    entries[:sure] = np.repeat(patterns, whole.astype(np.intp))
+    left = scaled - whole
+    stands, other = _alternatives(left / left.sum() if sure < ENTRIES else chances)
+    chance = np.minimum((stands * float(ONE)).astype(np.uint64), np.uint64(ONE - 1))
+    return entries, sure, (chance << CHANCE_AT) | other
+
+
+def _alternatives(chances: Reals) -> tuple[Reals, Words]:
+    """For outcomes drawn evenly: the chance that each stands, and the one to take if it does not.
+
+    Light outcomes are filled up from heavy ones in turn; a heavy one that has given too much is
+    filled up from the next. Done by running sums instead of one by one.
+    """
+    size = len(chances)
+    scaled = chances * size
+    stands, other = np.minimum(scaled, 1.0), np.arange(size)
+    light, heavy = np.flatnonzero(scaled < 1), np.flatnonzero(scaled > 1)
+    if len(light) and len(heavy):
+        lacking, spare = np.cumsum(1 - scaled[light]), np.cumsum(scaled[heavy] - 1)
+        last = len(heavy) - 1
+        giver = np.searchsorted(spare, np.append(0.0, lacking[:-1]), side="right")
+        other[light] = heavy[np.minimum(giver, last)]
+        given = lacking[np.minimum(np.searchsorted(lacking, spare), len(light) - 1)]
+        stands[heavy[:-1]] = np.clip(1 + spare - given, 0.0, 1.0)[:-1]
+        other[heavy[:-1]] = heavy[1:]
+    return stands, other.astype(np.uint64)

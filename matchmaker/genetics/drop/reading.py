@@ -36,6 +36,15 @@ def labels_at(bits: Words, places: Numbers) -> Numbers:
     """Return the founder labels at some places.
 
     ``bits`` has shape (…, 2, planes, words), the labels (…, 2, places).
+
+    Examples
+    --------
+    >>> from matchmaker.genetics.drop.grid import Grid
+    >>> from matchmaker.genetics.drop.strands import founder_strands
+    >>> grid = Grid.of({"1": 20.0})
+    >>> birds = founder_strands(grid, np.array([[4, 7]]), np.ones((1, 2), dtype=bool), 4)
+    >>> labels_at(birds, np.array([0, 3])).tolist()
+    [[[4, 4], [7, 7]]]
     """
     digits = bits_at(bits[..., 1:, :], places)
     values = 1 << np.arange(digits.shape[-2])
@@ -47,18 +56,47 @@ def recurrent_share(grid: Grid, bits: Words) -> Reals:
     """Return the part of each bird's autosomes that is of the recurrent breed.
 
     ``bits`` has shape (…, 2, planes, words), the shares (…).
+
+    Examples
+    --------
+    >>> from matchmaker.genetics.drop.grid import Grid
+    >>> from matchmaker.genetics.drop.strands import founder_strands
+    >>> grid = Grid.of({"1": 20.0})
+    >>> birds = founder_strands(grid, np.array([[0, 1]]), np.array([[True, False]]), 2)
+    >>> recurrent_share(grid, birds).tolist()
+    [0.5]
     """
     found: Reals = weighed(grid, bits[..., 0, :]).mean(axis=-1)
     return found
 
 
 def breed_mixed(grid: Grid, bits: Words) -> Reals:
-    """Return the part of the autosomes where one strand is of the recurrent breed, one not."""
+    """Return the part of the autosomes where one strand is of the recurrent breed, one not.
+
+    Examples
+    --------
+    >>> from matchmaker.genetics.drop.grid import Grid
+    >>> from matchmaker.genetics.drop.strands import founder_strands
+    >>> grid = Grid.of({"1": 20.0})
+    >>> birds = founder_strands(grid, np.array([[0, 1]]), np.array([[True, False]]), 2)
+    >>> breed_mixed(grid, birds).tolist()
+    [1.0]
+    """
     return weighed(grid, bits[..., 0, 0, :] ^ bits[..., 1, 0, :])
 
 
 def inbreeding(grid: Grid, bits: Words) -> Reals:
-    """Return the part of each bird's autosomes with the same founder label on both strands."""
+    """Return the part of each bird's autosomes with the same founder label on both strands.
+
+    Examples
+    --------
+    >>> from matchmaker.genetics.drop.grid import Grid
+    >>> from matchmaker.genetics.drop.strands import founder_strands
+    >>> grid = Grid.of({"1": 20.0})
+    >>> birds = founder_strands(grid, np.array([[0, 1], [1, 1]]), np.ones((2, 2), dtype=bool), 2)
+    >>> inbreeding(grid, birds).tolist()
+    [0.0, 1.0]
+    """
     return alike(grid, bits[..., 0, :, :], bits[..., 1, :, :])
 
 
@@ -67,6 +105,15 @@ def kinship(grid: Grid, bits_a: Words, bits_b: Words) -> Reals:
 
     That is the part of the autosomes with the same founder label, meaned over the four pairs of
     strands. The shapes (…, 2, planes, words) may broadcast.
+
+    Examples
+    --------
+    >>> from matchmaker.genetics.drop.grid import Grid
+    >>> from matchmaker.genetics.drop.strands import founder_strands
+    >>> grid = Grid.of({"1": 20.0})
+    >>> birds = founder_strands(grid, np.array([[0, 1], [1, 2]]), np.ones((2, 2), dtype=bool), 3)
+    >>> kinship(grid, birds[:1], birds).tolist()
+    [0.5, 0.25]
     """
     pairs = [
         alike(grid, bits_a[..., one, :, :], bits_b[..., other, :, :])
@@ -78,13 +125,28 @@ def kinship(grid: Grid, bits_a: Words, bits_b: Words) -> Reals:
 
 
 def alike(grid: Grid, one: Words, other: Words) -> Reals:
-    """Return the part of the autosomes at which two strands (…, planes, words) share a label."""
+    """Return the part of the autosomes at which two strands (…, planes, words) share a label.
+
+    Examples
+    --------
+    >>> from matchmaker.genetics.drop.grid import Grid
+    >>> one, other = np.array([[[0], [0b1100]], [[1], [0b1010]]], dtype=np.uint64)
+    >>> alike(Grid.of({"1": 20.0}), one, other).tolist()
+    0.5
+    """
     unlike = np.bitwise_or.reduce(one[..., 1:, :] ^ other[..., 1:, :], axis=-2)
     return weighed(grid, ~unlike)
 
 
 def weighed(grid: Grid, words: Words) -> Reals:
-    """Return the weights of the places whose bit is set, summed, shape (…)."""
+    """Return the weights of the places whose bit is set, summed, shape (…).
+
+    Examples
+    --------
+    >>> from matchmaker.genetics.drop.grid import Grid
+    >>> weighed(Grid.of({"1": 20.0}), np.array([[0b1101]], dtype=np.uint64)).tolist()
+    [0.75]
+    """
     octets = np.ascontiguousarray(words, dtype="<u8").view(np.uint8)
     starts, table = _weights_of_octets(grid)
     found: Reals = table[octets[..., : len(starts)] + starts].sum(axis=-1)
@@ -96,6 +158,14 @@ def segment(grid: Grid, strands: Words, place: int) -> Reals:
 
     ``strands`` has shape (n, planes, words), the result (n, 2). A piece is taken to end half way
     between the last place that has the breed and the first that has not, or with its chromosome.
+
+    Examples
+    --------
+    Places at 2.5, 7.5, 12.5 and 17.5 cM; the breed of the third reaches one place to the left:
+
+    >>> from matchmaker.genetics.drop.grid import Grid
+    >>> segment(Grid.of({"1": 20.0}), np.array([[[0b1110]]], dtype=np.uint64), 2).tolist()
+    [[7.5, 7.5]]
     """
     first, past = grid.stretch(place)
     breeds = unpacked(grid, strands[:, 0])[:, first:past]

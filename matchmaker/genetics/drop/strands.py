@@ -16,7 +16,7 @@ from matchmaker.genetics.drop.grid import packed
 if TYPE_CHECKING:
     from matchmaker.genetics.drop.grid import Flags, Grid, Numbers, Words
 
-BLOCK_WORDS = 2**15
+BLOCK_WORDS = 2**14
 """Words of one strand's gametes worked on at once, so that they stay in the cache."""
 
 
@@ -77,7 +77,14 @@ def gametes(parents: Words, masks: Words) -> Words:
 
 
 def crossed(one: Words, two: Words, masks: Words) -> Words:
-    """Return ``two`` where the mask is set, elsewhere ``one``, of which each (n, planes, words)."""
+    """Return ``two`` where the mask is set, elsewhere ``one``; each of shape (n, planes, words).
+
+    Examples
+    --------
+    >>> one, two = np.array([[[[0b000]]], [[[0b111]]]], dtype=np.uint64)
+    >>> crossed(one, two, np.array([[0b101]], dtype=np.uint64)).tolist()
+    [[[5]]]
+    """
     planes = one.shape[1]
     found: Words = one ^ two
     # a copy of the mask for each plane: far quicker than broadcasting over so few words
@@ -121,7 +128,17 @@ def chicks(
 
 
 def pass_on(bits: Words, parents: Numbers, masks: Words, found: Words, into: Numbers) -> None:
-    """Write one gamete of each of ``parents`` at its place ``into`` the strands ``found``."""
+    """Write one gamete of each of ``parents``, birds of ``bits``, to its place among ``found``.
+
+    Examples
+    --------
+    >>> bits = np.array([[[[0b000]], [[0b111]]]], dtype=np.uint64)
+    >>> found = np.zeros((2, 1, 1), dtype=np.uint64)
+    >>> masks = np.array([[0b101]], dtype=np.uint64)
+    >>> pass_on(bits, np.array([0]), masks, found, np.array([1]))
+    >>> found.ravel().tolist()
+    [0, 5]
+    """
     planes, words = bits.shape[-2:]
     step = max(1, BLOCK_WORDS // (planes * words))
     for begun in range(0, len(parents), step):

@@ -64,9 +64,8 @@ class Problem:
 def networks(problem: Problem, queried: Iterable[int]) -> Iterator[Builder]:
     """Yield networks of the ``queried`` nodes, the birds of the evidence, and all ancestors.
 
-    Every other bird sums to one and is left out. The networks say the same in several forms
-    (possible parents joined in one factor or through selectors, those of counted chicks also summed
-    up); which is narrower depends on the flock. The last has selectors alone.
+    Every other bird sums to one and is left out. The networks say the same in several forms:
+    possible parents joined in one factor or by selectors, those of counted chicks also summed up.
 
     Examples
     --------
@@ -105,7 +104,7 @@ def networks(problem: Problem, queried: Iterable[int]) -> Iterator[Builder]:
 def beside(problem: Problem, others: Builder | None, *, summed: bool) -> Builder:
     """Return a network of all birds that has its possible parents in common with ``others``.
 
-    It stands in the same network of factors; parents are joined through selectors alone.
+    It stands in the same network; parents are joined through selectors alone.
 
     Examples
     --------
@@ -121,12 +120,10 @@ def beside(problem: Problem, others: Builder | None, *, summed: bool) -> Builder
     ...     sires=(((0, 1.0),), ((0, 1.0),), ((1, 0.5), (2, 0.5))),
     ...     dams=(((0, 1.0),),) * 3,
     ... )
-    >>> one, two = (
-    ...     Problem(pedigree=family, recurrent="sussex", loci=(catalogue()[s],), evidence=((),))
-    ...     for s in ("O", "lav")
-    ... )
+    >>> loci = (catalogue()["O"],)
+    >>> one = Problem(pedigree=family, recurrent="sussex", loci=loci, evidence=((),))
     >>> first = beside(one, None, summed=True)
-    >>> second = beside(two, first, summed=True)
+    >>> second = beside(replace(one, loci=(catalogue()["lav"],)), first, summed=True)
     >>> len(first.network.sizes), second.selectors
     (9, {(2, <Sex.COCK: 'cock'>): 3})
     """
@@ -143,7 +140,6 @@ def _built(
     form: tuple[bool, bool],
     others: Builder | None = None,
 ) -> Builder:
-    """A network of some birds and all evidence; ``form`` is (wide, summed)."""
     pedigree = problem.pedigree
     builder = Builder(
         pedigree=pedigree,

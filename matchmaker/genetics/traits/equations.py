@@ -180,6 +180,19 @@ class Solution:
         known = given @ self.given[np.ix_(birds, birds)] @ given
         return float(known + moved @ self.fixed @ moved)
 
+    def of_other(self, columns: Matrix, values: Matrix) -> tuple[Matrix, Matrix]:
+        """Breeding values (birds, n) and effects (fixed, n) that other scores would have given.
+
+        ``columns`` are those the equations were solved with, ``values`` (shape (records, n)) n sets
+        of scores of the same birds.
+        """
+        around = self.around
+        owners = around.scored[around.place]
+        toward = around.divide(values)
+        explained = self.given[:, around.scored] @ around.sums(toward)
+        effects = self.fixed @ (columns.T @ (toward - around.divide(explained[owners])))
+        return explained + self.moved @ effects, effects
+
     def precisions(self) -> Matrix:
         """One over the variance of each score given all others, Pᵢᵢ, shape (records,)."""
         around = self.around

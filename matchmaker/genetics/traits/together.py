@@ -239,7 +239,7 @@ def _solved(
     found = solution(
         _given_errors(kindred, around, genetic),
         around,
-        _blocks([design(one) for one in traits]),
+        blocks([design(one) for one in traits]),
         np.concatenate(values),
     )
     owners = around.scored[around.place]
@@ -278,8 +278,14 @@ def _joined(traits: Sequence[Records], part: Sequence[Prediction], size: int) ->
     )
 
 
-def _blocks(parts: Sequence[Matrix]) -> Matrix:
-    """Matrices one after the other along the diagonal."""
+def blocks(parts: Sequence[Matrix]) -> Matrix:
+    """Matrices one after the other along the diagonal.
+
+    Examples
+    --------
+    >>> blocks([np.ones((1, 1)), np.ones((1, 2))]).tolist()
+    [[1.0, 0.0, 0.0], [0.0, 1.0, 1.0]]
+    """
     ends = np.cumsum([[0, 0], *(part.shape for part in parts)], axis=0)
     joined = np.zeros(ends[-1])
     for part, (row, column) in zip(parts, ends[:-1], strict=True):
