@@ -22,6 +22,7 @@ LAYERS = (
     "grade",
     "route",
     "closing",
+    "ahead",
     "top",
     "report",
     "cli",

@@ -1,0 +1,1 @@
+"""The coming seasons: what they may bring, by simulation."""
