@@ -7,7 +7,6 @@ and counted.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 from statistics import NormalDist
 from typing import TYPE_CHECKING, Final, TypeAlias
@@ -15,10 +14,12 @@ from typing import TYPE_CHECKING, Final, TypeAlias
 import numpy as np
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
 
 QUANTILES: Final = (0.05, 0.25, 0.5, 0.75, 0.95)
-"""What is shown of a distribution unless asked otherwise: nine in ten, the middle half, the middle."""
+"""Shown of a distribution unless asked otherwise: nine in ten, the middle half, the middle."""
 
 LEVEL: Final = 0.95
 """How sure an interval is to hold the truth, unless asked otherwise."""
@@ -131,9 +132,7 @@ def paired_difference(first: Values, second: Values) -> Difference:
     apart = one - other
     there = apart[~np.isnan(apart)]
     mean, se = _mean_and_error(there)
-    return Difference(
-        mean=mean, se=se, replicates=len(there), missing=len(apart) - len(there)
-    )
+    return Difference(mean=mean, se=se, replicates=len(there), missing=len(apart) - len(there))
 
 
 def chance(values: Values, level: float = LEVEL) -> Chance:
@@ -266,9 +265,7 @@ def _mean_and_error(values: NDArray[np.float64]) -> tuple[float, float]:
     return mean, se
 
 
-def _side_by_side(
-    first: Values, second: Values
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+def _side_by_side(first: Values, second: Values) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     one, other = np.asarray(first, dtype=np.float64), np.asarray(second, dtype=np.float64)
     if one.shape != other.shape:
         msg = f"replicates must be the same in both: {len(one)} are not {len(other)}"
