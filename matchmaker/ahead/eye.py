@@ -12,7 +12,7 @@ from matchmaker.pairs.rules import Rule
 from matchmaker.tables.records import Origin, Sex
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Collection, Iterator, Mapping, Sequence
 
     from matchmaker.flock.bird import Bird
     from matchmaker.genetics.study import Study
@@ -65,18 +65,19 @@ def keepers_eye(table: PairTable) -> Eye:
     Notes
     -----
     A bird passes as a carrier if what was seen or tested of itself is likelier of a carrier; one of
-    which that tells nothing passes if a parent that is known for sure does by its own looks; and
-    where no bird of a line and sex passes in either way, all of them do of which nothing speaks
-    against it: the line is kept for the gene. Chances and test chicks are not reckoned with.
-    (Common practice, no source.)
+    which that tells nothing passes if a parent that is known for sure does by its own looks. In a
+    line that must carry, where no bird of one sex passes in either way, all of them do of which
+    nothing speaks against it: the line is kept for the gene. Chances and test chicks are not
+    reckoned with. (Common practice, no source.)
     """
     study = table.study
     birds = {bird.band: bird for bird in study.flock.living}
+    carrying = {line for crossing in table.crossings for line in crossing.carrier_lines}
     return Eye(
         birds=birds,
         parents={band: _known_parents(bird) for band, bird in birds.items()},
         scores=raw_scores(study),
-        carriers={locus: _carriers(study, locus, birds) for locus in study.genotypes},
+        carriers={locus: _carriers(study, locus, birds, carrying) for locus in study.genotypes},
     )
 
 
@@ -139,7 +140,9 @@ def known_parent(written: Parentage) -> str:
     return written.candidates[0][0] if sure else ""
 
 
-def _carriers(study: Study, locus: str, birds: Mapping[str, Bird]) -> frozenset[str]:
+def _carriers(
+    study: Study, locus: str, birds: Mapping[str, Bird], carrying: Collection[str]
+) -> frozenset[str]:
     looks = own_looks(study, locus)
     shown = {band for band, carrier in looks.items() if carrier}
     found = {
@@ -151,7 +154,7 @@ def _carriers(study: Study, locus: str, birds: Mapping[str, Bird]) -> frozenset[
     on_trust = {
         band
         for band, bird in birds.items()
-        if band not in looks and (bird.line, bird.sex) not in there
+        if band not in looks and bird.line in carrying and (bird.line, bird.sex) not in there
     }
     return frozenset(found | on_trust)
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeAlias
 
@@ -10,9 +9,9 @@ from matchmaker.plan.layout import natural
 from matchmaker.plan.result import PlannedPen
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterable
 
-    from matchmaker.plan.problem import Candidate, PenKind, PlanProblem
+    from matchmaker.plan.problem import Candidate, CockLimit, PenKind, PlanProblem
 
 PenFilled: TypeAlias = PlannedPen
 """One pen as it was filled: its label, its cock and his pairs."""
@@ -30,16 +29,16 @@ class Pens:
     """The open pens of a problem and who is in them.
 
     Kept are: the places of a pen and its line and use, one row in a pen whose dams are not told
-    apart, one place at a time for a hen, the hens and pens of a cock at a time. The planner's limits
-    and minimums of lines and of the whole, and the wishes that ask for pairs or pens, are not; for
-    incubator and rearing room see ``part_set``.
+    apart, one place at a time for a hen, the hens and pens of a cock at a time. The planner's
+    limits and minimums of lines and of the whole, and the wishes that ask for pairs or pens, are
+    not; for incubator and rearing room see ``part_set``. ``more`` are limits of cocks that the
+    problem has no pair of.
     """
 
-    def __init__(self, problem: PlanProblem) -> None:
+    def __init__(self, problem: PlanProblem, more: Iterable[CockLimit] = ()) -> None:
         pens = [Pen(label=label, kind=kind) for kind in problem.kinds for label in kind.pens]
-        self.problem = problem
         self.pens = sorted(pens, key=lambda pen: (natural(pen.label), pen.kind.turn))
-        self._limits = {limit.cock: limit for limit in problem.cocks}
+        self._limits = {limit.cock: limit for limit in (*more, *problem.cocks)}
         self._inside: dict[Pen, list[Candidate]] = {pen: [] for pen in self.pens}
         self._at_once = {
             turn: [together for together in problem.turns if turn in together]
@@ -73,10 +72,10 @@ class Pens:
         """Hens that a cock could have in a pen that is free, other birds apart."""
         return min(pen.kind.hens_max, self._limits[cock].hens_max) if cock in self._limits else 0
 
-    def fill(self, pen: Pen, ones: Iterable[Candidate]) -> int:
-        """Put pairs into a free pen, in their order, as far as they fit; how many it took.
+    def fill(self, pen: Pen, ones: Iterable[Candidate]) -> tuple[Candidate, ...]:
+        """Put pairs into a free pen, in their order, as far as they fit; those that it took.
 
-        With fewer than the least number of hens of the pen it stays free, and the number is 0.
+        With fewer than the least number of hens of the pen it stays free and takes none.
         """
         inside = self._inside[pen]
         for one in ones:
@@ -86,7 +85,7 @@ class Pens:
                 break
         if len(inside) < max(1, pen.kind.hens_min):
             inside.clear()
-        return len(inside)
+        return tuple(inside)
 
     def filled(self) -> tuple[PenFilled, ...]:
         """The pens that hold birds, by their labels, hens by their bands."""
@@ -117,21 +116,17 @@ class Pens:
         limit = self._limits.get(one.cock)
         if limit is None:
             return False
-        pens: Counter[str] = Counter()
+        pens = 0 if self._inside[pen] else 1
         hens = 0
-        for other, pairs in self._during(turns):
+        for other, pairs in self._inside.items():
+            if not pairs or other.kind.turn not in turns:
+                continue
             if any(pair.hen == one.hen for pair in pairs):
                 return False
             if pairs[0].cock == one.cock:
                 hens += len(pairs)
-                pens[other.label + other.kind.turn] += 1
-        starts = not self._inside[pen]
-        return hens < limit.hens_max and len(pens) + starts <= limit.pens_max
-
-    def _during(self, turns: tuple[str, ...]) -> Iterator[tuple[Pen, list[Candidate]]]:
-        return (
-            (pen, pairs) for pen, pairs in self._inside.items() if pairs and pen.kind.turn in turns
-        )
+                pens += 1
+        return hens < limit.hens_max and pens <= limit.pens_max
 
 
 def part_set(problem: PlanProblem, pens: Iterable[PenFilled]) -> float:
@@ -142,7 +137,7 @@ def part_set(problem: PlanProblem, pens: Iterable[PenFilled]) -> float:
 
     Examples
     --------
-    >>> from matchmaker.plan.problem import Candidate, PlanLimits
+    >>> from matchmaker.plan.problem import Candidate, PlanLimits, PlanProblem
     >>> pair = Candidate(hen="H", cock="C", row="", line="", value=1, wanted=4, chicks=8, eggs=2)
     >>> problem = PlanProblem(
     ...     candidates=(pair,), kinds=(), cocks=(), lines=(), limits=PlanLimits(chicks_max=6)
