@@ -47,16 +47,17 @@ class Eye:
         of_hen, of_cock = self.parents[hen], self.parents[cock]
         return not (of_hen & of_cock or cock in of_hen or hen in of_cock)
 
-    def passes(self, band: str, crossing: Crossing) -> bool:
-        """Whether a bird passes for what a row needs of it: a carrier, or free of the allele."""
+    def passing(self, crossing: Crossing) -> frozenset[str]:
+        """The birds that pass for what a row needs of them: carriers, or free of the allele."""
+        found = set(self.birds)
         for locus in crossing.loci:
-            carrier = band in self.carriers[locus]
-            if crossing.purpose is Purpose.HOLD and crossing.needs_none(locus) and carrier:
-                return False
-            needed = crossing.needs_copy(locus) and self.birds[band].line in crossing.carrier_lines
-            if needed and not carrier:
-                return False
-        return True
+            carriers = self.carriers[locus]
+            if crossing.purpose is Purpose.HOLD and crossing.needs_none(locus):
+                found -= carriers
+            elif crossing.needs_copy(locus):
+                lines = crossing.carrier_lines
+                found = {b for b in found if b in carriers or self.birds[b].line not in lines}
+        return frozenset(found)
 
 
 def keepers_eye(table: PairTable) -> Eye:
@@ -76,7 +77,7 @@ def keepers_eye(table: PairTable) -> Eye:
     return Eye(
         birds=birds,
         parents={band: _known_parents(bird) for band, bird in birds.items()},
-        scores=raw_scores(study),
+        scores=raw_scores(study, birds.values()),
         carriers={locus: _carriers(study, locus, birds, carrying) for locus in study.genotypes},
     )
 
@@ -88,36 +89,32 @@ def keepers_pairs(table: PairTable, eye: Eye) -> tuple[Pair, ...]:
     die, rows that are closed, that only test, or from which nothing wanted can come of any pair.
     A pair that a wish allows is looked at no further.
     """
-    living = {name for name, chance in _best_of_rows(table).items() if chance > 0}
+    passing = {name: eye.passing(crossing) for name, crossing in _fruitful_rows(table).items()}
     return tuple(
         pair
         for pair in table.pairs
         if pair.crossing is not None
-        and pair.crossing.name in living
+        and pair.crossing.name in passing
         and _thinkable(pair)
-        and (pair.waived or _to_his_eye(pair, pair.crossing, eye))
+        and (pair.waived or _to_his_eye(pair, passing[pair.crossing.name], eye))
     )
 
 
-def _best_of_rows(table: PairTable) -> dict[str, float]:
-    """The largest chance of a wanted chick in each row."""
-    best: dict[str, float] = {}
-    for pair in table.pairs:
-        if pair.crossing is not None:
-            name = pair.crossing.name
-            best[name] = max(best.get(name, 0.0), pair.wanted_chance or 0.0)
-    return best
+def _fruitful_rows(table: PairTable) -> dict[str, Crossing]:
+    """The rows in which some pair can give a wanted chick, by name."""
+    return {
+        pair.crossing.name: pair.crossing
+        for pair in table.pairs
+        if pair.crossing is not None and pair.wanted_chance
+    }
 
 
 def _thinkable(pair: Pair) -> bool:
     return pair.allowed or all(broken.rule in UNKNOWN_TO_HIM for broken in pair.broken)
 
 
-def _to_his_eye(pair: Pair, crossing: Crossing, eye: Eye) -> bool:
-    if pair.hen not in eye.birds or pair.cock not in eye.birds:
-        return False
-    passes = eye.passes(pair.hen, crossing) and eye.passes(pair.cock, crossing)
-    return passes and eye.may_mate(pair.hen, pair.cock)
+def _to_his_eye(pair: Pair, passing: frozenset[str], eye: Eye) -> bool:
+    return pair.hen in passing and pair.cock in passing and eye.may_mate(pair.hen, pair.cock)
 
 
 def _known_parents(bird: Bird) -> frozenset[str]:
@@ -178,26 +175,28 @@ def _log(chance: float) -> float:
     return math.log(max(chance, 1e-12))
 
 
-def raw_scores(study: Study) -> dict[str, float]:
-    """How good each living bird looks: its latest raw scores, weighted as the settings weigh them.
+def raw_scores(study: Study, birds: Collection[Bird]) -> dict[str, float]:
+    """How good each of these birds looks: latest raw scores, weighted as the settings weigh them.
 
-    Each trait is standardised among the living birds of its sex that were scored; one without a
-    score counts as their mean. A trait with an optimum counts by the distance from it.
+    Each trait is standardised among those of them of its sex that were scored; one without a score
+    counts as their mean. A trait with an optimum counts by the distance from it.
     """
-    found = {bird.band: 0.0 for bird in study.flock.living}
+    found = {bird.band: 0.0 for bird in birds}
     for aim in study.aims:
         if aim.weight and (aim.sign or aim.optimum is not None):
-            for band, score in _standardised(study, aim):
+            for band, score in _standardised(study, aim, birds):
                 found[band] += aim.weight * score
     return found
 
 
-def _standardised(study: Study, aim: TraitAim) -> Iterator[tuple[str, float]]:
+def _standardised(
+    study: Study, aim: TraitAim, birds: Collection[Bird]
+) -> Iterator[tuple[str, float]]:
     latest = _latest(study, aim.trait)
     for sex in Sex if aim.sex is None else (aim.sex,):
         scored = [
             (bird.band, _goodness(latest[bird.band], aim))
-            for bird in study.flock.living
+            for bird in birds
             if bird.sex is sex and bird.band in latest
         ]
         yield from _in_deviations(scored)
