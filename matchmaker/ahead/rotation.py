@@ -29,9 +29,10 @@ def rotation_of_lines(
 ) -> tuple[PenFilled, ...]:
     """Fill the pens as those do who let cocks go round, always the same way.
 
-    The lines have a pen each in turn, round after round. A line breeds from its own hens first;
-    where no hens of its own are left, from its cocks on the hens of others, if a row says so. The
-    pairs are those of ``keepers_pairs``; scores are not looked at.
+    The lines have a pen each in turn, round after round. A line breeds from its own hens first,
+    and there by the cocks of lines like it before those of a pure line, where a row lets them go
+    round; where no hens of its own are left, from its cocks on the hens of others, if a row says
+    so. The pairs are those of ``keepers_pairs``; scores are not looked at.
 
     *Cocks.* A family is the birds of one known sire; one whose sire is not known is a family of its
     own. Where cocks of several lines may serve, the hens of each line get those of the line before
@@ -61,6 +62,7 @@ class _Rotation:
     def __init__(self, table: PairTable, problem: PlanProblem) -> None:
         self.morning = Morning(table, problem)
         self.birds = self.morning.eye.birds
+        self.pure = table.steps.hold
         self.season = table.study.flock.settings.season
         self.lines = sorted(self.morning.rows, key=natural)
         self.pens_of: Counter[str] = Counter()
@@ -72,15 +74,20 @@ class _Rotation:
 
     def _serve(self, line: str) -> bool:
         """Give a line one more pen, if that can be."""
-        crossings = self.morning.crossings
-        by_home = sorted(self.morning.rows[line], key=lambda name: line not in crossings[name].hens)
-        for name in by_home:
-            for cock in self._cocks(crossings[name], line):
-                pairs = self.morning.rows[line][name][cock]
-                if self.morning.pen_up(cock, self._hens(crossings[name], line, cock, pairs)):
+        rows = [self.morning.crossings[name] for name in self.morning.rows[line]]
+        for crossing in sorted(rows, key=lambda row: self._rank(row, line)):
+            for cock in self._cocks(crossing, line):
+                pairs = self.morning.rows[line][crossing.name][cock]
+                if self.morning.pen_up(cock, self._hens(crossing, line, cock, pairs)):
                     self.pens_of[line] += 1
                     return True
         return False
+
+    def _rank(self, crossing: Crossing, line: str) -> tuple[bool, bool, str]:
+        """Rows of the line's own hens first, of them those to which another line sends cocks."""
+        fresh_blood = line not in self.pure and bool({*crossing.cocks} & {*self.pure})
+        from_line = line not in crossing.cocks and not fresh_blood
+        return (line not in crossing.hens, not from_line, crossing.name)
 
     def _cocks(self, crossing: Crossing, line: str) -> list[str]:
         """The cocks of a row in the order in which the line gets them, of equals the youngest."""
