@@ -20,10 +20,14 @@ from matchmaker.ahead.student import quantile_above
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-Outcomes: TypeAlias = Callable[[int, range], Sequence[float]]
+    from matchmaker.ahead.paired import Values
+
+Outcomes: TypeAlias = Callable[[int, range], "Values"]
 """The outcomes of one plan in some replicates, in their order."""
 
-RoundOutcomes: TypeAlias = Callable[[Sequence[int], range], Sequence[Sequence[float]]]
+RoundOutcomes: TypeAlias = Callable[
+    [Sequence[int], range], "Sequence[Values] | NDArray[np.float64]"
+]
 """The outcomes of several plans in the same replicates: one row per plan, in their order."""
 
 
@@ -126,7 +130,7 @@ def race(outcomes: Outcomes, plans: int, rules: RaceRules | None = None) -> Race
     (1, 'one left', 60)
     """
 
-    def together(racing: Sequence[int], replicates: range) -> list[Sequence[float]]:
+    def together(racing: Sequence[int], replicates: range) -> list[Values]:
         return [outcomes(plan, replicates) for plan in racing]
 
     return race_together(together, plans, rules)

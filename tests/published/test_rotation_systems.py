@@ -52,8 +52,9 @@ def seasons(path: Path, lines: list[str], generations: int, settings: str) -> li
         gone = {"status": "dead", "left_on": f"{season}-12-01"}
         birds = [{**row, **gone} if not row.get("left_on") else row for row in birds]
         birds += [
-            chick(f"{sex[0]}{born}.{at}", sex, one.cock, one.hen, one.line)
-            | {"hatched": f"{season}-04-01"}
+            chick(
+                f"{sex[0]}{born}.{at}", sex, one.cock, one.hen, one.line, hatched=f"{season}-04-01"
+            )
             for sex in ("cock", "hen")
             for at, one in enumerate(pairs)
         ]
@@ -64,7 +65,9 @@ def seasons(path: Path, lines: list[str], generations: int, settings: str) -> li
 def test_a_rotation_of_lines_is_the_cock_moved_one_pen_on(tmp_path: Path, lines: int) -> None:
     names = [f"Line {at}" for at in range(lines)]
     order = ", ".join(f'"{name}"' for name in names)
-    inbred = seasons(tmp_path, names, 5, f"[limits]\nkinship_max = 0.01\n[rotation]\norder = [{order}]\n")
+    inbred = seasons(
+        tmp_path, names, 5, f"[limits]\nkinship_max = 0.01\n[rotation]\norder = [{order}]\n"
+    )
     for found, expected in zip(inbred, ONE_PEN_ON[lines].split(), strict=True):
         assert found == [float(Fraction(expected))] * lines
 
