@@ -27,7 +27,8 @@ if TYPE_CHECKING:
 class Morning:
     """What the keeper has before him: ``pens``, and ``rows`` with his pairs for each line.
 
-    ``used`` are the cocks that have a pen: none gets a second one.
+    ``used`` are the cocks that have a pen. Where the season has turns each bird is in one of them
+    only: nobody is moved in mid-season.
     """
 
     def __init__(self, table: PairTable, problem: PlanProblem) -> None:
