@@ -31,7 +31,11 @@ sex = "hen"
 optimum = 2.5
 weight = 0.2
 """
-TURNS: tuple[dict[str, str], ...] = ({}, {"from": "2027-02-01", "until": "2027-03-08"}, {"from": "2027-03-15", "until": ""})
+TURNS: tuple[dict[str, str], ...] = (
+    {},
+    {"from": "2027-02-01", "until": "2027-03-08"},
+    {"from": "2027-03-15", "until": ""},
+)
 
 
 def flock_at_random(path: Path, seed: int) -> PairTable:

@@ -74,18 +74,18 @@ def random_within_rules(
     """Pairs drawn at random among those that the rules allow, pen after pen.
 
     A pen gets the cock of the first pair drawn that may have it, and more of his pairs as they are
-    drawn until it is full; where too few hens are left for it another cock is tried. The rules
-    are those of pairs: limits and minimums of lines and of the whole plan are not looked at.
+    drawn until it is full; where too few hens are left for it, another cock or row is tried. The
+    rules are those of pairs: limits and minimums of lines and of the whole plan are not looked at.
     """
     pens = Pens(problem)
     allowed = [one for one in problem.candidates if not one.tested]
     for pen in pens.free():
         drawn = [allowed[at] for at in rng.permutation(len(allowed)).tolist()]
-        tried: set[str] = set()
+        tried: set[tuple[str, str]] = set()
         for one in drawn:
-            if one.cock in tried or not pens.fits(pen, one):
+            if (one.cock, one.row) in tried or not pens.fits(pen, one):
                 continue
-            tried.add(one.cock)
+            tried.add((one.cock, one.row))
             if pens.fill(pen, [one, *(other for other in drawn if other.cock == one.cock)]):
                 break
     return pens.filled()

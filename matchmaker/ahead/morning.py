@@ -12,16 +12,12 @@ from matchmaker.plan.terms import season_terms
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
-    from typing import TypeAlias
 
     from matchmaker.ahead.penned import Pen
     from matchmaker.pairs.crossings import Crossing
     from matchmaker.pairs.pair import Pair
     from matchmaker.pairs.table import PairTable
     from matchmaker.plan.problem import Candidate, PlanProblem
-
-    RowPairs: TypeAlias = Mapping[str, Sequence[Pair]]
-    """The pairs of one row by their cocks."""
 
 
 class Morning:
@@ -32,7 +28,6 @@ class Morning:
     """
 
     def __init__(self, table: PairTable, problem: PlanProblem) -> None:
-        self.table = table
         self.eye = keepers_eye(table)
         self.rows, crossings = _by_line(keepers_pairs(table, self.eye))
         self.crossings: Mapping[str, Crossing] = crossings
@@ -95,10 +90,8 @@ def _by_line(
 ) -> tuple[dict[str, dict[str, dict[str, list[Pair]]]], dict[str, Crossing]]:
     """Pairs by line of the chicks, row and cock; and the rows by name."""
     rows: dict[str, dict[str, dict[str, list[Pair]]]] = {}
-    crossings: dict[str, Crossing] = {}
+    crossings = {pair.crossing.name: pair.crossing for pair in pairs if pair.crossing is not None}
     for pair in pairs:
-        if pair.crossing is not None:
-            crossings[pair.crossing.name] = pair.crossing
-            row = rows.setdefault(pair.crossing.chicks, {}).setdefault(pair.crossing.name, {})
-            row.setdefault(pair.cock, []).append(pair)
+        row = rows.setdefault(pair.line or "", {}).setdefault(pair.key[-1], {})
+        row.setdefault(pair.cock, []).append(pair)
     return rows, crossings

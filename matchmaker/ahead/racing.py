@@ -10,7 +10,7 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import TYPE_CHECKING, TypeAlias
+from typing import TYPE_CHECKING, Final, TypeAlias
 
 import numpy as np
 
@@ -21,6 +21,9 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from matchmaker.ahead.paired import Values
+
+SELDOM: Final = 0.05
+"""Plans that differ in fewer replicates than one in twenty pass for the same."""
 
 Outcomes: TypeAlias = Callable[[int, range], "Values"]
 """The outcomes of one plan in some replicates, in their order."""
@@ -153,8 +156,9 @@ def race_together(outcomes: RoundOutcomes, plans: int, rules: RaceRules | None =
     given by ``RaceRules.spent_in``. Over all rounds and all rivals of the best plan the parts add
     up to ``alpha`` at most, so by Bonferroni's inequality all its bounds hold together with a
     chance of 1 − ``alpha`` or more, whenever the race ends and whoever leads. The t bound asks for
-    differences that are not far from normal: of one that is 0 in nearly every replicate (a line
-    that seldom dies) the first round should have seen a few cases.
+    differences that are not far from normal; of outcomes that are nearly always the same and seldom
+    very different it is too bold. Two plans that never differed yet are called alike only when one
+    that differs with the chance ``SELDOM`` would have been seen to, but for the part of ``alpha``.
 
     Racing: Maron & Moore 1994, Adv Neural Inf Process Syst 6; sending away under common random
     numbers: Nelson, Swann, Goldsman & Song 2001, Oper Res 49:950, and Branke, Chick & Schmidt 2007,
@@ -209,6 +213,9 @@ class _Track:
         apart = rows[:, None, :] - rows[None, :, :]
         errors = apart.std(axis=2, ddof=1) / math.sqrt(count)
         ahead = apart.mean(axis=2) + quantile_above(chance, count - 1) * errors
+        if (1 - SELDOM) ** count > chance:
+            ahead[~apart.any(axis=2)] = math.inf
+        np.fill_diagonal(ahead, 0.0)
         kept = np.flatnonzero(ahead.min(axis=1) >= 0)
         staying = [self.racing[at] for at in kept]
         self.left |= {plan: number for plan in self.racing if plan not in staying}

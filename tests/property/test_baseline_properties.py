@@ -12,10 +12,12 @@ from matchmaker.ahead.baselines import BASELINES, random_within_rules
 from matchmaker.ahead.eye import UNKNOWN_TO_HIM, known_parent
 from matchmaker.plan.layout import natural
 from matchmaker.plan.pose import pose_problem
+from matchmaker.plan.result import PlannedPen
 from tests.keepers_flocks import breaches, flock_at_random
 from tests.strategies_plan import larger_problem_by_seed, problem_by_seed
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
     from pathlib import Path
 
     from matchmaker.ahead.penned import PenFilled
@@ -40,6 +42,17 @@ def test_random_pens_break_nothing_and_have_room_for_nobody(start: int) -> None:
             for one in (left for left in problem.candidates if not left.tested):
                 more = replace(pen, pairs=(*pen.pairs, one))
                 assert breaches(problem, (*pens[:at], more, *pens[at + 1 :]))
+        for pen in pens_left(problem, pens):
+            assert breaches(problem, (*pens, pen))
+
+
+def pens_left(problem: PlanProblem, pens: tuple[PenFilled, ...]) -> Iterator[PenFilled]:
+    """Every pen that stayed empty, with each pair that could be the first in it."""
+    taken = {(pen.pen, pen.turn) for pen in pens}
+    for kind in (one for one in problem.kinds if one.hens_min <= 1):
+        for label in (one for one in kind.pens if (one, kind.turn) not in taken):
+            for one in (left for left in problem.candidates if not left.tested):
+                yield PlannedPen(pen=label, cock=one.cock, pairs=(one,), turn=kind.turn)
 
 
 @pytest.mark.parametrize("seed", range(12))

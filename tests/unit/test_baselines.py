@@ -266,6 +266,7 @@ def test_a_cock_of_several_pens_has_no_more_hens_for_it() -> None:
     first, second = pens_.pens
     assert len(pens_.fill(first, [pair(f"H{at}", "C", "a") for at in range(3)])) == 2
     assert len(pens_.fill(second, [pair(f"I{at}", "C", "b") for at in range(3)])) == 1
+    assert not pens_.fits(first, pair("J", "C", "a"))
     assert pens_.places(first, "C") == 2
     assert pens_.places(first, "nobody") == 0
     assert not pens_.fits(first, pair("J", "nobody", "a"))

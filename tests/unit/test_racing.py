@@ -70,8 +70,16 @@ def test_replicates_go_where_they_decide() -> None:
 
 def test_plans_that_are_the_same_are_a_tie_and_the_first_leads() -> None:
     luck = np.random.default_rng(3).normal(size=200)
-    found = race(lambda _plan, some: luck[some.start : some.stop].tolist(), 3)
-    assert (found.leader, found.ended, found.used, found.rounds) == (0, Ended.ALIKE, 60, 1)
+    found = race(lambda _plan, some: luck[some.start : some.stop], 3)
+    assert (found.leader, found.ended, found.used, found.rounds) == (0, Ended.ALIKE, 360, 6)
+    assert 0.95**120 < RaceRules().spent_in(range(100, 120), 3) < 0.95**100
+
+
+def test_plans_that_seldom_differ_are_not_called_alike_too_soon() -> None:
+    """The second is better in every thirtieth replicate, first in the twenty-fifth."""
+    found = race(lambda plan, some: [float(plan and at % 30 == 24) for at in some], 2)
+    assert found.leader == 1
+    assert found.ended is Ended.MOST
 
 
 def test_a_race_ends_where_the_rest_does_not_matter() -> None:
