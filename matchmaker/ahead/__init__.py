@@ -1,1 +1,1 @@
-"""The coming seasons, simulated gene by gene."""
+"""The coming seasons, simulated: what this spring's plan leads to."""
