@@ -23,7 +23,7 @@ from matchmaker.ahead.worker import READY, serve
 from matchmaker.errors import ExitCode, MatchmakerError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Sequence
+    from collections.abc import Callable, Generator, Iterator, Sequence
     from multiprocessing.connection import Connection
     from multiprocessing.context import SpawnProcess
     from types import TracebackType
@@ -96,7 +96,7 @@ class Crew(Generic[Task, Answer]):
     ) -> None:
         self._end(at_once=kind is not None)
 
-    def answers(self, tasks: Sequence[Task]) -> Iterator[tuple[int, Answer]]:
+    def answers(self, tasks: Sequence[Task]) -> Generator[tuple[int, Answer], None, None]:
         """Yield the place of each task with its answer, in the order in which they come.
 
         A task whose worker died is given to a new one. When this ends early, for whatever reason,

@@ -16,7 +16,7 @@ from matchmaker.ahead.crew import Crew
 from matchmaker.errors import UsageError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Sequence
+    from collections.abc import Callable, Generator, Iterator, Sequence
     from concurrent.futures import Executor
 
 Task = TypeVar("Task")
@@ -70,7 +70,7 @@ def fan_out(
 class Fan(Generic[Task, Answer]):
     """Hands that stay ready for one function; ``come`` yields places with answers as they come."""
 
-    come: Callable[[Sequence[Task]], Generator[tuple[int, Answer]]]
+    come: Callable[[Sequence[Task]], Generator[tuple[int, Answer], None, None]]
 
     def __call__(
         self, tasks: Sequence[Task], told: Callable[[int, int], None] | None = None
@@ -133,11 +133,11 @@ def processors() -> int:
 
 def _on(
     executor: Executor, work: Callable[[Task], Answer], tasks: Sequence[Task]
-) -> Iterator[tuple[int, Answer]]:
+) -> Generator[tuple[int, Answer], None, None]:
     places = {executor.submit(work, task): place for place, task in enumerate(tasks)}
     try:
         for future in as_completed(places):
-            yield places[future], future.result()
+            yield places.pop(future), future.result()  # none is kept: a cluster forgets its answer
     finally:
         for future in places:
             future.cancel()
