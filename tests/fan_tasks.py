@@ -30,7 +30,7 @@ def process(_task: int) -> int:
 
 def threads_and_signals(_task: int) -> tuple[dict[str, str], bool]:
     """Limits on threads as numpy found them, and whether Ctrl-C means nothing here."""
-    limits = {key: value for key, value in os.environ.items() if key.endswith("NUM_THREADS")}
+    limits = {key: value for key, value in os.environ.items() if key.endswith("_THREADS")}
     return limits, signal.getsignal(signal.SIGINT) is signal.SIG_IGN
 
 

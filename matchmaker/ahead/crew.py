@@ -143,7 +143,10 @@ class Crew(Generic[Task, Answer]):
     def _heard(self) -> list[_Worker]:
         """Return the workers that have something to say, or have gone."""
         asked = {worker.pipe: worker for worker in self._workers if worker.at is not None}
-        return [asked[pipe] for pipe in connection.wait(list(asked)) if pipe in asked]
+        if not asked:  # all were found dead when they were given a task: new ones must begin
+            return []
+        ready = connection.wait(list(asked))
+        return [worker for pipe, worker in asked.items() if pipe in ready]
 
     def _taken(self, worker: _Worker, this: _Round) -> Iterator[tuple[int, Answer]]:
         try:
