@@ -10,6 +10,9 @@ import numpy as np
 from matchmaker.ahead.outlook import Ahead, Outlook, Subject, Tally
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from matchmaker.ahead.figures import Truths
     from matchmaker.ahead.outlook import Numbers
 
 LINES = ("Alder", "Birch", "Cedar", "Sussex")
@@ -37,7 +40,7 @@ def tally(
     rng = np.random.default_rng(seed)
     springs, lines = len(subject.springs), len(subject.lines)
     shape = (replicates, springs, lines)
-    season = np.arange(springs)[None, :, None]
+    season = np.arange(springs, dtype=np.float64)[None, :, None]
     working = np.array(subject.working)
     birds = rng.poisson(14 - 4.0 * worse, shape).astype(float) + 2
     lost = np.zeros(shape, dtype=bool)
@@ -56,7 +59,7 @@ def tally(
         whole_hens=(whole - cocks).astype(float),
         inbreeding=np.where(lost, np.nan, rng.gamma(4, 0.003 * (1 + season) * (1 + worse), shape)),
         levels=_levels(rng, (*shape, len(subject.traits)), lost, worse),
-        goal=birds.sum(axis=-1) * (1 - 0.3 * worse) + rng.normal(0, 1, shape[:2]),
+        goal=birds.mean(axis=-1) / 12 * (1 - 0.3 * worse) + rng.normal(0, 0.03, shape[:2]),
         chicks=_bred(rng.poisson(110, shape[:2])),
         eggs=_bred(rng.poisson(260, shape[:2])),
     )
@@ -66,15 +69,15 @@ def _share(
     rng: np.random.Generator,
     season: Numbers,
     shape: tuple[int, ...],
-    working: Numbers,
-    lost: Numbers,
+    working: Truths,
+    lost: Truths,
 ) -> Numbers:
     share = 1 - 0.12 * 0.6**season - rng.random(shape) * 0.01
     return np.where(lost, np.nan, np.where(working, share, 1.0))
 
 
 def _levels(
-    rng: np.random.Generator, shape: tuple[int, ...], lost: Numbers, worse: float
+    rng: np.random.Generator, shape: tuple[int, ...], lost: Truths, worse: float
 ) -> Numbers:
     traits = len(STARTS[: shape[-1]])
     season = np.arange(shape[1])[None, :, None, None]
@@ -83,7 +86,7 @@ def _levels(
     return np.where(lost[..., None], np.nan, levels)
 
 
-def _bred(counts: Numbers) -> Numbers:
+def _bred(counts: NDArray[np.int64]) -> Numbers:
     found = counts.astype(float)
     found[:, 0] = 0
     return found

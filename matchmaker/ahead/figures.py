@@ -1,4 +1,4 @@
-"""What the replicates of an outlook hold, measure by measure: what is printed, written and compared.
+"""What the replicates of an outlook hold, measure by measure, to be printed and compared.
 
 Every measure has one number a replicate and spring, and for lines one a line; NaN where there is
 none, as the share of a line without birds.
@@ -8,14 +8,18 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, TypeAlias
 
 import numpy as np
+from numpy.typing import NDArray
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from matchmaker.ahead.outlook import Numbers, Outlook
+
+
+Truths: TypeAlias = NDArray[np.bool_]
 
 
 class Kind(StrEnum):
@@ -136,14 +140,14 @@ def trait_change(outlook: Outlook, trait: int) -> TraitChange:
     return TraitChange(today=_mean(levels[:, 0], there), last=_mean(levels[:, -1], there))
 
 
-def _mean(values: Numbers, there: Numbers) -> Numbers:
+def _mean(values: Numbers, there: Truths) -> Numbers:
     """Mean over the last axis of what is there; NaN where nothing is."""
     count = there.sum(axis=-1)
     total = np.where(there, values, 0.0).sum(axis=-1)
     return np.where(count > 0, total / np.maximum(count, 1), np.nan)
 
 
-def _by_birds(values: Numbers, birds: Numbers, lines: Numbers) -> Numbers:
+def _by_birds(values: Numbers, birds: Numbers, lines: Truths) -> Numbers:
     """Mean over lines, weighted by their birds; NaN where none has birds with a value."""
     known = lines & ~np.isnan(values) & (birds > 0)
     weights = np.where(known, birds, 0.0)

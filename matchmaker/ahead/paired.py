@@ -131,7 +131,9 @@ def paired_difference(first: Values, second: Values) -> Difference:
     apart = one - other
     there = apart[~np.isnan(apart)]
     mean, se = _mean_and_error(there)
-    return Difference(mean=mean, se=se, replicates=len(there), missing=len(apart) - len(there))
+    return Difference(
+        mean=mean, se=se, replicates=len(there), missing=len(apart) - len(there)
+    )
 
 
 def chance(values: Values, level: float = LEVEL) -> Chance:
@@ -264,7 +266,9 @@ def _mean_and_error(values: NDArray[np.float64]) -> tuple[float, float]:
     return mean, se
 
 
-def _side_by_side(first: Values, second: Values) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+def _side_by_side(
+    first: Values, second: Values
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     one, other = np.asarray(first, dtype=np.float64), np.asarray(second, dtype=np.float64)
     if one.shape != other.shape:
         msg = f"replicates must be the same in both: {len(one)} are not {len(other)}"

@@ -31,6 +31,8 @@ from matchmaker.report.screen import Column, print_rows, say
 from matchmaker.report.terminal import print_cautions
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from rich.console import Console
 
     from matchmaker.ahead.outlook import Ahead
@@ -99,16 +101,18 @@ def _print_springs(console: Console, ahead: Ahead, table: PairTable) -> None:
         say(console, sentence)
 
 
-def _springs_legend(ahead: Ahead, table: PairTable) -> tuple[str, ...]:
+def _springs_legend(ahead: Ahead, table: PairTable) -> Iterator[str]:
     recurrent = table.study.flock.settings.recurrent.capitalize()
-    return (
-        f"Breeds true: the chance that a line has a cock and a hen with the whole target "
+    yield (
+        "Breeds true: the chance that a line has a cock and a hen with the whole target "
         f"({target_text(ahead)}). Live: the chance that every line does; one that carries the "
         "target lives while it has a carrier. In brackets behind a chance: within what it may be, "
-        f"by {ahead.plan.replicates} replicates (95 % interval).",
+        f"by {ahead.plan.replicates} replicates (95 % interval)."
+    )
+    yield (
         f"Share: of the genome that is {recurrent}, in the birds of {lines_text(_working(ahead))} "
         "(median). Inbreeding: of the young birds (mean). In brackets behind these: eight "
-        "replicates in ten. Chicks and eggs: of the season before (mean).",
+        "replicates in ten. Chicks and eggs: of the season before (mean)."
     )
 
 

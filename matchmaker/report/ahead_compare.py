@@ -10,6 +10,7 @@ from matchmaker.ahead.figures import of_flock
 from matchmaker.ahead.paired import paired_chances, paired_difference
 from matchmaker.ahead.student import quantile_above
 from matchmaker.report.ahead_words import (
+    MOST_DIGITS,
     NOTHING,
     chance_number,
     decimal,
@@ -95,14 +96,15 @@ def print_comparison(console: Console, ahead: Ahead) -> None:
     last = ahead.subject.springs[-1]
     console.print()
     say(console, f"Policies side by side, in spring {last}, on the same luck", style="bold")
-    digits = error_digits(max(spread(one.tally.goal[:, -1]).se for one in ahead.outlooks), most=1)
+    digits = error_digits(max(spread(one.tally.goal[:, -1]).se for one in ahead.outlooks))
     print_rows(console, _COLUMNS, [_row(one, ahead.plan, digits) for one in ahead.outlooks])
     say(
         console,
-        "Goal: what the birds then count for, in wanted birds. Against plan: difference to the "
-        "plan, ± its standard error, replicate by replicate (of chances: in 100 replicates). "
-        "Share: median; inbr.: mean inbreeding of the young; true: the chance that a line breeds "
-        "true.",
+        "Goal: what a line's birds then count, the mean over lines by importance. One with the "
+        "whole target and as good as its line is today counts 1, a line that has died out 0. "
+        "Against plan: difference to the plan, ± its standard error, replicate by replicate (of "
+        "chances: in 100 replicates). Share: median; inbr.: mean inbreeding of the young; true: "
+        "the chance that a line breeds true.",
     )
     for one in ahead.outlooks:
         say(console, f"{one.policy}: {one.sentence}", indent=2)
@@ -116,7 +118,7 @@ def _row(one: Outlook, plan: Outlook, digits: int) -> list[str]:
     goal, alive = NOTHING, NOTHING
     if one is not plan:
         apart = against(one, plan)
-        goal = difference_cell(apart.goal.mean, apart.goal.se, 1)
+        goal = difference_cell(apart.goal.mean, apart.goal.se)
         alive = difference_cell(100 * apart.alive.difference, 100 * apart.alive.se, 0)
     return [
         one.policy,
@@ -130,13 +132,13 @@ def _row(one: Outlook, plan: Outlook, digits: int) -> list[str]:
     ]
 
 
-def difference_cell(mean: float, se: float, most: int) -> str:
+def difference_cell(mean: float, se: float, most: int = MOST_DIGITS) -> str:
     """A difference with its sign and standard error, no more than ``most`` decimals.
 
     Examples
     --------
-    >>> difference_cell(-3.21, 0.84, 1), difference_cell(0.0, 0.0, 0), difference_cell(12.3, 2.6, 0)
-    ('−3.2 ± 0.8', 'the same', '+12 ± 3')
+    >>> difference_cell(-3.21, 0.84), difference_cell(0.0, 0.0), difference_cell(12.3, 0.6, 0)
+    ('−3.2 ± 0.8', 'the same', '+12 ± 1')
     """
     if math.isnan(mean):
         return NOTHING
@@ -155,16 +157,17 @@ def verdict_text(one: Outlook, plan: Outlook) -> str:
 
 def _goal_verdict(goal: Interval) -> str:
     if math.isnan(goal.mean):
-        return "nothing can be said of its goal"
+        return "nothing can be said of the goal"
     if goal.mean == goal.low == goal.high == 0:
-        return "the goal of the plan in every replicate"
+        return "the same goal as the plan in every replicate"
     low, high = sorted((goal.low, goal.high), key=abs) if goal.sure else (goal.low, goal.high)
-    digits = error_digits((goal.high - goal.low) / 4, most=1)
+    digits = error_digits((goal.high - goal.low) / 4)
     if not goal.sure:
         ends = " to ".join(decimal(end, digits, sign=True) for end in (low, high))
-        return f"no difference seen in its goal ({ends} wanted birds)"
+        return f"no difference seen in the goal ({ends})"
     ends = " to ".join(decimal(abs(end), digits) for end in (low, high))
-    return f"{'better' if goal.mean > 0 else 'worse'} than the plan by {ends} wanted birds"
+    word = "better" if goal.mean > 0 else "worse"
+    return f"{word} than the plan, its goal {'higher' if goal.mean > 0 else 'lower'} by {ends}"
 
 
 def _lines_verdict(alive: ChanceDifference) -> str:
