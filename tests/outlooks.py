@@ -42,10 +42,10 @@ def tally(
     shape = (replicates, springs, lines)
     season = np.arange(springs, dtype=np.float64)[None, :, None]
     working = np.array(subject.working)
-    birds = rng.poisson(14 - 4.0 * worse, shape).astype(float) + 2
+    drawn = rng.poisson(14 - 4.0 * worse, shape).astype(float) + 2
     lost = np.zeros(shape, dtype=bool)
     lost[:, 4:, 1] = (rng.random(replicates) < 0.15 + 0.3 * worse)[:, None]
-    birds[lost] = 0
+    birds: Numbers = np.where(lost, 0.0, drawn)
     carriers = np.where(working, rng.binomial(birds.astype(int), 0.5), 0.0)
     carriers = np.where(working & (birds > 0), np.maximum(carriers, 1), carriers)
     whole = np.where(season >= 4, rng.binomial(carriers.astype(int), 0.3), 0) * working

@@ -212,7 +212,7 @@ def inbreeding_cell(found: Summary, *, ends: bool = True) -> str:
 
 
 def mean_cell(found: Summary) -> str:
-    """A mean as far as its error bears out; whole where the replicates all agree on a whole one.
+    """A mean of counts as far as its error bears out; whole where all agree on a whole one.
 
     Examples
     --------
@@ -222,7 +222,8 @@ def mean_cell(found: Summary) -> str:
     """
     if not found.replicates:
         return NOTHING
-    return decimal(found.mean, error_digits(found.se, most=0 if found.mean % 1 == 0 else 1))
+    most = 1 if found.se > 0 or found.mean % 1 else 0
+    return decimal(found.mean, error_digits(found.se, most))
 
 
 def head_text(ahead: Ahead) -> str:
