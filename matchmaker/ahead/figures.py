@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from matchmaker.ahead.outlook import Numbers, Outlook
+    from matchmaker.ahead.outlook import Numbers, Outlook, Subject
 
 
 Truths: TypeAlias = NDArray[np.bool_]
@@ -76,10 +76,11 @@ def of_flock(outlook: Outlook) -> dict[str, Numbers]:
 
     ``fixed``: some working line breeds true; ``all_alive``: every line lives. ``share`` is that of
     all birds of the working lines, ``inbreeding`` the mean of all lines, each weighted by its
-    birds. ``chicks`` and ``eggs`` of the first spring are missing: no season was bred before it.
+    birds. Where no line is a working one, all are. ``chicks`` and ``eggs`` of the first spring
+    are missing: no season was bred before it.
     """
     tally, subject = outlook.tally, outlook.subject
-    working = np.array(subject.working, dtype=bool)
+    working = _looked_at(subject)
     everywhere = np.ones_like(working)
     return {
         "fixed": tally.fixed[..., working].any(axis=-1).astype(np.float64),
@@ -131,13 +132,32 @@ def trait_change(outlook: Outlook, trait: int) -> TraitChange:
     """A trait today and in the last spring, over the working lines that still have birds then.
 
     Lines count alike, whatever their number of birds, so that the change is one within lines and
-    not one of their numbers. Where there is no working line, those held pure stand for them.
+    not one of their numbers.
     """
-    working = np.array(outlook.subject.working, dtype=bool)
-    lines = working if working.any() else ~working
-    levels = outlook.tally.levels[:, :, lines, trait]
+    levels = outlook.tally.levels[:, :, _looked_at(outlook.subject), trait]
     there = ~np.isnan(levels[:, 0] + levels[:, -1])
     return TraitChange(today=_mean(levels[:, 0], there), last=_mean(levels[:, -1], there))
+
+
+def looked_at(subject: Subject) -> tuple[str, ...]:
+    """The lines of which share, target and traits are told: the working ones, else all.
+
+    Examples
+    --------
+    >>> from types import SimpleNamespace
+    >>> [
+    ...     looked_at(SimpleNamespace(lines=("Alder", "Pure"), working=working))
+    ...     for working in ((True, False), (False, False))
+    ... ]
+    [('Alder',), ('Alder', 'Pure')]
+    """
+    chosen = _looked_at(subject)
+    return tuple(line for line, one in zip(subject.lines, chosen, strict=True) if one)
+
+
+def _looked_at(subject: Subject) -> Truths:
+    working = np.array(subject.working, dtype=np.bool_)
+    return working if working.any() else ~working
 
 
 def _mean(values: Numbers, there: Truths) -> Numbers:

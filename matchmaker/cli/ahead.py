@@ -129,10 +129,12 @@ class Reached:
         self._parts = (0, 0)
 
     def tell(self, done: int, parts: int) -> None:
+        """Take down how many parts are done, and pass it on."""
         self._parts = (done, parts)
         self._shown(done, parts)
 
     def __call__(self) -> str:
+        """How far the work is, in a sentence."""
         done, parts = self._parts
         reached = f"{done} of {parts} parts of the simulation were done" if parts else ""
         return f"{reached or 'The simulation had only begun'}; nothing is kept of it."

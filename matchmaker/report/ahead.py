@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from matchmaker.ahead.figures import first_true, of_flock, of_lines, trait_change
+from matchmaker.ahead.figures import first_true, looked_at, of_flock, of_lines, trait_change
 from matchmaker.report.ahead_compare import print_comparison
 from matchmaker.report.ahead_risks import NEW_BLOOD, risk_texts
 from matchmaker.report.ahead_words import (
@@ -16,10 +16,10 @@ from matchmaker.report.ahead_words import (
     end_of,
     error_digits,
     error_text,
+    gist_text,
     head_text,
     how_often,
     inbreeding_cell,
-    lines_text,
     mean_cell,
     share_cell,
     spread,
@@ -29,6 +29,7 @@ from matchmaker.report.defaults import defaults_of
 from matchmaker.report.response import aim_text
 from matchmaker.report.screen import Column, print_rows, say
 from matchmaker.report.terminal import print_cautions
+from matchmaker.report.wording import listed
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -36,6 +37,7 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from matchmaker.ahead.outlook import Ahead
+    from matchmaker.genetics.study import Study
     from matchmaker.genetics.traits.aims import TraitAim
     from matchmaker.pairs.table import PairTable
 
@@ -65,6 +67,9 @@ def print_ahead(console: Console, ahead: Ahead, table: PairTable) -> None:
     """The whole outlook; ``table`` holds the flock as it is now."""
     say(console, head_text(ahead), style="bold")
     say(console, PREMISE)
+    recurrent = table.study.flock.settings.recurrent.capitalize()
+    console.print()
+    say(console, gist_text(ahead, recurrent))
     _print_springs(console, ahead, table)
     _print_lines(console, ahead)
     _print_traits(console, ahead, table)
@@ -97,28 +102,25 @@ def _print_springs(console: Console, ahead: Ahead, table: PairTable) -> None:
     console.print()
     say(console, "Spring by spring", style="bold")
     print_rows(console, _SPRINGS, rows)
-    for sentence in _springs_legend(ahead, table):
+    for sentence in _springs_legend(ahead, table.study):
         say(console, sentence)
 
 
-def _springs_legend(ahead: Ahead, table: PairTable) -> Iterator[str]:
-    recurrent = table.study.flock.settings.recurrent.capitalize()
+def _springs_legend(ahead: Ahead, study: Study) -> Iterator[str]:
+    recurrent = study.flock.settings.recurrent.capitalize()
+    only_one = [symbol for symbol, locus in study.loci.items() if locus.z_linked]
     yield (
-        "Breeds true: the chance that a line has a cock and a hen with the whole target "
-        f"({target_text(ahead)}). Live: the chance that every line does; one that carries the "
-        "target lives while it has a carrier. In brackets behind a chance: within what it may be, "
-        f"by {ahead.plan.replicates} replicates (95 % interval)."
+        "Breeds true: the chance that a line has a cock and a hen with the whole target: "
+        f"{target_text(ahead.subject.target, only_one)}. Live: the chance that every line does; "
+        "one that carries the target lives while it has a carrier. In brackets behind a chance: "
+        f"within what it may be, by {ahead.plan.replicates} replicates (95 % interval)."
     )
     yield (
-        f"Share: of the genome that is {recurrent}, in the birds of {lines_text(_working(ahead))} "
-        "(median). Inbreeding: of the young birds (mean). In brackets behind these: eight "
-        "replicates in ten. Chicks and eggs: of the season before (mean)."
+        f"Share: of the genome that is {recurrent}, in the birds of "
+        f"{listed(looked_at(ahead.subject))} (median). Inbreeding: of the young birds (mean). In "
+        "brackets behind these: eight replicates in ten. Chicks and eggs: of the season before "
+        "(mean)."
     )
-
-
-def _working(ahead: Ahead) -> list[str]:
-    subject = ahead.subject
-    return [line for line, carries in zip(subject.lines, subject.working, strict=True) if carries]
 
 
 def _print_lines(console: Console, ahead: Ahead) -> None:
@@ -171,7 +173,7 @@ def _print_traits(console: Console, ahead: Ahead, table: PairTable) -> None:
     ]
     rows = [_trait_row(ahead, at, aims.get(name)) for at, name in enumerate(subject.traits)]
     console.print()
-    say(console, f"The traits of {lines_text(_working(ahead) or subject.lines)}", style="bold")
+    say(console, f"The traits of {listed(looked_at(subject))}", style="bold")
     print_rows(console, columns, rows)
     say(
         console,

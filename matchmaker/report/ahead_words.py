@@ -5,11 +5,12 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Final
 
+from matchmaker.ahead.figures import looked_at, of_flock
 from matchmaker.ahead.paired import Chance, Summary, chance, summary
 from matchmaker.report.wording import listed
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Collection, Mapping
 
     from matchmaker.ahead.outlook import Ahead, Numbers
 
@@ -20,6 +21,9 @@ ENDS: Final = (0.1, 0.5, 0.9)
 """What is shown of a distribution: eight replicates in ten lie between the first and the last."""
 
 MOST_DIGITS: Final = 3
+
+BLUNT: Final = 0.02
+"""With an error like this inbreeding has two decimals, not three."""
 
 NUMBERS: Final = ("No", "One", "Two", "Three", "Four", "Five", "Six", "Seven", "Eight", "Nine")
 """Small numbers at the start of a sentence."""
@@ -96,7 +100,7 @@ def chance_number(found: Chance) -> str:
 
     Examples
     --------
-    >>> from matchmaker.ahead.paired import chance
+    from matchmaker.ahead.paired import chance
     >>> [chance_number(chance([1.0] * k + [0.0] * (200 - k))) for k in (0, 114, 200)]
     ['under 2', '57', 'over 98']
     """
@@ -115,7 +119,7 @@ def chance_cell(found: Chance) -> str:
 
     Examples
     --------
-    >>> from matchmaker.ahead.paired import chance
+    from matchmaker.ahead.paired import chance
     >>> [chance_cell(chance([1.0] * k + [0.0] * (200 - k))) for k in (0, 114)]
     ['under 2', '57 (50–64)']
     """
@@ -130,7 +134,7 @@ def chance_text(found: Chance) -> str:
 
     Examples
     --------
-    >>> from matchmaker.ahead.paired import chance
+    from matchmaker.ahead.paired import chance
     >>> [chance_text(chance([1.0] * k + [0.0] * (200 - k))) for k in (0, 114)]
     ['under 2 %', '57 % (50–64 %)']
     """
@@ -205,8 +209,7 @@ def inbreeding_cell(found: Summary, *, ends: bool = True) -> str:
     """
     if not found.replicates:
         return NOTHING
-    digits = max(error_digits(found.se), 2)
-    middle = decimal(found.mean, digits)
+    middle = decimal(found.mean, MOST_DIGITS if found.se < BLUNT else 2)
     low, high = (f"{end_of(found, at):.3f}" for at in (0, 2))
     return f"{middle} ({low}–{high})" if ends else middle
 
@@ -245,28 +248,34 @@ PREMISE: Final = (
 )
 
 
-def target_text(ahead: Ahead) -> str:
-    """The whole target, locus by locus.
+def gist_text(ahead: Ahead, recurrent: str) -> str:
+    """What becomes of the flock by the last spring, in one sentence."""
+    last = {name: values[:, -1] for name, values in of_flock(ahead.plan).items()}
+    share = spread(last["share"])
+    lines = listed(looked_at(ahead.subject))
+    alone = len(ahead.subject.lines) == 1
+    breeds, lives = ("it breeds", "it") if alone else ("a line breeds", "every line")
+    blood = f"; the birds of {lines} are then {share_cell(share, ends=False)} % {recurrent}"
+    return (
+        f"In spring {ahead.subject.springs[-1]} the chance that {breeds} true is "
+        f"{chance_text(how_often(last['fixed']))}, that {lives} still lives "
+        f"{chance_text(how_often(last['all_alive']))}{blood if share.replicates else ''}."
+    )
+
+
+def target_text(target: Mapping[str, int], only_one: Collection[str] = ()) -> str:
+    """The whole target, locus by locus; of those in ``only_one`` a hen has one copy at most.
 
     Examples
     --------
-    >>> from types import SimpleNamespace
-    >>> target_text(SimpleNamespace(subject=SimpleNamespace(target={"O": 2, "P": 0, "E": 1})))
-    'two copies of O, none of P and one of E'
+    >>> target_text({"O": 2, "P": 0, "E": 1}), target_text({"choc": 2}, ["choc"])
+    ('two copies of O, none of P and one of E', 'two copies of choc (a hen: one)')
     """
     words = ("none", "one", "two")
-    parts = [f"{words[copies]} of {locus}" for locus, copies in ahead.subject.target.items()]
-    first, copies = parts[0], next(iter(ahead.subject.target.values()))
-    noun = {0: "no copy", 1: "one copy", 2: "two copies"}[copies]
-    return listed([f"{noun}{first.removeprefix(words[copies])}", *parts[1:]])
-
-
-def lines_text(names: Sequence[str]) -> str:
-    """Lines as a sentence lists them.
-
-    Examples
-    --------
-    >>> lines_text(["Alder", "Birch"]), lines_text([])
-    ('Alder and Birch', 'no line')
-    """
-    return listed(names) if names else "no line"
+    nouns = ("no copy", "one copy", "two copies")
+    parts = [
+        f"{(words if at else nouns)[copies]} of {locus}"
+        f"{' (a hen: one)' if copies == 2 and locus in only_one else ''}"
+        for at, (locus, copies) in enumerate(target.items())
+    ]
+    return listed(parts)

@@ -11,8 +11,8 @@ import pytest
 
 import matchmaker.cli.ahead as command
 from matchmaker import verbs
-from tests.cli.run import LIMIT, environment, read_rows, run_here
 from tests.builders import HOME, HOME_SEEN, write_flock
+from tests.cli.run import LIMIT, environment, read_rows, run_here
 from tests.outlooks import OTHERS, ahead
 
 if TYPE_CHECKING:

@@ -119,12 +119,13 @@ def test_a_trait_moves_within_lines_not_by_their_numbers() -> None:
     assert np.isnan(moved.today[1])
 
 
-def test_where_nothing_is_brought_in_the_pure_lines_stand_for_all() -> None:
+def test_where_nothing_is_brought_in_all_lines_are_told_of() -> None:
     found = outlook(replicates=2)
     pure = replace(found, subject=replace(found.subject, working=(False,) * 4))
     levels = found.tally.levels[:, :, :, 0]
     there = ~np.isnan(levels[:, -1])
     expected = [levels[at, -1, there[at]].mean() for at in range(2)]
     assert np.allclose(trait_change(pure, 0).last, expected)
-    assert np.isnan(of_flock(pure)["share"]).all()
-    assert of_flock(pure)["fixed"].max() == 0
+    birds, share = found.tally.birds, np.nan_to_num(found.tally.share)
+    assert np.allclose(of_flock(pure)["share"], (birds * share).sum(-1) / birds.sum(-1))
+    assert (of_flock(pure)["fixed"] == found.tally.fixed.max(axis=-1)).all()
