@@ -358,11 +358,15 @@ class TestComparison:
         assert "better than the plan" in text
         assert "all lines live more often (in under 1 to 42 more of 100 replicates)" in text
 
-    def test_verdicts_without_any_number(self, compared: Ahead) -> None:
+    def test_verdicts_without_any_number(self, compared: Ahead, table: PairTable) -> None:
         plan = compared.plan
         none = replace(plan.tally, goal=np.full_like(plan.tally.goal, np.nan))
-        text = verdict_text(replace(plan, tally=none), plan)
-        assert "nothing can be said of the goal" in text
+        blank = replace(plan, policy="blank", tally=none)
+        assert "nothing can be said of the goal" in verdict_text(blank, plan)
+        text = shown(replace(compared, outlooks=(plan, blank)), table)
+        assert next(line.split() for line in text.splitlines() if line.startswith("blank"))[
+            1:3
+        ] == ["–", "–"]
 
     def test_false_verdicts_are_as_rare_as_they_are_said_to_be(self) -> None:
         rng = np.random.default_rng(5)
