@@ -6,6 +6,7 @@ import gc
 import sys
 
 from matchmaker.cli import (
+    ahead_command,
     flock_commands,
     grade_command,
     hatch_command,
@@ -24,6 +25,7 @@ COMMANDS = (
     grade_command,
     hatch_command,
     route_command,
+    ahead_command,
 )
 """Where the commands are: they add themselves to ``app`` when they are imported."""
 

@@ -17,7 +17,11 @@ from matchmaker.cli.streams import note
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
+    from typing import TypeVar
 
+    Word = TypeVar("Word", bound=Callable[[], str])
+
+_last_words: list[Callable[[], str]] = []
 _gentle: list[Callable[[], None]] = []
 _whole = threading.Lock()
 """Held while several files are written: they are all written, or none, before the program ends."""
@@ -47,6 +51,19 @@ def stopped_gently(stop: Callable[[], None]) -> Iterator[None]:
 
 
 @contextlib.contextmanager
+def last_word(word: Word) -> Iterator[Word]:
+    """Within this block Ctrl-C also says what ``word`` returns: how far a long work was."""
+    _last_words.append(word)
+    try:
+        yield word
+    except KeyboardInterrupt:
+        note(word())
+        raise
+    finally:
+        _last_words.remove(word)
+
+
+@contextlib.contextmanager
 def written_whole() -> Iterator[None]:
     """Within this block Ctrl-C waits for its end: files that belong together are being written."""
     with _whole:
@@ -62,6 +79,8 @@ def _wait_and_end() -> None:
         note("Stopping: the best plan found so far follows. Ctrl-C again ends at once.")
         sys.stderr.flush()
     with _whole:
+        for word in _last_words:
+            note(word())
         note("Interrupted.")
         sys.stderr.flush()
         os._exit(130)

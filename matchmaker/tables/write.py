@@ -36,10 +36,7 @@ def write_text_atomically(
     """
     path = path.resolve()
     exists = path.exists()
-    if exists and not overwrite:
-        raise WouldOverwriteError(
-            f"{path} exists already: name another file, or write over it with --force"
-        )
+    _refuse_existing(path, overwrite=overwrite)
     temporary = path.with_name(f".{path.name}.{os.getpid()}.tmp")
     try:
         _write_to_disk(temporary, text)
@@ -52,6 +49,31 @@ def write_text_atomically(
         with suppress(OSError):
             temporary.unlink(missing_ok=True)
     return copy
+
+
+def refuse_target(path: Path, *, overwrite: bool) -> None:
+    """Refuse a file that could not be written later, before a long work is done for it.
+
+    Raises
+    ------
+    WouldOverwriteError
+        If the file exists and ``overwrite`` is not given.
+    UsageError
+        If there is no such folder to write it in, or it is a folder itself.
+    """
+    path = path.resolve()
+    if not path.parent.is_dir():
+        raise UsageError(f"{path} cannot be written: there is no folder {path.parent}")
+    if path.is_dir():
+        raise UsageError(f"{path} cannot be written: it is a folder; name a file in it")
+    _refuse_existing(path, overwrite=overwrite)
+
+
+def _refuse_existing(path: Path, *, overwrite: bool) -> None:
+    if path.exists() and not overwrite:
+        raise WouldOverwriteError(
+            f"{path} exists already: name another file, or write over it with --force"
+        )
 
 
 def csv_text(

@@ -12,7 +12,7 @@ from tests.cli.run import LIMIT, MATCHMAKER, environment, run
 
 COMMANDS = (
     *("new", "check", "flock", "pairs", "plan", "loci"),
-    *("route", "season", "hatch", "grade"),
+    *("route", "season", "hatch", "grade", "ahead"),
 )
 HEAVY = {"pandas", "numpy", "pulp", "networkx", "highspy", "rich", "pydantic", "python_calamine"}
 

@@ -1,0 +1,73 @@
+"""The ahead command: the coming seasons of a flock, simulated gene by gene.
+
+Heavy libraries are imported inside the command, so that ``--help`` answers at once.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from matchmaker.cli.options import HERE, Csv, Folder, Force, Json
+from matchmaker.cli.root import app
+
+Seasons = Annotated[int, typer.Option(min=1, max=20, metavar="N", help="Seasons to look ahead.")]
+Replicates = Annotated[
+    int,
+    typer.Option(min=2, max=100_000, metavar="N", help="Times the seasons are played through."),
+]
+Seed = Annotated[
+    int, typer.Option(min=0, metavar="N", help="The luck: the same number, the same answer.")
+]
+Compare = Annotated[
+    bool,
+    typer.Option("--compare", help="Set other policies beside the plan, on the same luck."),
+]
+Policies = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--policy", metavar="NAME", help="Set this one beside the plan; may be given again."
+    ),
+]
+Workers = Annotated[
+    int | None,
+    typer.Option(min=1, metavar="N", help="Processes at a time; else one for each processor."),
+]
+Cluster = Annotated[
+    str,
+    typer.Option(metavar="ADDRESS", help="Work on a cluster of dask instead; its scheduler."),
+]
+
+
+@app.command()
+def ahead(
+    folder: Folder = HERE,
+    *,
+    seasons: Seasons = 6,
+    replicates: Replicates = 200,
+    seed: Seed = 1,
+    compare: Compare = False,
+    policy: Policies = None,
+    workers: Workers = None,
+    cluster: Cluster = "",
+    json: Json = False,
+    csv: Csv = None,
+    force: Force = False,
+) -> None:
+    """The coming seasons, simulated: what may become of lines, share, inbreeding and traits.
+
+    Example: matchmaker ahead --in my-flock --seasons 4
+    """
+    from matchmaker.cli.ahead import Asked, Output, run_ahead
+
+    asked = Asked(
+        seasons=seasons,
+        replicates=replicates,
+        seed=seed,
+        compare=compare,
+        policies=tuple(policy or ()),
+        workers=workers,
+        cluster=cluster,
+    )
+    run_ahead(folder, asked, Output(json=json, csv=csv, force=force))

@@ -1,0 +1,131 @@
+"""What an outlook warns of: lines that die out, inbreeding, traits that lose ground."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from matchmaker.ahead.figures import died_in, trait_change
+from matchmaker.report.ahead_words import (
+    chance_number,
+    chance_text,
+    decimal,
+    error_digits,
+    error_text,
+    how_often,
+    spread,
+)
+from matchmaker.report.numbers import kinship_text
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from matchmaker.ahead.outlook import Ahead, Numbers
+    from matchmaker.genetics.traits.aims import TraitAim
+    from matchmaker.pairs.table import PairTable
+
+OFTEN: Final = 0.1
+"""The part of the replicates from which too much inbreeding is spoken of."""
+
+SURELY: Final = 0.9
+"""The part of the replicates from which a trait is said to lose ground."""
+
+NEW_BLOOD: Final = (
+    "Inbreeding costs hatch, growth and laying, and a closed flock's only rises. Unrelated birds "
+    "help most while a line still has birds to put them with: from a healthy flock, in "
+    "quarantine first, as your veterinarian and your local rules ask."
+)
+"""The usual caution."""
+
+
+def risk_texts(ahead: Ahead, table: PairTable) -> Iterator[str]:
+    """What is most at risk if the plan is followed, in sentences."""
+    yield dying_text(ahead)
+    yield from _inbred(ahead, table)
+    aims = {one.trait: one for one in table.study.forecast.aims}
+    for at, trait in enumerate(ahead.subject.traits):
+        if trait in aims:
+            yield from _losing(ahead, at, aims[trait])
+
+
+def dying_text(ahead: Ahead) -> str:
+    """Which line dies out most often, how often and since when; then the others that do."""
+    subject, replicates = ahead.subject, ahead.plan.replicates
+    gone = [died_in(ahead.plan, at) for at in range(len(subject.lines))]
+    chances = [how_often((~np.isnan(springs)).astype(np.float64)) for springs in gone]
+    order = sorted(range(len(gone)), key=lambda at: -chances[at].times)
+    worst, last = order[0], subject.springs[-1]
+    if not chances[worst].times:
+        return (
+            f"No line died out in any of the {replicates} replicates: the chance that a given one "
+            f"does by spring {last} is {chance_text(chances[worst])}."
+        )
+    by = int(np.ceil(np.nanmedian(gone[worst])))
+    what = "carrier" if subject.working[worst] else "bird"
+    others = [
+        f"{subject.lines[at]} {chance_number(chances[at])} %"
+        for at in order[1:]
+        if chances[at].times
+    ]
+    return (
+        f"Most at risk of dying out is {subject.lines[worst]}: with a chance of "
+        f"{chance_text(chances[worst])} it has no {what} left in spring {last}; in half of these "
+        f"replicates none was left by spring {by}."
+        + (f" The others: {', '.join(others)}." if others else "")
+    )
+
+
+def _inbred(ahead: Ahead, table: PairTable) -> Iterator[str]:
+    """The lines whose young birds are often more inbred than the rules let chicks of a pair be."""
+    settings = table.study.flock.settings
+    together: dict[float, list[str]] = {}
+    for at, line in enumerate(ahead.subject.lines):
+        own = settings.line(line).kinship_max
+        limit = settings.limits.kinship_max if own is None else own
+        level = ahead.plan.tally.inbreeding[:, -1, at]
+        over = how_often(np.where(np.isnan(level), np.nan, level > limit))
+        if over.replicates and over.share >= OFTEN:
+            together.setdefault(limit, []).append(f"{line}, {chance_text(over)}")
+    for limit, lines in together.items():
+        yield (
+            "The chance that a line's young birds are on average more inbred in spring "
+            f"{ahead.subject.springs[-1]} than chicks of the closest pair you allow "
+            f"({kinship_text(limit)}): {'; '.join(lines)}."
+        )
+
+
+def _losing(ahead: Ahead, at: int, aim: TraitAim) -> Iterator[str]:
+    """The sentence about a trait that loses ground in nearly every replicate."""
+    found = trait_change(ahead.plan, at)
+    lost = loss(found.today, found.last, aim)
+    worse = how_often(np.where(np.isnan(lost), np.nan, lost > 0))
+    if not worse.replicates or worse.share < SURELY:
+        return
+    change = spread(found.change)
+    digits = error_digits(change.se)
+    unit = f" {ahead.subject.units[at]}".rstrip()
+    away = f" moves away from its best, {aim.optimum:g}{unit}," if aim.optimum is not None else ""
+    yield (
+        f"{aim.trait}{away or ' loses ground'} in {worse.times} of {worse.replicates} "
+        f"replicates: {decimal(change.mean, digits, sign=True)} ± "
+        f"{error_text(change.se, digits)}{unit} by spring {ahead.subject.springs[-1]}. It counts "
+        f"{aim.weight:.2f} in the plan: a higher weight in matchmaker.toml would hold it better."
+    )
+
+
+def loss(today: Numbers, last: Numbers, aim: TraitAim) -> Numbers:
+    """How much further from its aim a trait is in the last spring; 0 where it has no aim.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from types import SimpleNamespace
+    >>> down, best = (SimpleNamespace(sign=s, optimum=o) for s, o in ((-1, None), (0, 58.0)))
+    >>> today, last = np.array([57.0, 60.0]), np.array([59.5, 59.0])
+    >>> loss(today, last, down).tolist(), loss(today, last, best).tolist()
+    ([2.5, -1.0], [0.5, -1.0])
+    """
+    if aim.optimum is not None:
+        return np.asarray(np.abs(last - aim.optimum) - np.abs(today - aim.optimum))
+    return np.asarray(-aim.sign * (last - today))

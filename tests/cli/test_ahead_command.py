@@ -1,0 +1,183 @@
+"""``matchmaker ahead``: what it asks the library for, what it refuses, how it ends."""
+
+from __future__ import annotations
+
+import signal
+import subprocess
+import sys
+from typing import TYPE_CHECKING, Any
+
+import pytest
+
+import matchmaker.cli.ahead as command
+from matchmaker import verbs
+from tests.builders import HOME, HOME_SEEN, write_flock
+from tests.cli.run import LIMIT, environment, read_rows, run_here
+from tests.outlooks import OTHERS, ahead
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from matchmaker.ahead.outlook import Ahead
+
+NAMES = ("plan", *(name for name, _, _ in OTHERS))
+
+SLOW = f"""
+import time
+import matchmaker.cli.ahead
+from matchmaker import verbs
+from matchmaker.cli.app import run
+def look_ahead(table, *, told, **asked):
+    told(12, 200)
+    print("begun", flush=True)
+    time.sleep({LIMIT})
+verbs.look_ahead = look_ahead
+run()
+"""
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return write_flock(tmp_path_factory.mktemp("ahead") / "flock", HOME, seen=HOME_SEEN)
+
+
+@pytest.fixture
+def asked(monkeypatch: pytest.MonkeyPatch) -> list[dict[str, Any]]:
+    """What the library is asked for, made-up outlooks being its answer."""
+    calls: list[dict[str, Any]] = []
+
+    def look_ahead(_table: object, **asked: Any) -> Ahead:
+        calls.append(asked)
+        asked["told"](1, 2)
+        others = [one for one in OTHERS if one[0] in asked["compare"]]
+        return ahead(*others, replicates=asked["replicates"])
+
+    monkeypatch.setattr(verbs, "look_ahead", look_ahead, raising=False)
+    monkeypatch.setattr(command, "NAMES", NAMES)
+    return calls
+
+
+def test_it_asks_as_it_was_asked(folder: Path, asked: list[dict[str, Any]]) -> None:
+    ran = run_here("ahead", "--in", folder)
+    assert ran.code == 0, ran.err
+    assert ran.out.startswith("Six seasons ahead, spring 2027 to 2033, played through 200 times")
+    assert "Nothing is written to your tables" in ran.err
+    (call,) = asked
+    assert (call["seasons"], call["replicates"], call["seed"]) == (6, 200, 1)
+    assert (call["compare"], call["workers"], call["executor"]) == ((), None, None)
+    run_here(
+        *("ahead", "--in", folder, "--seasons", 3, "--replicates", 9, "--seed", 4, "--workers", 2)
+    )
+    call = asked[1]
+    assert (call["seasons"], call["replicates"], call["seed"], call["workers"]) == (3, 9, 4, 2)
+
+
+def test_policies_by_name_or_all(folder: Path, asked: list[dict[str, Any]]) -> None:
+    run_here("ahead", "--in", folder, "--replicates", 5, "--compare")
+    run_here(
+        *("ahead", "--in", folder, "--replicates", 5, "--policy", "best-to-best"),
+        *("--policy", "plan", "--policy", "rotation", "--policy", "rotation"),
+    )
+    assert [call["compare"] for call in asked] == [NAMES[1:], ("best-to-best", "rotation")]
+
+
+def test_document_and_rows(folder: Path, asked: list[dict[str, Any]], tmp_path: Path) -> None:
+    file = tmp_path / "ahead.csv"
+    arguments = ("ahead", "--in", folder, "--replicates", 5, "--csv", file)
+    ran = run_here(*arguments, "--json", "--policy", "rotation")
+    assert ran.code == 0, ran.err
+    assert ran.document["schema"] == "matchmaker/ahead/1"
+    assert {row["policy"] for row in read_rows(file)} == {"plan", "rotation"}
+    before = file.read_bytes()
+    refused = run_here(*arguments)
+    assert refused.code == 6
+    assert "--force" in refused.err
+    assert (len(asked), file.read_bytes()) == (1, before), "refused before the work"
+    assert run_here(*arguments, "--force").code == 0
+    assert {row["policy"] for row in read_rows(file)} == {"plan"}
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (("--policy", "rotaton"), "no policy 'rotaton'. Did you mean rotation? --policy takes"),
+        (("--policy", "zz"), "takes one of: plan, rotation, best-to-best, lower-kinship"),
+        (("--seasons", "0"), "'--seasons': 1 is the least"),
+        (("--seasons", "21"), "'--seasons': 20 is the most"),
+        (("--replicates", "1"), "'--replicates': 2 is the least"),
+        (("--workers", "0"), "'--workers': 1 is the least"),
+        (("--seed", "-1"), "'--seed': 0 is the least"),
+        (("--cluster", "tcp://here:1", "--workers", "2"), "--cluster takes no --workers"),
+        (("--csv", "nowhere/file.csv"), "there is no folder"),
+        (("--csv", "."), "it is a folder; name a file in it"),
+    ],
+)
+def test_wrong_usage_is_told_before_the_work(
+    folder: Path,
+    asked: list[dict[str, Any]],
+    arguments: tuple[str, ...],
+    words: str,
+    tmp_path: Path,
+) -> None:
+    ran = run_here("ahead", "--in", folder, *arguments, cwd=tmp_path)
+    assert ran.code == 2
+    assert words in ran.err
+    assert (ran.out, asked) == ("", [])
+
+
+def test_a_cluster_works_in_place_of_processes(
+    folder: Path, asked: list[dict[str, Any]], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    import contextlib
+
+    from matchmaker.ahead import cluster
+
+    addresses: list[str] = []
+
+    @contextlib.contextmanager
+    def executor(address: str) -> Any:
+        addresses.append(address)
+        yield "executor"
+
+    monkeypatch.setattr(cluster, "cluster_executor", executor)
+    run_here("ahead", "--in", folder, "--replicates", 5, "--cluster", "tcp://barn:8786")
+    assert addresses == ["tcp://barn:8786"]
+    assert asked[0]["executor"] == "executor"
+
+
+def test_an_interrupt_within_the_process_says_how_far_it_was(
+    folder: Path,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    def look_ahead(_table: object, **asked: Any) -> Ahead:
+        asked["told"](3, 200)
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(verbs, "look_ahead", look_ahead, raising=False)
+    ran = run_here("ahead", "--in", folder)
+    assert ran.code == 130
+    assert "3 of 200 parts of the simulation were done; nothing is kept of it." in ran.err
+
+
+def test_before_any_part_it_had_only_begun() -> None:
+    assert command.Reached(lambda _done, _parts: None)() == (
+        "The simulation had only begun; nothing is kept of it."
+    )
+
+
+def test_ctrl_c_ends_a_process_at_once_and_says_how_far_it_was(folder: Path) -> None:
+    with subprocess.Popen(
+        [sys.executable, "-c", SLOW, "ahead", "--in", folder],
+        env=environment(),
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+    ) as process:
+        assert process.stdout is not None
+        assert process.stdout.readline() == b"begun\n"
+        process.send_signal(signal.SIGINT)
+        out, said = process.communicate(timeout=LIMIT)
+    assert process.returncode == 130
+    assert out == b""
+    assert said == (
+        b"12 of 200 parts of the simulation were done; nothing is kept of it.\nInterrupted.\n"
+    )
