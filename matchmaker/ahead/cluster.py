@@ -17,7 +17,7 @@ from matchmaker.ahead.crew import WorkersLostError
 from matchmaker.errors import UsageError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable, Iterator, Mapping
 
     from distributed import Client
 
@@ -119,7 +119,7 @@ def _connected(address: str) -> Client:
         return Client(address, timeout=PATIENCE, set_as_default=False)
     except (OSError, ValueError, TypeError) as error:
         raise UsageError(
-            f"nobody answers as a cluster at {address}: give the address that dask scheduler "
+            f'nobody answers as a cluster at "{address}": give the address that dask scheduler '
             "prints when it begins, such as tcp://192.168.1.20:8786"
         ) from error
 
@@ -138,12 +138,9 @@ def _check_workers(client: Client, address: str) -> None:
                 f"the worker at {worker} does several things at once, for which planning is not "
                 f"made: begin each with {begin}"
             )
-    for worker, version in client.run(versions, on_error="return").items():
-        if version != versions():
-            raise UsageError(
-                f"the worker at {worker} has {_version_text(version)}, this computer "
-                f"{_version_text(versions())}: install the same on both"
-            )
+    fault = version_fault(client.run(versions, on_error="return"))
+    if fault is not None:
+        raise UsageError(fault)
 
 
 def versions() -> tuple[str, str]:
@@ -157,7 +154,25 @@ def versions() -> tuple[str, str]:
     return matchmaker.__version__, ".".join(map(str, sys.version_info[:2]))
 
 
+def version_fault(found: Mapping[str, tuple[str, str] | Exception]) -> str | None:
+    """Say which worker has other versions than this computer, if one has.
+
+    Examples
+    --------
+    >>> version_fault({"tcp://192.168.1.21:40001": versions()}) is None
+    True
+    """
+    here = versions()
+    for worker, there in found.items():
+        if there != here:
+            return (
+                f"the worker at {worker} has {_version_text(there)}, this computer "
+                f"{_version_text(here)}: install the same on both, then begin the worker anew"
+            )
+    return None
+
+
 def _version_text(found: tuple[str, str] | Exception) -> str:
     if isinstance(found, Exception):
-        return "no matchmaker"
+        return "no matchmaker that can work on a cluster"
     return "matchmaker {} under Python {}".format(*found)

@@ -54,11 +54,12 @@ class _Line:
             return
         self._last = seconds
         console = console_for(sys.stderr)
-        text = f" {parts_text(done, parts, seconds)}"
-        shown, wide = self._title, len(self._title) + len(text)
-        if wide + 1 + BAR < console.width:
-            shown, wide = f"{shown} {drawn(console, done / parts)}", wide + 1 + BAR
-        sys.stderr.write("\r" + shown + text + " " * (self._wide - wide))
+        shown = f"{self._title} {parts_text(done, parts, seconds)}"[: console.width - 1]
+        wide = len(shown)
+        if wide + BAR + 1 < console.width:
+            shown = shown.replace(self._title, f"{self._title} {drawn(console, done / parts)}", 1)
+            wide += BAR + 1
+        sys.stderr.write("\r" + shown + " " * (self._wide - wide))
         sys.stderr.flush()
         self._wide = wide
 

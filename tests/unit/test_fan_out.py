@@ -65,7 +65,7 @@ def test_by_default_there_is_a_worker_for_each_processor() -> None:
 def test_workers_stay_for_several_rounds() -> None:
     with fanning(fan_tasks.process, workers=2) as fan:
         rounds = [set(fan(range(6))) for _ in range(3)]
-    assert len(set.union(*rounds)) == 2
+    assert len(set.union(*rounds)) <= 2
     assert os.getpid() not in rounds[0]
 
 
@@ -78,7 +78,9 @@ def test_no_more_workers_are_begun_than_there_are_tasks() -> None:
 def test_what_is_shared_is_sent_once_to_each_worker(tmp_path: Path) -> None:
     with fanning(fan_tasks.Unpacked(tmp_path), workers=2) as fan:
         workers = {*fan(range(12)), *fan(range(12))}
-    assert len(list(tmp_path.iterdir())) == len(workers) == 2
+    unpacked = [int(file.name.partition("-")[0]) for file in tmp_path.iterdir()]
+    assert len(unpacked) == len(set(unpacked)) <= 2
+    assert workers <= set(unpacked)
 
 
 def test_a_worker_computes_in_one_thread_and_leaves_ctrl_c_to_us(
