@@ -140,7 +140,7 @@ class Player:
             sexed=_sexed(world),
         )
         grown_up = study_flock(build_flock(a_year_on(flock.tables, year)))
-        spring = retain(judge_pairs(with_steps(grown_up, self.ready)), self.size)
+        spring = retain(judge_pairs(with_steps(grown_up, self.ready), open_only=True), self.size)
         used = (float(sum(one.raised for one in families)), float(sum(f.eggs for f in families)))
         return grown.only(set(grown.bands) - spring.gone), spring.table, used
 
@@ -236,7 +236,7 @@ class Brood:
 
 def judged(tables: FolderTables) -> PairTable:
     """The flock of some books, its pairs judged."""
-    return judge_pairs(study_flock(build_flock(tables)))
+    return judge_pairs(study_flock(build_flock(tables)), open_only=True)
 
 
 def _old(table: PairTable) -> dict[tuple[str, Sex], int]:

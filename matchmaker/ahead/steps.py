@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from matchmaker.grade.prospect import PROVEN
 from matchmaker.pairs.chances import chick_table
 from matchmaker.pairs.crossings import Purpose, line_steps, open_crossings
 from matchmaker.route.played import stepped
@@ -83,10 +84,11 @@ def _can_give(study: Study, line: str) -> bool:
 def _of(study: Study, row: Crossing, lines: Sequence[str], sex: Sex) -> Iterable[str]:
     """The living birds of a sex and some lines that are as surely carriers as the row needs.
 
-    To be taken back once more a carrier must be young: a line that only its old birds carry on gets
-    no nearer to the recurrent breed.
+    To be taken back once more a carrier must be young, for a line that only its old birds carry on
+    gets no nearer to the recurrent breed, and proven: guessed carriers soon are none.
     """
-    least = study.flock.settings.limits.proof_min - LIMIT
+    back = row.purpose is Purpose.BACKCROSS
+    least = (PROVEN if back else study.flock.settings.limits.proof_min) - LIMIT
     needed = [locus for locus in row.loci if row.needs_copy(locus)]
     for bird in study.flock.living:
         if bird.sex is not sex or bird.line not in lines:
@@ -94,7 +96,7 @@ def _of(study: Study, row: Crossing, lines: Sequence[str], sex: Sex) -> Iterable
         if bird.line not in row.carrier_lines:
             yield bird.band
             continue
-        if row.purpose is Purpose.BACKCROSS and bird.record.status is not Status.YOUNG:
+        if back and bird.record.status is not Status.YOUNG:
             continue
         carries = (study.genotypes[locus].carrier_probability(bird.band) for locus in needed)
         if all(chance >= least for chance in carries):
