@@ -10,19 +10,27 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import TYPE_CHECKING, TypeAlias
+from typing import TYPE_CHECKING, Final, TypeAlias
 
 import numpy as np
 
+from matchmaker.ahead.paired import paired_difference, summary
 from matchmaker.ahead.student import quantile_above
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-Outcomes: TypeAlias = Callable[[int, range], Sequence[float]]
+    from matchmaker.ahead.paired import Values
+
+SELDOM: Final = 0.05
+"""Plans that differ in fewer replicates than one in twenty pass for the same."""
+
+Outcomes: TypeAlias = Callable[[int, range], "Values"]
 """The outcomes of one plan in some replicates, in their order."""
 
-RoundOutcomes: TypeAlias = Callable[[Sequence[int], range], Sequence[Sequence[float]]]
+RoundOutcomes: TypeAlias = Callable[
+    [Sequence[int], range], "Sequence[Values] | NDArray[np.float64]"
+]
 """The outcomes of several plans in the same replicates: one row per plan, in their order."""
 
 
@@ -125,7 +133,7 @@ def race(outcomes: Outcomes, plans: int, rules: RaceRules | None = None) -> Race
     (1, 'one left', 60)
     """
 
-    def together(racing: Sequence[int], replicates: range) -> list[Sequence[float]]:
+    def together(racing: Sequence[int], replicates: range) -> list[Values]:
         return [outcomes(plan, replicates) for plan in racing]
 
     return race_together(together, plans, rules)
@@ -148,8 +156,9 @@ def race_together(outcomes: RoundOutcomes, plans: int, rules: RaceRules | None =
     given by ``RaceRules.spent_in``. Over all rounds and all rivals of the best plan the parts add
     up to ``alpha`` at most, so by Bonferroni's inequality all its bounds hold together with a
     chance of 1 − ``alpha`` or more, whenever the race ends and whoever leads. The t bound asks for
-    differences that are not far from normal: of one that is 0 in nearly every replicate (a line
-    that seldom dies) the first round should have seen a few cases.
+    differences that are not far from normal; of outcomes that are nearly always the same and seldom
+    very different it is too bold. Two plans that never differed yet are called alike only when one
+    that differs with the chance ``SELDOM`` would have been seen to, but for the part of ``alpha``.
 
     Racing: Maron & Moore 1994, Adv Neural Inf Process Syst 6; sending away under common random
     numbers: Nelson, Swann, Goldsman & Song 2001, Oper Res 49:950, and Branke, Chick & Schmidt 2007,
@@ -160,28 +169,35 @@ def race_together(outcomes: RoundOutcomes, plans: int, rules: RaceRules | None =
         raise ValueError("a race needs at least one plan")
     rules = rules or RaceRules()
     track = _Track(plans)
+    number, ended = 0, None
     for number, replicates in enumerate(rules.rounds(), start=1):
         track.run(outcomes, replicates)
-        ahead = track.bounds(rules.spent_in(replicates, plans))
-        track.send_away(ahead, number)
-        ended = track.ended(ahead, rules)
+        track.send_away(rules.spent_in(replicates, plans), number)
+        ended = track.ended(rules.indifferent)
         if ended is not None:
-            return track.result(number, ended)
-    return track.result(number, Ended.MOST)
+            break
+    return track.result(number, ended or Ended.MOST)
 
 
 class _Track:
-    """The outcomes so far, (plans, replicates), and who still races."""
+    """The outcomes so far and who still races.
+
+    ``outcomes`` holds those of each plan, (replicates,); ``ahead[i, j]`` is how far plan
+    ``racing[i]`` may be ahead of ``racing[j]``, at most.
+    """
 
     def __init__(self, plans: int) -> None:
         self.outcomes: list[NDArray[np.float64]] = [np.zeros(0) for _ in range(plans)]
         self.racing = list(range(plans))
+        self.ahead: NDArray[np.float64] = np.zeros((plans, plans))
         self.left: dict[int, int] = {}
 
     def run(self, outcomes: RoundOutcomes, replicates: range) -> None:
         """Add a round of all plans that still race."""
-        found = np.asarray(outcomes(tuple(self.racing), replicates), dtype=np.float64)
-        if found.shape != (len(self.racing), len(replicates)) or not np.isfinite(found).all():
+        found = [np.asarray(row, dtype=float) for row in outcomes(tuple(self.racing), replicates)]
+        if len(found) != len(self.racing) or not all(
+            row.shape == (len(replicates),) and np.isfinite(row).all() for row in found
+        ):
             msg = (
                 f"{len(replicates)} finite outcomes of each of {len(self.racing)} plans were "
                 "asked for; give a value also to a line that has died out"
@@ -190,31 +206,53 @@ class _Track:
         for plan, row in zip(self.racing, found, strict=True):
             self.outcomes[plan] = np.concatenate((self.outcomes[plan], row))
 
-    def bounds(self, chance: float) -> NDArray[np.float64]:
-        """How far each that races may be ahead of each other one, at most: (racing, racing)."""
+    def send_away(self, chance: float, number: int) -> None:
+        """Let those go that cannot be level with some other one, but for this chance."""
         rows = np.stack([self.outcomes[plan] for plan in self.racing])
         count = rows.shape[1]
         apart = rows[:, None, :] - rows[None, :, :]
         errors = apart.std(axis=2, ddof=1) / math.sqrt(count)
-        bounds: NDArray[np.float64] = (
-            apart.mean(axis=2) + quantile_above(chance, count - 1) * errors
-        )
-        return bounds
+        ahead = apart.mean(axis=2) + quantile_above(chance, count - 1) * errors
+        if (1 - SELDOM) ** count > chance:
+            ahead[~apart.any(axis=2)] = math.inf
+        np.fill_diagonal(ahead, 0.0)
+        kept = np.flatnonzero(ahead.min(axis=1) >= 0)
+        staying = [self.racing[at] for at in kept]
+        self.left |= {plan: number for plan in self.racing if plan not in staying}
+        self.racing, self.ahead = staying, ahead[np.ix_(kept, kept)]
 
-    def send_away(self, ahead: NDArray[np.float64], number: int) -> None:
-        """Let those go that cannot be level with some other one."""
-        for plan, most in zip(self.racing, ahead.min(axis=1), strict=True):
-            if most < 0:
-                self.left[plan] = number
-        self.racing = [plan for plan in self.racing if plan not in self.left]
+    def leader(self) -> int:
+        """The plan of the best mean among those that race, of equals the first."""
+        return max(self.racing, key=lambda plan: (float(self.outcomes[plan].mean()), -plan))
 
-    def ended(self, ahead: NDArray[np.float64], rules: RaceRules) -> Ended | None:
+    def ended(self, indifferent: float) -> Ended | None:
         """Why the race is over after this round, ``None`` if it is not."""
         if len(self.racing) == 1:
             return Ended.ONE_LEFT
-        before = sorted({*self.racing, *self._just_left()})
-        return None
+        of_leader = self.ahead[:, self.racing.index(self.leader())]
+        return Ended.ALIKE if of_leader.max() <= indifferent else None
 
     def result(self, rounds: int, ended: Ended) -> Race:
         """The race as it stands."""
-        raise AssertionError
+        leader = self.leader()
+        return Race(
+            leader=leader,
+            standings=tuple(self._standing(plan, leader) for plan in range(len(self.outcomes))),
+            rounds=rounds,
+            used=sum(map(len, self.outcomes)),
+            ended=ended,
+        )
+
+    def _standing(self, plan: int, leader: int) -> Standing:
+        own = self.outcomes[plan]
+        found = summary(own, quantiles=())
+        behind = paired_difference(own, self.outcomes[leader][: len(own)])
+        return Standing(
+            plan=plan,
+            replicates=len(own),
+            mean=found.mean,
+            se=found.se,
+            difference=behind.mean,
+            difference_se=behind.se,
+            left_at_round=self.left.get(plan),
+        )
