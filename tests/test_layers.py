@@ -42,6 +42,8 @@ FENCES = {
     "scipy": ("genetics/",),
     "pydantic": ("section.py", "scheme_settings.py", "settings.py", "tables/configuration.py"),
     "icalendar": ("report/",),
+    "dask": (),
+    "distributed": ("ahead/cluster.py",),
     "python_calamine": ("tables/",),
     "xlsxwriter": (),
 }

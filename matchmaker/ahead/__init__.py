@@ -1,1 +1,1 @@
-"""The coming seasons: what they may bring, by simulation."""
+"""The coming seasons, simulated: what this spring's plan leads to."""
