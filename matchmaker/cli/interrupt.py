@@ -79,6 +79,8 @@ def _wait_and_end() -> None:
         note("Stopping: the best plan found so far follows. Ctrl-C again ends at once.")
         sys.stderr.flush()
     with _whole:
+        if _last_words and sys.stderr.isatty():
+            sys.stderr.write("\n")  # what is shown of the progress stays as it is
         for word in _last_words:
             note(word())
         note("Interrupted.")

@@ -188,14 +188,15 @@ def _trait_row(ahead: Ahead, at: int, aim: TraitAim | None) -> list[str]:
     found = trait_change(ahead.plan, at)
     change = spread(found.change)
     digits = error_digits(change.se)
-    today, last = (spread(values).mean for values in (found.today, found.last))
+    today, last = spread(found.today), spread(found.last)
+    levels = min(digits, error_digits(max(today.se, last.se)))
     low, high = (decimal(end_of(change, end), digits, sign=True) for end in (0, 2))
     return [
         ahead.subject.traits[at],
         aim_text(aim) if aim else NOTHING,
         ahead.subject.units[at],
-        decimal(today, digits),
-        decimal(last, digits),
+        decimal(today.mean, levels),
+        decimal(last.mean, levels),
         decimal(change.mean, digits, sign=True),
         error_text(change.se, digits),
         f"{low} to {high}" if change.replicates else NOTHING,

@@ -75,13 +75,13 @@ def against(one: Outlook, plan: Outlook) -> Against:
     )
 
 
-def goal_interval(found: Difference) -> Interval:
+def mean_interval(found: Difference) -> Interval:
     """The interval of a mean difference by Student's t; all numbers where one replicate is there.
 
     Examples
     --------
     >>> from matchmaker.ahead.paired import paired_difference
-    >>> found = goal_interval(paired_difference([5.0, 9.0, 8.0], [4.0, 8.0, 6.0]))
+    >>> found = mean_interval(paired_difference([5.0, 9.0, 8.0], [4.0, 8.0, 6.0]))
     >>> round(found.mean, 2), round(found.low, 2), round(found.high, 2), found.sure
     (1.33, -0.1, 2.77, False)
     """
@@ -151,7 +151,7 @@ def difference_cell(mean: float, se: float, most: int = MOST_DIGITS) -> str:
 def verdict_text(one: Outlook, plan: Outlook) -> str:
     """Better, worse or no difference seen, and by how much at least and at most."""
     apart = against(one, plan)
-    goal = goal_interval(apart.goal)
+    goal = mean_interval(apart.goal)
     return f"{one.policy}: {_goal_verdict(goal)}; {_lines_verdict(apart.alive)}."
 
 

@@ -13,8 +13,8 @@ from matchmaker.ahead.figures import (
     of_flock,
     of_lines,
 )
-from matchmaker.ahead.paired import chance, summary
-from matchmaker.report.ahead_compare import against, goal_interval, verdict_text
+from matchmaker.ahead.paired import chance, paired_chances, paired_difference, summary
+from matchmaker.report.ahead_compare import LEVEL, mean_interval, verdict_text
 from matchmaker.report.ahead_risks import risk_texts
 from matchmaker.report.ahead_words import ENDS, PREMISE, end_of, spread
 from matchmaker.report.defaults import defaults_of
@@ -126,29 +126,35 @@ def finite(number: float) -> float | None:
 
 
 def _policy(one: Outlook, plan: Outlook) -> Document:
-    apart = against(one, plan)
-    goal = goal_interval(apart.goal)
+    found, before = of_flock(one), of_flock(plan)
     return {
         "policy": one.policy,
         "sentence": one.sentence,
         "verdict": verdict_text(one, plan),
         "springs": spring_entries(one),
         "differences": {
-            "goal": {
-                "mean": finite(goal.mean),
-                "se": finite(apart.goal.se),
-                "low": finite(goal.low),
-                "high": finite(goal.high),
-                "missing": apart.goal.missing,
-            },
-            "all_alive": {
-                "mean": finite(apart.alive.difference),
-                "se": finite(apart.alive.se),
-                "low": finite(apart.alive.low),
-                "high": finite(apart.alive.high),
-                "missing": apart.alive.missing,
-            },
+            name: _difference(found[name][:, -1], before[name][:, -1], kind)
+            for name, kind in FLOCK_KINDS.items()
         },
+    }
+
+
+def _difference(first: Numbers, second: Numbers, kind: Kind) -> Document:
+    """How much more one policy has in the last spring than the plan, on the same luck."""
+    if kind is Kind.CHANCE:
+        chances = paired_chances(first, second, LEVEL)
+        ends = (chances.low, chances.high)
+        mean, se, missing = chances.difference, chances.se, chances.missing
+    else:
+        apart = paired_difference(first, second)
+        interval = mean_interval(apart)
+        ends, mean, se, missing = (interval.low, interval.high), apart.mean, apart.se, apart.missing
+    return {
+        "mean": finite(mean),
+        "se": finite(se),
+        "low": finite(ends[0]),
+        "high": finite(ends[1]),
+        "missing": missing,
     }
 
 

@@ -17,7 +17,7 @@ from matchmaker import verbs
 from matchmaker.ahead.figures import FLOCK_KINDS, LINE_KINDS, of_flock
 from matchmaker.ahead.paired import chance
 from matchmaker.report.ahead import print_ahead
-from matchmaker.report.ahead_compare import against, caution_text, goal_interval, verdict_text
+from matchmaker.report.ahead_compare import against, caution_text, mean_interval, verdict_text
 from matchmaker.report.ahead_document import HEADER, ahead_document, ahead_sheet
 from matchmaker.report.ahead_risks import dying_text, risk_texts
 from matchmaker.report.ahead_words import (
@@ -350,7 +350,7 @@ class TestComparison:
 
     def test_one_replicate_says_nothing(self) -> None:
         found = ahead(*OTHERS, replicates=1)
-        interval = goal_interval(against(found.outlooks[1], found.plan).goal)
+        interval = mean_interval(against(found.outlooks[1], found.plan).goal)
         assert not interval.sure
 
     def test_more_lines_alive(self, compared: Ahead) -> None:
@@ -377,7 +377,7 @@ class TestComparison:
             goal[:, -1] = rng.normal(0, 1, 40)
             twin = replace(one, tally=replace(one.tally, goal=goal))
             level = replace(one, tally=replace(one.tally, goal=np.zeros_like(goal)))
-            wrong += goal_interval(against(twin, level).goal).sure
+            wrong += mean_interval(against(twin, level).goal).sure
         assert abs(wrong / 1000 - 0.05) < 5 * np.sqrt(0.05 * 0.95 / 1000)
 
 
@@ -398,7 +398,16 @@ class TestDocument:
         assert set(last["fixed"]) == {"chance", "low", "high", "missing"}
         assert set(last["goal"]) == {"mean", "se", "low", "median", "high", "missing"}
         assert [one["policy"] for one in found["policies"]] == [one[0] for one in OTHERS]
-        assert set(found["policies"][0]["differences"]) == {"goal", "all_alive"}
+        apart = found["policies"][0]["differences"]
+        assert set(apart) == set(FLOCK_KINDS)
+        assert {*map(frozenset, apart.values())} == {
+            frozenset({"mean", "se", "low", "high", "missing"})
+        }
+        one, plan = (of_flock(which) for which in (compared.outlooks[1], compared.plan))
+        for name in ("goal", "share", "fixed"):
+            gap = one[name][:, -1] - plan[name][:, -1]
+            assert np.isclose(apart[name]["mean"], gap.mean())
+            assert apart[name]["low"] < gap.mean() < apart[name]["high"]
         assert found["policies"][0]["verdict"].startswith("rotation: worse")
         assert found["lines"][3]["carries_target"] is False
 
