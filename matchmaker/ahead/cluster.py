@@ -6,10 +6,11 @@ Give only the address of a cluster of your own, in a network that you trust.
 
 from __future__ import annotations
 
+import asyncio
 import contextlib
 import pickle
 import sys
-from concurrent.futures import CancelledError, Executor, Future
+from concurrent.futures import CancelledError, Executor, Future, ThreadPoolExecutor
 from typing import TYPE_CHECKING, Any, Final, ParamSpec, TypeVar
 
 import matchmaker
@@ -116,12 +117,23 @@ def _connected(address: str) -> Client:
             f"{INSTALL}"
         ) from error
     try:
+        with ThreadPoolExecutor(1) as thread:  # this one may have an event loop of its own
+            thread.submit(asyncio.run, _greeted(address)).result()
         return Client(address, timeout=PATIENCE, set_as_default=False)
     except (OSError, ValueError, TypeError) as error:
         raise UsageError(
             f'nobody answers as a cluster at "{address}": give the address that dask scheduler '
             "prints when it begins, such as tcp://192.168.1.20:8786"
         ) from error
+
+
+async def _greeted(address: str) -> None:
+    """Fail unless a scheduler answers in time: dask itself waits for ever for a silent listener."""
+    from distributed.comm import connect
+
+    async with asyncio.timeout(PATIENCE):
+        pipe = await connect(address, timeout=PATIENCE)
+        await pipe.close()
 
 
 def _check_workers(client: Client, address: str) -> None:

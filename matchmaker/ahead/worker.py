@@ -96,7 +96,9 @@ def packed_error(error: BaseException) -> bytes:
         packed = pickle.dumps(_Again(parts) if own else error)
         pickle.loads(packed)  # noqa: S301  made here
     except Exception:  # noqa: BLE001  whatever a class does when it is pickled
-        return pickle.dumps(RuntimeError(f"{type(error).__name__}: {error}", *error.__notes__))
+        words = RuntimeError(f"{type(error).__name__}: {error}")
+        words.__notes__ = error.__notes__
+        return pickle.dumps(words)
     return packed
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import json
-import os
+import signal
 import subprocess
 import sys
 import time
@@ -86,7 +86,10 @@ def test_a_cluster_whose_workers_are_killed(cluster: Cluster, tmp_path: Path) ->
         """Kill the first worker that is known to have begun something, once."""
         if not killed:
             killed.extend(int(file.name.partition("-")[2]) for file in begun.iterdir())
-            next(worker for worker in cluster.workers if worker.pid == killed[0]).kill()
+            victim(killed[0]).kill()
+
+    def victim(pid: int) -> subprocess.Popen[bytes]:
+        return next(worker for worker in cluster.workers if worker.pid == pid)
 
     with cluster_executor(cluster.address) as executor:
         assert fan_out(work, numbers, executor=executor, told=told) == fan_out(
@@ -94,7 +97,7 @@ def test_a_cluster_whose_workers_are_killed(cluster: Cluster, tmp_path: Path) ->
         )
         with pytest.raises(ValueError, match="has no root"):
             fan_out(fan_tasks.root, [4, -1, 9], executor=executor)
-    assert os.getpid() not in killed
+    assert victim(killed[0]).wait(LIMIT) == -signal.SIGKILL
 
     with (
         pytest.raises(WorkersLostError, match="at the same part, mostly for lack of memory"),

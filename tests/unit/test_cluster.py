@@ -64,15 +64,15 @@ def test_what_is_no_address_is_refused(monkeypatch: pytest.MonkeyPatch, address:
     assert refusal(address).startswith(f'nobody answers as a cluster at "{address}": give')
 
 
-@pytest.mark.parametrize("listening", [False, True], ids=["nobody there", "somebody else there"])
+@pytest.mark.parametrize("callers", [0, 5], ids=["nobody there", "somebody who says nothing"])
 def test_an_address_without_a_scheduler_is_refused(
-    monkeypatch: pytest.MonkeyPatch, listening: bool
+    monkeypatch: pytest.MonkeyPatch, callers: int
 ) -> None:
     monkeypatch.setattr(cluster_module, "PATIENCE", 0.3)
     with socket.socket() as here:
         here.bind(("127.0.0.1", 0))
-        if listening:
-            here.listen()
+        if callers:
+            here.listen(callers)
         address = f"tcp://127.0.0.1:{here.getsockname()[1]}"
         assert f'nobody answers as a cluster at "{address}"' in refusal(address)
 

@@ -198,12 +198,12 @@ def test_tasks_of_workers_that_were_killed_are_done_again(tmp_path: Path) -> Non
 
 
 def test_a_worker_killed_between_two_rounds_is_replaced() -> None:
-    with fanning(fan_tasks.squared, workers=2) as fan:
-        fan(NUMBERS)
-        for worker in multiprocessing.active_children():
-            worker.kill()
-            worker.join()
-        assert fan(NUMBERS) == SQUARES
+    with Crew(fan_tasks.squared, 1) as crew:
+        assert sorted(crew.answers(NUMBERS)) == list(enumerate(SQUARES))
+        (worker,) = multiprocessing.active_children()
+        worker.kill()
+        worker.join()
+        assert sorted(crew.answers(NUMBERS)) == list(enumerate(SQUARES))
 
 
 def test_a_task_that_kills_each_worker_is_refused_in_words() -> None:
@@ -223,16 +223,20 @@ def test_workers_that_cannot_begin_are_refused_in_words(monkeypatch: pytest.Monk
         fan_out(fan_tasks.squared, NUMBERS, workers=2)
 
 
-def test_a_computer_that_begins_no_more_processes_is_said_so() -> None:
+@pytest.mark.parametrize("left", [0, 2], ids=["no pipe", "a pipe but no process"])
+def test_a_computer_that_begins_no_more_processes_is_said_so(left: int) -> None:
     before = resource.getrlimit(resource.RLIMIT_NOFILE)
     with fanning(fan_tasks.squared, workers=2) as fan:
-        resource.setrlimit(resource.RLIMIT_NOFILE, (3, before[1]))
+        free = [os.dup(0) for _ in range(3)]
+        for file in free:
+            os.close(file)
+        resource.setrlimit(resource.RLIMIT_NOFILE, (free[left], before[1]))
         try:
             with pytest.raises(WorkersLostError, match=r"can be begun \(Too many open files\)"):
                 fan(NUMBERS)
         finally:
             resource.setrlimit(resource.RLIMIT_NOFILE, before)
-        assert fan(NUMBERS) == SQUARES
+        assert fan([3, 4]) == [9, 16]
 
 
 def test_a_worker_that_does_not_end_by_itself_is_ended(
