@@ -69,7 +69,7 @@ def unrelated(
     hens = np.arange(count) % 2 == 1
     held = np.empty((count, 2, len(of.loci)), dtype=np.int8)
     held[:, 0], held[:, 1] = alleles
-    held[np.ix_(hens, [1], of.z_linked)] = -1
+    held[:, 1] = np.where(hens[:, None] & of.z_linked, -1, held[:, 1])
     root = np.linalg.cholesky(of.genetic)
     return Birds(
         hens=hens,

@@ -98,7 +98,7 @@ class Nature:
     @property
     def genetic_sd(self) -> Matrix:
         """Standard deviations of breeding values of unrelated birds, shape (traits,)."""
-        return np.sqrt(self.genetic.diagonal())
+        return np.asarray(np.sqrt(self.genetic.diagonal()))
 
     @property
     def z_linked(self) -> Flags:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -52,7 +52,7 @@ def hatch(
     )
 
 
-def passed_on(alleles: Alleles, strands: NDArray[np.integer]) -> Alleles:
+def passed_on(alleles: Alleles, strands: NDArray[np.integer[Any]]) -> Alleles:
     """Alleles (gametes, loci) of gametes from parents' (gametes, 2, loci), strand by locus.
 
     Examples

@@ -90,10 +90,11 @@ def _parents(pedigree: Pedigree, flocks: WholeFlocks, side: int, given: Matrix) 
             found[:, at] = numbers[0]
             continue
         if whose not in known:
-            which = flocks.chosen.get(whose)
-            if which is None:  # nothing that was seen hangs on who it is
-                which = np.searchsorted(np.cumsum(shares)[:-1], given[:, at], side="right")
-            known[whose] = numbers[which]
+            if whose in flocks.chosen:
+                known[whose] = numbers[flocks.chosen[whose]]
+            else:  # nothing that was seen hangs on who it is
+                bounds = np.cumsum(shares)[:-1]
+                known[whose] = numbers[np.searchsorted(bounds, given[:, at], side="right")]
         found[:, at] = known[whose]
     return found
 

@@ -197,11 +197,11 @@ def scores_of(
     twelfth of the step squared (Sheppard 1898, from memory), is taken from it beforehand.
     """
     numbers = np.zeros(len(birds), dtype=np.int64) if groups is None else groups
-    found = nature.levels(birds)
+    found: Matrix = nature.levels(birds)
     own_group = 2 * numbers + birds.hens
     of_groups = rng.standard_normal((int(own_group.max(initial=-1)) + 1, len(scored)))
-    chance = rng.standard_normal(found.shape)
-    seen = rng.random(found.shape)
+    chance = rng.standard_normal((len(birds), len(scored)))
+    seen = rng.random((len(birds), len(scored)))
     for at, one in enumerate(scored):
         step = 10.0**-one.decimals
         passing = max(float(nature.residual_sd[at]) ** 2 - step**2 / 12, 0.0) ** 0.5

@@ -9,7 +9,7 @@ and û(y) + u* − û(y*) has the mean and the (co)variances of u given y, level
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
 
@@ -127,7 +127,7 @@ def _made_up(
         if end > start:
             parents = found[kindred.parents[start:end]]
             found[at] += np.tensordot(kindred.weights[start:end], parents, 1)
-    return found[kindred.birds].transpose(1, 0, 2)
+    return np.asarray(found[kindred.birds].transpose(1, 0, 2))
 
 
 def _made_up_scores(
@@ -138,7 +138,7 @@ def _made_up_scores(
     return np.asarray(birds[:, records.birds].T + passing_sd * chance)
 
 
-_Answer = tuple[np.ndarray, np.ndarray]
+_Answer: TypeAlias = "tuple[Matrix, Matrix]"
 """What scores say: values (birds, replicates), levels and slopes (fixed, replicates)."""
 
 
@@ -146,7 +146,8 @@ def _predicted_again(
     kindred: Kindred, forecast: Forecast, told: Sequence[int], scores: Sequence[Matrix]
 ) -> list[_Answer]:
     """What the equations of the forecast say of other scores, trait by trait of those ``told``."""
-    predictions = [found for at in told if (found := forecast.traits[at].prediction) is not None]
+    given = [forecast.traits[at].prediction for at in told]
+    predictions = [prediction for prediction in given if prediction is not None]
     records = [forecast.traits[at].scored.records for at in told]
     if not all(isinstance(one.solved, Dense | Together) for one in predictions):
         return _predicted_anew(kindred, forecast, told, scores)

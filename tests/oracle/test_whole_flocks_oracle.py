@@ -36,7 +36,7 @@ Parents: TypeAlias = tuple[int, ...]
 Flock: TypeAlias = tuple[Parents, tuple[tuple[int, ...], ...]]
 """Sires of the chicks, and copies of every bird at every locus."""
 
-DRAWS = 8000
+DRAWS = 4000
 PLACE = Place(file="seen.csv", row=2, column="what", words="seen")
 C, H = Sex.COCK, Sex.HEN
 
@@ -162,4 +162,4 @@ def test_where_exact_work_is_out_of_reach_chains_tell_the_same(
     assert flocks.method == "sampled"
     counts = flocks_of(inherited(problems, flocks, streams))
     for flock, chance in enumerated(PEN, loci, together=False).items():
-        assert counts[flock] / DRAWS == pytest.approx(chance, abs=0.02)
+        assert counts[flock] / DRAWS == pytest.approx(chance, abs=0.03)

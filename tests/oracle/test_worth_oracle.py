@@ -36,7 +36,7 @@ if TYPE_CHECKING:
 
     Matrix = NDArray[np.float64]
 
-DRAWS = 4000
+DRAWS = 2500
 TOGETHER = """
 [[correlations]]
 traits = ["eggs", "size"]

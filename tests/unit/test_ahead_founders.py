@@ -11,6 +11,8 @@ from matchmaker.flock.pedigree import Pedigree, Pool
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from numpy.typing import NDArray
+
 DRAWS = 6000
 
 
@@ -20,11 +22,11 @@ def pools(bases: Sequence[Sequence[float]], *named: Pool) -> Pedigree:
     )
 
 
-def alike(pedigree: Pedigree, out_of: Sequence[int], seed: int = 1) -> np.ndarray:
+def alike(pedigree: Pedigree, out_of: Sequence[int], seed: int = 1) -> NDArray[np.float64]:
     """How often the gametes of each two places have one label, over many draws."""
     rng = np.random.default_rng(seed)
     drawn = np.array([founder_labels(pedigree, out_of, rng) for _ in range(DRAWS)])
-    return (drawn[:, :, None] == drawn[:, None, :]).mean(axis=0)
+    return np.asarray((drawn[:, :, None] == drawn[:, None, :]).mean(axis=0))
 
 
 SEVERAL = pools(

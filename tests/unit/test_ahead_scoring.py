@@ -16,6 +16,7 @@ from tests.ahead_birds import nature, unrelated
 from tests.builders import chick, cock, hen, write_flock
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from pathlib import Path
 
     from tests.builders import Row
@@ -47,7 +48,7 @@ h2 = 0.3
 """
 
 
-def told(path: Path, scores: list[Row]) -> dict[str, Pattern]:
+def told(path: Path, scores: Sequence[Row]) -> dict[str, Pattern]:
     """The patterns of a flock of four founders and twelve chicks, one of which left early."""
     young = [
         chick(f"{sex[0].upper()}{at}", sex, "SC", ("SH", "TH")[at % 2], "Pure")
@@ -121,8 +122,8 @@ def test_groups_that_differ_by_more_than_chance_have_a_spread(tmp_path: Path) ->
     old = [{**birds[0], "hatched": "2022-04-01"}, {**birds[1], "hatched": "2022-04-01"}]
     folder = write_flock(tmp_path, [*old, *birds[2:]], SETTINGS, scores=scores)
     study = study_flock(build_flock(read_folder(folder, known_loci=frozenset(catalogue()))))
-    (eggs,) = patterns(study)
-    assert eggs.group_sd == pytest.approx(20, rel=0.05)
+    (pattern,) = patterns(study)
+    assert pattern.group_sd == pytest.approx(20, rel=0.05)
 
 
 def test_scores_vary_by_genes_surroundings_and_chance() -> None:

@@ -25,18 +25,21 @@ from matchmaker.genetics.drop.reading import (
 from matchmaker.genetics.loci.catalogue import catalogue
 from matchmaker.genetics.study import study_flock
 from matchmaker.tables.read import read_folder
-from tests.builders import chick, cock, dna, hen, write_flock
+from tests.builders import chick, cock, dna, hen, table, write_flock
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
-    from matchmaker.ahead.birds import Truth
+    from matchmaker.ahead.birds import Bits, Matrix, Truth
     from matchmaker.ahead.today import Past
+    from matchmaker.genetics.drop.grid import Grid
     from matchmaker.genetics.study import Study
     from tests.builders import Row
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
-REPLICATES = 400
+REPLICATES = 250
+FEWER = 150
+"""Of the small flocks."""
 
 
 def study_of(folder: Path) -> Study:
@@ -59,7 +62,7 @@ def truths(past: Past) -> list[Truth]:
     return [past.truth(replicate) for replicate in range(REPLICATES)]
 
 
-def within(counted: np.ndarray, expected: np.ndarray, draws: int = REPLICATES) -> None:
+def within(counted: Matrix, expected: Matrix, draws: int = REPLICATES) -> None:
     """Frequencies are no more than five standard errors off, and nothing impossible is there."""
     error = np.sqrt(expected * (1 - expected) / draws)
     assert (np.abs(counted - expected) <= 5 * error + 1e-12).all()
@@ -137,7 +140,7 @@ class TestOfHolmFen:
         assert nature.genetic_sd == pytest.approx([one.genetic_sd for one in forecast.traits])
         whole = nature.genetic_sd**2 + nature.lasting_sd**2 + nature.residual_sd**2
         assert whole**0.5 == pytest.approx(
-            [one.prediction.phenotypic_sd for one in forecast.traits]
+            [one.prediction.phenotypic_sd for one in forecast.traits if one.prediction]
         )
         slopes = np.array([truth.nature.share_slope for truth in truths])
         error = np.array([one.share_error for one in forecast.traits])
@@ -217,23 +220,33 @@ UNTOLD = "\n[loci.O]\nfrequency = {sussex = 0.5, araucana = 0.5}\n"
 """Both breeds have the gene alike, so that it tells nothing of the breed."""
 
 
-def drawn(path: Path, settings: str = UNTOLD, birds: Sequence[Row] = OLD, **seen: list[Row]):
-    study = study_of(write_flock(path, birds, settings, **seen))
-    past = prepare_past(study, REPLICATES, 9)
-    return study, [past.truth(replicate) for replicate in range(REPLICATES)]
+def drawn(
+    path: Path,
+    settings: str = UNTOLD,
+    birds: Sequence[Row] = OLD,
+    seen: Sequence[Row] = (),
+    replicates: int = FEWER,
+) -> tuple[Study, list[Truth]]:
+    folder = write_flock(path, birds, settings)
+    if seen:
+        (folder / "seen.csv").write_text(table(seen), encoding="utf-8")
+    study = study_of(folder)
+    past = prepare_past(study, replicates, 9)
+    return study, [past.truth(replicate) for replicate in range(replicates)]
 
 
-def means_agree(drawn_values: np.ndarray, expected: np.ndarray) -> None:
+def means_agree(drawn_values: Matrix, expected: Matrix | float) -> None:
     error = drawn_values.std(axis=0, ddof=1) / len(drawn_values) ** 0.5
     assert (np.abs(drawn_values.mean(axis=0) - expected) <= 5 * error + 1e-12).all()
 
 
 def test_what_strands_show_is_what_the_pedigree_says_on_the_mean(tmp_path: Path) -> None:
-    study, truths = drawn(tmp_path, UNTOLD + "\n[breeds.sussex]\nbase = 0.1\n")
+    settings = UNTOLD + "\n[breeds.sussex]\nbase = 0.1\n"
+    study, truths = drawn(tmp_path, settings, replicates=REPLICATES)
     bands, forecast = truths[0].bands, study.forecast
     at = [forecast.position(band) for band in bands]
 
-    def seen(read) -> np.ndarray:
+    def seen(read: Callable[[Grid, Bits], Matrix]) -> Matrix:
         return np.array([read(truth.nature.grid, truth.birds.bits) for truth in truths])
 
     means_agree(seen(recurrent_share), forecast.shares[at])
@@ -251,7 +264,7 @@ def test_what_strands_show_is_what_the_pedigree_says_on_the_mean(tmp_path: Path)
 def test_strands_of_one_founder_carry_its_allele(tmp_path: Path) -> None:
     """Unrelated founders: a label stands for one strand, and that has one allele at each locus."""
     _, truths = drawn(tmp_path, UNTOLD.replace("[loci.O]", "[loci.S]\n[loci.lav]\n[loci.O]"))
-    for truth in truths[:100]:
+    for truth in truths[:60]:
         labels = labels_at(truth.birds.bits, truth.nature.grid.placed_at)
         there = truth.birds.alleles >= 0
         for at in range(len(truth.nature.loci)):
@@ -297,7 +310,7 @@ def test_birds_of_unknown_sex_are_hens_half_the_time(tmp_path: Path) -> None:
     unsexed = [{**OLD[-1], "sex": ""}]
     _, truths = drawn(tmp_path, birds=[*OLD[:-1], *unsexed])
     share = np.mean([truth.birds.hens[truth.bands.index("Z1")] for truth in truths])
-    assert abs(share - 0.5) < 5 * 0.5 / REPLICATES**0.5
+    assert abs(share - 0.5) < 5 * 0.5 / FEWER**0.5
 
 
 def test_crossbred_founders_have_strands_of_either_breed_by_their_share(tmp_path: Path) -> None:
@@ -305,9 +318,9 @@ def test_crossbred_founders_have_strands_of_either_breed_by_their_share(tmp_path
     _, truths = drawn(tmp_path, birds=[*OLD, mixed])
     at = truths[0].bands.index("M")
     strands = np.array([truth.birds.bits[at, :, 0, 0] & np.uint64(1) for truth in truths])
-    assert abs(strands.mean() - 0.75) < 5 * (0.1875 / (2 * REPLICATES)) ** 0.5
+    assert abs(strands.mean() - 0.75) < 5 * (0.1875 / (2 * FEWER)) ** 0.5
     crossed = (strands[:, 0] != strands[:, 1]).mean()
-    assert abs(crossed - 0.375) < 5 * (0.234 / REPLICATES) ** 0.5
+    assert abs(crossed - 0.375) < 5 * (0.234 / FEWER) ** 0.5
 
 
 def test_a_crossbred_founder_that_carries_what_no_one_breed_has_is_drawn_all_the_same(

@@ -108,8 +108,9 @@ def beside(problem: Problem, others: Builder | None, *, summed: bool) -> Builder
 
     Examples
     --------
-    Whoever the sire is, he is so at both loci: his selector is there once.
+    The sire is the same at both loci: his selector is there once.
 
+    >>> from dataclasses import replace
     >>> from matchmaker.flock.pedigree import Pedigree, Pool
     >>> from matchmaker.genetics.loci.catalogue import catalogue
     >>> family = Pedigree(
@@ -127,10 +128,8 @@ def beside(problem: Problem, others: Builder | None, *, summed: bool) -> Builder
     >>> len(first.network.sizes), second.selectors
     (9, {(2, <Sex.COCK: 'cock'>): 3})
     """
-    pedigree = problem.pedigree
-    included = list(range(len(pedigree.birds)))
-    shared = _drawn_apart(pedigree, included, _clutches_of_several(pedigree))
-    return _built(problem, included, shared, (False, summed), others)
+    included = list(range(len(problem.pedigree.birds)))
+    return _built(problem, included, Counter(), (False, summed), others)
 
 
 def _built(
