@@ -60,9 +60,12 @@ class Flock:
 
 def check_flock(tables: FolderTables) -> tuple[tuple[Fault, ...], tuple[Fault, ...]]:
     """Return all faults and all doubts of tables and pedigree, in order of file and row."""
-    faults = [*tables.faults, *pedigree_faults(tables), *_source_faults(tables)]
     doubts = [*tables.doubts, *pedigree_doubts(tables)]
-    return in_order(faults), in_order(doubts)
+    return _faults_of(tables), in_order(doubts)
+
+
+def _faults_of(tables: FolderTables) -> tuple[Fault, ...]:
+    return in_order([*tables.faults, *pedigree_faults(tables), *_source_faults(tables)])
 
 
 def in_order(findings: Iterable[Fault]) -> tuple[Fault, ...]:
@@ -78,7 +81,7 @@ def build_flock(tables: FolderTables) -> Flock:
     InputError
         If tables or pedigree hold faults; it carries all of them.
     """
-    faults, _ = check_flock(tables)
+    faults = _faults_of(tables)
     if faults or tables.settings is None:
         raise InputError(faults)
     birds = _birds_of(tables)

@@ -38,14 +38,14 @@ def parent_cells(record: BirdRecord) -> tuple[tuple[str, Sex, Parentage], ...]:
 def pedigree_faults(tables: FolderTables) -> list[Fault]:
     """Return every fault of the pedigree; a fault in one bird hides none of another's."""
     records = {record.bird: record for record in tables.birds}
-    roles = roles_of(tables)
+    roles, graph = roles_of(tables), parent_graph(tables)
     faults: list[Fault] = []
     for record in tables.birds:
         faults += _parent_faults(tables, record, records)
         faults += _same_parent_faults(tables, record)
         faults += _role_faults(tables, record, roles)
-    faults += [*_undated_parent_faults(tables), *_clutch_faults(tables)]
-    return [*faults, *_loop_faults(tables, records)]
+    faults += [*_undated_parent_faults(tables, records, graph), *_clutch_faults(tables)]
+    return [*faults, *_loop_faults(tables, records, graph)]
 
 
 def pedigree_doubts(tables: FolderTables) -> list[Fault]:
@@ -151,10 +151,11 @@ def _wrong_time(chick: BirdRecord, parent: BirdRecord, sex: Sex) -> tuple[str, s
     return None
 
 
-def _undated_parent_faults(tables: FolderTables) -> Iterator[Fault]:
+def _undated_parent_faults(
+    tables: FolderTables, records: Mapping[str, BirdRecord], graph: nx.DiGraph[str]
+) -> Iterator[Fault]:
     """Parents without a hatch date whose own parents are too young for the chick."""
-    earliest = _earliest_days(tables)
-    records = {record.bird: record for record in tables.birds}
+    earliest = _earliest_days(records, graph)
     for record in tables.birds:
         for side, _, cell in parent_cells(record):
             for parent, _ in cell.candidates:
@@ -176,12 +177,10 @@ def _undated_parent_faults(tables: FolderTables) -> Iterator[Fault]:
                     )
 
 
-def _earliest_days(tables: FolderTables) -> dict[str, dt.date]:
+def _earliest_days(records: Mapping[str, BirdRecord], graph: nx.DiGraph[str]) -> dict[str, dt.date]:
     """Earliest day on which each bird can have hatched, by its own date or else its parents'."""
-    graph = parent_graph(tables)
     if not nx.is_directed_acyclic_graph(graph):
         return {}  # the loop is a fault of its own
-    records = {record.bird: record for record in tables.birds}
     earliest: dict[str, dt.date] = {}
     for band in nx.topological_sort(graph):
         if records[band].hatched is not None:
@@ -242,8 +241,9 @@ def _role_faults(
         )
 
 
-def _loop_faults(tables: FolderTables, records: Mapping[str, BirdRecord]) -> Iterator[Fault]:
-    graph = parent_graph(tables)
+def _loop_faults(
+    tables: FolderTables, records: Mapping[str, BirdRecord], graph: nx.DiGraph[str]
+) -> Iterator[Fault]:
     for knot in sorted(sorted(part) for part in nx.strongly_connected_components(graph)):
         if len(knot) == 1 and not graph.has_edge(knot[0], knot[0]):
             continue

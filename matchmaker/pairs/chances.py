@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import product
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,7 +13,7 @@ from matchmaker.genetics.genotypes.chicks import ChickClasses, chick_distributio
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 
     from matchmaker.genetics.loci.locus import Locus, Look
     from matchmaker.genetics.study import Study
@@ -28,6 +28,9 @@ GRADING_DAYS: Final = 182
 TOLD_APART: Final = 0.95
 """A class of chicks counts as recognised if at least this share of it is wanted."""
 
+ChanceByPair: TypeAlias = "Callable[[tuple[int, int]], tuple[dict[Sex, float], dict[Sex, float]]]"
+"""By positions of hen and cock: chances per chick of wanted sons and daughters, told and true."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class WantedChance:
@@ -40,6 +43,22 @@ class WantedChance:
     true_daughters: Grid
     told_sons: Grid
     told_daughters: Grid
+
+    def by_pair(self) -> ChanceByPair:
+        """The chances told and true of a pair, by the positions of hen and cock."""
+        sexes = (
+            (Sex.COCK, self.told_sons.tolist(), self.true_sons.tolist()),
+            (Sex.HEN, self.told_daughters.tolist(), self.true_daughters.tolist()),
+        )
+
+        def of(at: tuple[int, int]) -> tuple[dict[Sex, float], dict[Sex, float]]:
+            hen, cock = at
+            return (
+                {sex: told[hen][cock] for sex, told, _ in sexes},
+                {sex: true[hen][cock] for sex, _, true in sexes},
+            )
+
+        return of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 from matchmaker.scheme_settings import DEFAULT_TEST_WORTH
@@ -32,7 +33,7 @@ class Purpose(StrEnum):
     TEST = "test"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Crossing:
     """One row of matings that is open this season.
 
@@ -56,20 +57,36 @@ class Crossing:
     tests: Sex | None = None
     worth: float = 1.0
 
-    @property
+    @cached_property
     def loci(self) -> tuple[str, ...]:
         """The loci on which the kept chicks depend."""
         return tuple(sorted({locus for sex in self.sexes for locus in self.keep.get(sex, {})}))
 
     def needs_copy(self, locus: str) -> bool:
         """Whether every kept chick must have at least one copy at the locus."""
-        kept = self._kept(locus)
-        return len(kept) == len(self.sexes) and all(0 not in copies for copies in kept)
+        return locus in self._with_a_copy
 
     def needs_none(self, locus: str) -> bool:
         """Whether every kept chick must be without the allele at the locus."""
-        kept = self._kept(locus)
-        return len(kept) == len(self.sexes) and all(copies == (0,) for copies in kept)
+        return locus in self._without
+
+    @cached_property
+    def _with_a_copy(self) -> frozenset[str]:
+        return frozenset(
+            locus
+            for locus in self.loci
+            if len(kept := self._kept(locus)) == len(self.sexes)
+            and all(0 not in copies for copies in kept)
+        )
+
+    @cached_property
+    def _without(self) -> frozenset[str]:
+        return frozenset(
+            locus
+            for locus in self.loci
+            if len(kept := self._kept(locus)) == len(self.sexes)
+            and all(copies == (0,) for copies in kept)
+        )
 
     def _kept(self, locus: str) -> list[tuple[int, ...]]:
         return [self.keep[sex][locus] for sex in self.sexes if locus in self.keep.get(sex, {})]

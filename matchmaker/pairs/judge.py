@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.genetics.traits.odd import means_as_counted
@@ -37,7 +38,7 @@ LETHAL_CERTAINTY: Final = 0.95
 """Where both parents carry a lethal allele with at least this chance, no wish waives the rule."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class Judge:
     """All that verdicts rest on: hens and cocks by position, their kinship and their chicks."""
 
@@ -48,6 +49,28 @@ class Judge:
     kinship: NDArray[np.float64]
     chicks: ChickTable
     of_birds: Mapping[str, tuple[Broken, ...]] = field(default_factory=dict)
+    _caps: dict[str, float] = field(default_factory=dict, init=False, repr=False)
+    _approximate: dict[tuple[str, ...], bool] = field(default_factory=dict, init=False, repr=False)
+
+    @cached_property
+    def carries(self) -> Mapping[str, Mapping[str, float]]:
+        """P(at least one copy) by locus and bird, of all hens and cocks."""
+        bands = [bird.band for bird in (*self.hens, *self.cocks)]
+        return {
+            symbol: dict(zip(bands, genotypes.carrier_probabilities(bands), strict=True))
+            for symbol, genotypes in self.study.genotypes.items()
+        }
+
+    @cached_property
+    def _related(self) -> list[list[float]]:
+        """Kinship of each hen with each cock, as plain numbers."""
+        numbers: list[list[float]] = self.kinship.tolist()
+        return numbers
+
+    @cached_property
+    def _dying(self) -> list[tuple[str, list[list[float]]]]:
+        """The loci with lethal chicks, with the part of each pair's chicks that are."""
+        return [(locus, part.tolist()) for locus, part in self.chicks.lethal.items()]
 
     def verdict(
         self, hen_at: int, cock_at: int, crossing: Crossing | None, wanted: float | None
@@ -61,7 +84,7 @@ class Judge:
         found += self._wished_apart(hen, cock)
         test = crossing is not None and crossing.tests is not None
         if not test:
-            kinship = float(self.kinship[hen_at, cock_at])
+            kinship = self._related[hen_at][cock_at]
             found += _maybe(too_related(kinship, self._cap(hen, cock, crossing)))
         found += self._lethal(hen_at, cock_at)
         if crossing is None:
@@ -89,15 +112,24 @@ class Judge:
 
     def approximate(self, crossing: Crossing) -> bool:
         """Whether the chances of a row's chicks are not exact."""
-        sampled = not self.chicks.sampled.isdisjoint(crossing.loci)
-        return sampled or self.study.inferred.approximate(crossing.loci)
+        loci = crossing.loci
+        if loci not in self._approximate:
+            sampled = not self.chicks.sampled.isdisjoint(loci)
+            self._approximate[loci] = sampled or self.study.inferred.approximate(loci)
+        return self._approximate[loci]
 
     def _cap(self, hen: Bird, cock: Bird, crossing: Crossing | None) -> float:
         """The cap of the line the chicks join; without a row, the looser of the parents' lines."""
-        settings = self.study.flock.settings
-        lines = (hen.line, cock.line) if crossing is None else (crossing.chicks,)
-        caps = [settings.line(line).kinship_max for line in lines]
-        return max(settings.limits.kinship_max if cap is None else cap for cap in caps)
+        if crossing is None:
+            return max(self._cap_of(hen.line), self._cap_of(cock.line))
+        return self._cap_of(crossing.chicks)
+
+    def _cap_of(self, line: str) -> float:
+        if line not in self._caps:
+            settings = self.study.flock.settings
+            cap = settings.line(line).kinship_max
+            self._caps[line] = settings.limits.kinship_max if cap is None else cap
+        return self._caps[line]
 
     def _wished_apart(self, hen: Bird, cock: Bird) -> Iterator[Broken]:
         reason = self.wishes.apart.get((hen.band, cock.band))
@@ -106,21 +138,21 @@ class Judge:
 
     def _lethal(self, hen_at: int, cock_at: int) -> Iterator[Broken]:
         limit = self.study.flock.settings.limits.lethal_max
-        for locus, fractions in self.chicks.lethal.items():
-            carry = self.study.genotypes[locus].carrier_probability
-            pair = (self.hens[hen_at].band, self.cocks[cock_at].band)
-            fraction = float(fractions[hen_at, cock_at])
-            certain = fraction > limit and min(map(carry, pair)) >= LETHAL_CERTAINTY
+        pair = (self.hens[hen_at].band, self.cocks[cock_at].band)
+        for locus, fractions in self._dying:
+            fraction = fractions[hen_at][cock_at]
+            carry = self.carries[locus]
+            certain = fraction > limit and min(carry[bird] for bird in pair) >= LETHAL_CERTAINTY
             yield from _maybe(lethal_chicks(locus, fraction, limit, both_carry=certain))
 
     def _unproven(self, hen: Bird, cock: Bird, crossing: Crossing) -> Iterator[Broken]:
         """Parents must carry what the row needs; those that hold a line pure must be free of it."""
         limit = self.study.flock.settings.limits.proof_min
         for locus in crossing.loci:
-            carries = self.study.genotypes[locus].carrier_probability
+            carries = self.carries[locus]
             free = crossing.purpose is Purpose.HOLD and crossing.needs_none(locus)
             for bird in (hen, cock):
-                chance = carries(bird.band)
+                chance = carries[bird.band]
                 if free:
                     yield from _maybe(unproven(bird.band, locus, 1 - chance, limit, carrier=False))
                 elif bird.line in crossing.carrier_lines and crossing.needs_copy(locus):

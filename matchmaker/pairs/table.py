@@ -12,7 +12,7 @@ import numpy as np
 from matchmaker.errors import InputError
 from matchmaker.genetics.study import is_recent
 from matchmaker.pairs.certainty import least_of_rows
-from matchmaker.pairs.chances import WantedChance, chick_table
+from matchmaker.pairs.chances import chick_table
 from matchmaker.pairs.crossings import (
     Crossing,
     Steps,
@@ -21,11 +21,12 @@ from matchmaker.pairs.crossings import (
     line_steps,
     open_crossings,
 )
+from matchmaker.pairs.figures import Figures
 from matchmaker.pairs.goals import LineNeeds, line_needs, most_per_pair
 from matchmaker.pairs.judge import Judge, judge_birds
 from matchmaker.pairs.pair import Pair
 from matchmaker.pairs.rules import Broken, Rule
-from matchmaker.pairs.value import Centre, chicks_raised, share_weight, value_of, worth_of
+from matchmaker.pairs.value import Centre, share_weight, value_of, worth_of
 from matchmaker.pairs.wishes import Wishes, sort_wishes
 from matchmaker.tables.records import Sex
 
@@ -34,6 +35,8 @@ if TYPE_CHECKING:
 
     from matchmaker.genetics.kin.ancestry import Matrix, Nodes
     from matchmaker.genetics.study import Study
+    from matchmaker.pairs.chances import ChanceByPair
+    from matchmaker.pairs.figures import Terms
 
 Key: TypeAlias = tuple[str, str, str]
 """Hen, cock and row of a pair."""
@@ -90,8 +93,12 @@ def judge_pairs(study: Study, *, open_only: bool = False) -> PairTable:
     scheme = all_crossings(flock.settings, steps, study.loci)
     judge = _judge(study, wishes)
     needs = line_needs(flock, crossings)
-    judged = _all_pairs(judge, crossings, steps, open_only=open_only)
-    pairs = sorted(judged, key=lambda pair: pair.key)
+    desk = _Desk(
+        judge=judge,
+        figures=Figures(judge),
+        values=_Values(needs, line_centres(study, scheme), share_weight(flock.settings)),
+    )
+    judged = _all_pairs(desk, crossings, steps, open_only=open_only)
     return PairTable(
         study=study,
         steps=steps,
@@ -100,10 +107,40 @@ def judge_pairs(study: Study, *, open_only: bool = False) -> PairTable:
         needs=needs,
         wishes=wishes,
         of_birds=judge.of_birds,
-        pairs=tuple(
-            _valued(pairs, needs, line_centres(study, scheme), share_weight(flock.settings))
-        ),
+        pairs=tuple(sorted(judged, key=lambda pair: pair.key)),
     )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Desk:
+    """All that an entry of the table is made from."""
+
+    judge: Judge
+    figures: Figures
+    values: _Values
+
+
+class _Values:
+    """What pairs are worth to the lines that their chicks join."""
+
+    def __init__(
+        self, needs: Mapping[str, LineNeeds], centres: Mapping[str, Centre], weight: float
+    ) -> None:
+        self._centres = centres
+        self._weight = weight
+        self._most = {line: most_per_pair(needs, line) for line in needs}
+        self._needs = needs
+
+    def of(
+        self, crossing: Crossing, merit: float, share: float, wanted: float
+    ) -> tuple[float, float]:
+        """Worth of a pair, against its line's contemporaries, and its value."""
+        line = crossing.chicks
+        centre = self._centres.get(line) or Centre(merit=merit, recurrent_share=share)
+        worth = crossing.worth * worth_of(merit, share, centre, self._weight)
+        if line not in self._most:
+            self._most[line] = most_per_pair(self._needs, line)
+        return worth, value_of(wanted, worth, self._most[line])
 
 
 def _judge(study: Study, wishes: Wishes) -> Judge:
@@ -125,22 +162,23 @@ def _judge(study: Study, wishes: Wishes) -> Judge:
 
 
 def _all_pairs(
-    judge: Judge, crossings: Sequence[Crossing], steps: Steps, *, open_only: bool
+    desk: _Desk, crossings: Sequence[Crossing], steps: Steps, *, open_only: bool
 ) -> Iterator[Pair]:
+    judge = desk.judge
     kept = [crossing for crossing in crossings if crossing.tests is None]
-    chances = {crossing.name: judge.chicks.wanted(crossing) for crossing in kept}
+    chances = {crossing.name: judge.chicks.wanted(crossing).by_pair() for crossing in kept}
     least = least_of_rows(judge.study, judge.chicks, kept)
     for at, opened in _entries(judge, crossings, open_only=open_only):
-        terms = _terms(judge, *at)
+        terms = desk.figures.of(*at)
         for crossing in opened:
             if crossing.tests is not None:
                 yield _on_trial(judge, terms, at, crossing)
                 continue
-            pair = _in_row(judge, terms, at, crossing, chances[crossing.name])
             sure = least.get(crossing.name)
-            yield pair if sure is None else replace(pair, sure_by_sex=sure.at(*at))
+            by_sex = None if sure is None else sure.at(*at)
+            yield _in_row(desk, terms, at, crossing, chances[crossing.name], by_sex)
         if not opened:
-            yield _without_row(judge, terms, at, steps)
+            yield _without_row(desk, terms, at, steps)
 
 
 def _entries(
@@ -158,45 +196,37 @@ def _entries(
                 yield (hen_at, cock_at), opened
 
 
-def _terms(judge: Judge, hen_at: int, cock_at: int) -> Pair:
-    """The terms of a pair that no row changes."""
-    study, hen, cock = judge.study, judge.hens[hen_at], judge.cocks[cock_at]
-    kinship = float(judge.kinship[hen_at, cock_at])
-    at = study.prospects.at(hen.band, cock.band)
-    share = study.recurrent_share
-    return Pair(
-        hen=hen.band,
-        cock=cock.band,
-        crossing=None,
-        kinship=kinship,
-        recurrent_share=(share[hen.band] + share[cock.band]) / 2,
-        gains={a.trait: float(study.prospects.gains[a.trait][at]) for a in study.aims if a.weight},
-        merit=float(study.prospects.merit[at]),
-        chicks=chicks_raised(hen, cock, kinship, study.flock.settings),
-    )
-
-
 def _in_row(
-    judge: Judge, terms: Pair, at: tuple[int, int], crossing: Crossing, chance: WantedChance
+    desk: _Desk,
+    terms: Terms,
+    at: tuple[int, int],
+    crossing: Crossing,
+    chance: ChanceByPair,
+    sure: Mapping[Sex, float] | None = None,
 ) -> Pair:
-    told = {Sex.COCK: float(chance.told_sons[at]), Sex.HEN: float(chance.told_daughters[at])}
-    true = {Sex.COCK: float(chance.true_sons[at]), Sex.HEN: float(chance.true_daughters[at])}
-    broken = judge.verdict(*at, crossing, sum(told.values()))
-    return replace(
-        terms,
+    told, true = chance(at)
+    wanted = sum(told.values())
+    broken = desk.judge.verdict(*at, crossing, wanted)
+    merit, share = terms["merit"], terms["recurrent_share"]
+    worth, value = desk.values.of(crossing, merit, share, terms["chicks"] * wanted)
+    return Pair(
+        **terms,
         crossing=crossing,
         broken=broken,
-        waived=_waived(judge.wishes, terms, broken),
+        waived=_waived(desk.judge.wishes, terms, broken),
         wanted_by_sex=told,
         true_by_sex=true,
-        approximate=judge.approximate(crossing),
+        sure_by_sex=sure,
+        approximate=desk.judge.approximate(crossing),
+        worth=worth,
+        value=value,
     )
 
 
-def _on_trial(judge: Judge, terms: Pair, at: tuple[int, int], crossing: Crossing) -> Pair:
+def _on_trial(judge: Judge, terms: Terms, at: tuple[int, int], crossing: Crossing) -> Pair:
     broken = judge.verdict(*at, crossing, None)
-    return replace(
-        terms,
+    return Pair(
+        **terms,
         crossing=crossing,
         broken=broken,
         waived=_waived(judge.wishes, terms, broken),
@@ -206,41 +236,32 @@ def _on_trial(judge: Judge, terms: Pair, at: tuple[int, int], crossing: Crossing
     )
 
 
-def _without_row(judge: Judge, terms: Pair, at: tuple[int, int], steps: Steps) -> Pair:
+def _without_row(desk: _Desk, terms: Terms, at: tuple[int, int], steps: Steps) -> Pair:
     """A pair of lines that no row opens; a wish that allows it makes a row of its own."""
+    judge = desk.judge
     broken = judge.verdict(*at, None, None)
     if not _waived(judge.wishes, terms, broken):
-        return replace(terms, broken=broken)
+        return Pair(**terms, crossing=None, broken=broken)
     settings = judge.study.flock.settings
     lines = judge.hens[at[0]].line, judge.cocks[at[1]].line
     made = crossing_by_wish(*lines, steps, settings.target, judge.study.loci)
-    opened = _in_row(judge, terms, at, made, judge.chicks.wanted(made))
+    opened = _in_row(desk, terms, at, made, judge.chicks.wanted(made).by_pair())
     closed = tuple(one for one in broken if one.rule is Rule.LINE_CLOSED)
     return replace(opened, broken=(*closed, *opened.broken), waived=True)
 
 
-def _waived(wishes: Wishes, terms: Pair, broken: tuple[Broken, ...]) -> bool:
-    wished = (terms.hen, terms.cock) in wishes.allow
+def _waived(wishes: Wishes, terms: Terms, broken: tuple[Broken, ...]) -> bool:
+    wished = (terms["hen"], terms["cock"]) in wishes.allow
     return wished and bool(broken) and not any(rule.final for rule in broken)
 
 
-def _valued(
-    pairs: Sequence[Pair],
-    needs: Mapping[str, LineNeeds],
-    centres: Mapping[str, Centre],
-    weight: float,
-) -> Iterator[Pair]:
+def _valued(pairs: Sequence[Pair], values: _Values) -> Iterator[Pair]:
     """Give each pair in a row its worth, against its line's contemporaries, and its value."""
     for pair in pairs:
         if pair.crossing is None or pair.crossing.tests is not None:
             yield pair
             continue
-        line = pair.crossing.chicks
-        own = Centre(merit=pair.merit, recurrent_share=pair.recurrent_share)
-        worth = pair.crossing.worth * worth_of(
-            pair.merit, pair.recurrent_share, centres.get(line, own), weight
-        )
-        value = value_of(pair.wanted, worth, most_per_pair(needs, line))
+        worth, value = values.of(pair.crossing, pair.merit, pair.recurrent_share, pair.wanted)
         yield replace(pair, worth=worth, value=value)
 
 
@@ -304,6 +325,5 @@ def revalued(table: PairTable, study: Study, only: Container[Key] | None = None)
         gains = {trait: float(prospects.gains[trait][at]) for trait in weighed}
         pairs.append(replace(pair, gains=gains, merit=float(prospects.merit[at])))
     centres, weight = line_centres(study, table.scheme), share_weight(study.flock.settings)
-    return replace(
-        table, study=study, needs=needs, pairs=tuple(_valued(pairs, needs, centres, weight))
-    )
+    valued = tuple(_valued(pairs, _Values(needs, centres, weight)))
+    return replace(table, study=study, needs=needs, pairs=valued)

@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, Final
 from matchmaker.tolerance import VALUE_STEP
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from matchmaker.flock.bird import Bird
     from matchmaker.settings import Settings
 
@@ -34,19 +36,29 @@ class Centre:
     recurrent_share: float
 
 
-def chicks_raised(hen: Bird, cock: Bird, kinship: float, settings: Settings) -> float:
-    """Chicks a pair is expected to raise this season.
+class Yield:
+    """Chicks that pairs of these hens and cocks, by position, are expected to raise this season.
 
     Credited days × lay × fertility × hatch of fertile × rearing × (1 − depression × F). Of two
     written fertilities the lower counts. The default depression is that of hatchability, 6 to 7 %
     per 10 % inbreeding of the embryo (Flock et al. 1991, Br Poult Sci 32:451).
     """
-    year = settings.year
-    written = [b.record.fertility for b in (hen, cock) if b.record.fertility is not None]
-    fertility = min(written, default=year.fertility)
-    survival = max(1 - year.depression * kinship, 0.0)
-    eggs = credited_days(settings) * eggs_a_week(hen, settings) / 7
-    return eggs * fertility * year.hatch_of_fertile * year.rearing * survival
+
+    __slots__ = ("_eggs", "_fertilities", "_year")
+
+    def __init__(self, hens: Sequence[Bird], cocks: Sequence[Bird], settings: Settings) -> None:
+        days = credited_days(settings)
+        self._year = settings.year
+        self._eggs = [days * eggs_a_week(hen, settings) / 7 for hen in hens]
+        self._fertilities = [[bird.record.fertility for bird in side] for side in (hens, cocks)]
+
+    def of(self, hen_at: int, cock_at: int, kinship: float) -> float:
+        """Return the chicks of a hen with a cock whose kinship is ``kinship``."""
+        year, (hens, cocks) = self._year, self._fertilities
+        written = [one for one in (hens[hen_at], cocks[cock_at]) if one is not None]
+        fertility = min(written, default=year.fertility)
+        survival = max(1 - year.depression * kinship, 0.0)
+        return self._eggs[hen_at] * fertility * year.hatch_of_fertile * year.rearing * survival
 
 
 def eggs_a_week(hen: Bird, settings: Settings) -> float:

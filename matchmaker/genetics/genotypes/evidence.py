@@ -122,6 +122,8 @@ class _Reader:
     evidence: list[Evidence] = field(default_factory=list)
     faults: list[Fault] = field(default_factory=list)
     doubts: list[Fault] = field(default_factory=list)
+    _meanings: dict[tuple[str, bool], Meaning | None] = field(default_factory=dict)
+    _weights: dict[tuple[Meaning, bool], Weights] = field(default_factory=dict)
 
     def column(self, bird: BirdRecord) -> None:
         """Read the locus column of ``birds.csv``."""
@@ -160,7 +162,7 @@ class _Reader:
         meant = self._meaning(place, place.words, dna=dna)
         if meant is None:
             return
-        found = weights(self.locus, meant, dna=dna)
+        found = self._weighed(meant, dna=dna)
         if is_certain(meant) and not any(_for_bird(found, bird.sex)):
             self.faults.append(Remarks(place).impossible_genotype(bird, self.locus))
             return
@@ -220,7 +222,7 @@ class _Reader:
             ChickCount(
                 hen=row.hen,
                 cock=row.cock,
-                classes=tuple((weights(locus, one, dna=dna), count) for one, count in classes),
+                classes=tuple((self._weighed(one, dna=dna), count) for one, count in classes),
                 sex=Sex(locus.shown_by) if limited else None,
                 place=place,
                 **_several(row),
@@ -240,10 +242,18 @@ class _Reader:
         return []
 
     def _meaning(self, place: Place, words: str, *, dna: bool) -> Meaning | None:
-        found = meaning(self.locus, words, dna=dna)
+        if (words, dna) not in self._meanings:
+            self._meanings[words, dna] = meaning(self.locus, words, dna=dna)
+        found = self._meanings[words, dna]
         if found is None:
             self.faults.append(Remarks(place).unknown_class(self.locus, words))
         return found
+
+    def _weighed(self, meant: Meaning, *, dna: bool) -> Weights:
+        """Few things are seen of many birds: each is weighed once."""
+        if (meant, dna) not in self._weights:
+            self._weights[meant, dna] = weights(self.locus, meant, dna=dna)
+        return self._weights[meant, dna]
 
 
 def _content(evidence: Evidence) -> tuple[tuple[str, ...], str, str]:

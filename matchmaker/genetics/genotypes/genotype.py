@@ -96,6 +96,12 @@ class Genotypes:
         """P(at least one copy), 0 to 1."""
         return float(self.of(bird)[1:].sum())
 
+    def carrier_probabilities(self, birds: Sequence[str]) -> list[float]:
+        """P(at least one copy) of each of several birds, 0 to 1."""
+        rows = [self.rows[bird] for bird in birds]
+        chances: list[float] = self.probabilities[rows, 1:].sum(axis=1).tolist()
+        return chances
+
     def alleles(self, bird: str) -> dict[str, float]:
         """Return the probability of each genotype a bird can have, by name ("eWh/eb", "S/W").
 

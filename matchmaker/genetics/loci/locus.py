@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from enum import StrEnum
+from functools import cached_property
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
 from matchmaker.genetics.loci.inheritance import Inheritance
@@ -53,7 +54,7 @@ class Linkage:
     confidence: Confidence | Literal[""]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Locus:
     """One locus; *copies* always counts the allele the symbol names, all others being alike.
 
@@ -103,7 +104,7 @@ class Locus:
     source: str = ""
     confidence: Confidence | Literal[""] = ""
 
-    @property
+    @cached_property
     def inheritance(self) -> Inheritance:
         """The part that decides how alleles pass from parents to living chicks."""
         return Inheritance(
@@ -113,7 +114,7 @@ class Locus:
             named=self.alleles.index(self.symbol),
         )
 
-    @property
+    @cached_property
     def alleles(self) -> tuple[str, ...]:
         """Symbols of all alleles: of a series in its order, else the other one, then the named."""
         if self.series:
