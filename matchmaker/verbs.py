@@ -17,6 +17,7 @@ from matchmaker.grade.grading import Grading, grade_young
 from matchmaker.grade.places import USUAL_FACTOR
 from matchmaker.hatch.hatching import Hatching, write_hatch
 from matchmaker.hatch.hatching import hatch as hatch_down
+from matchmaker.looking import Hands, Horizon, look_ahead
 from matchmaker.next_season import close_season
 from matchmaker.pairs.table import PairTable, judge_pairs
 from matchmaker.plan.alternatives import Alternative
@@ -59,7 +60,9 @@ if TYPE_CHECKING:
 __all__ = [
     "Check",
     "Grading",
+    "Hands",
     "Hatching",
+    "Horizon",
     "KnownLoci",
     "Loss",
     "Precautions",
@@ -77,6 +80,7 @@ __all__ = [
     "grade",
     "hatch",
     "loci",
+    "look_ahead",
     "near_equals",
     "one_more",
     "pair_costs",

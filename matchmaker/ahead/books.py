@@ -49,6 +49,11 @@ class Year:
     sexed: Mapping[str, Sex]
 
 
+def hatched_in(settings: Settings) -> dt.date:
+    """The day on which all chicks of a season are taken to hatch."""
+    return settings.pen_up + HATCH
+
+
 def a_year_on(tables: FolderTables, year: Year) -> FolderTables:
     """The books on the eve of next spring, the season's plan, moves and eggs closed.
 
@@ -64,7 +69,7 @@ def a_year_on(tables: FolderTables, year: Year) -> FolderTables:
         moved=1,
     )
     eve = spring.pen_up - DAY
-    hatched = settings.pen_up + HATCH
+    hatched = hatched_in(settings)
     birds = [_as_of(record, year, settings.pen_up) for record in tables.birds]
     birds += [_chick(one, hatched) for one in year.chicks]
     moved = set_for(tables, spring)

@@ -69,7 +69,7 @@ class Tally:
 
     @property
     def fixed(self) -> Numbers:
-        """Whether a line breeds true, (..., lines): a cock and a hen of it have the whole target."""
+        """Whether a line breeds true, (..., lines): cocks and hens of it have the whole target."""
         return ((self.whole_cocks > 0) & (self.whole_hens > 0)).astype(np.float64)
 
 

@@ -40,12 +40,21 @@ class Size:
             for (line, sex), wanted in sorted(self.wanted.items())
         }
 
+    def without(self, line: str, others: Sequence[str]) -> Size:
+        """The size with a line's places given to others of the same sex, in turn."""
+        wanted = {place: number for place, number in self.wanted.items() if place[0] != line}
+        for sex in Sex:
+            for turn in range(self.wanted.get((line, sex), 0)):
+                place = (others[turn % len(others)], sex)
+                wanted[place] = wanted.get(place, 0) + 1
+        return Size(wanted=wanted)
+
 
 def size_of(flock: Flock, pens: Sequence[Filled]) -> Size:
     """The size that a flock keeps: as many birds of each line and sex as it has now.
 
-    But 1¼ at least for each that stands in this spring's pens, two cocks of a line, and as many hens
-    as its wanted chicks shall have families.
+    But 1¼ at least for each that stands in this spring's pens, two cocks of a line, and as many
+    hens as its wanted chicks shall have families.
     """
     birds = flock.by_band()
     penned = _counted(birds[band] for band in _in(pens))

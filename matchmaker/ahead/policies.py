@@ -2,26 +2,41 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING, Final
 
+from matchmaker.ahead.baselines import best_to_best, random_within_rules, rotation_of_lines
+from matchmaker.ahead.changed import HalfKinship, ShareTwice, Unchanged, Without
 from matchmaker.errors import NoPlanError
 from matchmaker.plan.quick import quick_plan
+from matchmaker.plan.season_frontier import season_frontier
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Iterator, Mapping, Sequence
 
     import numpy as np
 
     from matchmaker.ahead.breeding import Filled
+    from matchmaker.ahead.places import Size
     from matchmaker.pairs.table import PairTable
     from matchmaker.plan.problem import PlanProblem
     from matchmaker.tables.folder import FolderTables
 
+PLAN: Final = "plan"
 
-def unchanged(tables: FolderTables) -> FolderTables:
-    """The books as they are."""
-    return tables
+NAMES: Final[Mapping[str, str]] = {
+    PLAN: "the best plan every spring, this spring's as it is proposed",
+    "less-kinship": "this spring the frontier's plan half-way to the least kinship of the parents; "
+    "then the best plans",
+    "least-kinship": "this spring the frontier's plan of least kinship; then the best plans",
+    "share-twice": "the best plans, the recurrent share counting twice as much",
+    "half-kinship": "the best plans under half the limit on the kinship of a pair",
+    "one-line-fewer": "the best plans without one line, the others taking its room",
+    "by-eye": "best to best by looks and own scores, no sibs, no parent with child",
+    "rotation": "cocks go round the lines and families by a fixed rule",
+    "random": "any pairs that the rules allow",
+}
+"""Every policy and what it does."""
 
 
 def by_plan(_table: PairTable, problem: PlanProblem, _rng: np.random.Generator) -> Sequence[Filled]:
@@ -40,10 +55,77 @@ def by_plan(_table: PairTable, problem: PlanProblem, _rng: np.random.Generator) 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Policy:
-    """What is done every spring. ``first`` are this spring's pens where they are decided."""
+    """What is done every spring.
+
+    ``change`` turns the books into those that it plans from, ``pens`` fills the pens of a spring,
+    ``first`` are this spring's where they are decided, ``size`` how many birds are kept.
+    """
 
     name: str
     sentence: str
-    change: Callable[[FolderTables], FolderTables] = unchanged
+    size: Size
+    change: Callable[[FolderTables], FolderTables] = field(default_factory=Unchanged)
     pens: Callable[[PairTable, PlanProblem, np.random.Generator], Sequence[Filled]] = by_plan
     first: Sequence[Filled] | None = None
+
+
+def policies(
+    names: Sequence[str], table: PairTable, size: Size, first: Sequence[Filled]
+) -> Iterator[Policy]:
+    """The policies of some names, in their order; one that this flock cannot have is left out.
+
+    ``first`` are this spring's pens under the plan.
+    """
+    wanted = set(names)
+    frontier = _frontier(table) if wanted & {"less-kinship", "least-kinship"} else {}
+    made: dict[str, Policy | None] = {
+        PLAN: _named(PLAN, size, first=first),
+        "less-kinship": _at(frontier, "less-kinship", size),
+        "least-kinship": _at(frontier, "least-kinship", size),
+        "share-twice": _named("share-twice", size, change=ShareTwice()),
+        "half-kinship": _named("half-kinship", size, change=HalfKinship()),
+        "one-line-fewer": _one_line_fewer(table, size),
+        "by-eye": _named("by-eye", size, pens=best_to_best),
+        "rotation": _named("rotation", size, pens=rotation_of_lines),
+        "random": _named("random", size, pens=random_within_rules),
+    }
+    for name in names:
+        policy = made[name]
+        if policy is not None:
+            yield policy
+
+
+def _named(name: str, size: Size, **how: object) -> Policy:
+    return Policy(name=name, sentence=NAMES[name], size=size, **how)  # type: ignore[arg-type]
+
+
+def _at(frontier: Mapping[str, Sequence[Filled]], name: str, size: Size) -> Policy | None:
+    return _named(name, size, first=frontier[name]) if name in frontier else None
+
+
+def _frontier(table: PairTable) -> Mapping[str, Sequence[Filled]]:
+    """Pens of the spring that is now, by the frontier's plans half-way in kinship and at its end."""
+    points = season_frontier(table).points
+    if len(points) < 2:
+        return {}
+    most, least = points[0].kinship, points[-1].kinship
+    middle = min(points[1:], key=lambda point: abs(point.kinship - (most + least) / 2))
+    return {"less-kinship": middle.solution.pens, "least-kinship": points[-1].solution.pens}
+
+
+def _one_line_fewer(table: PairTable, size: Size) -> Policy | None:
+    """Without the working line of the fewest birds of this spring's; ``None`` with a single one."""
+    living = table.study.flock.living
+    lines = sorted({*table.steps.backcross, *table.steps.intercross})
+    if len(lines) < 2:
+        return None
+    birds = {line: sum(bird.line == line for bird in living) for line in lines}
+    given_up = min(lines, key=lambda line: (birds[line], line))
+    others = [line for line in lines if line != given_up]
+    wanted = {line: table.needs[line].chicks_wanted for line in lines}
+    more = 1 + wanted[given_up] / sum(wanted[line] for line in others)
+    return _named(
+        "one-line-fewer",
+        size.without(given_up, others),
+        change=Without(given_up, tuple((line, wanted[line] * more) for line in others)),
+    )

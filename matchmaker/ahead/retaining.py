@@ -1,4 +1,4 @@
-"""Who is kept on the eve of next spring: the young by ``grade``'s rules, the old while they serve."""
+"""Who is kept on the eve of next spring: young by ``grade``'s rules, old while they serve."""
 
 from __future__ import annotations
 
@@ -41,7 +41,7 @@ def retain(table: PairTable, size: Size) -> Spring:
     a pair, leave them (half of all at least), by the order of ``grade`` (the value of the best
     pair, then merit; one of each family kept; the family's part capped). Of the older birds those
     stay whose best pairs count most, as many as there are places, none above four years. Places
-    that are left go to birds that find no mate this spring, so that no line is lost for want of one.
+    that are left go to birds that find no mate this spring: no line is lost for want of one.
     """
     flock = table.study.flock
     young = [bird for bird in flock.living if bird.record.status is Status.YOUNG]

@@ -14,10 +14,10 @@ from matchmaker.pairs.value import LEAST_WORTH, share_weight
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from matchmaker.ahead.birds import Birds, Nature
-    from matchmaker.ahead.outlook import Numbers, Subject
+    from matchmaker.ahead.birds import Birds, Flags, Matrix, Nature, Numbers
+    from matchmaker.ahead.outlook import Subject
+    from matchmaker.genetics.study import Study
     from matchmaker.genetics.traits.aims import TraitAim
-    from matchmaker.settings import Settings
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -26,7 +26,7 @@ class Measured:
 
     birds: Birds
     lines: Numbers
-    young: Numbers
+    young: Flags
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -41,18 +41,11 @@ class Scale:
     subject: Subject
     aims: Sequence[TraitAim]
     share_weight: float
-    share: Numbers
-    genes: Numbers
+    share: Matrix
+    genes: Matrix
 
     @classmethod
-    def of(
-        cls,
-        today: Measured,
-        nature: Nature,
-        subject: Subject,
-        aims: Sequence[TraitAim],
-        settings: Settings,
-    ) -> Scale:
+    def of(cls, today: Measured, nature: Nature, subject: Subject, study: Study) -> Scale:
         """The scale on which all springs of one replicate are counted."""
         share = recurrent_share(nature.grid, today.birds.bits)
         genes = _genes(today.birds, nature)
@@ -64,13 +57,13 @@ class Scale:
         return cls(
             nature=nature,
             subject=subject,
-            aims=aims,
-            share_weight=share_weight(settings),
+            aims=study.aims,
+            share_weight=share_weight(study.flock.settings),
             share=np.array([one for one, _ in means]),
             genes=np.array([one for _, one in means]),
         )
 
-    def worth(self, birds: Birds, line: int) -> Numbers:
+    def worth(self, birds: Birds, line: int) -> Matrix:
         """What each bird of a line counts, as a wanted chick does in a plan, shape (birds,).
 
         One as good as today's mean of the line counts 1; a trait's genetic SD more its weight more,
@@ -83,9 +76,9 @@ class Scale:
         for at, aim in enumerate(self.aims):
             if aim.weight and sds[at] > 0:
                 found = found + aim.weight * self._gain(aim, genes[:, at], line, at) / sds[at]
-        return np.maximum(found, LEAST_WORTH)
+        return np.asarray(np.maximum(found, LEAST_WORTH), dtype=np.float64)
 
-    def _gain(self, aim: TraitAim, genes: Numbers, line: int, at: int) -> Numbers:
+    def _gain(self, aim: TraitAim, genes: Matrix, line: int, at: int) -> Matrix:
         before = self.genes[line, at]
         if aim.optimum is None:
             return np.asarray(aim.sign * (genes - before))
@@ -93,23 +86,31 @@ class Scale:
         return np.asarray(abs(level + before) - np.abs(level + genes))
 
 
-def _members(measured: Measured, line: int) -> Numbers:
-    own = measured.lines == line
+def _members(measured: Measured, line: int) -> Flags:
+    own: Flags = measured.lines == line
     return own if own.any() else np.ones(len(measured.lines), dtype=np.bool_)
 
 
-def _genes(birds: Birds, nature: Nature) -> Numbers:
+def _genes(birds: Birds, nature: Nature) -> Matrix:
     """Breeding values with what inbreeding takes, share and vigour left out, (birds, traits)."""
     inbred = inbreeding(nature.grid, birds.bits)
     return np.asarray(birds.values + nature.depression * inbred[:, None])
 
 
-def tally(measured: Measured, scale: Scale, used: tuple[float, float] = (0.0, 0.0)) -> Tally:
-    """What is true of these birds; ``used`` are the chicks raised and the eggs set before.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Used:
+    """Chicks raised and eggs set in a season."""
+
+    chicks: int = 0
+    eggs: int = 0
+
+
+def tally(measured: Measured, scale: Scale, used: Used | None = None) -> Tally:
+    """What is true of these birds, ``used`` being what the season before took.
 
     Shapes are those of ``Tally``, without its first axis.
     """
-    subject, nature = scale.subject, scale.nature
+    subject, nature, used = scale.subject, scale.nature, used or Used()
     rows = [_of_line(measured, at, scale) for at in range(len(subject.lines))]
     importance = np.array(subject.importance)
     goal = float(importance @ np.array([row["goal"] for row in rows]) / importance.sum())
@@ -119,8 +120,8 @@ def tally(measured: Measured, scale: Scale, used: tuple[float, float] = (0.0, 0.
         **by_line,
         levels=levels,
         goal=np.array(goal),
-        chicks=np.array(used[0]),
-        eggs=np.array(used[1]),
+        chicks=np.array(float(used.chicks)),
+        eggs=np.array(float(used.eggs)),
     )
 
 
@@ -146,7 +147,7 @@ def _of_line(measured: Measured, line: int, scale: Scale) -> Mapping[str, float]
     }
 
 
-def _of_target(birds: Birds, scale: Scale) -> tuple[Numbers, Numbers, Numbers]:
+def _of_target(birds: Birds, scale: Scale) -> tuple[Matrix, Flags, Flags]:
     """Of each bird the part of the target that it has, whether it carries, whether it has all.
 
     The part is the mean over the loci of the target: at one to be brought in the copies it has of
@@ -164,11 +165,11 @@ def _of_target(birds: Birds, scale: Scale) -> tuple[Numbers, Numbers, Numbers]:
         parts.append(1 - np.abs(copies[:, at] - wanted) / room)
         if number:
             carries &= copies[:, at] > 0
-    part = np.mean(parts, axis=0)
+    part = np.asarray(np.mean(parts, axis=0), dtype=np.float64)
     return part, carries, part >= 1 - 1e-9
 
 
-def _levels(measured: Measured, line: int, nature: Nature) -> Numbers:
+def _levels(measured: Measured, line: int, nature: Nature) -> Matrix:
     birds = measured.birds.take(measured.lines == line)
     if not len(birds):
         return np.full(len(nature.traits), np.nan)
@@ -176,5 +177,5 @@ def _levels(measured: Measured, line: int, nature: Nature) -> Numbers:
     return np.asarray(found.mean(axis=0))
 
 
-def _mean(values: Numbers) -> float:
+def _mean(values: Matrix) -> float:
     return float(values.mean()) if len(values) else float("nan")

@@ -5,10 +5,10 @@ from __future__ import annotations
 import contextlib
 import difflib
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 from matchmaker import verbs
-from matchmaker.ahead.policies import NAMES
+from matchmaker.ahead.policies import NAMES, PLAN
 from matchmaker.cli.interrupt import last_word
 from matchmaker.cli.options import refuse_beside
 from matchmaker.cli.output import show
@@ -28,9 +28,6 @@ if TYPE_CHECKING:
     from matchmaker.ahead.outlook import Ahead
     from matchmaker.pairs.table import PairTable
 
-PLAN: Final = "plan"
-"""The policy that all others are set beside: it is always there, whether named or not."""
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Asked:
@@ -39,6 +36,7 @@ class Asked:
     seasons: int
     replicates: int
     seed: int
+    ready: float
     compare: bool
     policies: tuple[str, ...]
     workers: int | None
@@ -103,13 +101,14 @@ def _simulated(table: PairTable, asked: Asked, beside: tuple[str, ...]) -> Ahead
     ):
         return verbs.look_ahead(
             table,
-            seasons=asked.seasons,
-            replicates=asked.replicates,
-            seed=asked.seed,
+            verbs.Horizon(
+                seasons=asked.seasons,
+                replicates=asked.replicates,
+                seed=asked.seed,
+                ready=asked.ready,
+            ),
             compare=beside,
-            workers=asked.workers,
-            executor=executor,
-            told=reached.tell,
+            hands=verbs.Hands(workers=asked.workers, executor=executor, told=reached.tell),
         )
 
 

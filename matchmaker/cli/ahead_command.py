@@ -20,6 +20,16 @@ Replicates = Annotated[
 Seed = Annotated[
     int, typer.Option(min=0, metavar="N", help="The luck: the same number, the same answer.")
 ]
+Ready = Annotated[
+    float,
+    typer.Option(
+        "--ready-share",
+        min=0.5,
+        max=1.0,
+        metavar="SHARE",
+        help="Recurrent share from which a line's carriers are crossed with each other.",
+    ),
+]
 Compare = Annotated[
     bool,
     typer.Option("--compare", help="Set other policies beside the plan, on the same luck."),
@@ -47,6 +57,7 @@ def ahead(
     seasons: Seasons = 6,
     replicates: Replicates = 200,
     seed: Seed = 1,
+    ready: Ready = 0.96,
     compare: Compare = False,
     policy: Policies = None,
     workers: Workers = None,
@@ -65,6 +76,7 @@ def ahead(
         seasons=seasons,
         replicates=replicates,
         seed=seed,
+        ready=ready,
         compare=compare,
         policies=tuple(policy or ()),
         workers=workers,
