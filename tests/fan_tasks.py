@@ -7,6 +7,7 @@ import signal
 import threading
 import time
 from dataclasses import dataclass
+from hashlib import sha256
 from typing import TYPE_CHECKING, Any
 
 from matchmaker.errors import Fault, InputError
@@ -32,6 +33,14 @@ def threads_and_signals(_task: int) -> tuple[dict[str, str], bool]:
     """Limits on threads as numpy found them, and whether Ctrl-C means nothing here."""
     limits = {key: value for key, value in os.environ.items() if key.endswith("_THREADS")}
     return limits, signal.getsignal(signal.SIGINT) is signal.SIG_IGN
+
+
+def digest_of_inverse(size: int) -> str:
+    """Digest of all bits of the inverse of a matrix."""
+    import numpy as np
+
+    matrix = np.random.default_rng(1).normal(size=(size, size)) + size * np.eye(size)
+    return sha256(np.linalg.inv(matrix).tobytes()).hexdigest()
 
 
 def root(number: int) -> float:

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import contextlib
 import multiprocessing
-import os
 import pickle
 import signal
 import sys
@@ -19,6 +18,7 @@ from dataclasses import dataclass, field
 from multiprocessing import connection, resource_tracker
 from typing import TYPE_CHECKING, Final, Generic, TypeVar
 
+from matchmaker.ahead.one_thread import one_thread_in_children
 from matchmaker.ahead.worker import READY, serve
 from matchmaker.errors import ExitCode, MatchmakerError
 
@@ -37,15 +37,6 @@ AGAIN: Final = 3
 
 GRACE: Final = 5.0
 """Seconds in which a worker without a task ends by itself."""
-
-ONE_THREAD: Final = {
-    "OMP_NUM_THREADS": "1",
-    "OPENBLAS_NUM_THREADS": "1",
-    "MKL_NUM_THREADS": "1",
-    "VECLIB_MAXIMUM_THREADS": "1",
-}
-"""Each worker computes in one thread (the solver too, by its own option): there are as many
-workers as processors."""
 
 
 class WorkersLostError(MatchmakerError):
@@ -126,7 +117,7 @@ class Crew(Generic[Task, Answer]):
     def _begin(self, wanted: int) -> None:
         while len(self._workers) < wanted:
             try:
-                with _no_interrupt(), _one_thread():
+                with _no_interrupt(), one_thread_in_children():
                     self._workers.append(_started())
             except OSError as error:
                 raise WorkersLostError(
@@ -241,18 +232,3 @@ def _no_interrupt() -> Iterator[None]:
         yield
     finally:
         signal.pthread_sigmask(signal.SIG_SETMASK, before)
-
-
-@contextlib.contextmanager
-def _one_thread() -> Iterator[None]:
-    """A process begun in this block finds ``ONE_THREAD`` in its environment."""
-    before = {name: os.environ.get(name) for name in ONE_THREAD}
-    os.environ.update(ONE_THREAD)
-    try:
-        yield
-    finally:
-        for name, value in before.items():
-            if value is None:
-                del os.environ[name]
-            else:
-                os.environ[name] = value

@@ -1,7 +1,9 @@
 """One function on many tasks, at the same time: here, in worker processes or on a cluster.
 
 The answers stand in the order of the tasks and are the same however many work on them, provided
-that each task carries all that its answer depends on (its own seed above all).
+that each task carries all that its answer depends on (its own seed above all). To the last digit
+they are so if this process, too, computes in one thread (``one_thread_here``); the computers of a
+cluster may differ in it.
 """
 
 from __future__ import annotations

@@ -8,22 +8,25 @@ import os
 import pickle
 import resource
 import signal
+import subprocess
+import sys
 import time
 from concurrent.futures import Executor, ThreadPoolExecutor
 from multiprocessing import spawn
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
 
 from matchmaker.ahead import crew as crew_module
-from matchmaker.ahead.crew import ONE_THREAD, Crew, WorkersLostError
+from matchmaker.ahead.crew import Crew, WorkersLostError
 from matchmaker.ahead.fan_out import fan_out, fanning, processors
+from matchmaker.ahead.one_thread import ONE_THREAD
 from matchmaker.errors import ExitCode, InputError, UsageError
 from tests import fan_tasks
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
-    from pathlib import Path
 
 NUMBERS = range(12)
 SQUARES = [number * number for number in NUMBERS]
@@ -92,6 +95,24 @@ def test_a_worker_computes_in_one_thread_and_leaves_ctrl_c_to_us(
     assert ONE_THREAD.items() <= limits.items()
     assert deaf
     assert dict(os.environ) == before
+
+
+def test_matrices_come_out_the_same_in_each_worker_and_in_one_thread_here() -> None:
+    """To the last bit, at a size at which several threads would add up in another order."""
+    program = (
+        "from matchmaker.ahead.one_thread import one_thread_here\n"
+        "assert one_thread_here()\n"
+        "from tests.fan_tasks import digest_of_inverse\n"
+        "print(digest_of_inverse(300))"
+    )
+    here = subprocess.run(
+        [sys.executable, "-c", program],
+        env={**os.environ, "PYTHONPATH": str(Path(__file__).parents[2])},
+        capture_output=True,
+        check=True,
+    )
+    there = fan_out(fan_tasks.digest_of_inverse, [300, 300], workers=2)
+    assert {here.stdout.decode().strip()} == set(there)
 
 
 def test_signals_that_were_blocked_stay_blocked() -> None:
