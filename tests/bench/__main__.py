@@ -14,6 +14,7 @@ BENCHMARKS = (
     "diagnosis",
     "regret",
     "rebalance",
+    "spring",
 )
 
 
