@@ -34,6 +34,7 @@ from matchmaker.plan.quiet import quiet_stdout
 from matchmaker.plan.result import Outcome, Proof, Solution
 from matchmaker.plan.room_cuts import add_room_cuts
 from matchmaker.plan.task import task_of
+from matchmaker.plan.totals import bound_numbers, boxes_above, hold_numbers
 from matchmaker.plan.verify import WrongPlanError, evaluate, verify
 
 if TYPE_CHECKING:
@@ -49,6 +50,12 @@ ROUNDS: Final = 3
 
 CORE: Final = (40,)
 """Pairs left open when the hens are placed."""
+
+MOST_SOLVES: Final = 30
+"""Relaxed programs solved to branch on the numbers of pairs, which often proves the plan."""
+
+MOST_BOXES: Final = 4
+"""With more sets of these numbers left than this, one search over all of them is faster."""
 
 MOST_NODES: Final = 400
 """Nodes of a search after which the plan in hand stands, its gap stated."""
@@ -135,7 +142,7 @@ class _Quick:
             self._take(dive(task, live, cores=CORE, close=self.gap / 2))
             if self.plan is not None:
                 if self.bound > self.value + self.close:
-                    self._search_the_rest(added)
+                    self._search_the_rest(live, added)
                 return True
         return self._from_nothing()
 
@@ -143,21 +150,39 @@ class _Quick:
         if found is not None and float(self.cost @ found) > self.value:
             self.plan, self.value = found, float(self.cost @ found)
 
-    def _search_the_rest(self, added: Amounts) -> None:
-        """Search for a plan better by more than the gap, in what the plan in hand leaves open."""
-        program, least = self.task.program, self.value + self.close
-        columns, values = unsettled(program, self.bound, added, least)
-        part = narrowed(program, columns, values)
+    def _search_the_rest(self, live: Live, added: Amounts) -> None:
+        """Search for a plan better by more than the gap: by numbers of pairs, then as a whole."""
+        task = self.task
+        least = self.value + self.close
+        live.solve()
+        boxes = boxes_above(task, live, least, MOST_SOLVES)
+        if len(boxes) > MOST_BOXES:
+            self.bound = max(self.value, self._search(self.bound, added, least))
+            return
+        bounds = [least]
+        for box in boxes:
+            hold_numbers(task, live, box.low, box.high)
+            if live.solve():
+                kept = [(task.program.lower[at], task.program.upper[at]) for at in task.totals]
+                bound_numbers(task, zip(box.low, box.high, strict=True))
+                bounds.append(self._search(live.value, live.added(), least))
+                bound_numbers(task, kept)
+            elif not live.impossible:
+                bounds.append(box.bound)
+        self.bound = max(self.value, min(self.bound, max(bounds)))
+
+    def _search(self, bound: float, added: Amounts, least: float) -> float:
+        """Search for a plan worth more than ``least``; return what no plan exceeds."""
+        columns, values = unsettled(self.task.program, bound, added, least)
+        part = narrowed(self.task.program, columns, values)
         options: dict[str, Any] = from_a_plan(part.program) | limits_of(None, MOST_NODES)
         options["mip_abs_gap"] = self.close
         options["objective_bound"] = part.offset - least - tolerance.OBJECTIVE
         ended = search(part.program, options)
         if part.program.values is not None:
             self._take(part.full(part.program.values))
-        left = least
-        if ended.outcome is not Outcome.NONE:
-            left = max(least, ended.bound + part.offset)
-        self.bound = max(self.value, min(self.bound, left))
+        left = bound if ended.outcome is None else ended.bound + part.offset
+        return least if ended.outcome is Outcome.NONE else max(least, min(bound, left))
 
     def _from_nothing(self) -> bool:
         """Search the whole program where the dive found no plan."""

@@ -33,11 +33,9 @@ from matchmaker.plan.quiet import quiet_stdout
 from matchmaker.plan.result import Outcome
 from matchmaker.plan.surplus import dive_for_surplus
 from matchmaker.plan.task import task_of
-from matchmaker.plan.totals import boxes_above, everything, halves, hold_numbers
+from matchmaker.plan.totals import bound_numbers, boxes_above, everything, halves, hold_numbers
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
-
     from matchmaker.plan.highs_run import Ended
     from matchmaker.plan.model import Model
     from matchmaker.plan.narrowing import Narrowed
@@ -235,10 +233,10 @@ def _search_box(now: Search, box: Box) -> float:
     if bound <= now.value + tolerance.OBJECTIVE / 2:
         return bound
     kept = [(program.lower[column], program.upper[column]) for column in task.totals]
-    _bound_numbers(task, zip(low, high, strict=True))
+    bound_numbers(task, zip(low, high, strict=True))
     columns, values = unsettled(program, bound, added, now.value)
     part = narrowed(program, columns, values) if len(columns) <= MOST_COLUMNS else None
-    _bound_numbers(task, kept)
+    bound_numbers(task, kept)
     if part is None:
         return bound
     ended = _search_part(now, part, box)
@@ -264,8 +262,3 @@ def _search_part(now: Search, part: Narrowed, box: Box) -> Ended:
         )
     options["objective_bound"] = part.offset - now.value - tolerance.OBJECTIVE
     return search(part.program, options, watch=now.watch)
-
-
-def _bound_numbers(task: Task, bounds: Iterable[tuple[float, float]]) -> None:
-    for column, (low, high) in zip(task.totals, bounds, strict=True):
-        task.program.lower[column], task.program.upper[column] = low, high

@@ -18,6 +18,8 @@ import numpy as np
 from matchmaker import tolerance
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from matchmaker.plan.live import Live
     from matchmaker.plan.program import Amounts
     from matchmaker.plan.task import Task
@@ -106,3 +108,9 @@ def relaxed_in(
 def hold_numbers(task: Task, live: Live, low: tuple[float, ...], high: tuple[float, ...]) -> None:
     """Put bounds on the numbers of pairs."""
     live.hold_all(task.totals, np.array(low), np.array(high))
+
+
+def bound_numbers(task: Task, bounds: Iterable[tuple[float, float]]) -> None:
+    """Put bounds on the numbers of pairs in the program itself."""
+    for column, (low, high) in zip(task.totals, bounds, strict=True):
+        task.program.lower[column], task.program.upper[column] = low, high

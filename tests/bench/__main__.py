@@ -15,6 +15,7 @@ BENCHMARKS = (
     "regret",
     "rebalance",
     "drop",
+    "spring",
 )
 
 

@@ -8,6 +8,7 @@ Biometrics 32:949). So A⁻¹ = (I − W)ᵀ D⁻¹ (I − W), with a few entrie
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING, Final, TypeAlias
 
 import numpy as np
@@ -34,7 +35,7 @@ Entries: TypeAlias = "tuple[Nodes, Nodes, Matrix]"
 """Rows (or where each row starts), columns and values of a sparse matrix."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class Kindred:
     """Birds and what stands behind them as unknowns 0 … ``unknowns`` − 1, parents first.
 
@@ -67,7 +68,14 @@ class Kindred:
         return sparse.csc_array(sparse.coo_array((values, (rows, columns)), shape=shape))
 
     def dense_inverse(self) -> Matrix:
-        """Return ``inverse`` written out, for flocks where that is quicker than loading scipy."""
+        """Return ``inverse`` written out, for flocks where that is quicker than loading scipy.
+
+        Every trait needs it; it is worked out once, and what is returned is the caller's own.
+        """
+        return self._written_out.copy()
+
+    @cached_property
+    def _written_out(self) -> Matrix:
         rows, columns, values = self.inverse_entries()
         size = self.unknowns
         cells = added_up(rows * size + columns, values, size**2)
