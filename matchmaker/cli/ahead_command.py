@@ -70,6 +70,9 @@ def ahead(
 
     Example: matchmaker ahead --in my-flock --seasons 4
     """
+    from matchmaker.ahead.one_thread import one_thread_here
+
+    one_thread_here()  # before numpy comes in with what follows
     from matchmaker.cli.ahead import Asked, Output, run_ahead
 
     asked = Asked(
