@@ -21,6 +21,7 @@ from matchmaker.genetics.drop.grid import Grid
 from matchmaker.genetics.drop.strands import planes_for
 from matchmaker.genetics.genotypes.together import draw_flocks
 from matchmaker.genetics.kin.clutch_parents import with_clutch_parents
+from matchmaker.genetics.loci.linkage import UNLINKED
 from matchmaker.genetics.shares.genome_map import chicken_map
 
 if TYPE_CHECKING:
@@ -175,12 +176,24 @@ def prepare_past(study: Study, replicates: int, seed: int) -> Past:
 
 
 def problems_of(study: Study) -> list[Problem]:
-    """What was asked of the pedigree, each locus once: linked ones in one problem."""
-    found = {
-        tuple(locus.symbol for locus in one.problem.loci): one.problem
-        for one in study.genotypes.values()
-    }
+    """What was asked of the pedigree, each locus once: linked ones together, all others alone.
+
+    Loci that only have their unsure parents in common need not stand in one problem: whole flocks
+    are drawn with the same parents in all.
+    """
+    found: dict[tuple[str, ...], Problem] = {}
+    for one in study.genotypes.values():
+        asked = one.problem
+        for part in _apart(asked) if asked.recombination >= UNLINKED else [asked]:
+            found[tuple(locus.symbol for locus in part.loci)] = part
     return [found[symbols] for symbols in sorted(found)]
+
+
+def _apart(asked: Problem) -> list[Problem]:
+    return [
+        replace(asked, loci=(locus,), evidence=(told,), recombination=0.0)
+        for locus, told in zip(asked.loci, asked.evidence, strict=True)
+    ]
 
 
 def _streams(seed: int, replicates: int, use: int) -> Sequence[np.random.Generator]:
