@@ -60,7 +60,8 @@ class Past:
 
     ``living`` (shape (living,)) are the numbers in the pedigree of the birds with the ``bands``.
     ``method`` says whether states and parents were drawn exactly, or sampled by chains, the
-    parentage being too tangled.
+    parentage being too tangled; what was seen of the loci ``given_parents`` did not help to tell
+    parents (``WholeFlocks``).
     """
 
     replicates: int
@@ -72,6 +73,7 @@ class Past:
     traits: tuple[str, ...]
     living: Numbers
     method: Method
+    given_parents: tuple[str, ...]
     drawn: Inherited
     worths: Worths
     genetic: Matrix
@@ -165,6 +167,7 @@ def prepare_past(study: Study, replicates: int, seed: int) -> Past:
         traits=tuple(found.aim.trait for found in forecast.traits),
         living=np.array([whole[band] - pedigree.first_bird for band in bands], dtype=np.int64),
         method=flocks.method,
+        given_parents=flocks.given_parents,
         drawn=drawn,
         worths=replace(worths, values=worths.values[:, told], lasting=worths.lasting[:, told]),
         genetic=genetic_covariances(forecast),

@@ -98,8 +98,8 @@ def draw_flocks(
     order = sorted(range(len(problems)), key=lambda at: _rank(problems[at]))
     builders, net = _joined([problems[at] for at in order])
     if net is None:
-        found = sampled(builders[0].network, np.random.default_rng(seed)).samples
-        states = found[[int(stream.integers(len(found))) for stream in streams]]
+        samples = sampled(builders[0].network, np.random.default_rng(seed)).samples
+        states = samples[[int(stream.integers(len(samples))) for stream in streams]]
     else:
         chances = np.stack([stream.random(len(net.sizes)) for stream in streams], axis=1)
         states = drawn_states(net, chances).T
