@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pickle
 from itertools import product
 from math import prod
 from typing import Any, TypeAlias
@@ -100,6 +101,13 @@ def test_same_seed_same_masks() -> None:
     one, other = (strand_masks(FOWL, 50, np.random.default_rng(9)) for _ in range(2))
     assert (one == other).all()
     assert not (strand_masks(FOWL, 50, np.random.default_rng(10)) == one).all(axis=1).any()
+
+
+def test_a_grid_handed_to_another_process_gives_the_same_masks() -> None:
+    other = pickle.loads(pickle.dumps(FOWL))  # noqa: S301
+    one, two = (strand_masks(grid, 9, np.random.default_rng(9)) for grid in (FOWL, other))
+    assert (one == two).all()
+    assert pattern_tables(other) is pattern_tables(FOWL)
 
 
 def test_no_gametes_no_masks() -> None:

@@ -74,6 +74,12 @@ def test_as_many_sires_as_dams() -> None:
         chicks(GRID, flock(2), np.array([0, 0]), np.array([1]), np.random.default_rng(1))
 
 
+@pytest.mark.parametrize("parent", [-1, 2])
+def test_parents_of_chicks_are_birds(parent: int) -> None:
+    with pytest.raises(ValueError, match="numbers of birds, 0 to 1"):
+        chicks(GRID, flock(2), np.array([0]), np.array([parent]), np.random.default_rng(1))
+
+
 def test_levels_stand_after_all_they_descend_from() -> None:
     parents = np.array([[3, 2], [-1, -1], [1, -1], [1, 2], [-1, -1], [4, 1]])
     assert [level.tolist() for level in levels_of(parents)] == [[2, 5], [3], [0]]

@@ -14,10 +14,10 @@ if TYPE_CHECKING:
 
     from matchmaker.genetics.drop.grid import Flags, Grid, Numbers, Words
 
-SIRE, DAM = 0, 1
-"""Side a strand came from."""
+DAM = 1
+"""Strand that came from the dam."""
 
-GAMETES = 2048
+GAMETES = 1280
 """Gametes of a level that are made at once, over as many replicates as that takes."""
 
 
@@ -62,18 +62,18 @@ def drop_pedigree(
     start = _founders(grid, np.where(founding, labels, 0), founding, recurrent, planes)
     bits = np.empty((replicates, len(parents), 2, planes, grid.words), dtype=np.uint64)
     flat = bits.reshape(-1, *bits.shape[2:])
+    strands = flat.reshape(-1, *bits.shape[3:])
     half = np.flatnonzero(founding.any(axis=1))
-    for some in _blocks(replicates, max((len(level) for level in levels), default=1)):
+    for some in _blocks(replicates, 2 * max((len(level) for level in levels), default=1)):
         bits[some.start : some.stop, half] = start[half]
         starts = np.arange(some.start, some.stop)[:, None] * len(parents)
         for level in levels:
-            for side in (SIRE, DAM):
-                born = level[parents[level, side] >= 0]
-                givers = parents[born, side]
-                into = (starts + born).ravel()
-                of_hens = np.full(len(into), side == DAM)
-                masks = strand_masks(grid, len(into), rng, of_hens=of_hens)
-                pass_on(flat, (starts + givers).ravel(), masks, flat[:, side], into)
+            bird, side = np.nonzero(parents[level] >= 0)
+            givers = (starts + parents[level[bird], side]).ravel()
+            into = (2 * (starts + level[bird]) + side).ravel()
+            of_hens = np.tile(side == DAM, len(starts))
+            masks = strand_masks(grid, len(into), rng, of_hens=of_hens)
+            pass_on(flat, givers, masks, strands, into)
     return bits
 
 
@@ -113,7 +113,7 @@ def _founders(
     return founder_strands(grid, labels, breeds, planes)
 
 
-def _blocks(replicates: int, birds: int) -> Iterator[range]:
-    step = max(1, GAMETES // birds)
+def _blocks(replicates: int, gametes: int) -> Iterator[range]:
+    step = max(1, GAMETES // gametes)
     for begun in range(0, replicates, step):
         yield range(begun, min(begun + step, replicates))

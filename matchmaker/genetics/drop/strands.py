@@ -87,8 +87,7 @@ def crossed(one: Words, two: Words, masks: Words) -> Words:
     """
     planes = one.shape[1]
     found: Words = one ^ two
-    # a copy of the mask for each plane: far quicker than broadcasting over so few words
-    found &= np.repeat(masks, planes, axis=0).reshape(found.shape)
+    found &= _to_planes(masks, planes).reshape(found.shape)
     found ^= one
     return found
 
@@ -119,16 +118,21 @@ def chicks(
     if len(dams) != count:
         raise ValueError(f"{count} sires but {len(dams)} dams")
     found = np.empty((count, *bits.shape[1:]), dtype=np.uint64)
-    of_hens = np.repeat([False, True], count)
-    masks = strand_masks(grid, 2 * count, rng, of_hens=of_hens)
-    into = np.arange(count)
-    for side, parents in enumerate((sires, dams)):
-        pass_on(bits, parents, masks[side * count : (side + 1) * count], found[:, side], into)
+    masks = strand_masks(grid, 2 * count, rng, of_hens=np.repeat([False, True], count))
+    into = np.concatenate([2 * np.arange(count), 2 * np.arange(count) + 1])
+    pass_on(bits, np.concatenate([sires, dams]), masks, found.reshape(-1, *bits.shape[2:]), into)
     return found
 
 
 def pass_on(bits: Words, parents: Numbers, masks: Words, found: Words, into: Numbers) -> None:
     """Write one gamete of each of ``parents``, birds of ``bits``, to its place among ``found``.
+
+    ``found`` has shape (strands, planes, words).
+
+    Raises
+    ------
+    ValueError
+        If a parent is not among the birds.
 
     Examples
     --------
@@ -139,9 +143,25 @@ def pass_on(bits: Words, parents: Numbers, masks: Words, found: Words, into: Num
     >>> found.ravel().tolist()
     [0, 5]
     """
+    if len(parents) and not 0 <= parents.min() <= parents.max() < len(bits):
+        raise ValueError(f"parents are numbers of birds, 0 to {len(bits) - 1}")
     planes, words = bits.shape[-2:]
-    step = max(1, BLOCK_WORDS // (planes * words))
+    strands = bits.reshape(-1, planes * words)
+    step = max(1, min(len(parents), BLOCK_WORDS // (planes * words)))
+    room = np.empty((2, step, planes * words), dtype=np.uint64)
     for begun in range(0, len(parents), step):
         block = slice(begun, begun + step)
-        some = parents[block]
-        found[into[block]] = crossed(bits[some, 0], bits[some, 1], masks[block])
+        first = 2 * parents[block]
+        one, two = room[:, : len(first)]
+        # all are in range: clipping is what lets numpy write the rows straight there
+        strands.take(first, axis=0, out=one, mode="clip")
+        strands.take(first + 1, axis=0, out=two, mode="clip")
+        two ^= one
+        two &= _to_planes(masks[block], planes).reshape(two.shape)
+        two ^= one
+        found[into[block]] = two.reshape(-1, planes, words)
+
+
+def _to_planes(masks: Words, planes: int) -> Words:
+    """Each mask once a plane: far quicker than to broadcast over so few words."""
+    return np.repeat(masks, planes, axis=0)
