@@ -21,6 +21,7 @@ from matchmaker.genetics.drop.grid import Grid
 from matchmaker.genetics.drop.strands import planes_for
 from matchmaker.genetics.genotypes.together import draw_flocks
 from matchmaker.genetics.kin.clutch_parents import with_clutch_parents
+from matchmaker.genetics.loci.linkage import UNLINKED
 from matchmaker.genetics.shares.genome_map import chicken_map
 
 if TYPE_CHECKING:
@@ -59,7 +60,8 @@ class Past:
 
     ``living`` (shape (living,)) are the numbers in the pedigree of the birds with the ``bands``.
     ``method`` says whether states and parents were drawn exactly, or sampled by chains, the
-    parentage being too tangled.
+    parentage being too tangled; what was seen of the loci ``given_parents`` did not help to tell
+    parents (``WholeFlocks``).
     """
 
     replicates: int
@@ -71,6 +73,7 @@ class Past:
     traits: tuple[str, ...]
     living: Numbers
     method: Method
+    given_parents: tuple[str, ...]
     drawn: Inherited
     worths: Worths
     genetic: Matrix
@@ -164,6 +167,7 @@ def prepare_past(study: Study, replicates: int, seed: int) -> Past:
         traits=tuple(found.aim.trait for found in forecast.traits),
         living=np.array([whole[band] - pedigree.first_bird for band in bands], dtype=np.int64),
         method=flocks.method,
+        given_parents=flocks.given_parents,
         drawn=drawn,
         worths=replace(worths, values=worths.values[:, told], lasting=worths.lasting[:, told]),
         genetic=genetic_covariances(forecast),
@@ -175,12 +179,24 @@ def prepare_past(study: Study, replicates: int, seed: int) -> Past:
 
 
 def problems_of(study: Study) -> list[Problem]:
-    """What was asked of the pedigree, each locus once: linked ones in one problem."""
-    found = {
-        tuple(locus.symbol for locus in one.problem.loci): one.problem
-        for one in study.genotypes.values()
-    }
+    """What was asked of the pedigree, each locus once: linked ones together, all others alone.
+
+    Loci that only have their unsure parents in common need not stand in one problem: whole flocks
+    are drawn with the same parents in all.
+    """
+    found: dict[tuple[str, ...], Problem] = {}
+    for one in study.genotypes.values():
+        asked = one.problem
+        for part in _apart(asked) if asked.recombination >= UNLINKED else [asked]:
+            found[tuple(locus.symbol for locus in part.loci)] = part
     return [found[symbols] for symbols in sorted(found)]
+
+
+def _apart(asked: Problem) -> list[Problem]:
+    return [
+        replace(asked, loci=(locus,), evidence=(told,), recombination=0.0)
+        for locus, told in zip(asked.loci, asked.evidence, strict=True)
+    ]
 
 
 def _streams(seed: int, replicates: int, use: int) -> Sequence[np.random.Generator]:

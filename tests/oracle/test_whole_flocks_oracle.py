@@ -106,9 +106,12 @@ def enumerated(pedigree: Pedigree, loci: Sequence[Locus], *, together: bool) -> 
 
 
 def drawn(pedigree: Pedigree, loci: Sequence[Locus]) -> Inherited:
-    problems = [problem(pedigree, locus) for locus in loci]
-    streams = [np.random.default_rng((3, draw)) for draw in range(DRAWS)]
-    return inherited(problems, draw_flocks(problems, streams, 1), streams)
+    problems, own = [problem(pedigree, locus) for locus in loci], streams()
+    return inherited(problems, draw_flocks(problems, own, 1), own)
+
+
+def streams() -> list[np.random.Generator]:
+    return [np.random.default_rng((3, draw)) for draw in range(DRAWS)]
 
 
 def flocks_of(found: Inherited) -> Counter[Flock]:
@@ -151,15 +154,61 @@ def test_chicks_of_a_clutch_are_drawn_with_one_sire() -> None:
 def test_where_exact_work_is_out_of_reach_chains_tell_the_same(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    def refuse(_network: object) -> None:
+    def refuse(_network: object, _cells: int) -> None:
         raise TooTangledError(1)
 
     monkeypatch.setattr(together, "reduced", refuse)
-    loci = (AUTOSOMAL, OTHER)
+    loci = (AUTOSOMAL,)
     problems = [problem(PEN, locus) for locus in loci]
-    streams = [np.random.default_rng((3, draw)) for draw in range(DRAWS)]
-    flocks = draw_flocks(problems, streams, 1)
+    own = streams()
+    flocks = draw_flocks(problems, own, 1)
     assert flocks.method == "sampled"
-    counts = flocks_of(inherited(problems, flocks, streams))
+    counts = flocks_of(inherited(problems, flocks, own))
     for flock, chance in enumerated(PEN, loci, together=False).items():
         assert counts[flock] / DRAWS == pytest.approx(chance, abs=0.03)
+
+
+def test_loci_too_many_to_be_drawn_in_one_are_drawn_given_the_parents(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Nothing was seen that tells of the parents: the order of drawing then makes no difference."""
+    monkeypatch.setattr(together, "CELLS_TOGETHER", 0)
+    monkeypatch.setattr(f"{__name__}.DRAWS", 1500)
+    monkeypatch.setitem(SEEN, "S", ())
+    monkeypatch.setitem(SEEN, "K", ())
+    loci = (ON_THE_Z, ON_THE_Z_TOO)
+    flocks = draw_flocks([problem(PEN, locus) for locus in loci], streams(), 1)
+    assert flocks.given_parents == ("K",)
+    check(flocks_of(drawn(PEN, loci)), enumerated(PEN, loci, together=False))
+
+
+def test_parents_that_do_not_fit_what_was_seen_of_a_later_locus_give_way(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Only one of the cocks has the second gene, and a chick has it."""
+    monkeypatch.setattr(together, "CELLS_TOGETHER", 0)
+    monkeypatch.setattr(f"{__name__}.DRAWS", 200)
+    told = [seen("A", 0, 1, 1), seen("B", 1, 0, 0), seen("X", 0, 1, 1)]
+    monkeypatch.setitem(SEEN, "lav", tuple(told))
+    monkeypatch.setitem(SEEN, "O", (*SEEN["O"], *[seen("X", 0.5, 0.5, 0.5)] * 3))
+    found = drawn(PEN, (AUTOSOMAL, OTHER))
+    assert set(found.parents[:, 3, 0]) == {0}
+
+
+def test_no_parents_that_fit_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Drawn once, the sire is the one who cannot be now and then, and no other draw is there."""
+    monkeypatch.setattr(together, "CELLS_TOGETHER", 0)
+    told = [seen("A", 0, 1, 1), seen("B", 1, 0, 0), seen("X", 0, 1, 1)]
+    monkeypatch.setitem(SEEN, "lav", tuple(told))
+    monkeypatch.setitem(SEEN, "O", (*SEEN["O"], *[seen("X", 0.5, 0.5, 0.5)] * 3))
+    problems = [problem(PEN, AUTOSOMAL), problem(PEN, OTHER)]
+    refused = 0
+    for stream in streams()[:20]:
+        try:
+            flocks = draw_flocks(problems, [stream], 1)
+        except TooTangledError as error:
+            assert "no parents drawn for some loci fit the others" in str(error)  # noqa: PT017
+            refused += 1
+        else:
+            assert flocks.chosen[3, C].tolist() == [0]
+    assert 0 < refused < 20

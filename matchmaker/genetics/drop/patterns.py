@@ -2,7 +2,7 @@
 
 A pattern says by one bit a place which strand a gamete has there, given strand 0 before the first
 of them. A number below 2¹² is drawn; pattern k has the whole part of 2¹² times its chance as
-entries in the table, and is found there at once. What is left over, about one draw in eighty, is
+entries in the table, and is found there at once. What is left over, about one draw in ninety, is
 shared out by a second draw from a table of alternatives (Walker 1977, ACM Trans Math Softw 3:253;
 citation from memory): so chances are as exact as 56 bits of a second number make them. All tables
 of a grid together fit into the cache.
