@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
 from matchmaker.checking import tables_of
-from matchmaker.flock.flock import build_flock
+from matchmaker.flock.flock import build_flock, flock_of_sound
 from matchmaker.genetics.genotypes.inferred import infer
 from matchmaker.genetics.genotypes.reading import read_loci
 from matchmaker.genetics.study import study_flock
@@ -66,6 +66,7 @@ def spring(folder: Path, times: int, *, proved: bool = False) -> tuple[dict[str,
 
     tables = tables_of(folder)
     flock = run("flock", lambda: build_flock(tables))
+    run("unchecked", lambda: flock_of_sound(tables, flock.settings))
     run("genotypes", lambda: _genotypes(flock))
     run("merit", lambda: forecast(flock))
     study = run("kinship and prospects", lambda: study_flock(flock))
