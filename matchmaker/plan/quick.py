@@ -38,6 +38,7 @@ from matchmaker.plan.totals import bound_numbers, boxes_above, hold_numbers
 from matchmaker.plan.verify import WrongPlanError, evaluate, verify
 
 if TYPE_CHECKING:
+    from matchmaker.plan.model import Model
     from matchmaker.plan.problem import PlanProblem
     from matchmaker.plan.program import Amounts
     from matchmaker.plan.task import Task
@@ -86,6 +87,12 @@ def quick_plan(problem: PlanProblem, *, gap: float = NEAR_ENOUGH) -> Solution:
     if now.plan is None:
         return best_plan(problem, stages=False)
     model.program.values = now.plan
+    return _stated(model, now, (built - begun, time.perf_counter() - built))
+
+
+def _stated(model: Model, now: _Quick, seconds: tuple[float, float]) -> Solution:
+    """Read the plan back, check it, and state its bound; ``seconds`` to build and to solve."""
+    problem = model.problem
     pens = decode(model)
     score = evaluate(problem, pens)
     if abs(score.value - now.value) > tolerance.OBJECTIVE * max(1.0, abs(now.value)):
@@ -103,8 +110,8 @@ def quick_plan(problem: PlanProblem, *, gap: float = NEAR_ENOUGH) -> Solution:
             gap=(bound - score.value) / max(1.0, abs(score.value)),
             solver="highs",
             solver_version=solver_version("highs"),
-            build_seconds=built - begun,
-            solve_seconds=time.perf_counter() - built,
+            build_seconds=seconds[0],
+            solve_seconds=seconds[1],
             stopped="" if proved else "size",
         ),
     )

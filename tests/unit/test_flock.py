@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from matchmaker.errors import InputError
+from matchmaker.flock.flock import flock_of_sound
 from matchmaker.tables.records import Sex
 from tests.builders import bird, chick, cock, flock_of, hen
 
@@ -21,6 +22,11 @@ OLD = (cock("SC"), hen("SH"))
 
 def line(path: Path, *rows: Row, band: str = "Y") -> str:
     return flock_of(path, [*OLD, *rows]).by_band()[band].line
+
+
+def test_sound_tables_give_the_same_flock_unchecked(tmp_path: Path) -> None:
+    found = flock_of(tmp_path, [*OLD, chick("Y", "hen", "SC", "SH", "Alder")])
+    assert flock_of_sound(found.tables, found.settings) == found
 
 
 def test_a_written_line_stands(tmp_path: Path) -> None:

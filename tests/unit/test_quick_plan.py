@@ -53,6 +53,14 @@ def test_larger_plans_are_as_near_the_best_as_asked() -> None:
         assert_near(problem, best, NEAR_ENOUGH)
 
 
+def test_with_many_numbers_of_pairs_left_one_search_goes_over_all(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(quick, "MOST_BOXES", -1)
+    for _, problem, best in solved_problems(range(8), larger_problem_by_seed):
+        assert_near(problem, best, NEAR_ENOUGH)
+
+
 def test_without_a_plan_it_says_what_clashes_as_the_proof_does() -> None:
     planned = {seed for seed, _, _ in solved_problems(range(20))}
     refused = [problem_by_seed(seed) for seed in range(20) if seed not in planned]

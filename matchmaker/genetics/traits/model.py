@@ -21,6 +21,7 @@ from matchmaker.genetics.traits.equations import (
     surroundings,
     variance_of_scores,
 )
+from matchmaker.genetics.traits.positive import inverse_of_positive
 from matchmaker.genetics.traits.prediction import Prediction
 
 if TYPE_CHECKING:
@@ -167,7 +168,7 @@ def _given_errors(kindred: Kindred, around: Surroundings, heredity: Heredity) ->
     equations /= heredity.h2
     at = kindred.birds[around.scored]
     equations[at, at] += around.counts * around.pull
-    inverse = np.linalg.inv(equations)
+    inverse = inverse_of_positive(equations)
     if kindred.unknowns == size:
         return inverse
     return np.asarray(inverse[np.ix_(kindred.birds, kindred.birds)])

@@ -21,6 +21,7 @@ from matchmaker.genetics.traits.equations import (
     surroundings,
 )
 from matchmaker.genetics.traits.model import predict, reliabilities
+from matchmaker.genetics.traits.positive import inverse_of_positive
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -301,7 +302,7 @@ def _given_errors(kindred: Kindred, around: Surroundings, genetic: Matrix) -> Ma
     places = (traits * kindred.unknowns + kindred.birds).ravel()
     at = places[around.scored]
     equations[at, at] += around.counts * around.pull
-    inverse = np.linalg.inv(equations)
+    inverse = inverse_of_positive(equations)
     return inverse if kindred.unknowns == size else np.asarray(inverse[np.ix_(places, places)])
 
 
