@@ -6,6 +6,7 @@ import datetime as dt
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
+from matchmaker.flock.flock import flock_of_sound
 from matchmaker.grade.spring import Spring, set_for
 from matchmaker.route.played import HATCH
 from matchmaker.tables.dates import years_on
@@ -15,6 +16,7 @@ from matchmaker.tables.records import BirdRecord, Origin, Parentage, ScoreRecord
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping, Sequence
 
+    from matchmaker.flock.flock import Flock
     from matchmaker.settings import Settings
     from matchmaker.tables.folder import FolderTables
     from matchmaker.tables.records import Sex
@@ -90,6 +92,11 @@ def a_year_on(tables: FolderTables, year: Year) -> FolderTables:
         plan=(),
     )
     return without_long_gone(grown, since=settings.pen_up)
+
+
+def sound(tables: FolderTables) -> Flock:
+    """The flock of simulated books, in which nobody can have made a mistake."""
+    return flock_of_sound(tables, _settings(tables))
 
 
 def after_grading(

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from matchmaker.ahead.books import Year, a_year_on
+from matchmaker.ahead.books import Year, a_year_on, sound
 from matchmaker.ahead.breeding import breed
 from matchmaker.ahead.brood import brood_of, with_bands
 from matchmaker.ahead.losses import losses
@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from matchmaker.ahead.policies import Policy
     from matchmaker.ahead.scoring import Pattern
     from matchmaker.ahead.today import Past
+    from matchmaker.genetics.study import Study
     from matchmaker.pairs.table import PairTable
     from matchmaker.tables.folder import FolderTables
 
@@ -66,13 +67,7 @@ class Player:
     _firsts: dict[int, PairTable] = field(default_factory=dict, repr=False)
 
     def __call__(self, task: Task) -> Tally:
-        """The tally of every spring, shape (springs, ...).
-
-        Raises
-        ------
-        InputError
-            If the books of some season cannot be read: a bug, for nobody wrote them.
-        """
+        """The tally of every spring, shape (springs, ...)."""
         policy, table, base = self.policies[task.policy], self._first(task.policy), self._first(0)
         truth = self.past.truth(task.replicate)
         everyone = World(bands=truth.bands, birds=truth.birds)
@@ -93,8 +88,9 @@ class Player:
     def _first(self, number: int) -> PairTable:
         """The pairs of the spring that is now, under a policy; judged once in each process."""
         if number not in self._firsts:
-            tables = self.policies[number].change(self.tables)
-            self._firsts[number] = judge_pairs(study_flock(build_flock(tables)), open_only=True)
+            policy = self.policies[number]
+            study = study_flock(build_flock(policy.change(self.tables)))
+            self._firsts[number] = _judged(study, policy)
         return self._firsts[number]
 
     def _season(
@@ -114,8 +110,8 @@ class Player:
             scores=scores(grown, flock, self.patterns, fate),
             sexed=world.sexes(),
         )
-        study = study_flock(build_flock(a_year_on(flock.tables, year)))
-        spring = retain(judge_pairs(with_steps(study, self.ready), open_only=True), policy.size)
+        study = study_flock(sound(a_year_on(flock.tables, year)))
+        spring = retain(_judged(with_steps(study, self.ready), policy), policy.size)
         used = Used(
             chicks=sum(one.raised for one in families), eggs=sum(one.eggs for one in families)
         )
@@ -132,3 +128,7 @@ class Player:
             lines=np.array([numbers[bird.line] for bird in birds], dtype=np.int64),
             young=np.array([day is not None and day > newest for day in hatched], dtype=np.bool_),
         )
+
+
+def _judged(study: Study, policy: Policy) -> PairTable:
+    return judge_pairs(study, open_only=True, allowed_only=not policy.sees_all)

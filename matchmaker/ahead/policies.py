@@ -59,6 +59,7 @@ class Policy:
 
     ``change`` turns the books into those that it plans from, ``pens`` fills the pens of a spring,
     ``first`` are this spring's where they are decided, ``size`` how many birds are kept.
+    ``sees_all`` says that it looks at pairs, too, that the rules reject.
     """
 
     name: str
@@ -67,6 +68,7 @@ class Policy:
     change: Callable[[FolderTables], FolderTables] = field(default_factory=Unchanged)
     pens: Callable[[PairTable, PlanProblem, np.random.Generator], Sequence[Filled]] = by_plan
     first: Sequence[Filled] | None = None
+    sees_all: bool = False
 
 
 def policies(
@@ -85,8 +87,8 @@ def policies(
         "share-twice": _named("share-twice", size, change=ShareTwice()),
         "half-kinship": _named("half-kinship", size, change=HalfKinship()),
         "one-line-fewer": _one_line_fewer(table, size),
-        "by-eye": _named("by-eye", size, pens=best_to_best),
-        "rotation": _named("rotation", size, pens=rotation_of_lines),
+        "by-eye": _named("by-eye", size, pens=best_to_best, sees_all=True),
+        "rotation": _named("rotation", size, pens=rotation_of_lines, sees_all=True),
         "random": _named("random", size, pens=random_within_rules),
     }
     for name in names:

@@ -10,6 +10,7 @@ from matchmaker.ahead.books import after_grading
 from matchmaker.grade.choosing import Pool, choose
 from matchmaker.grade.prospect import prospects_of
 from matchmaker.grade.young import families
+from matchmaker.pairs.goals import line_needs
 from matchmaker.pairs.table import revalued
 from matchmaker.tables.records import Sex, Status
 
@@ -106,5 +107,7 @@ def _left(table: PairTable, kept: set[str], gone: frozenset[str]) -> PairTable:
     records = {record.bird: record for record in tables.birds}
     birds = tuple(replace(bird, record=records[bird.band]) for bird in flock.birds)
     study = replace(table.study, flock=replace(flock, tables=tables, birds=birds))
-    keys = {pair.key for pair in table.pairs if not {pair.hen, pair.cock} & gone}
-    return revalued(table, study, keys)
+    left = tuple(pair for pair in table.pairs if pair.hen not in gone and pair.cock not in gone)
+    if line_needs(study.flock, table.crossings) == table.needs:
+        return replace(table, study=study, pairs=left)
+    return revalued(table, study, {pair.key for pair in left})

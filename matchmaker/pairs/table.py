@@ -29,9 +29,12 @@ from matchmaker.pairs.rules import Broken, Rule
 from matchmaker.pairs.value import Centre, share_weight, value_of, worth_of
 from matchmaker.pairs.wishes import Wishes, sort_wishes
 from matchmaker.tables.records import Sex
+from matchmaker.tolerance import LIMIT
 
 if TYPE_CHECKING:
     from collections.abc import Container, Iterator, Mapping, Sequence
+
+    from numpy.typing import NDArray
 
     from matchmaker.genetics.kin.ancestry import Matrix, Nodes
     from matchmaker.genetics.study import Study
@@ -73,11 +76,12 @@ class PairTable:
         return found
 
 
-def judge_pairs(study: Study, *, open_only: bool = False) -> PairTable:
+def judge_pairs(study: Study, *, open_only: bool = False, allowed_only: bool = False) -> PairTable:
     """Judge every hen × cock in every open row of crossings.
 
     With ``open_only`` pairs of lines that no row opens are left out, but for those that a wish
-    allows: the pairs allowed are the same, and what they are worth.
+    allows; with ``allowed_only`` most others that rules reject as well. The pairs allowed are the
+    same, and what they are worth.
 
     Raises
     ------
@@ -98,7 +102,7 @@ def judge_pairs(study: Study, *, open_only: bool = False) -> PairTable:
         figures=Figures(judge),
         values=_Values(needs, line_centres(study, scheme), share_weight(flock.settings)),
     )
-    judged = _all_pairs(desk, crossings, steps, open_only=open_only)
+    judged = _all_pairs(desk, crossings, steps, Scope(open_only or allowed_only, allowed_only))
     return PairTable(
         study=study,
         steps=steps,
@@ -109,6 +113,14 @@ def judge_pairs(study: Study, *, open_only: bool = False) -> PairTable:
         of_birds=judge.of_birds,
         pairs=tuple(sorted(judged, key=lambda pair: pair.key)),
     )
+
+
+@dataclass(frozen=True, slots=True)
+class Scope:
+    """Which pairs are looked at: those in open rows alone, those that may be allowed alone."""
+
+    open_only: bool
+    allowed_only: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -162,13 +174,14 @@ def _judge(study: Study, wishes: Wishes) -> Judge:
 
 
 def _all_pairs(
-    desk: _Desk, crossings: Sequence[Crossing], steps: Steps, *, open_only: bool
+    desk: _Desk, crossings: Sequence[Crossing], steps: Steps, scope: Scope
 ) -> Iterator[Pair]:
     judge = desk.judge
     kept = [crossing for crossing in crossings if crossing.tests is None]
-    chances = {crossing.name: judge.chicks.wanted(crossing).by_pair() for crossing in kept}
+    wanted = {crossing.name: judge.chicks.wanted(crossing) for crossing in kept}
+    chances = {name: chance.by_pair() for name, chance in wanted.items()}
     least = least_of_rows(judge.study, judge.chicks, kept)
-    for at, opened in _entries(judge, crossings, open_only=open_only):
+    for at, opened in _entries(judge, crossings, scope, wanted):
         terms = desk.figures.of(*at)
         for crossing in opened:
             if crossing.tests is not None:
@@ -182,9 +195,10 @@ def _all_pairs(
 
 
 def _entries(
-    judge: Judge, crossings: Sequence[Crossing], *, open_only: bool
+    judge: Judge, crossings: Sequence[Crossing], scope: Scope, wanted: Mapping[str, WantedChance]
 ) -> Iterator[tuple[tuple[int, int], Sequence[Crossing]]]:
     """Every hen and cock by position, with the rows that are open for their lines."""
+    hopeless = _hopeless(judge, crossings, wanted) if scope.allowed_only else None
     rows: dict[tuple[str, str], list[Crossing]] = {}
     for crossing in crossings:
         for lines in product(crossing.hens, crossing.cocks):
@@ -192,8 +206,37 @@ def _entries(
     for hen_at, hen in enumerate(judge.hens):
         for cock_at, cock in enumerate(judge.cocks):
             opened = rows.get((hen.line, cock.line), [])
-            if opened or not open_only or (hen.band, cock.band) in judge.wishes.allow:
-                yield (hen_at, cock_at), opened
+            if (hen.band, cock.band) not in judge.wishes.allow:
+                if scope.open_only and not opened:
+                    continue
+                if hopeless is not None and hopeless[hen_at, cock_at]:
+                    continue
+            yield (hen_at, cock_at), opened
+
+
+def _hopeless(
+    judge: Judge, crossings: Sequence[Crossing], wanted: Mapping[str, WantedChance]
+) -> NDArray[np.bool_]:
+    """Pairs that some rule surely rejects in every row, shape (hens, cocks); not all of those.
+
+    They are too near under every limit there is, have a bird that is rejected whatever its mate, or
+    wanted chicks in no row.
+    """
+    limits = judge.study.flock.settings.limits
+    caps = (judge.study.flock.settings.line(row.chicks).kinship_max for row in crossings)
+    highest = max((limits.kinship_max if cap is None else cap for cap in caps), default=0.0)
+    hens, cocks = (
+        np.array([bool(judge.of_birds[bird.band]) for bird in side], dtype=np.bool_)
+        for side in (judge.hens, judge.cocks)
+    )
+    found = hens[:, None] | cocks[None, :]
+    if any(row.tests is not None for row in crossings):
+        return found
+    some = np.zeros_like(found)
+    for chance in wanted.values():
+        some |= chance.told_sons + chance.told_daughters > limits.wanted_chance_min
+    hopeless: NDArray[np.bool_] = found | ~some | (judge.kinship > highest + LIMIT)
+    return hopeless
 
 
 def _in_row(
