@@ -92,6 +92,17 @@ def test_all_of_the_gap_is_stated() -> None:
     assert exact.proof.bound == exact.value
 
 
+def test_without_a_search_the_gap_left_is_stated() -> None:
+    wider = 0
+    for _, problem, best in solved_problems(range(8), larger_problem_by_seed):
+        found = quick_plan(problem, gap=0.0, nodes=0)
+        assert evaluate(problem, found.pens).broken == ()
+        assert found.value <= best.proof.best_value + ROUNDING
+        assert found.proof.bound >= best.proof.best_value - ROUNDING
+        wider += found.proof.gap > ROUNDING
+    assert wider > 0
+
+
 def test_where_a_dive_finds_nothing_all_is_searched(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(quick, "dive", lambda *_, **__: None)
     for _, problem, best in solved_problems(range(20)):
