@@ -62,12 +62,16 @@ MOST_NODES: Final = 400
 """Nodes of a search after which the plan in hand stands, its gap stated."""
 
 
-def quick_plan(problem: PlanProblem, *, gap: float = NEAR_ENOUGH) -> Solution:
+def quick_plan(
+    problem: PlanProblem, *, gap: float = NEAR_ENOUGH, nodes: int = MOST_NODES
+) -> Solution:
     """Return a plan within ``gap`` of the best, in parts of its value; of equal plans any.
 
     The same problem gives the same plan: nothing in it hangs on time. Its proof states the bound
-    and the gap that are left. Where the kinship of the parents as a group is limited or has a
-    price, and where HiGHS is not installed, the best plan is looked for.
+    and the gap that are left: more than ``gap`` only where a search for a better plan ended after
+    so many ``nodes`` (flocks with rules of every kind; with 0 nothing is searched for). Where the
+    kinship of the parents as a group is limited or has a price, and where HiGHS is not installed,
+    the best plan is looked for.
 
     Raises
     ------
@@ -80,7 +84,7 @@ def quick_plan(problem: PlanProblem, *, gap: float = NEAR_ENOUGH) -> Solution:
     model = build(problem, lean=True)
     built = time.perf_counter()
     with quiet_stdout():
-        now = _Quick(task_of(model), gap)
+        now = _Quick(task_of(model), gap, nodes)
         possible = now.run()
     if not possible:
         raise NoPlanError(find_conflict(problem, solver="highs"))
@@ -122,11 +126,12 @@ def _stated(model: Model, now: _Quick, seconds: tuple[float, float]) -> Solution
 class _Quick:
     """One search: the plan in hand and what none exceeds."""
 
-    __slots__ = ("bound", "cost", "gap", "plan", "task", "value")
+    __slots__ = ("bound", "cost", "gap", "nodes", "plan", "task", "value")
 
-    def __init__(self, task: Task, gap: float) -> None:
+    def __init__(self, task: Task, gap: float, nodes: int) -> None:
         self.task = task
         self.gap = gap
+        self.nodes = nodes
         self.cost = np.array(task.program.cost)
         self.plan: Amounts | None = None
         self.value, self.bound = -np.inf, np.inf
@@ -182,7 +187,7 @@ class _Quick:
         """Search for a plan worth more than ``least``; return what no plan exceeds."""
         columns, values = unsettled(self.task.program, bound, added, least)
         part = narrowed(self.task.program, columns, values)
-        options: dict[str, Any] = from_a_plan(part.program) | limits_of(None, MOST_NODES)
+        options: dict[str, Any] = from_a_plan(part.program) | limits_of(None, self.nodes)
         options["mip_abs_gap"] = self.close
         options["objective_bound"] = part.offset - least - tolerance.OBJECTIVE
         ended = search(part.program, options)

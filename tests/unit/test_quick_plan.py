@@ -43,13 +43,13 @@ def assert_near(problem: PlanProblem, best: Solution, gap: float) -> None:
 
 
 def test_small_plans_are_as_near_the_best_as_asked() -> None:
-    for _, problem, best in solved_problems(range(50)):
+    for _, problem, best in solved_problems(range(40)):
         for gap in (0.0, NEAR_ENOUGH, 0.1):
             assert_near(problem, best, gap)
 
 
 def test_larger_plans_are_as_near_the_best_as_asked() -> None:
-    for _, problem, best in solved_problems(range(20), larger_problem_by_seed):
+    for _, problem, best in solved_problems(range(14), larger_problem_by_seed):
         assert_near(problem, best, NEAR_ENOUGH)
 
 
@@ -57,7 +57,7 @@ def test_with_many_numbers_of_pairs_left_one_search_goes_over_all(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     monkeypatch.setattr(quick, "MOST_BOXES", -1)
-    for _, problem, best in solved_problems(range(8), larger_problem_by_seed):
+    for _, problem, best in solved_problems(range(6), larger_problem_by_seed):
         assert_near(problem, best, NEAR_ENOUGH)
 
 
@@ -92,6 +92,17 @@ def test_all_of_the_gap_is_stated() -> None:
     assert exact.proof.bound == exact.value
 
 
+def test_without_a_search_the_gap_left_is_stated() -> None:
+    wider = 0
+    for _, problem, best in solved_problems(range(6), larger_problem_by_seed):
+        found = quick_plan(problem, gap=0.0, nodes=0)
+        assert evaluate(problem, found.pens).broken == ()
+        assert found.value <= best.proof.best_value + ROUNDING
+        assert found.proof.bound >= best.proof.best_value - ROUNDING
+        wider += found.proof.gap > ROUNDING
+    assert wider > 0
+
+
 def test_where_a_dive_finds_nothing_all_is_searched(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(quick, "dive", lambda *_, **__: None)
     for _, problem, best in solved_problems(range(20)):
@@ -108,7 +119,7 @@ def test_where_the_search_ends_with_nothing_the_best_is_found(
 
 
 def test_a_limit_on_the_kinship_of_the_parents_is_kept() -> None:
-    for seed, problem, _ in solved_problems(range(20)):
+    for seed, problem, _ in solved_problems(range(12)):
         kept = with_group(problem, seed, priced=seed % 2 == 0)
         try:
             best = best_plan(kept)
