@@ -106,7 +106,7 @@ def _at(frontier: Mapping[str, Sequence[Filled]], name: str, size: Size) -> Poli
 
 
 def _frontier(table: PairTable) -> Mapping[str, Sequence[Filled]]:
-    """Pens of the spring that is now, by the frontier's plans half-way in kinship and at its end."""
+    """Pens of the first spring by the frontier's plans half-way in kinship and at its end."""
     points = season_frontier(table).points
     if len(points) < 2:
         return {}

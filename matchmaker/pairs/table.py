@@ -26,19 +26,17 @@ from matchmaker.pairs.goals import LineNeeds, line_needs, most_per_pair
 from matchmaker.pairs.judge import Judge, judge_birds
 from matchmaker.pairs.pair import Pair
 from matchmaker.pairs.rules import Broken, Rule
+from matchmaker.pairs.scope import Scope, hopeless_pairs
 from matchmaker.pairs.value import Centre, share_weight, value_of, worth_of
 from matchmaker.pairs.wishes import Wishes, sort_wishes
 from matchmaker.tables.records import Sex
-from matchmaker.tolerance import LIMIT
 
 if TYPE_CHECKING:
     from collections.abc import Container, Iterator, Mapping, Sequence
 
-    from numpy.typing import NDArray
-
     from matchmaker.genetics.kin.ancestry import Matrix, Nodes
     from matchmaker.genetics.study import Study
-    from matchmaker.pairs.chances import ChanceByPair
+    from matchmaker.pairs.chances import ChanceByPair, WantedChance
     from matchmaker.pairs.figures import Terms
 
 Key: TypeAlias = tuple[str, str, str]
@@ -113,14 +111,6 @@ def judge_pairs(study: Study, *, open_only: bool = False, allowed_only: bool = F
         of_birds=judge.of_birds,
         pairs=tuple(sorted(judged, key=lambda pair: pair.key)),
     )
-
-
-@dataclass(frozen=True, slots=True)
-class Scope:
-    """Which pairs are looked at: those in open rows alone, those that may be allowed alone."""
-
-    open_only: bool
-    allowed_only: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -198,7 +188,7 @@ def _entries(
     judge: Judge, crossings: Sequence[Crossing], scope: Scope, wanted: Mapping[str, WantedChance]
 ) -> Iterator[tuple[tuple[int, int], Sequence[Crossing]]]:
     """Every hen and cock by position, with the rows that are open for their lines."""
-    hopeless = _hopeless(judge, crossings, wanted) if scope.allowed_only else None
+    hopeless = hopeless_pairs(judge, crossings, wanted) if scope.allowed_only else None
     rows: dict[tuple[str, str], list[Crossing]] = {}
     for crossing in crossings:
         for lines in product(crossing.hens, crossing.cocks):
@@ -212,31 +202,6 @@ def _entries(
                 if hopeless is not None and hopeless[hen_at, cock_at]:
                     continue
             yield (hen_at, cock_at), opened
-
-
-def _hopeless(
-    judge: Judge, crossings: Sequence[Crossing], wanted: Mapping[str, WantedChance]
-) -> NDArray[np.bool_]:
-    """Pairs that some rule surely rejects in every row, shape (hens, cocks); not all of those.
-
-    They are too near under every limit there is, have a bird that is rejected whatever its mate, or
-    wanted chicks in no row.
-    """
-    limits = judge.study.flock.settings.limits
-    caps = (judge.study.flock.settings.line(row.chicks).kinship_max for row in crossings)
-    highest = max((limits.kinship_max if cap is None else cap for cap in caps), default=0.0)
-    hens, cocks = (
-        np.array([bool(judge.of_birds[bird.band]) for bird in side], dtype=np.bool_)
-        for side in (judge.hens, judge.cocks)
-    )
-    found = hens[:, None] | cocks[None, :]
-    if any(row.tests is not None for row in crossings):
-        return found
-    some = np.zeros_like(found)
-    for chance in wanted.values():
-        some |= chance.told_sons + chance.told_daughters > limits.wanted_chance_min
-    hopeless: NDArray[np.bool_] = found | ~some | (judge.kinship > highest + LIMIT)
-    return hopeless
 
 
 def _in_row(
