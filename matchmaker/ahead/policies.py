@@ -38,16 +38,20 @@ NAMES: Final[Mapping[str, str]] = {
 }
 """Every policy and what it does."""
 
+NEAR: Final = 0.01
+"""The part of its value by which a later spring's plan may surely fall short of the best; where the
+bound is no nearer it stands all the same (on the examples it is 0.4 to 1.7 % off on average)."""
+
 
 def by_plan(_table: PairTable, problem: PlanProblem, _rng: np.random.Generator) -> Sequence[Filled]:
-    """The pens that the program gives, within a two-hundredth of the best.
+    """The pens that the program gives, near enough to the best that the proof is left undone.
 
     Without what lines ask for at least where no plan has that; none where no pair is allowed.
     """
     bare = replace(problem, lines=tuple(goal.without_minimums() for goal in problem.lines))
     for one in (problem, bare) if problem.candidates else ():
         try:
-            return quick_plan(one).pens
+            return quick_plan(one, gap=NEAR, nodes=0).pens
         except NoPlanError:
             continue
     return ()
