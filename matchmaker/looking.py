@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from matchmaker.ahead.assumed import assumptions
 from matchmaker.ahead.fan_out import fan_out
 from matchmaker.ahead.outlook import Ahead, Outlook, Subject, stacked
 from matchmaker.ahead.places import size_of
@@ -92,12 +93,12 @@ def look_ahead(
             )
             for at, policy in enumerate(chosen)
         ),
-        defaults=table.study.defaults,
+        defaults=tuple(assumptions(table.study.flock.settings, size, horizon.ready)),
     )
 
 
 def player_of(table: PairTable, horizon: Horizon, chosen: Sequence[Policy]) -> Player:
-    """Who plays the seasons of a flock under some policies, the first from its books as they are."""
+    """Who plays the seasons of a flock, under the first policy from its books as they are."""
     study = table.study
     return Player(
         tables=study.flock.tables,
