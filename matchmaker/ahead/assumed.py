@@ -31,26 +31,34 @@ def assumptions(settings: Settings, size: Size, ready: float) -> Iterator[str]:
         yield "your own crossings stay open in all seasons as they are written"
     else:
         yield (
-            f"a line whose young birds are expected to be {ready:.0%} {settings.recurrent} crosses "
-            "its carriers with each other, others are taken back to the recurrent breed (or, where "
-            "that gives no wanted chick, the other way round); --ready-share changes it"
+            f"a line whose young birds are expected to be {_percent(ready)} {settings.recurrent} "
+            "crosses its carriers with each other, others are taken back to the recurrent breed "
+            "(or, where that gives no wanted chick, the other way round); --ready-share changes it"
         )
     yield f"birds kept from spring to spring, hens + cocks: {_sizes(size.wanted)}"
     yield (
-        f"at eight weeks {BANDED:g} chicks get a band for each place of a young bird, the likeliest "
-        f"to be wanted first; by spring grade's rules choose among them, young birds taking "
-        f"{YOUNG_PART:.0%} of the places at least; no bird is kept beyond {OLDEST // 365} years"
+        f"at eight weeks {BANDED:g} chicks get a band for each place of a young bird, the "
+        "likeliest to be wanted first; by spring grade's rules choose among them, young birds "
+        f"taking {_percent(YOUNG_PART)} of the places at least; no bird is kept beyond "
+        f"{OLDEST // 365} years"
     )
-    risk = settings.risk
+    young, grown, old = (
+        _percent(chance)
+        for chance in (settings.risk.cock_young, settings.risk.cock_grown, settings.risk.cock_old)
+    )
     yield (
-        f"each bird, hen or cock, dies within the year with a chance of {risk.cock_young:.0%} "
-        f"(under a year old), {risk.cock_grown:.0%} or {risk.cock_old:.0%} (over three years); a "
-        "cock that dies is not replaced in that season"
+        f"each bird, hen or cock, dies within the year with a chance of {young} (under a year "
+        f"old), {grown} or {old} (over three years); a cock that dies is not replaced in that "
+        "season"
     )
     yield (
         "traits are made by very many genes of small effect; crossovers come as the map of the "
         "fowl says (30 autosomes and the Z), without hindering each other"
     )
+
+
+def _percent(part: float) -> str:
+    return f"{100 * part:.3g} %"
 
 
 def _sizes(wanted: Mapping[Place, int]) -> str:
