@@ -24,6 +24,9 @@ if TYPE_CHECKING:
 DAY: Final = dt.timedelta(days=1)
 INCUBATION: Final = dt.timedelta(days=21)
 
+_PASSING: Final = frozenset({Status.YOUNG, Status.QUARANTINE})
+"""What no bird is for longer than a year."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Chick:
@@ -156,9 +159,12 @@ def _named(row: SeenRecord) -> set[str]:
 
 
 def _as_of(record: BirdRecord, year: Year, pen_up: dt.date) -> BirdRecord:
-    sex = record.sex or year.sexed.get(record.bird)
+    """A bird a year later: young or kept apart no more, its sex told."""
+    sex, status = record.sex or year.sexed.get(record.bird), record.status
     if record.bird not in year.lost:
-        return record if sex is record.sex else replace(record, sex=sex)
+        status = Status.BREEDER if status in _PASSING else status
+        same = sex is record.sex and status is record.status
+        return record if same else replace(record, sex=sex, status=status)
     # All chicks of a season have one date of hatching: who died before still laid eggs for it.
     died = pen_up + max(dt.timedelta(days=year.lost[record.bird]), HATCH - INCUBATION)
     return replace(record, sex=sex, status=Status.DEAD, left_on=died)
