@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Collection, Mapping, Sequence
 
     from matchmaker.flock.flock import Flock
+    from matchmaker.flock.pedigree import Pedigree
     from matchmaker.settings import Settings
     from matchmaker.tables.folder import FolderTables
     from matchmaker.tables.records import Sex
@@ -59,14 +60,14 @@ def hatched_in(settings: Settings) -> dt.date:
     return settings.pen_up + HATCH
 
 
-def a_year_on(tables: FolderTables, year: Year) -> FolderTables:
-    """The books on the eve of next spring, the season's plan, moves and eggs closed.
+def a_year_on(flock: Flock, year: Year) -> FolderTables:
+    """The books of a flock on the eve of next spring, the season's plan, moves and eggs closed.
 
     Chicks enter as young birds; dates of pens and settings move on as ``grade`` moves them. Birds
     that are gone for a year and are nobody's forebears leave the books, with what was written of
     them alone.
     """
-    settings = _settings(tables)
+    tables, settings = flock.tables, flock.settings
     spring = Spring(
         season=settings.season + 1,
         pen_up=years_on(settings.pen_up, 1),
@@ -94,7 +95,7 @@ def a_year_on(tables: FolderTables, year: Year) -> FolderTables:
         eggs=(),
         plan=(),
     )
-    return without_long_gone(grown, since=settings.pen_up)
+    return without_long_gone(grown, flock.pedigree, since=settings.pen_up)
 
 
 def sound(tables: FolderTables) -> Flock:
@@ -118,13 +119,14 @@ def after_grading(
     return replace(tables, birds=tuple(map(settled, tables.birds)))
 
 
-def without_long_gone(tables: FolderTables, since: dt.date) -> FolderTables:
+def without_long_gone(tables: FolderTables, pedigree: Pedigree, since: dt.date) -> FolderTables:
     """The books without birds that left before a day and are no forebears of those that are left.
 
-    Nothing that is written of a bird left in the books is taken out, but for counts of chicks whose
+    Forebears are those that are written and, where parents are unknown, those that ``pedigree`` (it
+    may lack the youngest) takes them to be: any bird of the line that was there. Nothing that is written of a bird left in the books is taken out, but for counts of chicks whose
     parents are not both there.
     """
-    parents = {record.bird: _parents(record) for record in tables.birds}
+    parents = {record.bird: _parents(record) for record in tables.birds} | _taken_for(pedigree)
     kept: set[str] = set()
     ahead = [
         record.bird
@@ -152,6 +154,15 @@ def _settings(tables: FolderTables) -> Settings:
 
 def _parents(record: BirdRecord) -> list[str]:
     return [band for parent in (record.sire, record.dam) for band, _ in parent.candidates]
+
+
+def _taken_for(pedigree: Pedigree) -> Mapping[str, list[str]]:
+    """The birds that may be a parent of each."""
+    first = pedigree.first_bird
+    return {
+        band: [pedigree.birds[node - first] for node, _ in (*sires, *dams) if node >= first]
+        for band, sires, dams in zip(pedigree.birds, pedigree.sires, pedigree.dams, strict=True)
+    }
 
 
 def _named(row: SeenRecord) -> set[str]:

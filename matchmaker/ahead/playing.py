@@ -110,7 +110,7 @@ class Player:
             scores=scores(grown, flock, self.patterns, fate),
             sexed=world.sexes(),
         )
-        study = study_flock(sound(a_year_on(flock.tables, year)))
+        study = study_flock(sound(a_year_on(flock, year)))
         spring = retain(_judged(with_steps(study, self.ready), policy), policy.size)
         used = Used(
             chicks=sum(one.raised for one in families), eggs=sum(one.eggs for one in families)

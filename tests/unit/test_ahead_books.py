@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pytest
@@ -18,6 +18,7 @@ from matchmaker.ahead.books import (
     without_long_gone,
 )
 from matchmaker.flock.flock import build_flock, check_flock
+from matchmaker.genetics.kin.kinship import kinship_matrix
 from matchmaker.tables.records import Sex, Status
 from tests.ahead_flocks import BIRDS, PENS, SEEN, example, played, watched
 from tests.builders import chick, cock, hen, judged
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from matchmaker.ahead.birds import Birds
+    from matchmaker.flock.flock import Flock
     from matchmaker.tables.folder import FolderTables
     from matchmaker.tables.records import BirdRecord
     from tests.ahead_flocks import Season
@@ -35,9 +37,11 @@ if TYPE_CHECKING:
 QUIET = Year(chicks=(), lost={}, looks=(), scores={}, sexed={})
 
 
-def books(path: Path, *more: Mapping[str, str], settings: str = "", **tables: object) -> FolderTables:
-    told = {"seen": SEEN, "pens": PENS, **tables}
-    return judged(path / "f", (*BIRDS, *more), settings, **told).study.flock.tables  # type: ignore[arg-type]
+def books(
+    path: Path, *more: Mapping[str, str], settings: str = "", **tables: object
+) -> Flock:
+    told: dict[str, Any] = {"seen": SEEN, "pens": PENS, **tables}
+    return judged(path / "f", (*BIRDS, *more), settings, **told).study.flock
 
 
 def record(tables: FolderTables, band: str) -> BirdRecord:
@@ -65,8 +69,8 @@ def test_a_quiet_year_moves_dates_and_nothing_else(tmp_path: Path) -> None:
         {"bird": "AC0", "with": "AH1", "wish": "together", "why": "like each other"},
         {"bird": "P0", "with": "", "wish": "rest", "why": "moults"},
     ]
-    before = books(tmp_path, settings=settings, wishes=wishes)
-    after = a_year_on(before, QUIET)
+    flock = books(tmp_path, settings=settings, wishes=wishes)
+    before, after = flock.tables, a_year_on(flock, QUIET)
     assert before.settings is not None
     assert after.settings is not None
     assert after.settings.season == 2028
@@ -89,25 +93,23 @@ def test_pens_of_a_part_of_the_season_move_with_it(tmp_path: Path) -> None:
 
 
 def test_chicks_enter_as_young_birds_with_the_dams_they_may_have(tmp_path: Path) -> None:
-    before = books(tmp_path)
+    flock = books(tmp_path)
     chicks = (
         Chick(band="N1", sex=Sex.HEN, line="Pure", cock="S0", mates=("P0",)),
         Chick(band="N2", sex=Sex.COCK, line="Alder", cock="AC0", mates=("P1", "P2", "P3")),
     )
-    after = a_year_on(before, replace(QUIET, chicks=chicks))
+    after = a_year_on(flock, replace(QUIET, chicks=chicks))
     one, two = record(after, "N1"), record(after, "N2")
-    assert before.settings is not None
-    assert one.hatched == two.hatched == hatched_in(before.settings)
+    assert one.hatched == two.hatched == hatched_in(flock.settings)
     assert {one.status, two.status} == {Status.YOUNG}
     assert (one.line, one.sex, one.dam.candidates) == ("Pure", Sex.HEN, (("P0", 1.0),))
     assert two.sire.candidates == (("AC0", 1.0),)
     assert two.dam.candidates == (("P1", 1 / 3), ("P2", 1 / 3), ("P3", 1 / 3))
-    assert after.birds[:-2] == before.birds
+    assert after.birds[:-2] == flock.tables.birds
 
 
 def test_who_died_is_gone_from_the_day_or_from_the_last_egg(tmp_path: Path) -> None:
-    before = books(tmp_path)
-    after = a_year_on(before, replace(QUIET, lost={"P0": 3, "P1": 120, "S0": 364}))
+    after = a_year_on(books(tmp_path), replace(QUIET, lost={"P0": 3, "P1": 120, "S0": 364}))
     assert [record(after, band).status for band in ("P0", "P1", "S0", "S1")] == [
         *([Status.DEAD] * 3),
         Status.BREEDER,
@@ -135,16 +137,16 @@ def test_a_bird_young_last_spring_is_young_no_more(tmp_path: Path) -> None:
 
 
 def test_the_sex_of_a_chick_is_seen_within_the_year(tmp_path: Path) -> None:
-    before = books(tmp_path, chick("U", "", "S0", "P0", "Pure"))
-    sexed: dict[str, Sex] = {"U": Sex.COCK, "P0": Sex.COCK}
-    after = a_year_on(before, replace(QUIET, sexed=sexed))
+    flock = books(tmp_path, chick("U", "", "S0", "P0", "Pure"))
+    sexed = {"U": Sex.COCK, "P0": Sex.COCK}
+    after = a_year_on(flock, replace(QUIET, sexed=sexed))
     assert (record(after, "U").sex, record(after, "P0").sex) == (Sex.COCK, Sex.HEN)
 
 
 def test_looks_and_scores_are_added_to_those_before(tmp_path: Path) -> None:
-    before = books(tmp_path, scores=[{"bird": "P0", "date": "2026-05-01", "eggs": "51"}])
+    flock = books(tmp_path, scores=[{"bird": "P0", "date": "2026-05-01", "eggs": "51"}])
     year = replace(QUIET, looks=[("Y0", "O", "blue")], scores={"Y0": {"eggs": 44.0}})
-    after = a_year_on(before, year)
+    before, after = flock.tables, a_year_on(flock, year)
     assert (after.seen[:-1], after.scores[:-1]) == (before.seen, before.scores)
     eve = dt.date(2028, 1, 31)
     assert (after.seen[-1].bird, after.seen[-1].what, after.seen[-1].date) == (
@@ -186,18 +188,37 @@ def test_only_who_is_long_gone_and_nobodys_forebear_leaves_the_books(tmp_path: P
         hen("no day", status="sold"),
         hen("of late", status="dead", left_on="2026-12-01"),
     )
-    before = books(
+    flock = books(
         tmp_path,
         *more,
         scores=[{"bird": band, "eggs": "50"} for band in ("no kin", "old dam")],
         wishes=[{"bird": "no kin", "with": "AC0", "wish": "apart", "why": "x"}],
     )
-    after = without_long_gone(before, dt.date(2026, 2, 1))
+    before = flock.tables
+    after = without_long_gone(before, flock.pedigree, dt.date(2026, 2, 1))
     left = {one.bird for one in before.birds} - {one.bird for one in after.birds}
     assert left == {"no kin", "no day"}
     assert [row.bird for row in after.scores] == ["old dam"]
     assert after.wishes == ()
     assert after.seen == before.seen
+
+
+def test_who_may_be_an_unwritten_parent_stays(tmp_path: Path) -> None:
+    """Any hen of the line that was there may be the dam, gone or not: kinship must not change."""
+    gone = {"hatched": "2023-03-01", "status": "dead", "left_on": "2026-04-15"}
+    more = (
+        hen("G0", **gone),
+        hen("G1", **gone),
+        chick("N", "hen", "S0", "", "Pure"),
+        *(chick(f"M{at}", "hen", "", f"P{at}", "Pure") for at in range(2)),
+    )
+    flock = books(tmp_path, *more)
+    assert any("parents unknown" in one for one in flock.defaults)
+    after = build_flock(without_long_gone(flock.tables, flock.pedigree, dt.date(2026, 6, 1)))
+    assert {"G0", "G1"} <= {bird.band for bird in after.birds}
+    bands = [bird.band for bird in flock.living]
+    before = kinship_matrix(flock.pedigree, bands).values
+    np.testing.assert_array_equal(before, kinship_matrix(after.pedigree, bands).values)
 
 
 @pytest.fixture(scope="module")
