@@ -56,7 +56,7 @@ def with_bands(
     flock, chicks = table.study.flock, []
     taken = {record.bird for record in flock.tables.birds}
     for number, at in enumerate(kept, start=1):
-        (line, sex), family = hopefuls[at].place, brood.families[hopefuls[at].family]
+        (line, sex), family = hopefuls[at].place, brood.families[brood.of_family[at]]
         chicks.append(
             Chick(
                 band=free_name(f"{line}-{flock.settings.season}-{number:03}", taken),
@@ -73,14 +73,15 @@ def _hopefuls(brood: Brood, table: PairTable, fate: Fate) -> Iterator[Hopeful]:
     hens = sorted({one.pair.hen for one in brood.families})
     cocks = sorted({one.pair.cock for one in brood.families})
     chances = Chances(chick_table(table.study, hens, cocks))
-    rows = _rows(table)
+    rows, known = _rows(table), dict[tuple[str, tuple[str, ...]], int]()
     loci, copies = fate.nature.loci, fate.nature.copies(brood.birds).tolist()
     for at, number in enumerate(brood.of_family.tolist()):
-        pair = brood.families[number].pair
+        pair, mates = brood.families[number].pair, brood.families[number].mates
         sex = sex_of(brood.birds, at)
         own = dict(zip(loci, copies[at], strict=True))
-        chance = chances.of(rows[pair.row], (pair.hen, pair.cock), sex, own)
-        yield Hopeful(at=at, place=(pair.line, sex), family=number, chance=chance)
+        chance = chances.of(rows[pair.row], (mates, pair.cock), sex, own)
+        family = known.setdefault((pair.cock, mates), len(known))
+        yield Hopeful(at=at, place=(pair.line, sex), family=family, chance=chance)
 
 
 def _rows(table: PairTable) -> Mapping[str, Crossing]:

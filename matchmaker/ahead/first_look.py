@@ -23,14 +23,15 @@ BANDED: Final = 1.6
 what is seen and scored until spring then decides (common practice, no source)."""
 
 FAMILY_PART: Final = 0.5
-"""One pair fills at most this part of a place with its chicks while others have some."""
+"""One family fills at most this part of a place with its chicks while others have some."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Hopeful:
     """One chick at eight weeks: its number, what it would be kept as, and the chance it is wanted.
 
-    ``family`` is the number of its pair.
+    ``family`` is the number of its family as far as the keeper knows it: of its pair where eggs are
+    told apart by hen, else of all pairs whose eggs lie together.
     """
 
     at: int
@@ -45,7 +46,7 @@ def shows_early(locus: Locus, sex: Sex) -> bool:
 
 
 class Chances:
-    """The chance that a chick of a pair is wanted, given what it shows at eight weeks."""
+    """The chance that a chick is wanted, given what it shows at eight weeks."""
 
     def __init__(self, chicks: ChickTable) -> None:
         self._chicks = chicks
@@ -54,11 +55,17 @@ class Chances:
         self._found: dict[tuple[object, ...], float] = {}
 
     def of(
-        self, crossing: Crossing, pair: tuple[str, str], sex: Sex, copies: Mapping[str, int]
+        self,
+        crossing: Crossing,
+        parents: tuple[tuple[str, ...], str],
+        sex: Sex,
+        copies: Mapping[str, int],
     ) -> float:
-        """The chance for a chick of ``pair`` (hen, cock) with so many copies in truth.
+        """The chance for a chick of ``parents`` (hens, cock) with so many copies in truth.
 
-        Only as much of them counts as shows; penetrance and slips are left out of account.
+        Each of the hens may be its dam, one as likely as another before its looks. Only as much of
+        the copies counts as shows at the loci that the row keeps by; penetrance and slips are left
+        out of account.
         """
         if sex not in crossing.sexes:
             return 0.0
@@ -66,30 +73,47 @@ class Chances:
             locus.phenotype(copies[symbol], sex) if shows_early(locus, sex) else None
             for symbol, locus in self._chicks.loci.items()
         )
-        key = (crossing.name, pair, sex, looks)
+        key = (crossing.name, parents, sex, looks)
         if key not in self._found:
             shown = dict(zip(self._chicks.loci, looks, strict=True))
-            at = (self._hens[pair[0]], self._cocks[pair[1]])
-            chance = 1.0
-            for group in self._chicks.groups(crossing, sex):
-                chance *= _given_looks(group, at, shown)
-            self._found[key] = chance
+            self._found[key] = self._given(crossing, parents, sex, shown)
         return self._found[key]
 
+    def _given(
+        self,
+        crossing: Crossing,
+        parents: tuple[tuple[str, ...], str],
+        sex: Sex,
+        shown: Mapping[str, Look | None],
+    ) -> float:
+        (hens, cock), groups = parents, self._chicks.groups(crossing, sex)
+        looking_so, wanted_so = 0.0, 0.0
+        for hen in hens:
+            alike, wanted = 1.0, 1.0
+            for group in groups:
+                found = _looking(group, (self._hens[hen], self._cocks[cock]), shown)
+                alike, wanted = alike * found[0], wanted * found[1]
+            looking_so, wanted_so = looking_so + alike, wanted_so + wanted
+        return wanted_so / looking_so if looking_so > 0 else 0.0
 
-def _given_looks(group: Group, at: tuple[int, int], shown: Mapping[str, Look | None]) -> float:
+
+def _looking(
+    group: Group, at: tuple[int, int], shown: Mapping[str, Look | None]
+) -> tuple[float, float]:
+    """Chances of a living chick that looks so, and of one that looks so and is wanted."""
     chances = group.chances[at]
     alike = [
         copies
         for copies in group.possible()
         if all(
-            shown[locus.symbol] in (None, locus.phenotype(one, group.sex))
+            locus.dose(one, group.sex) not in locus.dies
+            and shown[locus.symbol] in (None, locus.phenotype(one, group.sex))
             for locus, one in zip(group.loci, copies, strict=True)
         )
     ]
     total = float(sum(chances[copies] for copies in alike))
     wanted = float(sum(chances[copies] for copies in alike if group.is_wanted(copies)))
-    return wanted / total if total > 0 else 0.0
+    return total, wanted
 
 
 def banded(
