@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
@@ -21,6 +22,9 @@ if TYPE_CHECKING:
 BANDED: Final = 1.6
 """Chicks banded for each young bird that will be kept, counted by the chance that they are wanted:
 what is seen and scored until spring then decides (common practice, no source)."""
+
+HARDLY: Final = 0.25
+"""A chick that is wanted with less than this chance gets a band only where others are too few."""
 
 FAMILY_PART: Final = 0.5
 """One family fills at most this part of a place with its chicks while others have some."""
@@ -119,23 +123,26 @@ def _looking(
 def banded(
     hopefuls: Sequence[Hopeful], places: Mapping[Place, Places], rng: np.random.Generator
 ) -> list[int]:
-    """The chicks that get a band, by number: place by place, the likeliest to be wanted first.
+    """The chicks that get a band, by number, place by place.
 
-    Among equals the families take turns and chance decides within them; none fills more than half
-    of a place while another has a chick left. Chicks of no chance are not kept.
+    The families take turns, each with its likeliest chick to be wanted first, of equal ones by
+    chance; no family fills more than half of a place while another has a chick left. Those with a
+    chance under ``HARDLY`` come after all others, those without any are not kept.
     """
-    order = rng.permutation(len(hopefuls))
-    turns: dict[tuple[Place, int, float], int] = {}
+    lot = rng.permutation(len(hopefuls)).tolist()
+    likeliest = sorted(
+        (one for one in hopefuls if one.chance > 0),
+        key=lambda one: (-round(one.chance, 3), lot[one.at]),
+    )
+    turns: Counter[tuple[Place, int]] = Counter()
     ranked = []
-    for number in order:
-        one = hopefuls[number]
-        key = (one.place, one.family, round(one.chance, 3))
-        turns[key] = turns.get(key, 0) + 1
-        ranked.append((-round(one.chance, 3), turns[key], int(number)))
+    for one in likeliest:
+        turns[one.place, one.family] += 1
+        ranked.append((one.chance < HARDLY, turns[one.place, one.family], one))
+    ranked.sort(key=lambda rank: (rank[0], rank[1], -round(rank[2].chance, 3), lot[rank[2].at]))
     found: list[int] = []
     for place, wanted in places.items():
-        own = [hopefuls[number] for *_, number in sorted(ranked)]
-        own = [one for one in own if one.place == place and one.chance > 0]
+        own = [one for *_, one in ranked if one.place == place]
         found += (one.at for one in _filled(own, BANDED * wanted.young))
     return sorted(found)
 

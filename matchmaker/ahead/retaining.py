@@ -40,7 +40,8 @@ def retain(table: PairTable, size: Size) -> Spring:
 
     Young birds are those with the status ``young``: they fill the places that older birds, fit for
     a pair, leave them (half of all at least), by the order of ``grade`` (the value of the best
-    pair, then merit; one of each family kept; the family's part capped). Of the older birds those
+    pair, then merit; first those in which a wanted gene has parted from an unwanted one; one of
+    each family kept; the family's part capped). Of the older birds those
     stay whose best pairs count most, as many as there are places, none above four years. Places
     that are left go to birds that find no mate this spring: no line is lost for want of one.
     """
@@ -62,7 +63,8 @@ def retain(table: PairTable, size: Size) -> Spring:
     room = Counter(size.wanted)
     room.subtract(one.place for one in chosen.taken)
     kept = set(chosen.grounds)
-    others = sorted(fit, key=lambda bird: (-best[bird.band], bird.band))
+    parted = {one.band for one in prospects_of(fit, table) if one.parted}
+    others = sorted(fit, key=lambda bird: (bird.band not in parted, -best[bird.band], bird.band))
     for bird in (*others, *_without_mates(table, [*young, *old])):
         if bird.band not in kept and room[bird.line, bird.sex or Sex.HEN] > 0:
             room[bird.line, bird.sex or Sex.HEN] -= 1
