@@ -100,7 +100,8 @@ class Player:
         (policy, pens), flock = done, table.study.flock
         lost = losses(flock, fate.stream(Event.DEATHS))
         families = breed(flock, pens, lost, fate.stream(Event.EGGS))
-        chicks, birds = with_bands(brood_of(world, families, fate), table, policy.size, fate)
+        brood = brood_of(world, families, fate)
+        chicks, birds = with_bands(brood, table, policy.size, fate)
         living = world.only(set(world.bands) - set(lost))
         grown = living.joined([one.band for one in chicks], birds)
         year = Year(
@@ -112,9 +113,7 @@ class Player:
         )
         study = study_flock(sound(a_year_on(flock, year)))
         spring = retain(_judged(with_steps(study, self.ready), policy), policy.size)
-        used = Used(
-            chicks=sum(one.raised for one in families), eggs=sum(one.eggs for one in families)
-        )
+        used = Used(chicks=len(brood.birds), eggs=sum(one.eggs for one in families))
         return grown.only(set(grown.bands) - spring.gone), spring.table, used
 
     def _measured(self, world: World, table: PairTable) -> Measured:
