@@ -104,7 +104,7 @@ def watched(
 ) -> Watched:
     """Return a player of some policies; the first spring's plan is a quick one, as all others."""
     horizon = Horizon(**{"seasons": 3, "replicates": 2, **asked})
-    size = size_of(table.study.flock, ())
+    size = size_of(table.study.flock, (), table.needs)
     chosen = tuple(policies(names, table, size, ()))
     if not plans:
         chosen = tuple(replace(policy, first=None) for policy in chosen)

@@ -15,7 +15,7 @@ from matchmaker.pairs.table import revalued
 from matchmaker.tables.records import Sex, Status
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
     from matchmaker.ahead.places import Size
     from matchmaker.flock.bird import Bird
@@ -43,7 +43,8 @@ def retain(table: PairTable, size: Size) -> Spring:
     pair, then merit; first those in which a wanted gene has parted from an unwanted one; one of
     each family kept; the family's part capped). Of the older birds those
     stay whose best pairs count most, as many as there are places, none above four years. Places
-    that are left go to birds that find no mate this spring: no line is lost for want of one.
+    that are left go to birds that find no mate this spring, and where nobody else of a line and sex
+    is left to those above four years: no line is lost for want of one.
     """
     flock = table.study.flock
     young = [bird for bird in flock.living if bird.record.status is Status.YOUNG]
@@ -69,6 +70,7 @@ def retain(table: PairTable, size: Size) -> Spring:
         if bird.band not in kept and room[bird.line, bird.sex or Sex.HEN] > 0:
             room[bird.line, bird.sex or Sex.HEN] -= 1
             kept.add(bird.band)
+    kept |= set(_last_of_their_kind(table, size, kept))
     gone = frozenset(bird.band for bird in flock.living if bird.band not in kept)
     return Spring(table=_left(table, kept, gone), gone=gone)
 
@@ -91,6 +93,18 @@ def _without_mates(table: PairTable, birds: Sequence[Bird]) -> list[Bird]:
     told = [one for one in prospects_of(birds, table) if not (one.fit or one.lasting)]
     told = [one for one in told if not _too_old(one.bird, flock)]
     return [one.bird for one in sorted(told, key=lambda one: (-one.chance, -one.merit, one.band))]
+
+
+def _last_of_their_kind(table: PairTable, size: Size, kept: set[str]) -> Iterator[str]:
+    """Birds above the age that are fit, as many as there are places, where no other is kept."""
+    flock = table.study.flock
+    filled = _counted([bird for bird in flock.living if bird.band in kept])
+    room = {place: number for place, number in size.wanted.items() if not filled[place]}
+    old = prospects_of((bird for bird in flock.living if _too_old(bird, flock)), table)
+    for one in sorted(old, key=lambda one: (-one.value, one.band)):
+        if not one.lasting and room.get(one.place, 0) > 0:
+            room[one.place] -= 1
+            yield one.band
 
 
 def _too_old(bird: Bird, flock: Flock) -> bool:
