@@ -75,15 +75,19 @@ class Player:
         world = everyone.only({bird.band for bird in table.study.flock.living})
         rows = [tally(self._measured(world, table), scale)]
         for season in range(self.subject.seasons):
-            luck = Luck(seed=self.seed, replicate=task.replicate, season=season)
-            fate = Fate(truth.nature, luck)
-            pens = policy.first if season == 0 else None
-            if pens is None:
-                problem = pose_problem(table, fresh=True)
-                pens = policy.pens(table, problem, fate.stream(Event.PENS))
-            world, table, used = self._season(world, table, (policy, pens), fate)
+            used = Used()
+            if world.bands:  # an empty farm stays empty
+                fate = Fate(truth.nature, self._luck(task, season))
+                pens = policy.first if season == 0 else None
+                if pens is None:
+                    problem = pose_problem(table, fresh=True)
+                    pens = policy.pens(table, problem, fate.stream(Event.PENS))
+                world, table, used = self._season(world, table, (policy, pens), fate)
             rows.append(tally(self._measured(world, table), scale, used))
         return stacked(rows)
+
+    def _luck(self, task: Task, season: int) -> Luck:
+        return Luck(seed=self.seed, replicate=task.replicate, season=season)
 
     def _first(self, number: int) -> PairTable:
         """The pairs of the spring that is now, under a policy; judged once in each process."""

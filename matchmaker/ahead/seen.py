@@ -58,7 +58,9 @@ def scores(
     hatched = {bird.band: bird.hatched for bird in flock.living}
     days = [hatched.get(band, hatched_in(settings)) for band in world.bands]
     known = np.array([day is not None for day in days], dtype=np.bool_)
-    before = np.array([0 if day is None else (settings.pen_up - day).days for day in days])
+    before = np.array(
+        [0 if day is None else (settings.pen_up - day).days for day in days], dtype=np.int64
+    )
     years = before // YEAR
     found = scores_of(
         world.birds, fate.nature, patterns, fate.stream(Event.SCORES), groups=years - years.min(initial=0)
