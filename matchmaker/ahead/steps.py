@@ -15,10 +15,12 @@ from matchmaker.tables.records import Sex, Status
 from matchmaker.tolerance import LIMIT
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
     from matchmaker.genetics.study import Study
     from matchmaker.pairs.crossings import Crossing
+
+OTHER: Final = {"intercross": "backcross", "backcross": "intercross"}
 
 READY: Final = 0.96
 """Expected recurrent share of a line's young birds from which on its carriers are crossed with each
@@ -42,14 +44,29 @@ def with_steps(study: Study, ready: float) -> Study:
         line: "intercross" if _share(study, line) >= ready - LIMIT else "backcross"
         for line in lines
     }
-    found = _stepped(study, wish)
-    other = {"intercross": "backcross", "backcross": "intercross"}
-    tried = {line: other[step] for line, step in wish.items() if not _can_give(found, line)}
-    moved = _stepped(found, tried)
-    while unable := [line for line in tried if not _can_give(moved, line)]:
-        moved = _stepped(moved, {line: wish[line] for line in unable})
-        tried = {line: step for line, step in tried.items() if line not in unable}
-    return moved
+    return _able(study, lines, wish)
+
+
+def _able(study: Study, lines: Sequence[str], wish: Mapping[str, str]) -> Study:
+    """Lines at the step wished for, but those that it gives nothing at the other, if that does.
+
+    A line that is taken back has no cocks for the others any more: who would have crossed with it
+    is looked at again.
+    """
+    steps, tried = dict(wish), set[str]()
+    found = _stepped(study, steps)
+    while unable := [one for one in lines if one not in tried and not _can_give(found, one)]:
+        tried.update(unable)
+        steps |= {line: OTHER[wish[line]] for line in unable}
+        found = _stepped(found, steps)
+    if not tried:
+        return found
+    able = [line for line in lines if _can_give(found, line)]
+    for line in sorted(tried.difference(able)):
+        back = _stepped(found, {line: wish[line]})
+        if all(_can_give(back, one) for one in able):
+            found = back
+    return found
 
 
 def _share(study: Study, line: str) -> float:
