@@ -71,15 +71,16 @@ def with_bands(
 def _hopefuls(brood: Brood, table: PairTable, fate: Fate) -> Iterator[Hopeful]:
     hens = sorted({one.pair.hen for one in brood.families})
     cocks = sorted({one.pair.cock for one in brood.families})
-    chances = Chances(chick_table(table.study, hens, cocks))
+    target = table.study.flock.settings.target
+    chances = Chances(chick_table(table.study, hens, cocks), target)
     rows = _rows(table)
     loci, copies = fate.nature.loci, fate.nature.copies(brood.birds).tolist()
     for at, number in enumerate(brood.of_family.tolist()):
         pair = brood.families[number].pair
         sex = sex_of(brood.birds, at)
         own = dict(zip(loci, copies[at], strict=True))
-        chance = chances.of(rows[pair.row], (pair.hen, pair.cock), sex, own)
-        yield Hopeful(at=at, place=(pair.line, sex), family=number, chance=chance)
+        chance, parted = chances.of(rows[pair.row], (pair.hen, pair.cock), sex, own)
+        yield Hopeful(at=at, place=(pair.line, sex), family=number, chance=chance, parted=parted)
 
 
 def _rows(table: PairTable) -> Mapping[str, Crossing]:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.grade.known import SEX_TOLD_DAYS
@@ -34,13 +35,20 @@ FAMILY_PART: Final = 0.5
 class Hopeful:
     """One chick at eight weeks: its number, what it would be kept as, and the chance it is wanted.
 
-    ``family`` is the number of its pair.
+    ``family`` is the number of its pair, ``parted`` the chance that it is wanted and free of every
+    unwanted allele linked to a wanted one (0 where none is linked).
     """
 
     at: int
     place: Place
     family: int
     chance: float
+    parted: float = 0.0
+
+    @property
+    def rank(self) -> int:
+        """0 where genes have likely parted in it, 2 where it is hardly wanted, else 1."""
+        return 0 if self.parted >= HARDLY else 1 + (self.chance < HARDLY)
 
 
 def shows_early(locus: Locus, sex: Sex) -> bool:
@@ -49,23 +57,30 @@ def shows_early(locus: Locus, sex: Sex) -> bool:
 
 
 class Chances:
-    """The chance that a chick of a pair is wanted, given what it shows at eight weeks."""
+    """The chance that a chick of a pair is wanted, given what it shows at eight weeks.
 
-    def __init__(self, chicks: ChickTable) -> None:
+    ``target`` are the copies wanted in the end: an allele of which there shall be none is unwanted
+    also where a row does not ask for that yet.
+    """
+
+    def __init__(self, chicks: ChickTable, target: Mapping[str, int]) -> None:
         self._chicks = chicks
+        self._target = target
         self._hens = {band: at for at, band in enumerate(chicks.hens)}
         self._cocks = {band: at for at, band in enumerate(chicks.cocks)}
-        self._found: dict[tuple[object, ...], float] = {}
+        self._found: dict[tuple[object, ...], tuple[float, float]] = {}
 
     def of(
         self, crossing: Crossing, pair: tuple[str, str], sex: Sex, copies: Mapping[str, int]
-    ) -> float:
-        """The chance for a chick of ``pair`` (hen, cock) with so many copies in truth.
+    ) -> tuple[float, float]:
+        """The chances for a chick of ``pair`` (hen, cock) with so many copies in truth.
 
-        Only as much of them counts as shows; penetrance and slips are left out of account.
+        That it is wanted, and that it is so without an unwanted allele linked to a wanted one (0
+        where none is). Only as much of its copies counts as shows; penetrance and slips are left
+        out of account.
         """
         if sex not in crossing.sexes:
-            return 0.0
+            return 0.0, 0.0
         looks = tuple(
             locus.phenotype(copies[symbol], sex) if shows_early(locus, sex) else None
             for symbol, locus in self._chicks.loci.items()
@@ -74,11 +89,22 @@ class Chances:
         if key not in self._found:
             shown = dict(zip(self._chicks.loci, looks, strict=True))
             at = (self._hens[pair[0]], self._cocks[pair[1]])
-            chance = 1.0
-            for group in self._chicks.groups(crossing, sex):
-                chance *= _given_looks(group, at, shown)
-            self._found[key] = chance
+            groups = self._chicks.groups(crossing, sex)
+            parted = [self._parted(group) for group in groups]
+            free = [one or group for one, group in zip(parted, groups, strict=True)]
+            self._found[key] = (
+                math.prod(_given_looks(group, at, shown) for group in groups),
+                math.prod(_given_looks(group, at, shown) for group in free) if any(parted) else 0.0,
+            )
         return self._found[key]
+
+    def _parted(self, group: Group) -> Group | None:
+        """Linked loci with no copy kept of the unwanted; ``None`` where none stands by a wanted."""
+        unwanted = [self._target.get(locus.symbol) == 0 for locus in group.loci]
+        if all(unwanted) or not any(unwanted):
+            return None
+        kept = zip(unwanted, group.kept, strict=True)
+        return replace(group, kept=tuple((0,) if one else copies for one, copies in kept))
 
 
 def _given_looks(group: Group, at: tuple[int, int], shown: Mapping[str, Look | None]) -> float:
@@ -103,18 +129,20 @@ def banded(
 
     The families take turns, each with its likeliest chick to be wanted first, of equal ones by
     chance; no family fills more than half of a place while another has a chick left. Those with a
-    chance under ``HARDLY`` come after all others, those without any are not kept.
+    chance under ``HARDLY`` come after all others, those without any are not kept. Those in which a
+    wanted gene has likely parted from a linked unwanted one come before all others: the marker
+    that shows would else keep just the chicks that have both.
     """
     lot = rng.permutation(len(hopefuls)).tolist()
     likeliest = sorted(
         (one for one in hopefuls if one.chance > 0),
-        key=lambda one: (-round(one.chance, 3), lot[one.at]),
+        key=lambda one: (one.rank, -round(one.chance, 3), lot[one.at]),
     )
     turns: Counter[tuple[Place, int]] = Counter()
     ranked = []
     for one in likeliest:
         turns[one.place, one.family] += 1
-        ranked.append((one.chance < HARDLY, turns[one.place, one.family], one))
+        ranked.append((one.rank, turns[one.place, one.family], one))
     ranked.sort(key=lambda rank: (rank[0], rank[1], -round(rank[2].chance, 3), lot[rank[2].at]))
     found: list[int] = []
     for place, wanted in places.items():
