@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from matchmaker.genetics.loci.locus import Look
 from matchmaker.grade.prospect import PROVEN
 from matchmaker.pairs.chances import chick_table
 from matchmaker.pairs.crossings import Purpose, line_steps, open_crossings
@@ -33,8 +34,8 @@ def with_steps(study: Study, ready: float) -> Study:
     A line whose young birds have the share ``ready``, on average, crosses its carriers with those
     of other such lines; another is taken back to the recurrent breed. Where none of its pairs could
     then have wanted chicks, mates being too near or carriers not proven, it does the other, if that
-    can be done: a hidden gene is brought to light so. Lines kept pure stay so, and where the keeper
-    wrote the crossings himself nothing changes: his rows say what is crossed.
+    can be done: a hidden gene is brought to light so, every other season. Lines kept pure stay so,
+    and where the keeper wrote the crossings himself nothing changes: his rows say what is crossed.
     """
     steps = line_steps(study.flock, study.recurrent_share)
     lines = sorted({*steps.backcross, *steps.intercross})
@@ -102,7 +103,9 @@ def _of(study: Study, row: Crossing, lines: Sequence[str], sex: Sex) -> Iterable
     """The living birds of a sex and some lines that are as surely carriers as the row needs.
 
     To be taken back once more a carrier must be young, for a line that only its old birds carry on
-    gets no nearer to the recurrent breed, and proven: guessed carriers soon are none.
+    gets no nearer to the recurrent breed, and proven: guessed carriers soon are none. Where one
+    copy hides, it must have two, so that all its chicks are proven: they are crossed with each
+    other before they are taken back (common practice with hidden genes, no source).
     """
     back = row.purpose is Purpose.BACKCROSS
     least = (PROVEN if back else study.flock.settings.limits.proof_min) - LIMIT
@@ -115,9 +118,19 @@ def _of(study: Study, row: Crossing, lines: Sequence[str], sex: Sex) -> Iterable
             continue
         if back and bird.record.status is not Status.YOUNG:
             continue
-        carries = (study.genotypes[locus].carrier_probability(bird.band) for locus in needed)
-        if all(chance >= least for chance in carries):
+        chances = (_carries(study, locus, bird.band, back=back) for locus in needed)
+        if all(chance >= least for chance in chances):
             yield bird.band
+
+
+def _carries(study: Study, locus: str, band: str, *, back: bool) -> float:
+    """The chance that a bird carries; to be taken back, so that its chicks are known to carry."""
+    found = study.genotypes[locus]
+    known = study.loci[locus]
+    hides = all(known.phenotype(1, sex) is Look.HIDDEN for sex in Sex)
+    if back and hides and not known.z_linked:
+        return float(found.of(band)[2])
+    return found.carrier_probability(band)
 
 
 def _stepped(study: Study, steps: dict[str, str]) -> Study:

@@ -13,6 +13,7 @@ import pytest
 from matchmaker.ahead import retaining, steps
 from matchmaker.ahead.first_look import Chances, Hopeful, banded
 from matchmaker.flock.flock import build_flock
+from matchmaker.genetics.loci.catalogue import catalogue
 from matchmaker.genetics.study import Study, study_flock
 from matchmaker.grade.places import Places
 from matchmaker.pairs.chances import chick_table
@@ -128,3 +129,23 @@ def test_a_line_that_neither_step_helps_stays_where_it_was_wished(
 
     wish = {"Alder": BACK, "Birch": CROSS}
     assert chosen(monkeypatch, useful, wish) == {"Alder": BACK, "Birch": CROSS}
+
+
+@pytest.mark.parametrize(
+    ("symbol", "held", "back", "chance"),
+    [
+        ("lav", (0.0, 1.0, 0.0), True, 0.0),  # half of its chicks would carry unseen
+        ("lav", (0.0, 0.0, 1.0), True, 1.0),
+        ("lav", (0.0, 1.0, 0.0), False, 1.0),
+        ("O", (0.0, 1.0, 0.0), True, 1.0),  # one copy shows: its chicks are told apart
+    ],
+)
+def test_a_hidden_gene_is_crossed_out_before_it_is_taken_back(
+    symbol: str,
+    held: tuple[float, float, float],
+    back: bool,  # noqa: FBT001  parametrized
+    chance: float,
+) -> None:
+    of = SimpleNamespace(of=lambda _: held, carrier_probability=lambda _: held[1] + held[2])
+    study: Any = SimpleNamespace(loci={symbol: catalogue()[symbol]}, genotypes={symbol: of})
+    assert steps._carries(study, symbol, "K1", back=back) == chance
