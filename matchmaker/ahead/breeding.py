@@ -7,13 +7,14 @@ from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 
-from matchmaker.pairs.value import credited_days
+from matchmaker.plan.turns import overlapping, season_turns
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from matchmaker.flock.flock import Flock
     from matchmaker.plan.problem import Candidate
+    from matchmaker.plan.turns import Turn
     from matchmaker.settings import Settings
 
 
@@ -63,7 +64,8 @@ def breed(
     settings, birds = flock.settings, flock.by_band()
     known = {pen.pen: pen.dam_known for pen in flock.tables.pens}
     chosen = [(pen, pair) for pen in pens for pair in pen.pairs if pair.line]
-    scale = _room(settings, [pair for _, pair in chosen])
+    turns = {turn.label: turn for turn in season_turns(flock.tables.pens, settings)}
+    scale = _room(settings, [pair for _, pair in chosen], overlapping(tuple(turns.values())))
     found = []
     for pen, pair in sorted(chosen, key=lambda one: one[1].key):
         fertility = min(
@@ -76,7 +78,7 @@ def breed(
         )
         survival = max(1 - settings.year.depression * pair.kinship, 0.0)
         hatch = fertility * settings.year.hatch_of_fertile * survival
-        part = scale * _laid(settings, pair, lost)
+        part = scale * _laid(settings, (pair, turns[pair.turn]), lost)
         eggs = _about(part * pair.chicks / max(hatch * settings.year.rearing, 1e-9), rng)
         hatched = int(rng.binomial(eggs, hatch))
         mates = tuple(one.hen for one in pen.pairs if one.row == pair.row)
@@ -98,22 +100,27 @@ def _about(mean: float, rng: np.random.Generator) -> int:
     return int(mean + rng.random())
 
 
-def _room(settings: Settings, pairs: Sequence[Candidate]) -> float:
-    """The part of the eggs that incubator and rearing room can take: all that fits, at most 1."""
+def _room(settings: Settings, pairs: Sequence[Candidate], turns: Sequence[Sequence[str]]) -> float:
+    """The part of the eggs that incubator and rearing room can take: all that fits, at most 1.
+
+    Only the eggs of ``turns`` that overlap lie in the incubator together.
+    """
+    eggs = max((sum(pair.eggs for pair in pairs if pair.turn in some) for some in turns), default=0)
     part = 1.0
     for limit, asked in (
         (settings.year.rearing_room, sum(pair.chicks for pair in pairs)),
-        (settings.year.incubator_per_week, sum(pair.eggs for pair in pairs)),
+        (settings.year.incubator_per_week, eggs),
     ):
         if limit is not None and asked > limit:
             part = min(part, limit / asked)
     return part
 
 
-def _laid(settings: Settings, pair: Candidate, lost: Mapping[str, int]) -> float:
-    """The part of a season's eggs that is laid, and his, before hen or cock is lost."""
-    first = (settings.collect_from - settings.pen_up).days
-    days = max(credited_days(settings), 1)
+def _laid(settings: Settings, placed: tuple[Candidate, Turn], lost: Mapping[str, int]) -> float:
+    """The part of its turn's eggs that a pair lays, and that are his, before one of it is lost."""
+    pair, turn = placed
+    first = (turn.eggs_from - settings.pen_up).days
+    days = max(turn.days, 1)
     ends = [lost[pair.hen]] if pair.hen in lost else []
     if pair.cock in lost:
         ends.append(lost[pair.cock] + settings.limits.eggs_after_days)
