@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, TypeAlias
 
 from matchmaker.grade.known import SEX_TOLD_DAYS
 
@@ -19,6 +19,9 @@ if TYPE_CHECKING:
     from matchmaker.pairs.chances import ChickTable, Group
     from matchmaker.pairs.crossings import Crossing
     from matchmaker.tables.records import Sex
+
+    Copies: TypeAlias = Mapping[str, int]
+    Shown: TypeAlias = Mapping[str, Look | None]
 
 BANDED: Final = 1.6
 """Chicks banded for each young bird that will be kept, counted by the chance that they are wanted:
@@ -35,8 +38,9 @@ FAMILY_PART: Final = 0.5
 class Hopeful:
     """One chick at eight weeks: its number, what it would be kept as, and the chance it is wanted.
 
-    ``family`` is the number of its pair, ``parted`` the chance that it is wanted and free of every
-    unwanted allele linked to a wanted one (0 where none is linked).
+    ``family`` is the number of its pair, of its pen's first where nobody knows the dam. ``parted``
+    is the chance that it is wanted and free of every unwanted allele linked to a wanted one (0
+    where none is linked).
     """
 
     at: int
@@ -57,7 +61,7 @@ def shows_early(locus: Locus, sex: Sex) -> bool:
 
 
 class Chances:
-    """The chance that a chick of a pair is wanted, given what it shows at eight weeks.
+    """The chance that a chick of some parents is wanted, given what it shows at eight weeks.
 
     ``target`` are the copies wanted in the end: an allele of which there shall be none is unwanted
     also where a row does not ask for that yet.
@@ -71,13 +75,13 @@ class Chances:
         self._found: dict[tuple[object, ...], tuple[float, float]] = {}
 
     def of(
-        self, crossing: Crossing, pair: tuple[str, str], sex: Sex, copies: Mapping[str, int]
+        self, crossing: Crossing, parents: tuple[tuple[str, ...], str], sex: Sex, copies: Copies
     ) -> tuple[float, float]:
-        """The chances for a chick of ``pair`` (hen, cock) with so many copies in truth.
+        """The chances for a chick of a cock with one of some hens, with so many copies in truth.
 
-        That it is wanted, and that it is so without an unwanted allele linked to a wanted one (0
-        where none is). Only as much of its copies counts as shows; penetrance and slips are left
-        out of account.
+        ``parents`` are the hens, each of which may be the dam, and the cock. That it is wanted, and
+        that it is so without an unwanted allele linked to a wanted one (0 where none is). Only as
+        much of its copies counts as shows; penetrance and slips are left out of account.
         """
         if sex not in crossing.sexes:
             return 0.0, 0.0
@@ -85,16 +89,16 @@ class Chances:
             locus.phenotype(copies[symbol], sex) if shows_early(locus, sex) else None
             for symbol, locus in self._chicks.loci.items()
         )
-        key = (crossing.name, pair, sex, looks)
+        key = (crossing.name, parents, sex, looks)
         if key not in self._found:
             shown = dict(zip(self._chicks.loci, looks, strict=True))
-            at = (self._hens[pair[0]], self._cocks[pair[1]])
+            at = [(self._hens[hen], self._cocks[parents[1]]) for hen in parents[0]]
             groups = self._chicks.groups(crossing, sex)
             parted = [self._parted(group) for group in groups]
             free = [one or group for one, group in zip(parted, groups, strict=True)]
             self._found[key] = (
-                math.prod(_given_looks(group, at, shown) for group in groups),
-                math.prod(_given_looks(group, at, shown) for group in free) if any(parted) else 0.0,
+                _given_looks(groups, at, shown),
+                _given_looks(free, at, shown) if any(parted) else 0.0,
             )
         return self._found[key]
 
@@ -107,7 +111,16 @@ class Chances:
         return replace(group, kept=tuple((0,) if one else copies for one, copies in kept))
 
 
-def _given_looks(group: Group, at: tuple[int, int], shown: Mapping[str, Look | None]) -> float:
+def _given_looks(groups: Sequence[Group], pairs: Sequence[tuple[int, int]], shown: Shown) -> float:
+    """The chance that a chick that looks so is wanted, if each of the pairs may be its parents."""
+    each = [[_alike(group, at, shown) for group in groups] for at in pairs]
+    total = sum(math.prod(alike for _, alike in one) for one in each)
+    wanted = sum(math.prod(wanted for wanted, _ in one) for one in each)
+    return wanted / total if total > 0 else 0.0
+
+
+def _alike(group: Group, at: tuple[int, int], shown: Shown) -> tuple[float, float]:
+    """Chances of a pair's chicks that look so and are wanted, and of all that look so."""
     chances = group.chances[at]
     alike = [
         copies
@@ -117,9 +130,8 @@ def _given_looks(group: Group, at: tuple[int, int], shown: Mapping[str, Look | N
             for locus, one in zip(group.loci, copies, strict=True)
         )
     ]
-    total = float(sum(chances[copies] for copies in alike))
-    wanted = float(sum(chances[copies] for copies in alike if group.is_wanted(copies)))
-    return wanted / total if total > 0 else 0.0
+    wanted = sum(chances[copies] for copies in alike if group.is_wanted(copies))
+    return float(wanted), float(sum(chances[copies] for copies in alike))
 
 
 def banded(
