@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING, Final
 
 from matchmaker.ahead.books import after_grading
 from matchmaker.grade.choosing import Pool, choose
-from matchmaker.grade.prospect import prospects_of
+from matchmaker.grade.prospect import PROVEN, prospects_of
 from matchmaker.grade.young import families
 from matchmaker.pairs.goals import line_needs
+from matchmaker.pairs.rules import Rule
 from matchmaker.pairs.table import revalued
 from matchmaker.tables.records import Sex, Status
 
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
     from matchmaker.flock.bird import Bird
     from matchmaker.flock.flock import Flock
     from matchmaker.grade.places import Place
+    from matchmaker.grade.prospect import Prospect
     from matchmaker.pairs.table import PairTable
 
 OLDEST: Final = 4 * 365
@@ -87,10 +89,11 @@ def _best_values(table: PairTable) -> Mapping[str, float]:
 def _without_mates(table: PairTable, birds: Sequence[Bird]) -> list[Bird]:
     """Birds that have no allowed pair this spring and may have one in another, the best first.
 
-    Not those with a defect, nor those that surely lack what the rows of their line ask for.
+    Not those with a defect, nor those that surely lack what the rows of their line ask for. That no
+    pair of a carrier would have wanted chicks holds for the step at which its line stands now.
     """
     flock = table.study.flock
-    told = [one for one in prospects_of(birds, table) if not (one.fit or one.lasting)]
+    told = [one for one in prospects_of(birds, table) if not (one.fit or _of_no_use(one))]
     told = [one for one in told if not _too_old(one.bird, flock)]
     return [one.bird for one in sorted(told, key=lambda one: (-one.chance, -one.merit, one.band))]
 
@@ -105,6 +108,13 @@ def _last_of_their_kind(table: PairTable, size: Size, kept: set[str]) -> Iterato
         if not one.lasting and room.get(one.place, 0) > 0:
             room[one.place] -= 1
             yield one.band
+
+
+def _of_no_use(one: Prospect) -> bool:
+    """Whether no step of its line can use it."""
+    if all(broken.rule is Rule.NO_WANTED_CHICKS for broken in one.lasting):
+        return bool(one.lasting) and one.chance <= 1 - PROVEN
+    return True
 
 
 def _too_old(bird: Bird, flock: Flock) -> bool:
