@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from matchmaker.flock.bird import Bird
     from matchmaker.flock.flock import Flock
     from matchmaker.grade.places import Place
-    from matchmaker.pairs.table import PairTable
+    from matchmaker.pairs.table import PairTable, Survey
 
 OLDEST: Final = 4 * 365
 """Birds older than this are not kept for another spring (common practice, no source)."""
@@ -35,8 +35,11 @@ class Spring:
     gone: frozenset[str]
 
 
-def retain(table: PairTable, size: Size) -> Spring:
+def retain(table: PairTable, size: Size, survey: Survey | None = None) -> Spring:
     """Grade a judged flock on the eve of its spring, and judge what is left.
+
+    The ``table`` may hold no more than tells what each bird counts at its best
+    (``Survey.foremost``); the ``survey`` then gives the pairs of those that are kept.
 
     Young birds are those with the status ``young``: they fill the places that older birds, fit for
     a pair, leave them (half of all at least), by the order of ``grade`` (the value of the best
@@ -68,7 +71,8 @@ def retain(table: PairTable, size: Size) -> Spring:
             room[bird.line, bird.sex or Sex.HEN] -= 1
             kept.add(bird.band)
     gone = frozenset(bird.band for bird in flock.living if bird.band not in kept)
-    return Spring(table=_left(table, kept, gone), gone=gone)
+    every = table if survey is None else survey.among(kept)
+    return Spring(table=_left(every, kept, gone), gone=gone)
 
 
 def _best_values(table: PairTable) -> Mapping[str, float]:

@@ -12,7 +12,7 @@ from matchmaker.errors import InputError
 from matchmaker.genetics.study import is_recent
 from matchmaker.pairs.chances import chick_table
 from matchmaker.pairs.crossings import Crossing, Steps, all_crossings, line_steps, open_crossings
-from matchmaker.pairs.entries import all_pairs
+from matchmaker.pairs.entries import Entries
 from matchmaker.pairs.figures import Figures
 from matchmaker.pairs.goals import LineNeeds, line_needs
 from matchmaker.pairs.judge import Judge, judge_birds
@@ -77,6 +77,44 @@ def judge_pairs(study: Study, *, open_only: bool = False, allowed_only: bool = F
     InputError
         If wishes make no sense as written.
     """
+    return survey_pairs(study, open_only=open_only, allowed_only=allowed_only).table()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Survey:
+    """A flock judged; its pairs, which take the most time to write down, are made when asked for.
+
+    ``bare`` is the table without its pairs.
+    """
+
+    bare: PairTable
+    entries: Entries
+
+    def table(self) -> PairTable:
+        """The table with all pairs."""
+        return replace(self.bare, pairs=self.entries.all())
+
+    def among(self, birds: Container[str]) -> PairTable:
+        """The table with the pairs whose hen and cock are both among some birds."""
+        return replace(self.bare, pairs=self.entries.among(birds))
+
+    def foremost(self) -> PairTable:
+        """The table with as many pairs as tell what each bird counts at its best.
+
+        Of a bird with an allowed pair one that counts most is among them, of others all; besides
+        all pairs in test rows and all that wishes allow.
+        """
+        return replace(self.bare, pairs=self.entries.foremost())
+
+
+def survey_pairs(study: Study, *, open_only: bool = False, allowed_only: bool = False) -> Survey:
+    """Judge every hen × cock as ``judge_pairs`` does, which makes all the pairs at once.
+
+    Raises
+    ------
+    InputError
+        If wishes make no sense as written.
+    """
     flock = study.flock
     wishes, faults = sort_wishes(flock.tables, {bird.band: bird.sex for bird in flock.birds})
     if faults:
@@ -91,8 +129,7 @@ def judge_pairs(study: Study, *, open_only: bool = False, allowed_only: bool = F
         figures=Figures.of(judge),
         values=Values(needs, line_centres(study, scheme), share_weight(flock.settings)),
     )
-    judged = all_pairs(desk, crossings, steps, Scope(open_only or allowed_only, allowed_only))
-    return PairTable(
+    bare = PairTable(
         study=study,
         steps=steps,
         crossings=crossings,
@@ -100,8 +137,10 @@ def judge_pairs(study: Study, *, open_only: bool = False, allowed_only: bool = F
         needs=needs,
         wishes=wishes,
         of_birds=judge.of_birds,
-        pairs=tuple(sorted(judged, key=lambda pair: pair.key)),
+        pairs=(),
     )
+    scope = Scope(open_only or allowed_only, allowed_only)
+    return Survey(bare=bare, entries=Entries.of(desk, crossings, steps, scope))
 
 
 def _judge(study: Study, wishes: Wishes) -> Judge:
