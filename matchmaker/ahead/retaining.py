@@ -90,7 +90,11 @@ def _without_mates(table: PairTable, birds: Sequence[Bird]) -> list[Bird]:
     Not those with a defect, nor those that surely lack what the rows of their line ask for.
     """
     flock = table.study.flock
-    told = [one for one in prospects_of(birds, table) if not (one.fit or one.lasting)]
+    mated = {
+        band for pair in table.allowed if pair.trial is None for band in (pair.hen, pair.cock)
+    }
+    left = [bird for bird in birds if bird.band not in mated]
+    told = [one for one in prospects_of(left, table) if not one.lasting]
     told = [one for one in told if not _too_old(one.bird, flock)]
     return [one.bird for one in sorted(told, key=lambda one: (-one.chance, -one.merit, one.band))]
 
@@ -109,7 +113,11 @@ def _left(table: PairTable, kept: set[str], gone: frozenset[str]) -> PairTable:
     flock = table.study.flock
     tables = after_grading(flock.tables, kept, gone)
     records = {record.bird: record for record in tables.birds}
-    birds = tuple(replace(bird, record=records[bird.band]) for bird in flock.birds)
+    birds = tuple(
+        bird if bird.record is record else replace(bird, record=record)
+        for bird in flock.birds
+        for record in [records[bird.band]]
+    )
     study = replace(table.study, flock=replace(flock, tables=tables, birds=birds))
     left = tuple(pair for pair in table.pairs if pair.hen not in gone and pair.cock not in gone)
     if line_needs(study.flock, table.crossings) == table.needs:
