@@ -90,9 +90,7 @@ def _without_mates(table: PairTable, birds: Sequence[Bird]) -> list[Bird]:
     Not those with a defect, nor those that surely lack what the rows of their line ask for.
     """
     flock = table.study.flock
-    mated = {
-        band for pair in table.allowed if pair.trial is None for band in (pair.hen, pair.cock)
-    }
+    mated = {band for pair in table.allowed if pair.trial is None for band in (pair.hen, pair.cock)}
     left = [bird for bird in birds if bird.band not in mated]
     told = [one for one in prospects_of(left, table) if not one.lasting]
     told = [one for one in told if not _too_old(one.bird, flock)]
