@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, TypeAlias
 
 from matchmaker.grade.known import SEX_TOLD_DAYS
 
@@ -11,12 +11,16 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
     import numpy as np
+    from numpy.typing import NDArray
 
     from matchmaker.genetics.loci.locus import Locus, Look
     from matchmaker.grade.places import Place, Places
     from matchmaker.pairs.chances import ChickTable, Group
     from matchmaker.pairs.crossings import Crossing
     from matchmaker.tables.records import Sex
+
+Looks: TypeAlias = "tuple[Look | None, ...]"
+"""What a chick shows at each locus of the flock, ``None`` where nothing shows yet."""
 
 BANDED: Final = 1.6
 """Chicks banded for each young bird that will be kept, counted by the chance that they are wanted:
@@ -51,7 +55,9 @@ class Chances:
         self._chicks = chicks
         self._hens = {band: at for at, band in enumerate(chicks.hens)}
         self._cocks = {band: at for at, band in enumerate(chicks.cocks)}
-        self._found: dict[tuple[object, ...], float] = {}
+        self._looks: dict[tuple[Sex, tuple[int, ...]], Looks] = {}
+        self._alike: dict[tuple[str, Sex, Looks], list[_Alike]] = {}
+        self._found: dict[tuple[str, tuple[str, str], Sex, Looks], float] = {}
 
     def of(
         self, crossing: Crossing, pair: tuple[str, str], sex: Sex, copies: Mapping[str, int]
@@ -62,34 +68,62 @@ class Chances:
         """
         if sex not in crossing.sexes:
             return 0.0
-        looks = tuple(
-            locus.phenotype(copies[symbol], sex) if shows_early(locus, sex) else None
-            for symbol, locus in self._chicks.loci.items()
-        )
+        looks = self._shown(sex, tuple(copies[symbol] for symbol in self._chicks.loci))
         key = (crossing.name, pair, sex, looks)
         if key not in self._found:
-            shown = dict(zip(self._chicks.loci, looks, strict=True))
             at = (self._hens[pair[0]], self._cocks[pair[1]])
             chance = 1.0
-            for group in self._chicks.groups(crossing, sex):
-                chance *= _given_looks(group, at, shown)
+            for alike in self._groups(crossing, sex, looks):
+                chance *= alike.chance(at)
             self._found[key] = chance
         return self._found[key]
 
+    def _shown(self, sex: Sex, copies: tuple[int, ...]) -> Looks:
+        """What a chick with so many copies at each locus shows early."""
+        if (sex, copies) not in self._looks:
+            self._looks[sex, copies] = tuple(
+                locus.phenotype(own, sex) if shows_early(locus, sex) else None
+                for locus, own in zip(self._chicks.loci.values(), copies, strict=True)
+            )
+        return self._looks[sex, copies]
 
-def _given_looks(group: Group, at: tuple[int, int], shown: Mapping[str, Look | None]) -> float:
-    chances = group.chances[at]
-    alike = [
-        copies
-        for copies in group.possible()
-        if all(
-            shown[locus.symbol] in (None, locus.phenotype(one, group.sex))
-            for locus, one in zip(group.loci, copies, strict=True)
-        )
-    ]
-    total = float(sum(chances[copies] for copies in alike))
-    wanted = float(sum(chances[copies] for copies in alike if group.is_wanted(copies)))
-    return wanted / total if total > 0 else 0.0
+    def _groups(self, crossing: Crossing, sex: Sex, looks: Looks) -> list[_Alike]:
+        key = (crossing.name, sex, looks)
+        if key not in self._alike:
+            shown = dict(zip(self._chicks.loci, looks, strict=True))
+            groups = self._chicks.groups(crossing, sex)
+            self._alike[key] = [_Alike.of(group, shown) for group in groups]
+        return self._alike[key]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Alike:
+    """The combinations of copies at loci that pass on together of chicks that look alike.
+
+    ``chances`` has shape (hens, cocks, copies, ...).
+    """
+
+    chances: NDArray[np.float64]
+    all: Sequence[tuple[int, ...]]
+    wanted: Sequence[tuple[int, ...]]
+
+    @classmethod
+    def of(cls, group: Group, shown: Mapping[str, Look | None]) -> _Alike:
+        alike = [
+            copies
+            for copies in group.possible()
+            if all(
+                shown[locus.symbol] in (None, locus.phenotype(one, group.sex))
+                for locus, one in zip(group.loci, copies, strict=True)
+            )
+        ]
+        return cls(group.chances, alike, list(filter(group.is_wanted, alike)))
+
+    def chance(self, at: tuple[int, int]) -> float:
+        """The chance that such a chick of a pair is wanted."""
+        total = float(sum(self.chances[(*at, *copies)] for copies in self.all))
+        wanted = float(sum(self.chances[(*at, *copies)] for copies in self.wanted))
+        return wanted / total if total > 0 else 0.0
 
 
 def banded(
