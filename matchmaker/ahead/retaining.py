@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from matchmaker.flock.flock import Flock
     from matchmaker.grade.places import Place
     from matchmaker.grade.prospect import Prospect
-    from matchmaker.pairs.table import PairTable
+    from matchmaker.pairs.table import PairTable, Survey
 
 OLDEST: Final = 4 * 365
 """Birds older than this are not kept for another spring (common practice, no source)."""
@@ -37,8 +37,11 @@ class Spring:
     gone: frozenset[str]
 
 
-def retain(table: PairTable, size: Size) -> Spring:
+def retain(table: PairTable, size: Size, survey: Survey | None = None) -> Spring:
     """Grade a judged flock on the eve of its spring, and judge what is left.
+
+    The ``table`` may hold no more than tells what each bird counts at its best
+    (``Survey.foremost``); the ``survey`` then gives the pairs of those that are kept.
 
     Young birds are those with the status ``young``: they fill the places that older birds, fit for
     a pair, leave them (half of all at least), by the order of ``grade`` (the value of the best
@@ -74,7 +77,8 @@ def retain(table: PairTable, size: Size) -> Spring:
             kept.add(bird.band)
     kept |= set(_last_of_their_kind(table, size, kept))
     gone = frozenset(bird.band for bird in flock.living if bird.band not in kept)
-    return Spring(table=_left(table, kept, gone), gone=gone)
+    every = table if survey is None else survey.among(kept)
+    return Spring(table=_left(every, kept, gone), gone=gone)
 
 
 def _best_values(table: PairTable) -> Mapping[str, float]:
@@ -93,7 +97,9 @@ def _without_mates(table: PairTable, birds: Sequence[Bird]) -> list[Bird]:
     pair of a carrier would have wanted chicks holds for the step at which its line stands now.
     """
     flock = table.study.flock
-    told = [one for one in prospects_of(birds, table) if not (one.fit or _of_no_use(one))]
+    mated = {band for pair in table.allowed if pair.trial is None for band in (pair.hen, pair.cock)}
+    left = [bird for bird in birds if bird.band not in mated]
+    told = [one for one in prospects_of(left, table) if not (one.fit or _of_no_use(one))]
     told = [one for one in told if not _too_old(one.bird, flock)]
     return [one.bird for one in sorted(told, key=lambda one: (-one.chance, -one.merit, one.band))]
 
@@ -131,7 +137,11 @@ def _left(table: PairTable, kept: set[str], gone: frozenset[str]) -> PairTable:
     flock = table.study.flock
     tables = after_grading(flock.tables, kept, gone)
     records = {record.bird: record for record in tables.birds}
-    birds = tuple(replace(bird, record=records[bird.band]) for bird in flock.birds)
+    birds = tuple(
+        bird if bird.record is record else replace(bird, record=record)
+        for bird in flock.birds
+        for record in [records[bird.band]]
+    )
     study = replace(table.study, flock=replace(flock, tables=tables, birds=birds))
     left = tuple(pair for pair in table.pairs if pair.hen not in gone and pair.cock not in gone)
     if line_needs(study.flock, table.crossings) == table.needs:
