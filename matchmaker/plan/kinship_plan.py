@@ -167,8 +167,10 @@ class KinshipSolver:
         least = self.least()
         return least.kinship - least.gap
 
-    def least(self, value: float = -INFINITE) -> Point:
+    def least(self, value: float = -INFINITE, *, rounds: int | None = None) -> Point:
         """Return the plan of the least kinship among those of at least this value.
+
+        ``rounds`` as in ``best``.
 
         Raises
         ------
@@ -176,7 +178,7 @@ class KinshipSolver:
             As ``best``.
         """
         aim = Aim(goal={self._search.kinship: -1.0}, value_min=value - tolerance.OBJECTIVE / 2)
-        point = self._found_at_all(aim)
+        point = self._found_at_all(aim, rounds)
         return replace(point, gap=point.gap / self.scale)
 
     def keeping(self, point: Point) -> Point:
