@@ -119,6 +119,16 @@ class KinshipSolver:
         """Whether a search takes so long that a frontier makes do with dives between its ends."""
         return len(self._search.model.x) > MANY_PAIRS
 
+    def start_from(self, pens: tuple[PlannedPen, ...]) -> None:
+        """Take note of a plan of the problem: no search then ends without any.
+
+        Raises
+        ------
+        ValueError
+            If it is none of this problem.
+        """
+        self._search.adopt(pens)
+
     def best(
         self, price: float = 0.0, limit: float | None = None, *, rounds: int | None = None
     ) -> Point:

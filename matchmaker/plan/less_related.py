@@ -67,6 +67,7 @@ def less_related(
     taken = [pair for pen in best.pens for pair in pen.pairs]
     with listening(watch):
         search = KinshipSolver(fixed, group, watch=watch, nearest=1)
+        search.start_from(best.pens)
         kinship = group_kinship_of(group, matings_of(taken), pairs)
         found = list(_found(search, best.value, kinship, given_up))
     return tuple(pens for pens in found if not evaluate(problem, pens).broken)
