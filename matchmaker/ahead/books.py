@@ -123,10 +123,12 @@ def without_long_gone(tables: FolderTables, pedigree: Pedigree, since: dt.date) 
     """The books without birds that left before a day and are no forebears of those that are left.
 
     Forebears are those that are written and, where parents are unknown, those that ``pedigree`` (it
-    may lack the youngest) takes them to be: any bird of the line that was there. Nothing that is written of a bird left in the books is taken out, but for counts of chicks whose
-    parents are not both there.
+    may lack the youngest) takes them to be: any bird of the line that was there. Nothing that is
+    written of a bird left in the books is taken out, but for counts of chicks whose parents are not
+    both there.
     """
-    parents = {record.bird: _parents(record) for record in tables.birds} | _taken_for(pedigree)
+    parents = {record.bird: _parents(record) for record in tables.birds}
+    parents |= _taken_for(pedigree)
     kept: set[str] = set()
     ahead = [
         record.bird

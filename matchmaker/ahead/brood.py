@@ -70,18 +70,21 @@ def with_bands(
 
 
 def _hopefuls(brood: Brood, table: PairTable, fate: Fate) -> Iterator[Hopeful]:
-    hens = sorted({one.pair.hen for one in brood.families})
+    hens = sorted({hen for one in brood.families for hen in one.mates})
     cocks = sorted({one.pair.cock for one in brood.families})
-    chances = Chances(chick_table(table.study, hens, cocks))
-    rows, known = _rows(table), dict[tuple[str, tuple[str, ...]], int]()
+    target = table.study.flock.settings.target
+    chances = Chances(chick_table(table.study, hens, cocks), target)
+    rows = _rows(table)
     loci, copies = fate.nature.loci, fate.nature.copies(brood.birds).tolist()
+    told_apart: dict[tuple[object, ...], int] = {}
     for at, number in enumerate(brood.of_family.tolist()):
-        pair, mates = brood.families[number].pair, brood.families[number].mates
+        family = brood.families[number]
+        pair = family.pair
+        known = told_apart.setdefault((pair.row, pair.cock, family.mates), number)
         sex = sex_of(brood.birds, at)
         own = dict(zip(loci, copies[at], strict=True))
-        chance = chances.of(rows[pair.row], (mates, pair.cock), sex, own)
-        family = known.setdefault((pair.cock, mates), len(known))
-        yield Hopeful(at=at, place=(pair.line, sex), family=family, chance=chance)
+        chance, parted = chances.of(rows[pair.row], (family.mates, pair.cock), sex, own)
+        yield Hopeful(at=at, place=(pair.line, sex), family=known, chance=chance, parted=parted)
 
 
 def _rows(table: PairTable) -> Mapping[str, Crossing]:

@@ -21,7 +21,7 @@ from matchmaker.ahead.tallying import Measured, Scale, Used, tally
 from matchmaker.ahead.world import Fate, World
 from matchmaker.flock.flock import build_flock
 from matchmaker.genetics.study import study_flock
-from matchmaker.pairs.table import judge_pairs
+from matchmaker.pairs.table import survey_pairs
 from matchmaker.plan.pose import pose_problem
 
 if TYPE_CHECKING:
@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from matchmaker.ahead.scoring import Pattern
     from matchmaker.ahead.today import Past
     from matchmaker.genetics.study import Study
-    from matchmaker.pairs.table import PairTable
+    from matchmaker.pairs.table import PairTable, Survey
     from matchmaker.tables.folder import FolderTables
 
 YOUNG: Final = dt.timedelta(days=365)
@@ -94,7 +94,7 @@ class Player:
         if number not in self._firsts:
             policy = self.policies[number]
             study = study_flock(build_flock(policy.change(self.tables)))
-            self._firsts[number] = _judged(study, policy)
+            self._firsts[number] = _surveyed(study, policy).table()
         return self._firsts[number]
 
     def _season(
@@ -116,7 +116,8 @@ class Player:
             sexed=world.sexes(),
         )
         study = study_flock(sound(a_year_on(flock, year)))
-        spring = retain(_judged(with_steps(study, self.ready), policy), policy.size)
+        survey = _surveyed(with_steps(study, self.ready), policy)
+        spring = retain(survey.foremost(), policy.size, survey)
         used = Used(chicks=len(brood.birds), eggs=sum(one.eggs for one in families))
         return grown.only(set(grown.bands) - spring.gone), spring.table, used
 
@@ -133,5 +134,5 @@ class Player:
         )
 
 
-def _judged(study: Study, policy: Policy) -> PairTable:
-    return judge_pairs(study, open_only=True, allowed_only=not policy.sees_all)
+def _surveyed(study: Study, policy: Policy) -> Survey:
+    return survey_pairs(study, open_only=True, allowed_only=not policy.sees_all)

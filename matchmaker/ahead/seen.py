@@ -63,7 +63,11 @@ def scores(
     )
     years = before // YEAR
     found = scores_of(
-        world.birds, fate.nature, patterns, fate.stream(Event.SCORES), groups=years - years.min(initial=0)
+        world.birds,
+        fate.nature,
+        patterns,
+        fate.stream(Event.SCORES),
+        groups=years - years.min(initial=0),
     )
     scored: dict[str, dict[str, float]] = {}
     for at, one in enumerate(patterns):

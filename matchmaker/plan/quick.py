@@ -103,10 +103,7 @@ def _stated(model: Model, now: _Quick, seconds: tuple[float, float]) -> Solution
     slack = tolerance.OBJECTIVE * max(1.0, abs(now.value))
     if not now.value - slack <= score.value <= now.bound + slack:
         raise WrongPlanError(
-            (
-                f"the solver says {now.value}, at most {now.bound}, the plan is worth "
-                f"{score.value}",
-            )
+            (f"the solver says {now.value}, at most {now.bound}, the plan is worth {score.value}",)
         )
     proved = now.bound <= score.value + tolerance.OBJECTIVE
     bound = score.value if proved else now.bound

@@ -37,9 +37,7 @@ if TYPE_CHECKING:
 QUIET = Year(chicks=(), lost={}, looks=(), scores={}, sexed={})
 
 
-def books(
-    path: Path, *more: Mapping[str, str], settings: str = "", **tables: object
-) -> Flock:
+def books(path: Path, *more: Mapping[str, str], settings: str = "", **tables: object) -> Flock:
     told: dict[str, Any] = {"seen": SEEN, "pens": PENS, **tables}
     return judged(path / "f", (*BIRDS, *more), settings, **told).study.flock
 

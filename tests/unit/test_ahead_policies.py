@@ -240,9 +240,7 @@ def test_frontier_plans_are_those_of_this_spring(tmp_path: Path) -> None:
     assert len(points) > 2
     assert found["least-kinship"].first == points[-1].solution.pens
     middle = (points[0].kinship + points[-1].kinship) / 2
-    apart = {
-        str(point.solution.pens): abs(point.kinship - middle) for point in points[1:]
-    }
+    apart = {str(point.solution.pens): abs(point.kinship - middle) for point in points[1:]}
     assert apart[str(found["less-kinship"].first)] == min(apart.values())
     assert {found[name].change for name in found} == {Unchanged()}
 

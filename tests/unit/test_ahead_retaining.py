@@ -129,9 +129,7 @@ def test_a_bird_without_a_mate_this_spring_keeps_a_free_place(tmp_path: Path) ->
 def test_of_the_flock_that_is_left_everybody_breeds_and_pairs_are_valued_anew(
     tmp_path: Path,
 ) -> None:
-    told = judged(
-        tmp_path / "f", (*BIRDS, *PULLETS), EGGS, seen=SEEN, pens=PENS, scores=SCORES
-    )
+    told = judged(tmp_path / "f", (*BIRDS, *PULLETS), EGGS, seen=SEEN, pens=PENS, scores=SCORES)
     for size in (wanted(Pure=5), wanted(Pure=6, Alder=3), wanted(Pure=20)):
         spring = retain(told, size)
         flock_left = spring.table.study.flock

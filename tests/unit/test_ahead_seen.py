@@ -32,7 +32,9 @@ DRAWS = 4000
 LUCK = Luck(seed=1, replicate=0, season=0)
 
 
-def said(locus: Locus, copies: int, sex: Sex = Sex.HEN, *, alleles: tuple[int, int] = (0, 0)) -> str | None:
+def said(
+    locus: Locus, copies: int, sex: Sex = Sex.HEN, *, alleles: tuple[int, int] = (0, 0)
+) -> str | None:
     held = np.array(alleles, dtype=np.int8)
     return seen_as(locus, held, copies, sex, np.random.default_rng(1))
 
@@ -89,7 +91,13 @@ def test_chicks_show_what_their_sex_and_age_show(table: PairTable) -> None:
     of = replace(nature(inheritances=(AUTOSOMAL,)), loci=("O",))
     birds = unrelated(4, of, np.random.default_rng(1), alleles=(0, of.inheritances[0].named))
     chicks = [
-        Chick(band=f"N{at}", sex=Sex.HEN if birds.hens[at] else Sex.COCK, line="Pure", cock="S0", mates=("P0",))
+        Chick(
+            band=f"N{at}",
+            sex=Sex.HEN if birds.hens[at] else Sex.COCK,
+            line="Pure",
+            cock="S0",
+            mates=("P0",),
+        )
         for at in range(4)
     ]
     fate = Fate(of, LUCK)
