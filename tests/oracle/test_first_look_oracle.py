@@ -52,7 +52,7 @@ def chances_at_random(
     found = np.zeros((len(HENS), len(COCKS), *shape))
     for copies in product(*(possible(locus, sex) for locus in loci)):
         found[(..., *copies)] = rng.random((len(HENS), len(COCKS))) * (rng.random() < 0.8)
-    found[..., *(0,) * len(loci)] += 0.01
+    found.reshape(len(HENS), len(COCKS), -1)[:, :, 0] += 0.01
     total: NDArray[np.float64] = found / found.reshape(*found.shape[:2], -1).sum(-1).reshape(
         *found.shape[:2], *(1,) * len(loci)
     )
@@ -114,16 +114,23 @@ def looks(table: ChickTable, copies: Mapping[str, int], sex: Sex) -> list[object
     ]
 
 
+TARGET = {"A": 2, "B": 0}
+
+
 def by_enumeration(
     table: ChickTable, row: Crossing, parents: tuple[tuple[str, ...], str], sex: Sex, own: list[int]
-) -> float:
-    """Bayes over dams and genotypes: of living chicks that look so, the part that is wanted."""
+) -> tuple[float, float]:
+    """Bayes over dams and genotypes: of living chicks that look so, the part that is wanted.
+
+    And the part that is wanted and without the allele linked to the wanted one, if one is.
+    """
     seen = looks(table, dict(zip(SYMBOLS, own, strict=True)), sex)
     keep = row.keep[sex]
     used = {symbol for symbol in SYMBOLS if symbol in keep}
     if table.linked and used & {"A", "B"}:
         used |= {"A", "B"}
-    alike = wanted = 0.0
+    together = bool(table.linked) and used >= {"A", "B"}
+    alike = wanted = parted = 0.0
     for hen in parents[0]:
         at = (HENS.index(hen), COCKS.index(parents[1]))
         for copies in product(*(possible(table.loci[symbol], sex) for symbol in SYMBOLS)):
@@ -131,7 +138,7 @@ def by_enumeration(
             if any(copies[SYMBOLS.index(symbol)] for symbol in set(SYMBOLS) - used):
                 continue  # counted once, whatever it has where the row does not ask
             chance, left = 1.0, set(used)
-            if table.linked and used >= {"A", "B"}:
+            if together:
                 chance = table.linked["A", "B"][sex][(*at, of["A"], of["B"])]
                 left -= {"A", "B"}
             for symbol in left:
@@ -146,28 +153,34 @@ def by_enumeration(
             ):
                 continue
             alike += chance
-            wanted += chance * all(of[symbol] in kept for symbol, kept in keep.items())
-    return wanted / alike if alike else 0.0
+            kept = [of[symbol] in kept for symbol, kept in keep.items()]
+            wanted += chance * all(kept)
+            others = [of[symbol] in kept for symbol, kept in keep.items() if symbol != "B"]
+            parted += chance * (together and all(others) and of["B"] == 0)
+    return (wanted / alike, parted / alike) if alike else (0.0, 0.0)
 
 
 def test_chances_are_those_of_bayes() -> None:
-    between = 0
+    between = parted = 0
     for seed in range(12):
         table, row = table_at_random(seed), row_at_random(seed)
-        chances = Chances(table)
+        chances = Chances(table, TARGET)
         for sex, hens in product(row.sexes, (("H0",), ("H2", "H1"), HENS)):
             for own in product(*(possible(table.loci[symbol], sex) for symbol in SYMBOLS)):
                 found = chances.of(row, (hens, "C1"), sex, dict(zip(SYMBOLS, own, strict=True)))
                 expected = by_enumeration(table, row, (hens, "C1"), sex, list(own))
                 assert found == pytest.approx(expected, abs=1e-12)
-                between += 0 < found < 1
+                between += 0 < found[0] < 1
+                parted += 0 < found[1] < 1
     assert between > 100
+    assert parted > 30
 
 
 def test_a_chick_of_a_sex_that_the_row_does_not_keep_has_no_chance() -> None:
     hens_only = next(row for row in map(row_at_random, range(20)) if row.sexes == (Sex.HEN,))
     copies = dict.fromkeys(SYMBOLS, 1)
-    assert Chances(table_at_random(1)).of(hens_only, (HENS, "C0"), Sex.COCK, copies) == 0
+    chances = Chances(table_at_random(1), TARGET)
+    assert chances.of(hens_only, (HENS, "C0"), Sex.COCK, copies) == (0, 0)
 
 
 def test_nothing_of_a_series_or_of_what_shows_late_is_seen() -> None:

@@ -99,7 +99,7 @@ def case(found: tuple[TraitAim, ...], seed: int) -> Case:
 
 
 def places(birds: Birds, at: int, of: Nature) -> list[tuple[float, bool, float]]:
-    """Of every autosomal place: its weight, whether both labels are one, recurrent strands (0–1)."""
+    """Of every autosomal place: its weight, whether both labels are one, the recurrent part."""
     grid = of.grid
     labels = labels_at(birds.bits[at], np.arange(grid.places))
     bits = birds.bits[at, :, 0]
@@ -157,7 +157,7 @@ def worth(one: Case, birds: Birds, at: int, line: int) -> float:
         else:
             gain = abs(56.0 + before - aim.optimum) - abs(56.0 + now - aim.optimum)
         found += aim.weight * gain / sd
-    return max(found, 0.05)
+    return float(max(found, 0.05))
 
 
 def slowly(one: Case, measured: Measured) -> dict[str, list[float]]:
@@ -185,9 +185,7 @@ def slowly(one: Case, measured: Measured) -> dict[str, list[float]]:
         for name, value in row.items():
             found.setdefault(name, []).append(value)
     goals = found.pop("goal")
-    found["goal"] = [
-        sum(a * b for a, b in zip(IMPORTANCE, goals, strict=True)) / sum(IMPORTANCE)
-    ]
+    found["goal"] = [sum(a * b for a, b in zip(IMPORTANCE, goals, strict=True)) / sum(IMPORTANCE)]
     return found
 
 
@@ -205,10 +203,12 @@ def test_tallies_are_those_of_bird_by_bird(seed: int, aims: tuple[TraitAim, ...]
             np.testing.assert_allclose(
                 np.atleast_1d(getattr(found, name)), expected, atol=1e-9, err_msg=name
             )
-        assert (found.chicks, found.eggs) == (7, 9)
+        assert (float(found.chicks), float(found.eggs)) == (7, 9)
 
 
-def test_levels_are_those_of_birds_like_these_without_their_luck(aims: tuple[TraitAim, ...]) -> None:
+def test_levels_are_those_of_birds_like_these_without_their_luck(
+    aims: tuple[TraitAim, ...],
+) -> None:
     """Pure level, breed, vigour, inbreeding and genes; what lasts in a bird alone is left out."""
     one = case(aims, 1)
     found = tally(one.later, one.scale).levels
@@ -269,7 +269,9 @@ def test_the_goal_of_two_birds_by_hand(aims: tuple[TraitAim, ...]) -> None:
     no = 1 - own
     birds = Birds(
         hens=np.array([False, True]),
-        bits=founder_strands(one.nature.grid, np.array([[0, 1], [2, 3]]), np.array([[True, True]] * 2), 4),
+        bits=founder_strands(
+            one.nature.grid, np.array([[0, 1], [2, 3]]), np.array([[True, True]] * 2), 4
+        ),
         alleles=np.array([[[own, own], [no, no]], [[own, own], [own, NO_ALLELE]]], dtype=np.int8),
         values=np.zeros((2, 2)),
         lasting=np.zeros((2, 2)),
@@ -291,7 +293,7 @@ def test_the_goal_of_two_birds_by_hand(aims: tuple[TraitAim, ...]) -> None:
 def test_lines_live_while_they_carry_and_breed_true_with_both_sexes() -> None:
     shape = (2, 3)
     zero = np.zeros(shape)
-    fields = {name: zero for name in FIELDS}
+    fields = dict.fromkeys(FIELDS, zero)
     fields |= {
         "birds": np.array([[3.0, 3.0, 3.0], [3.0, 0.0, 0.0]]),
         "carriers": np.array([[1.0, 0.0, 0.0], [2.0, 0.0, 0.0]]),

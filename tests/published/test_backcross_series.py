@@ -9,8 +9,6 @@ arithmetic, over the map of the fowl that the simulation uses.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 import pytest
 
@@ -19,9 +17,6 @@ from matchmaker.genetics.loci.catalogue import catalogue
 from matchmaker.genetics.shares.genome_map import chicken_map
 from tests.ahead_flocks import PENS, SURE, played, watched
 from tests.builders import chick, cock, dna, hen, judged
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 REPLICATES = 14
 KNOWN = [{**pen, "dam_known": "yes"} for pen in PENS]
@@ -55,7 +50,7 @@ def expected_of_carriers(backcrosses: int) -> float:
 def test_the_piece_around_the_gene_makes_carriers_lag() -> None:
     for backcrosses, share in SERIES.items():
         assert share - 0.03 < expected_of_carriers(backcrosses) < share
-    assert SERIES == {t: 1 - 0.5 ** (t + 1) for t in SERIES}
+    assert {t: 1 - 0.5 ** (t + 1) for t in SERIES} == SERIES
 
 
 @pytest.fixture(scope="module")

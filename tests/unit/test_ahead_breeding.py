@@ -40,7 +40,13 @@ def table(tmp_path_factory: pytest.TempPathFactory) -> PairTable:
 
 def pair(hen_band: str = "P0", cock_band: str = "S0", **cells: Any) -> Candidate:
     """A pair of the pure line that is to raise twelve chicks."""
-    told = {"row": "Pure pure", "line": "Pure", "value": 1.0, "wanted": 12.0, "chicks": 12.0}
+    told: dict[str, Any] = {
+        "row": "Pure pure",
+        "line": "Pure",
+        "value": 1.0,
+        "wanted": 12.0,
+        "chicks": 12.0,
+    }
     return Candidate(hen=hen_band, cock=cock_band, **(told | cells))
 
 
@@ -102,7 +108,7 @@ def test_eggs_chicks_hatched_and_raised_vary_as_binomials(table: PairTable) -> N
         assert apart.var() == pytest.approx(expected, rel=5 * (2 / DRAWS) ** 0.5)
 
 
-def test_the_lower_of_two_written_fertilities_counts(table: PairTable, tmp_path: Path) -> None:
+def test_the_lower_of_two_written_fertilities_counts(tmp_path: Path) -> None:
     birds = (cock("S0", fertility="0.9"), hen("P0", fertility="0.5"), hen("P1"))
     flock = judged(tmp_path / "f", birds).study.flock
     found = draw(flock, pen("Yard", pair("P0"), pair("P1")))

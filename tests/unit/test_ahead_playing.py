@@ -151,8 +151,8 @@ def test_birds_are_young_in_the_first_spring_of_their_lives(tmp_path: Path) -> N
     )
     player = watched(judged(tmp_path / "f", birds, SURE, pens=PENS), seasons=1)
     _, (season,) = played(player)
-    today = player._measured(season.world, season.table)  # noqa: SLF001
-    later = player._measured(season.grown, season.spring)  # noqa: SLF001
+    today = player._measured(season.world, season.table)
+    later = player._measured(season.grown, season.spring)
     assert not today.young.any()
     new = [band not in season.world.bands for band in season.grown.bands]
     assert later.young.tolist() == new

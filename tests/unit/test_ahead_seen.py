@@ -71,7 +71,7 @@ def test_looks_miss_and_slip_as_often_as_the_locus_says() -> None:
         assert abs(shown - chance) < 5 * (chance * (1 - chance) / DRAWS) ** 0.5
 
 
-def test_one_copy_of_an_incomplete_locus_is_told(tmp_path: Path) -> None:
+def test_one_copy_of_an_incomplete_locus_is_told() -> None:
     locus = Locus(symbol="X", name="X", dominance="incomplete", one_copy_words=("splash",))
     assert [said(locus, copies) for copies in range(3)] == ["no", "splash", "yes"]
 

@@ -14,6 +14,7 @@ from matchmaker import verbs
 from matchmaker.errors import NoPlanError
 from matchmaker.plan import quick
 from matchmaker.plan.best import best_plan
+from matchmaker.plan.dive import dive
 from matchmaker.plan.pose import pose_problem
 from matchmaker.plan.quick import NEAR_ENOUGH, quick_plan
 from matchmaker.plan.result import Outcome
@@ -136,7 +137,7 @@ def test_a_plan_may_be_worth_more_than_the_search_that_found_it_says(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     """A search that ends near enough may leave the columns of a line's surplus at nothing."""
-    dive, lowered = quick.dive, 0
+    lowered = 0
 
     def without_surplus(task: Task, *asked: Any, **how: Any) -> Amounts | None:
         nonlocal lowered
