@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from matchmaker.ahead.places import Size
     from matchmaker.flock.bird import Bird
     from matchmaker.flock.flock import Flock
-    from matchmaker.grade.places import Place
+    from matchmaker.grade.places import Place, Places
     from matchmaker.grade.prospect import Prospect
     from matchmaker.pairs.table import PairTable
 
@@ -67,12 +67,32 @@ def retain(table: PairTable, size: Size) -> Spring:
     kept = set(chosen.grounds)
     parted = {one.band for one in prospects_of(fit, table) if one.parted}
     others = sorted(fit, key=lambda bird: (bird.band not in parted, -best[bird.band], bird.band))
+    _keep_parted(kept, room, [bird for bird in others if bird.band in parted], places)
     for bird in (*others, *_without_mates(table, [*young, *old])):
         if bird.band not in kept and room[bird.line, bird.sex or Sex.HEN] > 0:
             room[bird.line, bird.sex or Sex.HEN] -= 1
             kept.add(bird.band)
     gone = frozenset(bird.band for bird in flock.living if bird.band not in kept)
     return Spring(table=_left(table, kept, gone), gone=gone)
+
+
+def _keep_parted(
+    kept: set[str],
+    room: Counter[Place],
+    parted: Sequence[Bird],
+    places: Mapping[Place, Places],
+) -> None:
+    """Keep older birds in which genes parted in the places left to old ones.
+
+    Young birds that were taken to save their families may have filled these.
+    """
+    left = Counter({place: each.old for place, each in places.items()})
+    for bird in parted:
+        place = (bird.line, bird.sex or Sex.HEN)
+        if left[place] > 0:
+            left[place] -= 1
+            room[place] -= 1
+            kept.add(bird.band)
 
 
 def _best_values(table: PairTable) -> Mapping[str, float]:
