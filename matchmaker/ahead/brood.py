@@ -14,6 +14,7 @@ from matchmaker.ahead.first_look import Chances, Hopeful, banded
 from matchmaker.ahead.luck import Event
 from matchmaker.ahead.world import sex_of
 from matchmaker.pairs.chances import chick_table
+from matchmaker.route.played import free_name
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -52,13 +53,13 @@ def with_bands(
     """The chicks that get a band, as the keeper knows them and as they are."""
     hopefuls = list(_hopefuls(brood, table, fate))
     kept = banded(hopefuls, size.places(_here(table)), fate.stream(Event.CHOICE))
-    season = table.study.flock.settings.season
-    chicks = []
+    flock, chicks = table.study.flock, []
+    taken = {record.bird for record in flock.tables.birds}
     for number, at in enumerate(kept, start=1):
-        (line, sex), family = hopefuls[at].place, brood.families[hopefuls[at].family]
+        (line, sex), family = hopefuls[at].place, brood.families[brood.of_family[at]]
         chicks.append(
             Chick(
-                band=f"{line}-{season}-{number:03}",
+                band=free_name(f"{line}-{flock.settings.season}-{number:03}", taken),
                 sex=sex,
                 line=line,
                 cock=family.pair.cock,

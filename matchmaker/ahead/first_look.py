@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
     import numpy as np
+    from numpy.typing import NDArray
 
     from matchmaker.genetics.loci.locus import Locus, Look
     from matchmaker.grade.places import Place, Places
@@ -21,7 +22,9 @@ if TYPE_CHECKING:
     from matchmaker.tables.records import Sex
 
     Copies: TypeAlias = Mapping[str, int]
-    Shown: TypeAlias = Mapping[str, Look | None]
+
+Looks: TypeAlias = "tuple[Look | None, ...]"
+"""What a chick shows at each locus of the flock, ``None`` where nothing shows yet."""
 
 BANDED: Final = 1.6
 """Chicks banded for each young bird that will be kept, counted by the chance that they are wanted:
@@ -31,7 +34,7 @@ HARDLY: Final = 0.25
 """A chick that is wanted with less than this chance gets a band only where others are too few."""
 
 FAMILY_PART: Final = 0.5
-"""One pair fills at most this part of a place with its chicks while others have some."""
+"""One family fills at most this part of a place with its chicks while others have some."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,6 +75,8 @@ class Chances:
         self._target = target
         self._hens = {band: at for at, band in enumerate(chicks.hens)}
         self._cocks = {band: at for at, band in enumerate(chicks.cocks)}
+        self._looks: dict[tuple[Sex, tuple[int, ...]], Looks] = {}
+        self._alike: dict[tuple[str, Sex, Looks], tuple[list[_Alike], list[_Alike]]] = {}
         self._found: dict[tuple[object, ...], tuple[float, float]] = {}
 
     def of(
@@ -85,22 +90,38 @@ class Chances:
         """
         if sex not in crossing.sexes:
             return 0.0, 0.0
-        looks = tuple(
-            locus.phenotype(copies[symbol], sex) if shows_early(locus, sex) else None
-            for symbol, locus in self._chicks.loci.items()
-        )
+        looks = self._shown(sex, tuple(copies[symbol] for symbol in self._chicks.loci))
         key = (crossing.name, parents, sex, looks)
         if key not in self._found:
-            shown = dict(zip(self._chicks.loci, looks, strict=True))
             at = [(self._hens[hen], self._cocks[parents[1]]) for hen in parents[0]]
+            wanted, parted = self._groups(crossing, sex, looks)
+            self._found[key] = (_wanted(wanted, at), _wanted(parted, at) if parted else 0.0)
+        return self._found[key]
+
+    def _shown(self, sex: Sex, copies: tuple[int, ...]) -> Looks:
+        """What a chick with so many copies at each locus shows early."""
+        if (sex, copies) not in self._looks:
+            self._looks[sex, copies] = tuple(
+                locus.phenotype(own, sex) if shows_early(locus, sex) else None
+                for locus, own in zip(self._chicks.loci.values(), copies, strict=True)
+            )
+        return self._looks[sex, copies]
+
+    def _groups(
+        self, crossing: Crossing, sex: Sex, looks: Looks
+    ) -> tuple[list[_Alike], list[_Alike]]:
+        """The chicks that look so, wanted as the row says, and wanted without what is linked."""
+        key = (crossing.name, sex, looks)
+        if key not in self._alike:
+            shown = dict(zip(self._chicks.loci, looks, strict=True))
             groups = self._chicks.groups(crossing, sex)
             parted = [self._parted(group) for group in groups]
             free = [one or group for one, group in zip(parted, groups, strict=True)]
-            self._found[key] = (
-                _given_looks(groups, at, shown),
-                _given_looks(free, at, shown) if any(parted) else 0.0,
+            self._alike[key] = (
+                [_Alike.of(group, shown) for group in groups],
+                [_Alike.of(group, shown) for group in free] if any(parted) else [],
             )
-        return self._found[key]
+        return self._alike[key]
 
     def _parted(self, group: Group) -> Group | None:
         """Linked loci with no copy kept of the unwanted; ``None`` where none stands by a wanted."""
@@ -111,27 +132,43 @@ class Chances:
         return replace(group, kept=tuple((0,) if one else copies for one, copies in kept))
 
 
-def _given_looks(groups: Sequence[Group], pairs: Sequence[tuple[int, int]], shown: Shown) -> float:
+def _wanted(groups: Sequence[_Alike], pairs: Sequence[tuple[int, int]]) -> float:
     """The chance that a chick that looks so is wanted, if each of the pairs may be its parents."""
-    each = [[_alike(group, at, shown) for group in groups] for at in pairs]
-    total = sum(math.prod(alike for _, alike in one) for one in each)
-    wanted = sum(math.prod(wanted for wanted, _ in one) for one in each)
+    each = [[group.at(pair) for group in groups] for pair in pairs]
+    total = sum(math.prod(alike for alike, _ in one) for one in each)
+    wanted = sum(math.prod(wanted for _, wanted in one) for one in each)
     return wanted / total if total > 0 else 0.0
 
 
-def _alike(group: Group, at: tuple[int, int], shown: Shown) -> tuple[float, float]:
-    """Chances of a pair's chicks that look so and are wanted, and of all that look so."""
-    chances = group.chances[at]
-    alike = [
-        copies
-        for copies in group.possible()
-        if all(
-            shown[locus.symbol] in (None, locus.phenotype(one, group.sex))
-            for locus, one in zip(group.loci, copies, strict=True)
-        )
-    ]
-    wanted = sum(chances[copies] for copies in alike if group.is_wanted(copies))
-    return float(wanted), float(sum(chances[copies] for copies in alike))
+@dataclass(frozen=True, slots=True, eq=False)
+class _Alike:
+    """The combinations of copies at loci that pass on together of living chicks that look alike.
+
+    ``chances`` has shape (hens, cocks, copies, ...).
+    """
+
+    chances: NDArray[np.float64]
+    all: Sequence[tuple[int, ...]]
+    wanted: Sequence[tuple[int, ...]]
+
+    @classmethod
+    def of(cls, group: Group, shown: Mapping[str, Look | None]) -> _Alike:
+        alike = [
+            copies
+            for copies in group.possible()
+            if all(
+                locus.dose(one, group.sex) not in locus.dies
+                and shown[locus.symbol] in (None, locus.phenotype(one, group.sex))
+                for locus, one in zip(group.loci, copies, strict=True)
+            )
+        ]
+        return cls(group.chances, alike, list(filter(group.is_wanted, alike)))
+
+    def at(self, pair: tuple[int, int]) -> tuple[float, float]:
+        """Chances of a pair's chicks that look so, and of those that look so and are wanted."""
+        total = sum(self.chances[(*pair, *copies)] for copies in self.all)
+        wanted = sum(self.chances[(*pair, *copies)] for copies in self.wanted)
+        return float(total), float(wanted)
 
 
 def banded(
