@@ -1,4 +1,4 @@
-"""Policies side by side from the same birds: a table, what each does, and what can be said of it."""
+"""Policies side by side from the same birds: a table, what each does, what can be said of it."""
 
 from __future__ import annotations
 

@@ -126,7 +126,8 @@ def _why_lost(aim: TraitAim, brought: float, change: float) -> str:
         unit = f" {aim.unit}".rstrip()
         return (
             "Most of it comes with the recurrent breed or the lost vigour of crosses "
-            f"({decimal(brought, digits, sign=True)}{unit} by the share gained): no weight holds it."
+            f"({decimal(brought, digits, sign=True)}{unit} by the share gained): no weight holds "
+            "it."
         )
     return (
         f"It counts {aim.weight:.2f} in the plan: a higher weight in matchmaker.toml would hold it "
