@@ -56,8 +56,9 @@ def look_ahead(
 ) -> Ahead:
     """Play the coming seasons of a flock through, under its plan and under other policies.
 
-    ``compare`` names policies (``policies.NAMES``) to set beside the plan, on the same luck; one
-    that the flock cannot have (a line fewer of a single one) is left out.
+    ``compare`` names policies (``policies.NAMES``) to set beside the plan, each replicate from the
+    same birds as they may truly be; one that the flock cannot have (a line fewer of a single one)
+    is left out.
 
     Raises
     ------

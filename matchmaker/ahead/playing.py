@@ -14,7 +14,6 @@ from matchmaker.ahead.brood import brood_of, with_bands
 from matchmaker.ahead.losses import losses
 from matchmaker.ahead.luck import Event, Luck
 from matchmaker.ahead.outlook import stacked
-from matchmaker.ahead.retaining import retain
 from matchmaker.ahead.seen import looks, scores
 from matchmaker.ahead.steps import with_steps
 from matchmaker.ahead.tallying import Measured, Scale, Used, tally
@@ -116,8 +115,7 @@ class Player:
             sexed=world.sexes(),
         )
         study = study_flock(sound(a_year_on(flock, year)))
-        survey = _surveyed(with_steps(study, self.ready), policy)
-        spring = retain(survey.foremost(), policy.size, survey)
+        spring = policy.keep(_surveyed(with_steps(study, self.ready), policy), policy.size)
         used = Used(chicks=len(brood.birds), eggs=sum(one.eggs for one in families))
         return grown.only(set(grown.bands) - spring.gone), spring.table, used
 

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from matchmaker.ahead.places import Size
     from matchmaker.flock.bird import Bird
     from matchmaker.flock.flock import Flock
-    from matchmaker.grade.places import Place
+    from matchmaker.grade.places import Place, Places
     from matchmaker.grade.prospect import Prospect
     from matchmaker.pairs.table import PairTable, Survey
 
@@ -35,6 +35,11 @@ class Spring:
 
     table: PairTable
     gone: frozenset[str]
+
+
+def grade_all(survey: Survey, size: Size) -> Spring:
+    """Grade a flock surveyed on the eve of its spring; see ``retain``."""
+    return retain(survey.foremost(), size, survey)
 
 
 def retain(table: PairTable, size: Size, survey: Survey | None = None) -> Spring:
@@ -56,8 +61,8 @@ def retain(table: PairTable, size: Size, survey: Survey | None = None) -> Spring
     bands = {bird.band for bird in young}
     old = [bird for bird in flock.living if bird.band not in bands]
     best = _best_values(table)
-    fit = [bird for bird in old if bird.band in best and not _too_old(bird, flock)]
-    places = size.places(_counted(fit))
+    fit = [bird for bird in old if bird.band in best and not too_old(bird, flock)]
+    places = size.places(counted(fit))
     chosen = choose(
         Pool(
             prospects=prospects_of(young, table),
@@ -71,6 +76,7 @@ def retain(table: PairTable, size: Size, survey: Survey | None = None) -> Spring
     kept = set(chosen.grounds)
     parted = {one.band for one in prospects_of(fit, table) if one.parted}
     others = sorted(fit, key=lambda bird: (bird.band not in parted, -best[bird.band], bird.band))
+    _keep_parted(kept, room, [bird for bird in others if bird.band in parted], places)
     for bird in (*others, *_without_mates(table, [*young, *old])):
         if bird.band not in kept and room[bird.line, bird.sex or Sex.HEN] > 0:
             room[bird.line, bird.sex or Sex.HEN] -= 1
@@ -78,7 +84,26 @@ def retain(table: PairTable, size: Size, survey: Survey | None = None) -> Spring
     kept |= set(_last_of_their_kind(table, size, kept))
     gone = frozenset(bird.band for bird in flock.living if bird.band not in kept)
     every = table if survey is None else survey.among(kept)
-    return Spring(table=_left(every, kept, gone), gone=gone)
+    return Spring(table=left_over(every, kept, gone), gone=gone)
+
+
+def _keep_parted(
+    kept: set[str],
+    room: Counter[Place],
+    parted: Sequence[Bird],
+    places: Mapping[Place, Places],
+) -> None:
+    """Keep older birds in which genes parted in the places left to old ones.
+
+    Young birds that were taken to save their families may have filled these.
+    """
+    left = Counter({place: each.old for place, each in places.items()})
+    for bird in parted:
+        place = (bird.line, bird.sex or Sex.HEN)
+        if left[place] > 0:
+            left[place] -= 1
+            room[place] -= 1
+            kept.add(bird.band)
 
 
 def _best_values(table: PairTable) -> Mapping[str, float]:
@@ -100,16 +125,16 @@ def _without_mates(table: PairTable, birds: Sequence[Bird]) -> list[Bird]:
     mated = {band for pair in table.allowed if pair.trial is None for band in (pair.hen, pair.cock)}
     left = [bird for bird in birds if bird.band not in mated]
     told = [one for one in prospects_of(left, table) if not (one.fit or _of_no_use(one))]
-    told = [one for one in told if not _too_old(one.bird, flock)]
+    told = [one for one in told if not too_old(one.bird, flock)]
     return [one.bird for one in sorted(told, key=lambda one: (-one.chance, -one.merit, one.band))]
 
 
 def _last_of_their_kind(table: PairTable, size: Size, kept: set[str]) -> Iterator[str]:
     """Birds above the age that are fit, as many as there are places, where no other is kept."""
     flock = table.study.flock
-    filled = _counted([bird for bird in flock.living if bird.band in kept])
+    filled = counted([bird for bird in flock.living if bird.band in kept])
     room = {place: number for place, number in size.wanted.items() if not filled[place]}
-    old = prospects_of((bird for bird in flock.living if _too_old(bird, flock)), table)
+    old = prospects_of((bird for bird in flock.living if too_old(bird, flock)), table)
     for one in sorted(old, key=lambda one: (-one.value, one.band)):
         if not one.lasting and room.get(one.place, 0) > 0:
             room[one.place] -= 1
@@ -123,16 +148,18 @@ def _of_no_use(one: Prospect) -> bool:
     return True
 
 
-def _too_old(bird: Bird, flock: Flock) -> bool:
+def too_old(bird: Bird, flock: Flock) -> bool:
+    """Whether a bird is too old to be kept for the spring of its flock."""
     age = bird.age_on(flock.settings.pen_up)
     return age is not None and age > OLDEST
 
 
-def _counted(birds: list[Bird]) -> Counter[Place]:
+def counted(birds: Sequence[Bird]) -> Counter[Place]:
+    """How many of some birds are of each line and sex."""
     return Counter((bird.line, bird.sex) for bird in birds if bird.sex is not None)
 
 
-def _left(table: PairTable, kept: set[str], gone: frozenset[str]) -> PairTable:
+def left_over(table: PairTable, kept: set[str], gone: frozenset[str]) -> PairTable:
     """The pairs of the birds that are kept, valued for the flock that is left."""
     flock = table.study.flock
     tables = after_grading(flock.tables, kept, gone)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from types import SimpleNamespace
@@ -151,3 +153,12 @@ def test_a_hidden_gene_is_crossed_out_before_it_is_taken_back(
     of = SimpleNamespace(of=lambda _: held, carrier_probability=lambda _: held[1] + held[2])
     study: Any = SimpleNamespace(loci={symbol: catalogue()[symbol]}, genotypes={symbol: of})
     assert steps._carries(study, symbol, "K1", back=back) == chance
+
+
+def test_old_birds_in_which_genes_parted_are_kept_though_young_ones_fill_the_room() -> None:
+    kept, room = {"Y1", "Y2"}, Counter({PLACE: 0})
+    parted: Any = [SimpleNamespace(band=f"P{at}", line="Alder", sex=Sex.HEN) for at in range(3)]
+    places = {PLACE: replace(FIVE[PLACE], old=2)}
+    retaining._keep_parted(kept, room, parted, places)
+    assert kept == {"Y1", "Y2", "P0", "P1"}
+    assert room[PLACE] == -2
