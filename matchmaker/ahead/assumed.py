@@ -40,7 +40,7 @@ def assumptions(settings: Settings, size: Size, ready: float) -> Iterator[str]:
         f"at eight weeks {BANDED:g} chicks get a band for each place of a young bird, the "
         "likeliest to be wanted first; by spring grade's rules choose among them, young birds "
         f"taking {_percent(YOUNG_PART)} of the places at least; no bird is kept beyond "
-        f"{OLDEST // 365} years"
+        f"{OLDEST // 365} years unless nobody else of its line and sex is left"
     )
     young, grown, old = (
         _percent(chance)
