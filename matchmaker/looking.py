@@ -70,7 +70,7 @@ def look_ahead(
     """
     horizon, hands = horizon or Horizon(), hands or Hands()
     pens = plan_season(table).solution.pens
-    size = size_of(table.study.flock, pens)
+    size = size_of(table.study.flock, pens, table.needs)
     player = player_of(table, horizon, tuple(policies((PLAN, *compare), table, size, pens)))
     chosen = player.policies
     tasks = [

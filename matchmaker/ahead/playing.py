@@ -21,7 +21,7 @@ from matchmaker.ahead.tallying import Measured, Scale, Used, tally
 from matchmaker.ahead.world import Fate, World
 from matchmaker.flock.flock import build_flock
 from matchmaker.genetics.study import study_flock
-from matchmaker.pairs.table import judge_pairs
+from matchmaker.pairs.table import survey_pairs
 from matchmaker.plan.pose import pose_problem
 
 if TYPE_CHECKING:
@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from matchmaker.ahead.scoring import Pattern
     from matchmaker.ahead.today import Past
     from matchmaker.genetics.study import Study
-    from matchmaker.pairs.table import PairTable
+    from matchmaker.pairs.table import PairTable, Survey
     from matchmaker.tables.folder import FolderTables
 
 YOUNG: Final = dt.timedelta(days=365)
@@ -75,22 +75,26 @@ class Player:
         world = everyone.only({bird.band for bird in table.study.flock.living})
         rows = [tally(self._measured(world, table), scale)]
         for season in range(self.subject.seasons):
-            luck = Luck(seed=self.seed, replicate=task.replicate, season=season)
-            fate = Fate(truth.nature, luck)
-            pens = policy.first if season == 0 else None
-            if pens is None:
-                problem = pose_problem(table, fresh=True)
-                pens = policy.pens(table, problem, fate.stream(Event.PENS))
-            world, table, used = self._season(world, table, (policy, pens), fate)
+            used = Used()
+            if world.bands:  # an empty farm stays empty
+                fate = Fate(truth.nature, self._luck(task, season))
+                pens = policy.first if season == 0 else None
+                if pens is None:
+                    problem = pose_problem(table, fresh=True)
+                    pens = policy.pens(table, problem, fate.stream(Event.PENS))
+                world, table, used = self._season(world, table, (policy, pens), fate)
             rows.append(tally(self._measured(world, table), scale, used))
         return stacked(rows)
+
+    def _luck(self, task: Task, season: int) -> Luck:
+        return Luck(seed=self.seed, replicate=task.replicate, season=season)
 
     def _first(self, number: int) -> PairTable:
         """The pairs of the spring that is now, under a policy; judged once in each process."""
         if number not in self._firsts:
             policy = self.policies[number]
             study = study_flock(build_flock(policy.change(self.tables)))
-            self._firsts[number] = _judged(study, policy)
+            self._firsts[number] = _surveyed(study, policy).table()
         return self._firsts[number]
 
     def _season(
@@ -100,7 +104,8 @@ class Player:
         (policy, pens), flock = done, table.study.flock
         lost = losses(flock, fate.stream(Event.DEATHS))
         families = breed(flock, pens, lost, fate.stream(Event.EGGS))
-        chicks, birds = with_bands(brood_of(world, families, fate), table, policy.size, fate)
+        brood = brood_of(world, families, fate)
+        chicks, birds = with_bands(brood, table, policy.size, fate)
         living = world.only(set(world.bands) - set(lost))
         grown = living.joined([one.band for one in chicks], birds)
         year = Year(
@@ -110,11 +115,10 @@ class Player:
             scores=scores(grown, flock, self.patterns, fate),
             sexed=world.sexes(),
         )
-        study = study_flock(sound(a_year_on(flock.tables, year)))
-        spring = retain(_judged(with_steps(study, self.ready), policy), policy.size)
-        used = Used(
-            chicks=sum(one.raised for one in families), eggs=sum(one.eggs for one in families)
-        )
+        study = study_flock(sound(a_year_on(flock, year)))
+        survey = _surveyed(with_steps(study, self.ready), policy)
+        spring = retain(survey.foremost(), policy.size, survey)
+        used = Used(chicks=len(brood.birds), eggs=sum(one.eggs for one in families))
         return grown.only(set(grown.bands) - spring.gone), spring.table, used
 
     def _measured(self, world: World, table: PairTable) -> Measured:
@@ -130,5 +134,5 @@ class Player:
         )
 
 
-def _judged(study: Study, policy: Policy) -> PairTable:
-    return judge_pairs(study, open_only=True, allowed_only=not policy.sees_all)
+def _surveyed(study: Study, policy: Policy) -> Survey:
+    return survey_pairs(study, open_only=True, allowed_only=not policy.sees_all)

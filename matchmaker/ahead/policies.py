@@ -46,10 +46,12 @@ bound is no nearer it stands all the same (on the examples it is 0.4 to 1.7 % of
 def by_plan(_table: PairTable, problem: PlanProblem, _rng: np.random.Generator) -> Sequence[Filled]:
     """The pens that the program gives, near enough to the best that the proof is left undone.
 
-    Without what lines ask for at least where no plan has that; none where no pair is allowed.
+    Without what lines ask for at least where no plan has that, and without this spring's wishes
+    where they cannot be met even so; none where no pair is allowed.
     """
     bare = replace(problem, lines=tuple(goal.without_minimums() for goal in problem.lines))
-    for one in (problem, bare) if problem.candidates else ():
+    free = replace(bare, demands=())
+    for one in (problem, bare, free) if problem.candidates else ():
         try:
             return quick_plan(one, gap=NEAR, nodes=0).pens
         except NoPlanError:

@@ -8,20 +8,22 @@ from typing import TYPE_CHECKING, Final
 
 from matchmaker.ahead.books import after_grading
 from matchmaker.grade.choosing import Pool, choose
-from matchmaker.grade.prospect import prospects_of
+from matchmaker.grade.prospect import PROVEN, prospects_of
 from matchmaker.grade.young import families
 from matchmaker.pairs.goals import line_needs
+from matchmaker.pairs.rules import Rule
 from matchmaker.pairs.table import revalued
 from matchmaker.tables.records import Sex, Status
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
     from matchmaker.ahead.places import Size
     from matchmaker.flock.bird import Bird
     from matchmaker.flock.flock import Flock
     from matchmaker.grade.places import Place
-    from matchmaker.pairs.table import PairTable
+    from matchmaker.grade.prospect import Prospect
+    from matchmaker.pairs.table import PairTable, Survey
 
 OLDEST: Final = 4 * 365
 """Birds older than this are not kept for another spring (common practice, no source)."""
@@ -35,14 +37,19 @@ class Spring:
     gone: frozenset[str]
 
 
-def retain(table: PairTable, size: Size) -> Spring:
+def retain(table: PairTable, size: Size, survey: Survey | None = None) -> Spring:
     """Grade a judged flock on the eve of its spring, and judge what is left.
+
+    The ``table`` may hold no more than tells what each bird counts at its best
+    (``Survey.foremost``); the ``survey`` then gives the pairs of those that are kept.
 
     Young birds are those with the status ``young``: they fill the places that older birds, fit for
     a pair, leave them (half of all at least), by the order of ``grade`` (the value of the best
-    pair, then merit; one of each family kept; the family's part capped). Of the older birds those
+    pair, then merit; first those in which a wanted gene has parted from an unwanted one; one of
+    each family kept; the family's part capped). Of the older birds those
     stay whose best pairs count most, as many as there are places, none above four years. Places
-    that are left go to birds that find no mate this spring: no line is lost for want of one.
+    that are left go to birds that find no mate this spring, and where nobody else of a line and sex
+    is left to those above four years: no line is lost for want of one.
     """
     flock = table.study.flock
     young = [bird for bird in flock.living if bird.record.status is Status.YOUNG]
@@ -62,13 +69,16 @@ def retain(table: PairTable, size: Size) -> Spring:
     room = Counter(size.wanted)
     room.subtract(one.place for one in chosen.taken)
     kept = set(chosen.grounds)
-    others = sorted(fit, key=lambda bird: (-best[bird.band], bird.band))
+    parted = {one.band for one in prospects_of(fit, table) if one.parted}
+    others = sorted(fit, key=lambda bird: (bird.band not in parted, -best[bird.band], bird.band))
     for bird in (*others, *_without_mates(table, [*young, *old])):
         if bird.band not in kept and room[bird.line, bird.sex or Sex.HEN] > 0:
             room[bird.line, bird.sex or Sex.HEN] -= 1
             kept.add(bird.band)
+    kept |= set(_last_of_their_kind(table, size, kept))
     gone = frozenset(bird.band for bird in flock.living if bird.band not in kept)
-    return Spring(table=_left(table, kept, gone), gone=gone)
+    every = table if survey is None else survey.among(kept)
+    return Spring(table=_left(every, kept, gone), gone=gone)
 
 
 def _best_values(table: PairTable) -> Mapping[str, float]:
@@ -83,12 +93,34 @@ def _best_values(table: PairTable) -> Mapping[str, float]:
 def _without_mates(table: PairTable, birds: Sequence[Bird]) -> list[Bird]:
     """Birds that have no allowed pair this spring and may have one in another, the best first.
 
-    Not those with a defect, nor those that surely lack what the rows of their line ask for.
+    Not those with a defect, nor those that surely lack what the rows of their line ask for. That no
+    pair of a carrier would have wanted chicks holds for the step at which its line stands now.
     """
     flock = table.study.flock
-    told = [one for one in prospects_of(birds, table) if not (one.fit or one.lasting)]
+    mated = {band for pair in table.allowed if pair.trial is None for band in (pair.hen, pair.cock)}
+    left = [bird for bird in birds if bird.band not in mated]
+    told = [one for one in prospects_of(left, table) if not (one.fit or _of_no_use(one))]
     told = [one for one in told if not _too_old(one.bird, flock)]
     return [one.bird for one in sorted(told, key=lambda one: (-one.chance, -one.merit, one.band))]
+
+
+def _last_of_their_kind(table: PairTable, size: Size, kept: set[str]) -> Iterator[str]:
+    """Birds above the age that are fit, as many as there are places, where no other is kept."""
+    flock = table.study.flock
+    filled = _counted([bird for bird in flock.living if bird.band in kept])
+    room = {place: number for place, number in size.wanted.items() if not filled[place]}
+    old = prospects_of((bird for bird in flock.living if _too_old(bird, flock)), table)
+    for one in sorted(old, key=lambda one: (-one.value, one.band)):
+        if not one.lasting and room.get(one.place, 0) > 0:
+            room[one.place] -= 1
+            yield one.band
+
+
+def _of_no_use(one: Prospect) -> bool:
+    """Whether no step of its line can use it."""
+    if all(broken.rule is Rule.NO_WANTED_CHICKS for broken in one.lasting):
+        return bool(one.lasting) and one.chance <= 1 - PROVEN
+    return True
 
 
 def _too_old(bird: Bird, flock: Flock) -> bool:
@@ -105,7 +137,11 @@ def _left(table: PairTable, kept: set[str], gone: frozenset[str]) -> PairTable:
     flock = table.study.flock
     tables = after_grading(flock.tables, kept, gone)
     records = {record.bird: record for record in tables.birds}
-    birds = tuple(replace(bird, record=records[bird.band]) for bird in flock.birds)
+    birds = tuple(
+        bird if bird.record is record else replace(bird, record=record)
+        for bird in flock.birds
+        for record in [records[bird.band]]
+    )
     study = replace(table.study, flock=replace(flock, tables=tables, birds=birds))
     left = tuple(pair for pair in table.pairs if pair.hen not in gone and pair.cock not in gone)
     if line_needs(study.flock, table.crossings) == table.needs:

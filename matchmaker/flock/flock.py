@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from operator import attrgetter
 from typing import TYPE_CHECKING
 
 from matchmaker.errors import Fault, InputError
@@ -36,15 +37,16 @@ class Flock:
     birds: tuple[Bird, ...]
     pedigree: Pedigree
     defaults: tuple[str, ...]
+    living: tuple[Bird, ...] = field(init=False, repr=False, compare=False)
+    """The birds on the farm, quarantine included, in order of their bands."""
+
+    def __post_init__(self) -> None:
+        here = sorted((bird for bird in self.birds if bird.alive_here), key=attrgetter("band"))
+        object.__setattr__(self, "living", tuple(here))
 
     def by_band(self) -> dict[str, Bird]:
         """Map each band to its bird."""
         return {bird.band: bird for bird in self.birds}
-
-    @property
-    def living(self) -> tuple[Bird, ...]:
-        """The birds on the farm, quarantine included, in order of their bands."""
-        return tuple(sorted((b for b in self.birds if b.alive_here), key=lambda b: b.band))
 
     @property
     def breeders(self) -> tuple[Bird, ...]:

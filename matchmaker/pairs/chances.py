@@ -103,7 +103,8 @@ class ChickTable:
         true, told = np.full(shape, 0.5), np.full(shape, 0.5)
         for group in self.groups(crossing, sex):
             true *= group.true()
-            told *= group.told()
+            if crossing.by_sight:
+                told *= group.told()
         return true, told if crossing.by_sight else true
 
     def groups(self, crossing: Crossing, sex: Sex) -> list[Group]:
@@ -187,9 +188,9 @@ class Group:
 
     def _sum(self, members: Iterable[tuple[int, ...]]) -> Grid:
         total = np.zeros(self.chances.shape[:2])
-        by_copies = np.moveaxis(self.chances, (0, 1), (-2, -1))
         for copies in members:
-            total += by_copies[copies]
+            at: tuple[slice | int, ...] = (slice(None), slice(None), *copies)
+            total += self.chances[at]
         return total
 
     def _look(self, locus: Locus, copies: int) -> Look | None:

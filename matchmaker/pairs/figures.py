@@ -1,15 +1,30 @@
-"""The terms of every hen × cock that no row of matings changes, and what a row makes of them."""
+"""The terms of every hen × cock that no row of matings changes."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypedDict
 
-from matchmaker.pairs.value import Yield
+import numpy as np
+from numpy.typing import NDArray
+
+from matchmaker.pairs.value import chicks_raised
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterator, Mapping
 
     from matchmaker.pairs.judge import Judge
+
+Grid = NDArray[np.float64]
+"""Shape (hens, cocks)."""
+
+Places = tuple[NDArray[np.intp], ...]
+"""Some pairs: the numbers of their hens and those of their cocks, each of shape (pairs,)."""
+
+
+def numbered(places: Places) -> list[tuple[int, int]]:
+    """The numbers of hen and cock of each pair."""
+    return list(zip(places[0].tolist(), places[1].tolist(), strict=True))
 
 
 class Terms(TypedDict):
@@ -24,36 +39,59 @@ class Terms(TypedDict):
     chicks: float
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Figures:
-    """Terms by position of hen and cock; arrays are turned into plain numbers once."""
+    """The terms of all pairs at once, in the order of the judge's hens and cocks."""
 
-    __slots__ = ("_at", "_gains", "_judge", "_kinship", "_merit", "_yield")
+    hens: tuple[str, ...]
+    cocks: tuple[str, ...]
+    kinship: Grid
+    recurrent_share: Grid
+    gains: Mapping[str, Grid]
+    merit: Grid
+    chicks: Grid
 
-    def __init__(self, judge: Judge) -> None:
-        study = judge.study
-        prospects = study.prospects
-        self._judge = judge
-        self._kinship = judge.kinship.tolist()
-        self._merit = prospects.merit.tolist()
-        self._gains = {
-            aim.trait: prospects.gains[aim.trait].tolist() for aim in study.aims if aim.weight
-        }
-        self._at = prospects.at
-        self._yield = Yield(judge.hens, judge.cocks, study.flock.settings)
-
-    def of(self, hen_at: int, cock_at: int) -> Terms:
-        """Return the terms of a pair."""
-        judge = self._judge
-        hen, cock = judge.hens[hen_at].band, judge.cocks[cock_at].band
-        row, column = self._at(hen, cock)
-        share = judge.study.recurrent_share
-        kinship = self._kinship[hen_at][cock_at]
-        return Terms(
-            hen=hen,
-            cock=cock,
-            kinship=kinship,
-            recurrent_share=(share[hen] + share[cock]) / 2,
-            gains={trait: gains[row][column] for trait, gains in self._gains.items()},
-            merit=self._merit[row][column],
-            chicks=self._yield.of(hen_at, cock_at, kinship),
+    @classmethod
+    def of(cls, judge: Judge) -> Figures:
+        """The terms of all pairs that are judged."""
+        study, prospects = judge.study, judge.study.prospects
+        hens, cocks = ([bird.band for bird in side] for side in (judge.hens, judge.cocks))
+        block = prospects.block(hens, cocks)
+        share = study.recurrent_share
+        own, other = (np.array([share[bird] for bird in side]) for side in (hens, cocks))
+        return cls(
+            hens=tuple(hens),
+            cocks=tuple(cocks),
+            kinship=judge.kinship,
+            recurrent_share=(own[:, None] + other[None, :]) / 2,
+            gains={
+                aim.trait: prospects.gains[aim.trait][block] for aim in study.aims if aim.weight
+            },
+            merit=prospects.merit[block],
+            chicks=chicks_raised(judge.hens, judge.cocks, study.flock.settings, judge.kinship),
         )
+
+    def at(self, places: Places) -> Iterator[Terms]:
+        """The terms of some pairs."""
+        traits = tuple(self.gains)
+        gains = [self.gains[trait][places].tolist() for trait in traits]
+        by_pair = zip(*gains, strict=True) if gains else (() for _ in places[0])
+        columns = zip(
+            numbered(places),
+            self.kinship[places].tolist(),
+            self.recurrent_share[places].tolist(),
+            by_pair,
+            self.merit[places].tolist(),
+            self.chicks[places].tolist(),
+            strict=True,
+        )
+        for (hen, cock), kinship, share, gained, merit, chicks in columns:
+            yield {
+                "hen": self.hens[hen],
+                "cock": self.cocks[cock],
+                "kinship": kinship,
+                "recurrent_share": share,
+                "gains": dict(zip(traits, gained, strict=True)),
+                "merit": merit,
+                "chicks": chicks,
+            }

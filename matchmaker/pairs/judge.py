@@ -6,6 +6,8 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING, Final
 
+import numpy as np
+
 from matchmaker.genetics.traits.odd import means_as_counted
 from matchmaker.pairs.crossings import Crossing, Purpose
 from matchmaker.pairs.mechanism import Parents, rare, why_none
@@ -23,9 +25,8 @@ from matchmaker.pairs.trials import in_question, trial_of
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-    import numpy as np
     from numpy.typing import NDArray
 
     from matchmaker.flock.bird import Bird
@@ -71,6 +72,23 @@ class Judge:
     def _dying(self) -> list[tuple[str, list[list[float]]]]:
         """The loci with lethal chicks, with the part of each pair's chicks that are."""
         return [(locus, part.tolist()) for locus, part in self.chicks.lethal.items()]
+
+    def opened(self, crossing: Crossing) -> NDArray[np.bool_]:
+        """The pairs of a row's lines, shape (hens, cocks)."""
+        hens = np.array([hen.line in crossing.hens for hen in self.hens], dtype=np.bool_)
+        cocks = np.array([cock.line in crossing.cocks for cock in self.cocks], dtype=np.bool_)
+        return hens[:, None] & cocks[None, :]
+
+    def marked(self, pairs: Iterable[tuple[str, str]]) -> NDArray[np.bool_]:
+        """Where some pairs, by bands of hen and cock, stand; shape (hens, cocks)."""
+        hens, cocks = (
+            {bird.band: at for at, bird in enumerate(side)} for side in (self.hens, self.cocks)
+        )
+        found = np.zeros((len(hens), len(cocks)), dtype=np.bool_)
+        for hen, cock in pairs:
+            if hen in hens and cock in cocks:
+                found[hens[hen], cocks[cock]] = True
+        return found
 
     def verdict(
         self, hen_at: int, cock_at: int, crossing: Crossing | None, wanted: float | None
@@ -121,10 +139,11 @@ class Judge:
     def _cap(self, hen: Bird, cock: Bird, crossing: Crossing | None) -> float:
         """The cap of the line the chicks join; without a row, the looser of the parents' lines."""
         if crossing is None:
-            return max(self._cap_of(hen.line), self._cap_of(cock.line))
-        return self._cap_of(crossing.chicks)
+            return max(self.cap_of(hen.line), self.cap_of(cock.line))
+        return self.cap_of(crossing.chicks)
 
-    def _cap_of(self, line: str) -> float:
+    def cap_of(self, line: str) -> float:
+        """The highest kinship that the parents of a line's chicks may have."""
         if line not in self._caps:
             settings = self.study.flock.settings
             cap = settings.line(line).kinship_max

@@ -4,30 +4,21 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import cached_property
-from itertools import product
 from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
 
 from matchmaker.errors import InputError
 from matchmaker.genetics.study import is_recent
-from matchmaker.pairs.certainty import least_of_rows
 from matchmaker.pairs.chances import chick_table
-from matchmaker.pairs.crossings import (
-    Crossing,
-    Steps,
-    all_crossings,
-    crossing_by_wish,
-    line_steps,
-    open_crossings,
-)
+from matchmaker.pairs.crossings import Crossing, Steps, all_crossings, line_steps, open_crossings
+from matchmaker.pairs.entries import Entries
 from matchmaker.pairs.figures import Figures
-from matchmaker.pairs.goals import LineNeeds, line_needs, most_per_pair
+from matchmaker.pairs.goals import LineNeeds, line_needs
 from matchmaker.pairs.judge import Judge, judge_birds
-from matchmaker.pairs.pair import Pair
-from matchmaker.pairs.rules import Broken, Rule
-from matchmaker.pairs.scope import Scope, hopeless_pairs
-from matchmaker.pairs.value import Centre, share_weight, value_of, worth_of
+from matchmaker.pairs.scope import Scope
+from matchmaker.pairs.sheet import Desk, Values
+from matchmaker.pairs.value import Centre, share_weight
 from matchmaker.pairs.wishes import Wishes, sort_wishes
 from matchmaker.tables.records import Sex
 
@@ -36,8 +27,8 @@ if TYPE_CHECKING:
 
     from matchmaker.genetics.kin.ancestry import Matrix, Nodes
     from matchmaker.genetics.study import Study
-    from matchmaker.pairs.chances import ChanceByPair, WantedChance
-    from matchmaker.pairs.figures import Terms
+    from matchmaker.pairs.pair import Pair
+    from matchmaker.pairs.rules import Broken
 
 Key: TypeAlias = tuple[str, str, str]
 """Hen, cock and row of a pair."""
@@ -86,6 +77,44 @@ def judge_pairs(study: Study, *, open_only: bool = False, allowed_only: bool = F
     InputError
         If wishes make no sense as written.
     """
+    return survey_pairs(study, open_only=open_only, allowed_only=allowed_only).table()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Survey:
+    """A flock judged; its pairs, which take the most time to write down, are made when asked for.
+
+    ``bare`` is the table without its pairs.
+    """
+
+    bare: PairTable
+    entries: Entries
+
+    def table(self) -> PairTable:
+        """The table with all pairs."""
+        return replace(self.bare, pairs=self.entries.all())
+
+    def among(self, birds: Container[str]) -> PairTable:
+        """The table with the pairs whose hen and cock are both among some birds."""
+        return replace(self.bare, pairs=self.entries.among(birds))
+
+    def foremost(self) -> PairTable:
+        """The table with as many pairs as tell what each bird counts at its best.
+
+        Of a bird with an allowed pair one that counts most is among them, of others all; besides
+        all pairs in test rows and all that wishes allow.
+        """
+        return replace(self.bare, pairs=self.entries.foremost())
+
+
+def survey_pairs(study: Study, *, open_only: bool = False, allowed_only: bool = False) -> Survey:
+    """Judge every hen × cock as ``judge_pairs`` does, which makes all the pairs at once.
+
+    Raises
+    ------
+    InputError
+        If wishes make no sense as written.
+    """
     flock = study.flock
     wishes, faults = sort_wishes(flock.tables, {bird.band: bird.sex for bird in flock.birds})
     if faults:
@@ -95,13 +124,12 @@ def judge_pairs(study: Study, *, open_only: bool = False, allowed_only: bool = F
     scheme = all_crossings(flock.settings, steps, study.loci)
     judge = _judge(study, wishes)
     needs = line_needs(flock, crossings)
-    desk = _Desk(
+    desk = Desk(
         judge=judge,
-        figures=Figures(judge),
-        values=_Values(needs, line_centres(study, scheme), share_weight(flock.settings)),
+        figures=Figures.of(judge),
+        values=Values(needs, line_centres(study, scheme), share_weight(flock.settings)),
     )
-    judged = _all_pairs(desk, crossings, steps, Scope(open_only or allowed_only, allowed_only))
-    return PairTable(
+    bare = PairTable(
         study=study,
         steps=steps,
         crossings=crossings,
@@ -109,40 +137,10 @@ def judge_pairs(study: Study, *, open_only: bool = False, allowed_only: bool = F
         needs=needs,
         wishes=wishes,
         of_birds=judge.of_birds,
-        pairs=tuple(sorted(judged, key=lambda pair: pair.key)),
+        pairs=(),
     )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Desk:
-    """All that an entry of the table is made from."""
-
-    judge: Judge
-    figures: Figures
-    values: _Values
-
-
-class _Values:
-    """What pairs are worth to the lines that their chicks join."""
-
-    def __init__(
-        self, needs: Mapping[str, LineNeeds], centres: Mapping[str, Centre], weight: float
-    ) -> None:
-        self._centres = centres
-        self._weight = weight
-        self._most = {line: most_per_pair(needs, line) for line in needs}
-        self._needs = needs
-
-    def of(
-        self, crossing: Crossing, merit: float, share: float, wanted: float
-    ) -> tuple[float, float]:
-        """Worth of a pair, against its line's contemporaries, and its value."""
-        line = crossing.chicks
-        centre = self._centres.get(line) or Centre(merit=merit, recurrent_share=share)
-        worth = crossing.worth * worth_of(merit, share, centre, self._weight)
-        if line not in self._most:
-            self._most[line] = most_per_pair(self._needs, line)
-        return worth, value_of(wanted, worth, self._most[line])
+    scope = Scope(open_only or allowed_only, allowed_only)
+    return Survey(bare=bare, entries=Entries.of(desk, crossings, steps, scope))
 
 
 def _judge(study: Study, wishes: Wishes) -> Judge:
@@ -163,107 +161,7 @@ def _judge(study: Study, wishes: Wishes) -> Judge:
     )
 
 
-def _all_pairs(
-    desk: _Desk, crossings: Sequence[Crossing], steps: Steps, scope: Scope
-) -> Iterator[Pair]:
-    judge = desk.judge
-    kept = [crossing for crossing in crossings if crossing.tests is None]
-    wanted = {crossing.name: judge.chicks.wanted(crossing) for crossing in kept}
-    chances = {name: chance.by_pair() for name, chance in wanted.items()}
-    least = least_of_rows(judge.study, judge.chicks, kept)
-    for at, opened in _entries(judge, crossings, scope, wanted):
-        terms = desk.figures.of(*at)
-        for crossing in opened:
-            if crossing.tests is not None:
-                yield _on_trial(judge, terms, at, crossing)
-                continue
-            sure = least.get(crossing.name)
-            by_sex = None if sure is None else sure.at(*at)
-            yield _in_row(desk, terms, at, crossing, chances[crossing.name], by_sex)
-        if not opened:
-            yield _without_row(desk, terms, at, steps)
-
-
-def _entries(
-    judge: Judge, crossings: Sequence[Crossing], scope: Scope, wanted: Mapping[str, WantedChance]
-) -> Iterator[tuple[tuple[int, int], Sequence[Crossing]]]:
-    """Every hen and cock by position, with the rows that are open for their lines."""
-    hopeless = hopeless_pairs(judge, crossings, wanted) if scope.allowed_only else None
-    rows: dict[tuple[str, str], list[Crossing]] = {}
-    for crossing in crossings:
-        for lines in product(crossing.hens, crossing.cocks):
-            rows.setdefault(lines, []).append(crossing)
-    for hen_at, hen in enumerate(judge.hens):
-        for cock_at, cock in enumerate(judge.cocks):
-            opened = rows.get((hen.line, cock.line), [])
-            if (hen.band, cock.band) not in judge.wishes.allow:
-                if scope.open_only and not opened:
-                    continue
-                if hopeless is not None and hopeless[hen_at, cock_at]:
-                    continue
-            yield (hen_at, cock_at), opened
-
-
-def _in_row(
-    desk: _Desk,
-    terms: Terms,
-    at: tuple[int, int],
-    crossing: Crossing,
-    chance: ChanceByPair,
-    sure: Mapping[Sex, float] | None = None,
-) -> Pair:
-    told, true = chance(at)
-    wanted = sum(told.values())
-    broken = desk.judge.verdict(*at, crossing, wanted)
-    merit, share = terms["merit"], terms["recurrent_share"]
-    worth, value = desk.values.of(crossing, merit, share, terms["chicks"] * wanted)
-    return Pair(
-        **terms,
-        crossing=crossing,
-        broken=broken,
-        waived=_waived(desk.judge.wishes, terms, broken),
-        wanted_by_sex=told,
-        true_by_sex=true,
-        sure_by_sex=sure,
-        approximate=desk.judge.approximate(crossing),
-        worth=worth,
-        value=value,
-    )
-
-
-def _on_trial(judge: Judge, terms: Terms, at: tuple[int, int], crossing: Crossing) -> Pair:
-    broken = judge.verdict(*at, crossing, None)
-    return Pair(
-        **terms,
-        crossing=crossing,
-        broken=broken,
-        waived=_waived(judge.wishes, terms, broken),
-        approximate=judge.approximate(crossing),
-        trial=judge.trial(*at, crossing),
-        value=0.0,
-    )
-
-
-def _without_row(desk: _Desk, terms: Terms, at: tuple[int, int], steps: Steps) -> Pair:
-    """A pair of lines that no row opens; a wish that allows it makes a row of its own."""
-    judge = desk.judge
-    broken = judge.verdict(*at, None, None)
-    if not _waived(judge.wishes, terms, broken):
-        return Pair(**terms, crossing=None, broken=broken)
-    settings = judge.study.flock.settings
-    lines = judge.hens[at[0]].line, judge.cocks[at[1]].line
-    made = crossing_by_wish(*lines, steps, settings.target, judge.study.loci)
-    opened = _in_row(desk, terms, at, made, judge.chicks.wanted(made).by_pair())
-    closed = tuple(one for one in broken if one.rule is Rule.LINE_CLOSED)
-    return replace(opened, broken=(*closed, *opened.broken), waived=True)
-
-
-def _waived(wishes: Wishes, terms: Terms, broken: tuple[Broken, ...]) -> bool:
-    wished = (terms["hen"], terms["cock"]) in wishes.allow
-    return wished and bool(broken) and not any(rule.final for rule in broken)
-
-
-def _valued(pairs: Sequence[Pair], values: _Values) -> Iterator[Pair]:
+def _valued(pairs: Sequence[Pair], values: Values) -> Iterator[Pair]:
     """Give each pair in a row its worth, against its line's contemporaries, and its value."""
     for pair in pairs:
         if pair.crossing is None or pair.crossing.tests is not None:
@@ -333,5 +231,5 @@ def revalued(table: PairTable, study: Study, only: Container[Key] | None = None)
         gains = {trait: float(prospects.gains[trait][at]) for trait in weighed}
         pairs.append(replace(pair, gains=gains, merit=float(prospects.merit[at])))
     centres, weight = line_centres(study, table.scheme), share_weight(study.flock.settings)
-    valued = tuple(_valued(pairs, _Values(needs, centres, weight)))
+    valued = tuple(_valued(pairs, Values(needs, centres, weight)))
     return replace(table, study=study, needs=needs, pairs=valued)

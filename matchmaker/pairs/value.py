@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
 
 from matchmaker.tolerance import VALUE_STEP
 
@@ -13,6 +16,12 @@ if TYPE_CHECKING:
 
     from matchmaker.flock.bird import Bird
     from matchmaker.settings import Settings
+
+Grid = NDArray[np.float64]
+"""Shape (hens, cocks)."""
+
+Number = TypeVar("Number", float, Grid)
+"""Of one pair, or of many at once."""
 
 DEFAULT_SHARE_WEIGHT: Final = 0.25
 """How much more a wanted chick with a recurrent share higher by a tenth counts, unless set."""
@@ -36,29 +45,29 @@ class Centre:
     recurrent_share: float
 
 
-class Yield:
-    """Chicks that pairs of these hens and cocks, by position, are expected to raise this season.
+def chicks_raised(
+    hens: Sequence[Bird], cocks: Sequence[Bird], settings: Settings, kinship: Grid
+) -> Grid:
+    """Chicks that each hen is expected to raise this season with each cock, shape (hens, cocks).
 
-    Credited days × lay × fertility × hatch of fertile × rearing × (1 − depression × F). Of two
-    written fertilities the lower counts. The default depression is that of hatchability, 6 to 7 %
-    per 10 % inbreeding of the embryo (Flock et al. 1991, Br Poult Sci 32:451).
+    Credited days × lay × fertility × hatch of fertile × rearing × (1 − depression × F), F being
+    their ``kinship``. Of two written fertilities the lower counts. The default depression is that
+    of hatchability, 6 to 7 % per 10 % inbreeding of the embryo (Flock et al. 1991, Br Poult Sci
+    32:451).
     """
+    days, year = credited_days(settings), settings.year
+    eggs = np.array([days * eggs_a_week(hen, settings) / 7 for hen in hens], dtype=np.float64)
+    lower = np.minimum(_fertilities(hens)[:, None], _fertilities(cocks)[None, :])
+    fertility = np.where(np.isinf(lower), year.fertility, lower)
+    survival = np.maximum(1 - year.depression * kinship, 0.0)
+    raised = eggs[:, None] * fertility * year.hatch_of_fertile * year.rearing * survival
+    return np.asarray(raised, dtype=np.float64)
 
-    __slots__ = ("_eggs", "_fertilities", "_year")
 
-    def __init__(self, hens: Sequence[Bird], cocks: Sequence[Bird], settings: Settings) -> None:
-        days = credited_days(settings)
-        self._year = settings.year
-        self._eggs = [days * eggs_a_week(hen, settings) / 7 for hen in hens]
-        self._fertilities = [[bird.record.fertility for bird in side] for side in (hens, cocks)]
-
-    def of(self, hen_at: int, cock_at: int, kinship: float) -> float:
-        """Return the chicks of a hen with a cock whose kinship is ``kinship``."""
-        year, (hens, cocks) = self._year, self._fertilities
-        written = [one for one in (hens[hen_at], cocks[cock_at]) if one is not None]
-        fertility = min(written, default=year.fertility)
-        survival = max(1 - year.depression * kinship, 0.0)
-        return self._eggs[hen_at] * fertility * year.hatch_of_fertile * year.rearing * survival
+def _fertilities(birds: Sequence[Bird]) -> Grid:
+    """Written fertilities, shape (birds,); infinite where none is written."""
+    written = (bird.record.fertility for bird in birds)
+    return np.array([np.inf if one is None else one for one in written], dtype=np.float64)
 
 
 def eggs_a_week(hen: Bird, settings: Settings) -> float:
@@ -97,8 +106,17 @@ def share_weight(settings: Settings) -> float:
 
 def worth_of(merit: float, recurrent_share: float, centre: Centre, weight: float) -> float:
     """What one wanted chick of a pair counts, one being the mean of its line."""
-    gained = merit - centre.merit + weight * (recurrent_share - centre.recurrent_share) / 0.1
-    return max(LEAST_WORTH, 1 + gained)
+    return max(LEAST_WORTH, 1 + _gained(merit, recurrent_share, centre, weight))
+
+
+def worths_of(merit: Grid, recurrent_share: Grid, centre: Centre, weight: float) -> Grid:
+    """The same of many pairs at once."""
+    gained = _gained(merit, recurrent_share, centre, weight)
+    return np.asarray(np.maximum(LEAST_WORTH, 1 + gained), dtype=np.float64)
+
+
+def _gained(merit: Number, recurrent_share: Number, centre: Centre, weight: float) -> Number:
+    return merit - centre.merit + weight * (recurrent_share - centre.recurrent_share) / 0.1
 
 
 def value_of(wanted: float, worth: float, most: float) -> float:
@@ -110,3 +128,15 @@ def value_of(wanted: float, worth: float, most: float) -> float:
     10.45
     """
     return round(round(min(wanted, most) * worth / VALUE_STEP) * VALUE_STEP, 6)
+
+
+def values_of(wanted: Grid, worth: Grid, most: float) -> Grid:
+    """The same of many pairs at once.
+
+    Examples
+    --------
+    >>> values_of(np.array([12.34567, 3.0]), np.array([1.1, 1.0]), most=9.5).tolist()
+    [10.45, 3.0]
+    """
+    steps = np.rint(np.minimum(wanted, most) * worth / VALUE_STEP)
+    return np.asarray((steps * VALUE_STEP).round(6), dtype=np.float64)

@@ -184,6 +184,7 @@ def genotype_table(stretch: Stretch, sex: Sex | None, place: int) -> Table:
     return Table.of(np.eye(len(stretch.loci[place].genotypes(own)))[numbers])
 
 
+@lru_cache(maxsize=1024)
 def count_table(
     stretch: Stretch, place: int, count: ChickCount, sexes: tuple[Sex | None, Sex | None]
 ) -> Table:

@@ -17,7 +17,6 @@ if TYPE_CHECKING:
 
     from matchmaker.errors import Fault
     from matchmaker.genetics.genotypes.observed import Weights
-    from matchmaker.genetics.genotypes.words import Meaning
     from matchmaker.genetics.loci.locus import Locus
 
 __all__ = [
@@ -71,14 +70,13 @@ def read_evidence(
     [('H1', (0.0, 1.0, 1.0))]
     """
     reader = _Reader(locus, {bird.bird: bird for bird in birds}, today)
-    rows = [row for row in seen if _same(row.locus, locus.symbol)]
-    told = {row.bird for row in rows if row.bird and not _blank(row)}
+    rows = [row for row in seen if _same(row.locus, locus.symbol) and not _blank(row)]
+    told = {row.bird for row in rows if row.bird}
     for bird in birds:
         if bird.bird not in told:
             reader.column(bird)
     for row in rows:
-        if not _blank(row):
-            reader.row(row)
+        reader.row(row)
     return EvidenceReading(
         evidence=tuple(sorted(reader.evidence, key=_content)),
         faults=tuple(reader.faults),
@@ -112,6 +110,22 @@ def unknown_loci(
     ]
 
 
+@dataclass(frozen=True, slots=True)
+class _Read:
+    """What words say of a bird: weights, whether they are certain, or may change with age."""
+
+    weights: Weights
+    certain: bool
+    unripe: bool
+
+    @classmethod
+    def of(cls, locus: Locus, words: str, *, dna: bool) -> _Read | None:
+        meant = meaning(locus, words, dna=dna)
+        if meant is None:
+            return None
+        return cls(weights(locus, meant, dna=dna), is_certain(meant), may_be_unripe(meant))
+
+
 @dataclass(slots=True)
 class _Reader:
     """Collects evidence, faults and doubts of one locus while the tables are gone through."""
@@ -122,8 +136,7 @@ class _Reader:
     evidence: list[Evidence] = field(default_factory=list)
     faults: list[Fault] = field(default_factory=list)
     doubts: list[Fault] = field(default_factory=list)
-    _meanings: dict[tuple[str, bool], Meaning | None] = field(default_factory=dict)
-    _weights: dict[tuple[Meaning, bool], Weights] = field(default_factory=dict)
+    _read: dict[tuple[str, bool], _Read | None] = field(default_factory=dict)
 
     def column(self, bird: BirdRecord) -> None:
         """Read the locus column of ``birds.csv``."""
@@ -143,9 +156,8 @@ class _Reader:
 
     def row(self, row: SeenRecord) -> None:
         """Read one row of ``seen.csv``."""
-        words = ", ".join(f"{count} {name}" for name, count in row.what)
         if not row.bird:
-            place = Place(file=SEEN_FILE, row=row.row, column="what", words=words)
+            place = Place(file=SEEN_FILE, row=row.row, column="what", words=_listed(row))
             self._count(row, place)
             return
         place = Place(file=SEEN_FILE, row=row.row, column="what", words=row.what[0][0])
@@ -153,34 +165,31 @@ class _Reader:
         if bird is None:
             self.faults.append(Remarks(place).unknown_bird("bird", row.bird))
         elif len(row.what) > 1 or row.what[0][1] != 1:
-            self.faults.append(Remarks(place).one_bird_counted(row.bird, words))
+            self.faults.append(Remarks(place).one_bird_counted(row.bird, _listed(row)))
         else:
             self._sighting(bird, place, row.how, row.date)
 
     def _sighting(self, bird: BirdRecord, place: Place, how: str, date: dt.date | None) -> None:
         dna = how == "dna"
-        meant = self._meaning(place, place.words, dna=dna)
-        if meant is None:
+        read = self._meaning(place, place.words, dna=dna)
+        if read is None:
             return
-        found = self._weighed(meant, dna=dna)
-        if is_certain(meant) and not any(_for_bird(found, bird.sex)):
+        if read.certain and not any(_for_bird(read.weights, bird.sex)):
             self.faults.append(Remarks(place).impossible_genotype(bird, self.locus))
             return
-        if not (dna or is_certain(meant)):
-            doubt = self._unfit(bird, place, meant, _age(bird, how, date))
+        if not (dna or read.certain):
+            doubt = self._unfit(bird, place, read, _age(bird, how, date))
             if doubt is not None:
                 self.doubts.append(doubt)
                 return
-        self.evidence.append(Sighting(bird=bird.bird, weights=found, place=place))
+        self.evidence.append(Sighting(bird=bird.bird, weights=read.weights, place=place))
 
-    def _unfit(
-        self, bird: BirdRecord, place: Place, meant: Meaning, age: int | None
-    ) -> Fault | None:
+    def _unfit(self, bird: BirdRecord, place: Place, read: _Read, age: int | None) -> Fault | None:
         """Return the doubt for which a look is set aside, if there is one."""
         locus = self.locus
         if locus.shown_by not in {"both", bird.sex}:
             return Remarks(place).sex_cannot_show(locus, bird)
-        if may_be_unripe(meant) and age is not None and age < locus.shows_at_days:
+        if read.unripe and age is not None and age < locus.shows_at_days:
             return Remarks(place).too_young(
                 locus, f"{bird.bird} was seen at {age}", "when it is older"
             )
@@ -210,10 +219,10 @@ class _Reader:
             return
         self._counted(row, place, known)
 
-    def _counted(self, row: SeenRecord, place: Place, classes: list[tuple[Meaning, int]]) -> None:
+    def _counted(self, row: SeenRecord, place: Place, classes: list[tuple[_Read, int]]) -> None:
         locus, dna = self.locus, row.how == "dna"
-        by_eye = not dna and not all(is_certain(one) for one, _ in classes)
-        hidden = any(may_be_unripe(one) for one, _ in classes)
+        by_eye = not dna and not all(one.certain for one, _ in classes)
+        hidden = any(one.unripe for one, _ in classes)
         if by_eye and row.how == "day-old" and hidden and locus.shows_at_days > 1:
             self.doubts.append(Remarks(place).too_young(locus, "these are day-old chicks", "later"))
             return
@@ -222,7 +231,7 @@ class _Reader:
             ChickCount(
                 hen=row.hen,
                 cock=row.cock,
-                classes=tuple((self._weighed(one, dna=dna), count) for one, count in classes),
+                classes=tuple((one.weights, count) for one, count in classes),
                 sex=Sex(locus.shown_by) if limited else None,
                 place=place,
                 **_several(row),
@@ -241,19 +250,14 @@ class _Reader:
             return [Remarks(place).unsexed(role, band)]
         return []
 
-    def _meaning(self, place: Place, words: str, *, dna: bool) -> Meaning | None:
-        if (words, dna) not in self._meanings:
-            self._meanings[words, dna] = meaning(self.locus, words, dna=dna)
-        found = self._meanings[words, dna]
+    def _meaning(self, place: Place, words: str, *, dna: bool) -> _Read | None:
+        """What words say; few things are seen of many birds: each is weighed once."""
+        if (words, dna) not in self._read:
+            self._read[words, dna] = _Read.of(self.locus, words, dna=dna)
+        found = self._read[words, dna]
         if found is None:
             self.faults.append(Remarks(place).unknown_class(self.locus, words))
         return found
-
-    def _weighed(self, meant: Meaning, *, dna: bool) -> Weights:
-        """Few things are seen of many birds: each is weighed once."""
-        if (meant, dna) not in self._weights:
-            self._weights[meant, dna] = weights(self.locus, meant, dna=dna)
-        return self._weights[meant, dna]
 
 
 def _content(evidence: Evidence) -> tuple[tuple[str, ...], str, str]:
@@ -271,6 +275,11 @@ def _several(row: SeenRecord) -> _Several:
     """All possible parents of counted chicks, if more than one on a side is."""
     hens, cocks = _possible(row.hen), _possible(row.cock)
     return {"hens": hens, "cocks": cocks} if len(hens) + len(cocks) > 2 else {}
+
+
+def _listed(row: SeenRecord) -> str:
+    """What was seen, with the number of each."""
+    return ", ".join(f"{count} {name}" for name, count in row.what)
 
 
 def _same(one: str, two: str) -> bool:

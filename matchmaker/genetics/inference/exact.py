@@ -252,8 +252,8 @@ def upward(cliques: Sequence[Clique], weights: list[Array], how: Arithmetic) -> 
 
 
 def _initial(net: Reduced, fixed: Sequence[tuple[int, int]], how: Arithmetic) -> list[Array]:
-    unit = how.chosen((np.ones(1), np.zeros(1)))
-    weights: list[Array] = [np.broadcast_to(unit, (*clique.shape, 1)) for clique in net.cliques]
+    unit = float(how.chosen((np.ones(1), np.zeros(1)))[0])
+    weights: list[Array] = [np.full((*clique.shape, 1), unit) for clique in net.cliques]
     for at, numbers in net.factors:
         weights[at] = how.times(weights[at], how.chosen(numbers))
     place = {clique.scope[0]: at for at, clique in enumerate(net.cliques)}
@@ -283,7 +283,9 @@ def _spread(net: Reduced, found: Mapping[int, Array], batch: int) -> list[Array]
     for variable, (size, mask) in enumerate(zip(net.sizes, net.masks, strict=True)):
         known = found.get(variable)
         if known is not None and len(known) == size:
-            full.append(np.ascontiguousarray(np.broadcast_to(known, (size, batch)).T))
+            alike = known.shape[1] != batch
+            whole = np.broadcast_to(known, (size, batch)) if alike else known
+            full.append(np.ascontiguousarray(whole.T))
             continue
         spread = np.zeros((batch, size))
         spread[:, states_of(mask)] = 1.0 if known is None else known.T

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
 
     from matchmaker.flock.pedigree import Links, Pedigree
@@ -37,13 +39,12 @@ def breed_shares(pedigree: Pedigree) -> tuple[tuple[str, ...], NDArray[np.float6
     array([0.  , 1.  , 0.5 , 0.75])
     """
     breeds = tuple(sorted({pool.breed for pool in pedigree.pools}))
-    table = np.zeros((pedigree.first_bird + len(pedigree.birds), len(breeds)))
-    for at, pool in enumerate(pedigree.pools):
-        table[at, breeds.index(pool.breed)] = 1.0
-    for at in range(len(pedigree.birds)):
-        sides = (pedigree.sires[at], pedigree.dams[at])
-        table[pedigree.first_bird + at] = sum(_mean(table, links) for links in sides) / 2
-    return breeds, table[pedigree.first_bird :]
+    table = [[float(pool.breed == breed) for breed in breeds] for pool in pedigree.pools]
+    for sires, dams in zip(pedigree.sires, pedigree.dams, strict=True):
+        sides = zip(_mean(table, sires), _mean(table, dams), strict=True)
+        table.append([(sire + dam) / 2 for sire, dam in sides])
+    own = table[pedigree.first_bird :]
+    return breeds, np.array(own, dtype=np.float64).reshape(len(own), len(breeds))
 
 
 def recurrent_shares(pedigree: Pedigree, recurrent: str) -> dict[str, float]:
@@ -70,8 +71,9 @@ def recurrent_shares(pedigree: Pedigree, recurrent: str) -> dict[str, float]:
     return {bird: float(share) for bird, share in zip(pedigree.birds, column, strict=True)}
 
 
-def _mean(table: NDArray[np.float64], links: Links) -> NDArray[np.float64]:
-    total = np.zeros(table.shape[1])
-    for node, chance in links:
-        total += chance * table[node]
-    return total
+def _mean(table: Sequence[Sequence[float]], links: Links) -> Sequence[float]:
+    """Shares of the possible parents of one side, ``table`` having those of every node."""
+    if len(links) == 1 and links[0][1] == 1:
+        return table[links[0][0]]
+    weighed = [[chance * share for share in table[node]] for node, chance in links]
+    return [sum(shares) for shares in zip(*weighed, strict=True)]

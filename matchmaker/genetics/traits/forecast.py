@@ -24,6 +24,7 @@ from matchmaker.genetics.traits.scores import (
     Composition,
     Scored,
     Told,
+    listed_scores,
     trait_records,
 )
 from matchmaker.genetics.traits.surprise import outliers
@@ -186,8 +187,9 @@ def forecast(flock: Flock) -> Forecast:
         raise InputError(tuple(faults))
     kindred = kindred_of(ancestry_of(flock.pedigree))
     composition = _composition(flock, kindred)
+    listed, bands = listed_scores(flock), flock.pedigree.birds
     prepared = [
-        _prepared(kindred, flock.pedigree.birds, aim, trait_records(flock, aim, composition))
+        _prepared(kindred, bands, aim, trait_records(flock, listed, aim, composition))
         for aim in trait_aims(flock.settings, flock.tables.traits)
     ]
     correlations = correlation_matrix(

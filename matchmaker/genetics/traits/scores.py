@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import TYPE_CHECKING, Final
 
@@ -102,43 +102,74 @@ class Scored:
         return self.birds_scored < len(self.rows)
 
 
-def trait_records(flock: Flock, aim: TraitAim, composition: Composition) -> Scored:
-    """The scores of a trait in order of band, date and row, less the effect of own inbreeding.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Listed:
+    """A row of scores, whose it is, and when and among whom the bird was scored."""
+
+    row: ScoreRecord
+    bird: Bird
+    at: Circumstances
+
+    def fits(self, aim: TraitAim) -> bool:
+        """Whether a bird like this can be scored for the trait."""
+        return aim.sex is None or self.bird.sex is None or self.bird.sex == aim.sex
+
+    def when_scored(self, aim: TraitAim) -> Circumstances:
+        """When and among whom it was scored for a trait of its sex."""
+        return self.at if aim.sex in {None, self.bird.sex} else replace(self.at, sex=aim.sex)
+
+
+def listed_scores(flock: Flock) -> tuple[Listed, ...]:
+    """All rows of scores of the birds in the books, in order of band, date and row."""
+    birds = flock.by_band()
+    rows = sorted(
+        (row for row in flock.tables.scores if row.bird in birds),
+        key=lambda row: (row.bird, str(row.date or ""), row.row),
+    )
+    return tuple(
+        Listed(
+            row=row,
+            bird=bird,
+            at=Circumstances(
+                sex=bird.sex,
+                hatched=bird.hatched,
+                given=row.group,
+                age=age_in_years(bird.hatched, row.date),
+            ),
+        )
+        for row in rows
+        for bird in [birds[row.bird]]
+    )
+
+
+def trait_records(
+    flock: Flock, listed: Sequence[Listed], aim: TraitAim, composition: Composition
+) -> Scored:
+    """The scores of a trait in the order of ``listed``, less the effect of own inbreeding.
 
     A bird of unknown sex that was scored for what one sex alone has is taken to be of that sex.
     """
-    birds = flock.by_band()
-    listed = sorted(
-        (row for row in flock.tables.scores if aim.trait in row.traits and row.bird in birds),
-        key=lambda row: (row.bird, str(row.date or ""), row.row),
-    )
-    used = [row for row in listed if _fits(birds[row.bird], aim)]
-    return _scored(flock, aim, composition, used, _rows_left(listed, used))
+    of_trait = [one for one in listed if aim.trait in one.row.traits]
+    used = [one for one in of_trait if one.fits(aim)]
+    return _scored(flock, aim, composition, used, _rows_left(of_trait, used))
 
 
-def _fits(bird: Bird, aim: TraitAim) -> bool:
-    return aim.sex is None or bird.sex is None or bird.sex == aim.sex
-
-
-def _rows_left(listed: Sequence[ScoreRecord], used: Sequence[ScoreRecord]) -> tuple[int, ...]:
-    rows = {row.row for row in used}
-    return tuple(sorted(row.row for row in listed if row.row not in rows))
+def _rows_left(listed: Sequence[Listed], used: Sequence[Listed]) -> tuple[int, ...]:
+    rows = {one.row.row for one in used}
+    return tuple(sorted(one.row.row for one in listed if one.row.row not in rows))
 
 
 def _scored(
     flock: Flock,
     aim: TraitAim,
     composition: Composition,
-    used: Sequence[ScoreRecord],
+    used: Sequence[Listed],
     wrong_sex: tuple[int, ...],
 ) -> Scored:
     node_of, first = flock.pedigree.node_of(), flock.pedigree.first_bird
-    whose = np.array([node_of[row.bird] - first for row in used], dtype=np.int64)
-    raw = np.array([row.traits[aim.trait] for row in used], dtype=np.float64)
-    birds = flock.by_band()
-    found = contemporaries_of(
-        whose.tolist(), [_circumstances(birds[row.bird], row, aim) for row in used]
-    )
+    whose = np.array([node_of[one.bird.band] - first for one in used], dtype=np.int64)
+    raw = np.array([one.row.traits[aim.trait] for one in used], dtype=np.float64)
+    found = contemporaries_of(whose.tolist(), [one.when_scored(aim) for one in used])
     depression = aim.depression_at(float(raw.mean())) if len(raw) else 0.0
     columns = np.column_stack((composition.share[whose], composition.heterozygosity[whose]))
     told = tell_apart(found.groups, columns)
@@ -153,21 +184,12 @@ def _scored(
     )
     return Scored(
         records=records,
-        rows=np.array([row.row for row in used], dtype=np.int64),
+        rows=np.array([one.row.row for one in used], dtype=np.int64),
         raw=raw,
         contemporaries=found,
         told=told,
         depression=depression,
         wrong_sex=wrong_sex,
-    )
-
-
-def _circumstances(bird: Bird, row: ScoreRecord, aim: TraitAim) -> Circumstances:
-    return Circumstances(
-        sex=aim.sex or bird.sex,
-        hatched=bird.hatched,
-        given=row.group,
-        age=age_in_years(bird.hatched, row.date),
     )
 
 
