@@ -137,7 +137,7 @@ def _ended_text(found: ByOutcome, raced: Raced) -> str:
     """How the race ended, up to "it is open"."""
     times = max(one.replicates for one in raced.race.standings)
     if raced.race.ended is Ended.STOPPED:
-        return f"Stopped after {times} replicates, with it open"
+        return f"Stopped after {times} replicates: it is open"
     if raced.race.ended is Ended.MOST:
         return f"After all {found.rules.most} replicates it is open"
     return f"After {times} replicates it is open"

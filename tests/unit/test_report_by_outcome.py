@@ -126,7 +126,7 @@ def test_plans_never_seen_to_differ_are_not_called_alike_too_soon(plan: SeasonPl
 def test_a_race_that_was_stopped_says_so(plan: SeasonPlan) -> None:
     values = luck([1.0, 1.0, 1.0], 60, own=0.3)
     later = by_outcome(plan, values, until=45)
-    assert verdict_texts(later)[0].startswith("Stopped after 40 replicates, with it open which")
+    assert verdict_texts(later)[0].startswith("Stopped after 40 replicates: it is open which")
     at_once = by_outcome(plan, values, until=5)
     (only,) = verdict_texts(at_once)
     assert only.startswith("Stopped before each of the 3 plans was played through 20 times")
