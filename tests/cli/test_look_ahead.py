@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -11,6 +12,7 @@ import pytest
 from matchmaker import verbs
 from matchmaker.cli.choices import PlanChoice
 from matchmaker.cli.further import horizon_of
+from matchmaker.report.pens import proof_line
 from tests.builders import HOME, HOME_SEEN, write_flock
 from tests.cli.run import read_rows, run_here
 from tests.races import by_outcome, luck
@@ -68,6 +70,13 @@ def test_it_asks_as_it_was_asked_and_shows_the_evidence_before_the_plan(
     assert horizon == verbs.Horizon(seasons=2, replicates=9, seed=0)
     assert (more["fresh"], more["hands"].workers) == (True, 2)
     assert more["watch"].until is not None
+
+
+def test_a_value_passed_over_is_not_said_to_keep_pairs(folder: Path) -> None:
+    plan = verbs.plan(folder)
+    less = replace(plan, solution=replace(plan.solution, value=plan.solution.value - 0.1))
+    assert "0.100 of the best value is given up to keep pairs that stand." in proof_line(less)
+    assert proof_line(less, "for where this plan leads").endswith("up for where this plan leads.")
 
 
 def test_what_it_says_to_keep_the_plan(folder: Path, asked: Asked) -> None:
