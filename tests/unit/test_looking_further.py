@@ -14,12 +14,13 @@ from matchmaker.ahead.places import size_of
 from matchmaker.ahead.playing import Task
 from matchmaker.ahead.policies import Policy
 from matchmaker.ahead.racing import Ended
+from matchmaker.errors import NoPlanError, SolverStoppedError
 from matchmaker.looking import player_of
 from matchmaker.looking_further import Kind
 from matchmaker.plan.alternatives import moved_hens
 from matchmaker.plan.group_arithmetic import group_kinship_of, matings_of
 from matchmaker.plan.kinship_plan import KinshipSolver
-from matchmaker.plan.less_related import less_related
+from matchmaker.plan.less_related import _of, less_related
 from matchmaker.plan.pedigree_terms import kinship_terms
 from matchmaker.plan.verify import evaluate
 from matchmaker.plan.watch import Watch
@@ -27,9 +28,11 @@ from tests.builders import HOME, HOME_SEEN, write_flock
 from tests.scored_flocks import FEW_PENS, FOUNDERS, PULLETS, SEEN
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from pathlib import Path
 
     from matchmaker.looking_further import ByOutcome, Contender
+    from matchmaker.plan.kinship_plan import Point
     from matchmaker.plan.problem import GroupKinship
     from matchmaker.plan.result import PlannedPen
     from matchmaker.plan.season_plan import SeasonPlan
@@ -182,3 +185,24 @@ def test_a_search_that_is_stopped_gives_what_it_has(best: SeasonPlan, terms: Gro
     watch = Watch()
     watch.stop()
     assert less_related(best.problem, best.solution, terms, watch=watch) == ()
+
+
+def test_a_look_that_finds_no_plan_is_passed_over(best: SeasonPlan, terms: GroupKinship) -> None:
+    """No plan, a search that ends without one, or one that was stopped; a bug is none of these."""
+    pairs = sum(len(pen.pairs) for pen in best.solution.pens)
+    fixed = replace(best.problem, limits=replace(best.problem.limits, pairs=pairs))
+    watch = Watch()
+    solver = KinshipSolver(fixed, terms, watch=watch)
+
+    def ends(error: BaseException, *, stop: bool = False) -> Callable[[], Point]:
+        def look() -> Point:
+            watch.stopped = stop
+            raise error
+
+        return look
+
+    for error in (NoPlanError(("",)), SolverStoppedError("")):
+        assert _of(solver, ends(error)) is None
+    with pytest.raises(KeyboardInterrupt):
+        _of(solver, ends(KeyboardInterrupt()))
+    assert _of(solver, ends(KeyboardInterrupt(), stop=True)) is None

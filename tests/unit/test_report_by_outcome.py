@@ -13,6 +13,7 @@ from rich.console import Console
 
 from matchmaker import verbs
 from matchmaker.ahead.choosing import chosen_plan
+from matchmaker.ahead.racing import Ended
 from matchmaker.report.by_outcome import by_outcome_entry, print_by_outcome
 from matchmaker.report.by_outcome_words import head_text, rule_text, verdict_texts
 from matchmaker.report.documents import as_json
@@ -115,6 +116,14 @@ def test_an_open_race_says_how_far_another_plan_may_be_ahead(plan: SeasonPlan) -
     shown_most = float(first.rpartition("none by more than ")[2].partition(":")[0])
     assert found.raced.most_ahead <= shown_most <= found.raced.most_ahead + 0.001
     assert more == "More replicates see smaller differences: --replicates 300."
+
+
+def test_a_race_that_ends_before_the_best_plan_is_told_apart_is_open(plan: SeasonPlan) -> None:
+    found = by_outcome(plan, luck([1.0, 1.0, 1.0], 40, own=0.3))
+    assert found.raced is not None
+    alike = replace(found.raced, race=replace(found.raced.race, ended=Ended.ALIKE))
+    (only,) = verdict_texts(replace(found, raced=alike))
+    assert only.startswith("After 40 replicates it is open which plan leads furthest.")
 
 
 def test_plans_never_seen_to_differ_are_not_called_alike_too_soon(plan: SeasonPlan) -> None:
