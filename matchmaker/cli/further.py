@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import time
 from dataclasses import replace
 from typing import TYPE_CHECKING
@@ -19,6 +20,8 @@ from matchmaker.tables.amend import text_file
 from matchmaker.tables.write import refuse_target
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from matchmaker.cli.choices import PlanChoice
     from matchmaker.looking_further import ByOutcome
     from matchmaker.plan.season_plan import SeasonPlan
@@ -49,15 +52,29 @@ def found_further(best: SeasonPlan, choice: PlanChoice) -> ByOutcome:
     with (
         cluster_at(choice.cluster) as executor,
         stopped_gently(watch.stop),
-        progress_bar("Simulating", at_most=True) as shown,
+        contextlib.ExitStack() as bar,
     ):
         return verbs.plan_by_outcome(
             best,
             horizon_of(choice),
             fresh=choice.fresh,
-            hands=verbs.Hands(workers=choice.workers, executor=executor, told=shown),
+            hands=verbs.Hands(
+                workers=choice.workers, executor=executor, told=_shown_from_the_first(bar)
+            ),
             watch=watch,
         )
+
+
+def _shown_from_the_first(bar: contextlib.ExitStack) -> Callable[[int, int], None]:
+    """What shows the progress: its clock begins with the first part, not with the search before."""
+    shown: list[Callable[[int, int], None]] = []
+
+    def tell(done: int, parts: int) -> None:
+        if not shown:
+            shown.append(bar.enter_context(progress_bar("Simulating", at_most=True)))
+        shown[0](done, parts)
+
+    return tell
 
 
 def horizon_of(choice: PlanChoice) -> verbs.Horizon:

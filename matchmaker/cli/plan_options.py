@@ -47,7 +47,9 @@ Problem = Annotated[
 ]
 LookAhead = Annotated[
     int | None,
-    typer.Option(metavar="S", min=1, max=20, help="Of good plans the best after S seasons."),
+    typer.Option(
+        metavar="S", min=1, max=20, help="Of good plans the one that leads furthest in S seasons."
+    ),
 ]
 Replicates = Annotated[
     int | None,

@@ -30,7 +30,7 @@ from matchmaker.report.by_outcome import by_outcome_entry, print_by_outcome
 from matchmaker.report.diagnosis import conflict_entry, print_diagnosis
 from matchmaker.report.documents import as_json, no_plan_document, plan_document, score_document
 from matchmaker.report.one_more import one_more_entries, one_more_sheet, print_one_more
-from matchmaker.report.pens import print_plan, print_score
+from matchmaker.report.pens import KEPT, print_plan, print_score
 from matchmaker.report.precautions import robust_entry, robust_sentence
 from matchmaker.report.screen import console_for, say
 from matchmaker.report.sheets import plan_sheet
@@ -160,8 +160,11 @@ def _show_plan(
         more["look_ahead"] = by_outcome_entry(further)
     if kept is not None:
         more["near"] = kept_entry(kept, str(choice.near))
+    cause = KEPT if robust is None else "to bear the loss of a cock better"
+    if further is not None and further.at != BEST:
+        cause = "for where this plan leads"
     show(
-        lambda console: _print_plan(console, plan, (near, care), further),
+        lambda console: _print_plan(console, plan, (near, care), further, cause),
         document=(lambda: plan_document(plan, care) | more) if choice.json else None,
         sheet=(choice.csv, lambda: plan_sheet(plan)),
         force=choice.force,
@@ -196,12 +199,13 @@ def _print_plan(
     plan: SeasonPlan,
     known: tuple[NearEquals, Precautions],
     further: ByOutcome | None,
+    cause: str,
 ) -> None:
     near, care = known
     if further is not None:
         print_by_outcome(console, further)
         console.print()
-    print_plan(console, plan, care)
+    print_plan(console, plan, care, cause)
     if further is None or further.chosen.kind is not Kind.LESS_RELATED:
         say(console, near_sentence(near))
 

@@ -7,6 +7,7 @@ the value that may be given up: the least kinship found, and at that the best va
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.errors import NoPlanError, SolverStoppedError
@@ -79,10 +80,10 @@ def _found(
     """Pens of plans each of less kinship than the one before, the first than ``kinship``."""
     for part in given_up:
         least = value - part * abs(value)
-        point = _of(search, lambda least=least: search.least(least, rounds=DIVES))
+        point = _of(search, partial(search.least, least, rounds=DIVES))
         if point is not None and point.kinship < kinship - SAME_KINSHIP:
             kinship = point.kinship
-            better = _of(search, lambda limit=kinship: search.best(limit=limit, rounds=DIVES))
+            better = _of(search, partial(search.best, limit=kinship, rounds=DIVES))
             yield search.solution(point if better is None else better, 0.0).pens
 
 

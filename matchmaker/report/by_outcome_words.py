@@ -26,9 +26,9 @@ LEGEND: Final = (
     "Nearly as good: within 1 % of the best value. Less related: less kinship of the parents as a "
     "group, for 5 % of that value at most. Given up: of it, in wanted chicks. Goal: what a line's "
     "birds count in the last spring, the mean over lines by importance; one with the whole target "
-    "and as good as its line is today counts 1, a line that has died out 0. Against plan 1: from "
-    "the same birds, ± standard error. Inbr.: mean inbreeding of the young. Times played: replicates; out: surely "
-    "behind another plan, and played no further."
+    "and as good as its line is today counts 1, a line that has died out 0. Against plan 1: on the "
+    "same luck, ± standard error. Inbr.: mean inbreeding of the young. Times played: replicates; "
+    "out: surely behind another plan, and played no further."
 )
 
 NO_OTHER: Final = (
@@ -98,10 +98,12 @@ def _stays(found: ByOutcome, raced: Raced) -> Iterator[str]:
             "keep it."
         )
         return
+    none = "some were not seen to differ yet"
+    if math.isfinite(raced.most_ahead):
+        none = f"none by more than {at_most_text(raced.most_ahead)}"
     yield (
         f"{_ended_text(found, raced)} which plan leads furthest. None is surely ahead of plan 1, "
-        f"and none by more than {at_most_text(raced.most_ahead)}: plan 1, the best of this spring, "
-        "stays."
+        f"and {none}: plan 1, the best of this spring, stays."
     )
     yield from _more_text(found, raced)
 
@@ -135,7 +137,7 @@ def _ended_text(found: ByOutcome, raced: Raced) -> str:
     """How the race ended, up to "it is open"."""
     times = max(one.replicates for one in raced.race.standings)
     if raced.race.ended is Ended.STOPPED:
-        return f"Stopped after {times} replicates, with it open"
+        return f"Stopped after {times} replicates: it is open"
     if raced.race.ended is Ended.MOST:
         return f"After all {found.rules.most} replicates it is open"
     return f"After {times} replicates it is open"
@@ -154,8 +156,6 @@ def at_most_text(number: float) -> str:
     >>> at_most_text(0.15001), at_most_text(0.0), at_most_text(0.15)
     ('0.151', '0', '0.15')
     """
-    if math.isinf(number):
-        return "can be told yet"
     return f"{math.ceil(round(1000 * number, 6)) / 1000:g}"
 
 

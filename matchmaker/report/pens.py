@@ -44,6 +44,8 @@ if TYPE_CHECKING:
     from matchmaker.plan.watch import Stopped
     from matchmaker.rebalance.spares import Precautions
 
+KEPT = "to keep pairs that stand"
+
 SOLVERS = {"highs": "HiGHS", "cbc": "CBC"}
 
 NOT_PROVED: dict[Stopped, str] = {
@@ -72,8 +74,10 @@ SURPLUS_LEGEND = (
 )
 
 
-def print_plan(console: Console, plan: SeasonPlan, care: Precautions | None = None) -> None:
-    """The whole plan; with what to do if a cock dies, if that is known."""
+def print_plan(
+    console: Console, plan: SeasonPlan, care: Precautions | None = None, cause: str = KEPT
+) -> None:
+    """The whole plan; with what to do if a cock dies, if that is known; ``cause`` as proved."""
     settings = plan.table.study.flock.settings
     say(console, f"Pens for {settings.season}, to be made up on {settings.pen_up}", style="bold")
     console.print()
@@ -92,7 +96,7 @@ def print_plan(console: Console, plan: SeasonPlan, care: Precautions | None = No
     print_defaults(console, plan.table)
     console.print()
     say(console, SURPLUS_CAUTION)
-    say(console, proof_line(plan))
+    say(console, proof_line(plan, cause))
 
 
 def _print_pen(
@@ -298,8 +302,8 @@ def _sum_up_changes(console: Console, plan: SeasonPlan) -> None:
         )
 
 
-def proof_line(plan: SeasonPlan) -> str:
-    """One line: what was proved, with the figures; if nothing was, why not."""
+def proof_line(plan: SeasonPlan, cause: str = KEPT) -> str:
+    """What was proved, with figures, or why not; ``cause`` is why the best may be passed over."""
     proof = plan.solution.proof
     said = (
         "Proved: no better plan under your rules"
@@ -309,7 +313,7 @@ def proof_line(plan: SeasonPlan) -> str:
     )
     given_up = proof.best_value - plan.solution.value
     kept = (
-        f" {given_up:.3f} of the best value is given up to keep pairs that stand."
+        f" {given_up:.3f} of the best value is given up {cause}."
         if given_up > tolerance.OBJECTIVE
         else ""
     )
