@@ -32,7 +32,7 @@ def fen(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def fen_screens(fen: Path) -> dict[str, Ran]:
-    return {command: run(command, "--in", fen, COLUMNS="80") for command in COMMANDS}
+    return {command: run_here(command, "--in", fen, COLUMNS="80") for command in COMMANDS}
 
 
 @pytest.mark.parametrize("command", COMMANDS)
@@ -218,13 +218,13 @@ def odd(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.mark.parametrize("command", ["flock", "pairs", "plan"])
 def test_odd_bands_survive_the_screen(odd: Path, command: str) -> None:
-    out = run(command, "--in", odd).out
+    out = run_here(command, "--in", odd).out
     assert all(band in out for band in ODD)
 
 
 def test_odd_bands_survive_the_document_and_the_csv_file(odd: Path, tmp_path: Path) -> None:
     file = tmp_path / "flock.csv"
-    ran = run("flock", "--in", odd, "--json", "--csv", file)
+    ran = run_here("flock", "--in", odd, "--json", "--csv", file)
     assert {one["bird"] for one in ran.document["birds"]} >= {*ODD, "NA"}
     assert {row["bird"].removeprefix("'") for row in read_rows(file)} >= {*ODD, "NA"}
 
@@ -236,14 +236,14 @@ def test_odd_bands_survive_being_written_and_read_as_the_standing_plan(
     folder.mkdir()
     for file in odd.iterdir():
         (folder / file.name).write_bytes(file.read_bytes())
-    first = run("plan", "--in", folder, "--write", "--json").document
-    again = run("plan", "--in", folder, "--json").document
+    first = run_here("plan", "--in", folder, "--write", "--json").document
+    again = run_here("plan", "--in", folder, "--json").document
     assert again["changes"] == []
     assert again["pens"] == first["pens"]
 
 
 def test_an_unknown_bird_is_refused_with_where_to_look(fen: Path) -> None:
-    ran = run("flock", "C12x", "--in", fen)
+    ran = run_here("flock", "C12x", "--in", fen)
     assert (ran.code, ran.out) == (2, "")
     said = " ".join(ran.err.split())
     assert "no bird C12x is in the books. Did you mean C12? matchmaker flock lists" in said
