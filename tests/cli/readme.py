@@ -16,7 +16,7 @@ from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
 ROOT = Path(__file__).parents[2]
 README = ROOT / "README.md"
@@ -49,15 +49,15 @@ def _commands(found: re.Match[str]) -> tuple[str, ...]:
     return tuple(line.removeprefix("$ ") for line in found["commands"].splitlines())
 
 
-def run_all(commands: Sequence[str]) -> str:
+def run_all(commands: Sequence[str], run: Callable[[str, Path], str]) -> str:
     """Output of the last command; several are run one after another in an empty folder."""
     if len(commands) == 1:
-        return run(commands[0])
+        return run(commands[0], ROOT)
     with TemporaryDirectory() as folder:
         return [run(command, Path(folder)) for command in commands][-1]
 
 
-def run(command: str, folder: Path = ROOT) -> str:
+def run_alone(command: str, folder: Path) -> str:
     """Standard output of a command, 80 columns wide, without trailing spaces."""
     words = shlex.split(command)
     program = Path(sys.executable).with_name(words[0])
@@ -65,7 +65,12 @@ def run(command: str, folder: Path = ROOT) -> str:
     done = subprocess.run(
         [program, *words[1:]], cwd=folder, env=environment, capture_output=True, check=True
     )
-    lines = (line.rstrip() for line in done.stdout.decode("utf-8").splitlines())
+    return trimmed(done.stdout.decode("utf-8"))
+
+
+def trimmed(output: str) -> str:
+    """The output without trailing spaces."""
+    lines = (line.rstrip() for line in output.splitlines())
     return "".join(f"{line}\n" for line in lines)
 
 
@@ -78,7 +83,7 @@ def refresh() -> None:
     """Write the real output under each command."""
 
     def renewed(found: re.Match[str]) -> str:
-        return f"```console\n{found['commands']}{run_all(_commands(found))}```"
+        return f"```console\n{found['commands']}{run_all(_commands(found), run_alone)}```"
 
     README.write_text(BLOCK.sub(renewed, README.read_text(encoding="utf-8")), encoding="utf-8")
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 from matchmaker import __version__, verbs
-from tests.cli.run import example, run
+from tests.cli.run import example, run_here
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -67,7 +67,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def documents(folder: Path) -> dict[str, dict[str, Any]]:
-    return {command: run(command, "--in", folder, "--json").document for command in KEYS}
+    return {command: run_here(command, "--in", folder, "--json").document for command in KEYS}
 
 
 @pytest.mark.parametrize("command", KEYS)
@@ -147,7 +147,7 @@ def test_the_kinship_file_is_the_matrix_of_all_living_birds(
     folder: Path, documents: dict[str, dict[str, Any]], tmp_path: Path
 ) -> None:
     file = tmp_path / "kinship.csv"
-    assert run("flock", "--in", folder, "--kinship", file).code == 0
+    assert run_here("flock", "--in", folder, "--kinship", file).code == 0
     with file.open(encoding="utf-8", newline="") as stream:
         header, *rows = list(csv.reader(stream))
     living = [one["bird"] for one in documents["flock"]["birds"]]
@@ -160,6 +160,6 @@ def test_the_kinship_file_is_the_matrix_of_all_living_birds(
 
 
 def test_one_bird_is_shown_alone(folder: Path) -> None:
-    (one,) = run("flock", "C26-001", "--in", folder, "--json").document["birds"]
+    (one,) = run_here("flock", "C26-001", "--in", folder, "--json").document["birds"]
     assert one["bird"] == "C26-001"
-    assert run("flock", "C26-001", "--in", folder).out.startswith("C26-001: hen of line Cedar")
+    assert run_here("flock", "C26-001", "--in", folder).out.startswith("C26-001: hen of line Cedar")

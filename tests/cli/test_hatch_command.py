@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from matchmaker.errors import ExitCode
-from tests.cli.run import contents, example, read_rows, run
+from tests.cli.run import contents, example, read_rows, run, run_here
 from tests.unit.hatch_flocks import flock
 
 if TYPE_CHECKING:
@@ -18,7 +18,7 @@ def test_a_set_and_its_chicks_on_the_largest_example(tmp_path: Path) -> None:
     words = ["--pen", "1", "--dam", "A25-007", "--sire", "S24-004", "--set-on", "2027-03-02"]
     words += ["--collected", "2027-02-23..2027-03-01", "--eggs", "12", "--hatched", "9"]
     words += ["--bands", "A27-001..A27-006", "--seen", "P:single=5,pea=4", "--in", str(folder)]
-    tried = run("hatch", *words, "--dry-run")
+    tried = run_here("hatch", *words, "--dry-run")
     assert tried.code == 0, tried.err
     assert "To be written" in tried.out
     assert "Nothing was written" in tried.err
@@ -34,11 +34,11 @@ def test_a_set_and_its_chicks_on_the_largest_example(tmp_path: Path) -> None:
 def test_a_form_and_refusals(tmp_path: Path) -> None:
     folder = flock(tmp_path / "flock")
     (folder / "spring.csv").write_text("pen,set_on,eggs\nOrchard,2027-03-02,20\n")
-    assert run("hatch", "--from", "spring.csv", "--in", folder).code == 0
+    assert run_here("hatch", "--from", "spring.csv", "--in", folder).code == 0
     assert [row["eggs"] for row in read_rows(folder / "eggs.csv")] == ["20"]
-    ran = run("hatch", "--from", "spring.csv", "--pen", "Yard", "--in", folder)
+    ran = run_here("hatch", "--from", "spring.csv", "--pen", "Yard", "--in", folder)
     assert (ran.code, ran.err) == (ExitCode.USAGE, "matchmaker: --from takes no --pen beside it\n")
-    again = run("hatch", "--from", "spring.csv", "--in", folder)
+    again = run_here("hatch", "--from", "spring.csv", "--in", folder)
     assert "the book says so already" in again.err
 
 
@@ -50,7 +50,7 @@ def test_an_impossible_chick(tmp_path: Path) -> None:
     folder = flock(tmp_path / "flock", moves)
     before = contents(folder)
     words = ["--pen", "Orchard", "--set-on", "2027-03-02", "--eggs", "9", "--hatched", "9"]
-    ran = run("hatch", *words, "--seen", "P:pea=1,single=8", "--in", folder, "--json")
+    ran = run_here("hatch", *words, "--seen", "P:pea=1,single=8", "--in", folder, "--json")
     assert ran.code == ExitCode.FAULTS
     assert "by the book these parents cannot have such a chick" in ran.err
     assert "leave out --seen until you have looked again" in ran.err

@@ -8,7 +8,7 @@ import sys
 
 import pytest
 
-from tests.cli.run import LIMIT, MATCHMAKER, environment, run
+from tests.cli.run import LIMIT, MATCHMAKER, environment, run, run_here
 
 COMMANDS = (
     *("new", "check", "flock", "pairs", "plan", "loci"),
@@ -19,7 +19,7 @@ HEAVY = {"pandas", "numpy", "pulp", "networkx", "highspy", "rich", "pydantic", "
 
 @pytest.mark.parametrize("command", COMMANDS)
 def test_every_command_shows_an_example(command: str) -> None:
-    ran = run(command, "--help")
+    ran = run_here(command, "--help")
     assert ran.code == 0
     assert re.search(rf"^  Example: matchmaker {command} ", ran.out, re.MULTILINE)
 
@@ -54,5 +54,5 @@ def _loaded(*arguments: str) -> set[str]:
 
 
 def test_the_short_options_work() -> None:
-    assert run("-h").out == run("--help").out
-    assert re.fullmatch(r"matchmaker \d+\.\d+\.\d+\n", run("-V").out)
+    assert run_here("-h").out == run_here("--help").out
+    assert re.fullmatch(r"matchmaker \d+\.\d+\.\d+\n", run_here("-V").out)

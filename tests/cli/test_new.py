@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from matchmaker.start import EXAMPLES, examples_folder
-from tests.cli.run import LIMIT, MATCHMAKER, contents, environment, run
+from tests.cli.run import LIMIT, MATCHMAKER, contents, environment, run, run_here
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -46,8 +46,8 @@ def test_options_make_a_folder_without_a_question(tmp_path: Path) -> None:
 
 
 def test_the_new_folder_lacks_only_its_birds_and_pens(tmp_path: Path) -> None:
-    run("new", tmp_path / "flock", *OPTIONS)
-    ran = run("check", "--in", tmp_path / "flock", "--json")
+    run_here("new", tmp_path / "flock", *OPTIONS)
+    ran = run_here("check", "--in", tmp_path / "flock", "--json")
     assert ran.code == 3
     assert [(one["kind"], one["file"]) for one in ran.document["faults"]] == [
         ("no-rows", "birds.csv"),
@@ -57,9 +57,9 @@ def test_the_new_folder_lacks_only_its_birds_and_pens(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("name", EXAMPLES)
 def test_an_example_is_copied_and_is_sound(tmp_path: Path, name: str) -> None:
-    assert run("new", tmp_path / "flock", "--like", name).code == 0
+    assert run_here("new", tmp_path / "flock", "--like", name).code == 0
     assert contents(tmp_path / "flock") == contents(examples_folder() / name)
-    assert run("check", "--in", tmp_path / "flock").code == 0
+    assert run_here("check", "--in", tmp_path / "flock").code == 0
 
 
 @pytest.mark.parametrize("arguments", [("--like", "holm-fen"), OPTIONS])
@@ -67,14 +67,14 @@ def test_a_folder_that_holds_anything_is_left_alone(
     tmp_path: Path, arguments: tuple[str, ...]
 ) -> None:
     (tmp_path / "mine.txt").write_text("mine", encoding="utf-8")
-    ran = run("new", tmp_path, *arguments)
+    ran = run_here("new", tmp_path, *arguments)
     assert ran.code == 6
     assert "is not empty" in ran.err
     assert set(contents(tmp_path)) == {"mine.txt"}
 
 
 def test_without_a_terminal_the_missing_options_are_named(tmp_path: Path) -> None:
-    ran = run("new", tmp_path / "flock", "--breed=sussex")
+    ran = run_here("new", tmp_path / "flock", "--breed=sussex")
     assert ran.code == 2
     assert "give --trait, --copies, --lines, --dates, or --like NAME" in ran.err
     assert not (tmp_path / "flock").exists()
@@ -90,14 +90,14 @@ def test_without_a_terminal_the_missing_options_are_named(tmp_path: Path) -> Non
 )
 def test_an_option_without_sense_makes_no_folder(tmp_path: Path, option: str, said: str) -> None:
     others = [one for one in OPTIONS if one.split("=")[0] != option.split("=", maxsplit=1)[0]]
-    ran = run("new", tmp_path / "flock", *others, option)
+    ran = run_here("new", tmp_path / "flock", *others, option)
     assert ran.code == 2
     assert said in ran.err
     assert not (tmp_path / "flock").exists()
 
 
 def test_answers_beside_an_example_are_refused(tmp_path: Path) -> None:
-    ran = run("new", tmp_path / "flock", "--like", "holm-fen", "--copies", "0")
+    ran = run_here("new", tmp_path / "flock", "--like", "holm-fen", "--copies", "0")
     assert ran.code == 2
     assert "--like takes no --copies beside it" in ran.err
 
@@ -105,7 +105,7 @@ def test_answers_beside_an_example_are_refused(tmp_path: Path) -> None:
 def test_a_double_dose_that_harms_is_warned_of(tmp_path: Path) -> None:
     """Creeper: the locus table says where its caution comes from."""
     others = [one for one in OPTIONS if not one.startswith("--trait")]
-    ran = run("new", tmp_path / "flock", *others, "--trait=Cp")
+    ran = run_here("new", tmp_path / "flock", *others, "--trait=Cp")
     assert ran.code == 0
     assert "Caution: 2 copies of Cp" in ran.err
     assert "veterinarian" in ran.err

@@ -12,7 +12,7 @@ import pytest
 from pulp.apis.coin_api import pulp_cbc_path
 
 from tests.builders import HOME, HOME_SEEN, TOP, Row, bird, cock, dna, hen, write_flock
-from tests.cli.run import Ran, contents, edit_rows, example, read_rows, run
+from tests.cli.run import Ran, contents, edit_rows, example, read_rows, run, run_here
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -39,7 +39,7 @@ def _wish(bird: str, wish: str, partner: str = "", why: str = "") -> Row:
 
 
 def _plan(path: Path, *wishes: Row, settings: str = "") -> dict[str, Any]:
-    return run("plan", "--in", _folder(path, *wishes, settings=settings), "--json").document
+    return run_here("plan", "--in", _folder(path, *wishes, settings=settings), "--json").document
 
 
 def _matings(document: dict[str, Any]) -> set[tuple[str, str]]:
@@ -84,10 +84,10 @@ def test_a_bird_wished_to_be_used_is_used(tmp_path: Path) -> None:
     """One pen only: its cock would otherwise be the better of two."""
     pens = [{"pen": "Orchard", "hens_max": "6"}]
     folder = _folder(tmp_path, pens=pens)
-    used = _used(run("plan", "--in", folder, "--json").document)
+    used = _used(run_here("plan", "--in", folder, "--json").document)
     idle = next(band for band in ("AC", "SC", "SD") if band not in used)
     (folder / "wishes.csv").write_text(f"bird,with,wish,why\n{idle},,use,\n", encoding="utf-8")
-    assert idle in _used(run("plan", "--in", folder, "--json").document)
+    assert idle in _used(run_here("plan", "--in", folder, "--json").document)
 
 
 def test_a_bird_wished_into_a_pen_is_there(plain: dict[str, Any], tmp_path: Path) -> None:
@@ -101,7 +101,7 @@ def test_an_allowed_pair_may_break_the_cap(tmp_path: Path) -> None:
     chicks = [bird("K1", "hen", "Pure", sire="SC", dam="SH", hatched="2026-03-01")]
     wishes = [_wish("K1", "allow", "SC"), _wish("K1", "together", "SC")]
     folder = write_flock(tmp_path / "flock", [*FLOCK, *chicks], seen=SEEN, wishes=wishes)
-    plan = run("plan", "--in", folder, "--json").document
+    plan = run_here("plan", "--in", folder, "--json").document
     assert ("K1", "SC") in _matings(plan)
     (one,) = [hen for pen in plan["pens"] for hen in pen["hens"] if hen["hen"] == "K1"]
     assert one["kinship"] == pytest.approx(0.25)
@@ -119,7 +119,7 @@ def impossible(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 def test_where_nothing_fits_the_clashing_rows_are_named(impossible: Path) -> None:
-    ran = run("plan", "--in", impossible)
+    ran = run_here("plan", "--in", impossible)
     assert (ran.code, ran.out) == (4, "")
     assert ran.err.splitlines()[0] == "No plan satisfies all of these at once:"
     for wish in ("row 2: AH together SC", "row 3: AH use Yard", "row 4: SC apart Yard"):
@@ -127,7 +127,7 @@ def test_where_nothing_fits_the_clashing_rows_are_named(impossible: Path) -> Non
 
 
 def test_where_nothing_fits_the_document_says_so(impossible: Path) -> None:
-    ran = run("plan", "--in", impossible, "--json")
+    ran = run_here("plan", "--in", impossible, "--json")
     assert ran.code == 4
     assert ran.document["outcome"] == "none"
     assert ran.document["pens"] == []
@@ -161,7 +161,7 @@ def test_fresh_forgets_the_standing_plan(
     tmp_path: Path, options: tuple[str, ...], *, stays: bool
 ) -> None:
     """Alike cocks: only the standing plan decides which of them has which pen."""
-    first = run("plan", "--in", _folder(tmp_path / "a"), "--fresh", "--json").document
+    first = run_here("plan", "--in", _folder(tmp_path / "a"), "--fresh", "--json").document
     swap = {"SC": "SD", "SD": "SC"}
     standing = [
         {
@@ -174,7 +174,7 @@ def test_fresh_forgets_the_standing_plan(
         for one in pen["hens"]
     ]
     folder = _folder(tmp_path / "b", plan=standing)
-    plan = run("plan", "--in", folder, "--json", *options).document
+    plan = run_here("plan", "--in", folder, "--json", *options).document
     assert (_matings(plan) == {(row["hen"], row["cock"]) for row in standing}) is stays
     assert plan["changes"] == []
 
@@ -188,10 +188,10 @@ def _read_only(folder: Path) -> bool:
 def test_a_folder_closed_for_writing_is_said_in_words(tmp_path: Path) -> None:
     folder = _folder(tmp_path)
     if _read_only(folder):
-        ran = run("plan", "--in", folder, "--write")
+        ran = run_here("plan", "--in", folder, "--write")
     else:  # the superuser writes anywhere: a folder in the file's place stops him too
         folder.chmod(0o755)
-        ran = run("plan", "--in", folder, "--problem", tmp_path, "--force")
+        ran = run_here("plan", "--in", folder, "--problem", tmp_path, "--force")
     folder.chmod(0o755)
     assert ran.code == 2
     assert "cannot be written" in ran.err
@@ -202,17 +202,17 @@ def test_a_folder_closed_for_writing_is_said_in_words(tmp_path: Path) -> None:
 def test_a_file_that_exists_is_replaced_only_by_force(tmp_path: Path, option: str) -> None:
     folder, file = _folder(tmp_path), tmp_path / "mine"
     file.write_text("mine", encoding="utf-8")
-    refused = run("plan", "--in", folder, option, file)
+    refused = run_here("plan", "--in", folder, option, file)
     assert refused.code == 6
     assert "exists already" in refused.err
     assert file.read_text(encoding="utf-8") == "mine"
-    assert run("plan", "--in", folder, option, file, "--force").code == 0
+    assert run_here("plan", "--in", folder, option, file, "--force").code == 0
     assert file.read_text(encoding="utf-8") != "mine"
 
 
 def test_the_csv_file_holds_one_hen_a_row(tmp_path: Path) -> None:
     file = tmp_path / "plan.csv"
-    plan = run("plan", "--in", _folder(tmp_path), "--csv", file, "--json").document
+    plan = run_here("plan", "--in", _folder(tmp_path), "--csv", file, "--json").document
     rows = read_rows(file)
     assert {(row["hen"], row["cock"]) for row in rows} == _matings(plan)
     assert sum(float(row["chicks"]) for row in rows) == pytest.approx(
@@ -295,7 +295,7 @@ def _objective(
 def test_the_written_problem_solved_again_has_the_same_best_value(tmp_path: Path) -> None:
     file = tmp_path / "problem.json"
     folder = _folder(tmp_path)
-    plan = run("plan", "--in", folder, "--json", "--problem", file).document
+    plan = run_here("plan", "--in", folder, "--json", "--problem", file).document
     problem = json.loads(file.read_text(encoding="utf-8"))
     assert problem["demands"] == []
     assert _solve_plainly(problem) == pytest.approx(plan["best_value"], abs=1e-6)
@@ -305,12 +305,12 @@ def test_the_written_problem_solved_again_has_the_same_best_value(tmp_path: Path
 def written(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Ran]:
     folder = example("tarn-croft", tmp_path_factory.mktemp("written") / "flock")
     (folder / "plan.csv").unlink()
-    return folder, run("plan", "--in", folder, "--write", "--json")
+    return folder, run_here("plan", "--in", folder, "--write", "--json")
 
 
 def test_the_written_plan_scores_its_own_value(written: tuple[Path, Ran]) -> None:
     folder, ran = written
-    score = run("plan", "--in", folder, "--score", folder / "plan.csv", "--json").document
+    score = run_here("plan", "--in", folder, "--score", folder / "plan.csv", "--json").document
     assert score["value"] == pytest.approx(ran.document["value"], abs=1e-6)
     assert (score["rejected"], score["broken"]) == ([], [])
 
@@ -324,7 +324,7 @@ def test_a_plan_edited_by_hand_lists_what_it_breaks(
     mine.write_bytes((folder / "plan.csv").read_bytes())
     edit_rows(mine, lambda rows: rows.append({**rows[-1], "hen": "H25-003"}))
     edit_rows(mine, lambda rows: rows.append({**rows[-1], "pen": "Gate", "hen": "H26-006"}))
-    ran = run("plan", "--in", folder, "--score", mine, COLUMNS="200")
+    ran = run_here("plan", "--in", folder, "--score", mine, COLUMNS="200")
     assert contents(folder) == before
     assert ran.code == 0
     assert "rests this season by your wish: moulted late" in ran.out
@@ -336,7 +336,7 @@ def test_a_score_says_each_breach_once(written: tuple[Path, Ran], tmp_path: Path
     folder, _ = written
     mine = tmp_path / "mine.csv"
     mine.write_text("pen,line,cock,hen,why\nTop,Chocolate,H24-001,CH26-001,\n", encoding="utf-8")
-    ran = run("plan", "--in", folder, "--score", mine, COLUMNS="200")
+    ran = run_here("plan", "--in", folder, "--score", mine, COLUMNS="200")
     assert sum("CH26-001" in line for line in ran.lines) == 1
     assert "wish not kept" in ran.out
 
@@ -344,6 +344,6 @@ def test_a_score_says_each_breach_once(written: tuple[Path, Ran], tmp_path: Path
 @pytest.mark.parametrize("option", ["--write", "--fresh"])
 def test_options_without_effect_beside_a_score_are_refused(tmp_path: Path, option: str) -> None:
     folder = _folder(tmp_path)
-    ran = run("plan", "--in", folder, "--score", "any.csv", option)
+    ran = run_here("plan", "--in", folder, "--score", "any.csv", option)
     assert (ran.code, ran.out) == (2, "")
     assert f"--score takes no {option} beside it" in ran.err

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from matchmaker.start import examples_folder
-from tests.cli.run import read_rows, run
+from tests.cli.run import read_rows, run, run_here
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -21,12 +21,12 @@ def test_document_and_rows(tmp_path: Path) -> None:
     assert ran.document["route"]["seasons"] == 5
     rows = read_rows(file)
     assert rows[0]["season"] == "1"
-    again = run("route", "--in", FOLDER, "--csv", str(file))
+    again = run_here("route", "--in", FOLDER, "--csv", str(file))
     assert again.code == 6
 
 
 def test_an_unknown_scheme_is_wrong_usage() -> None:
-    ran = run("route", "--in", FOLDER, "--scheme", "cock")
+    ran = run_here("route", "--in", FOLDER, "--scheme", "cock")
     assert ran.code == 2
     assert "there is no scheme 'cock'" in ran.err
     assert "cocks" in ran.err

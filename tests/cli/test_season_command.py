@@ -8,7 +8,7 @@ import os
 from typing import TYPE_CHECKING
 
 from matchmaker.errors import ExitCode
-from tests.cli.run import contents, example, run
+from tests.cli.run import contents, example, run, run_here
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -48,11 +48,13 @@ def test_files_are_replaced_only_by_force(tmp_path: Path) -> None:
     folder = example("tarn-croft", tmp_path / "flock")
     calendar = tmp_path / "spring.ics"
     calendar.write_text("mine", encoding="utf-8")
-    ran = run("season", "--in", folder, "--calendar", calendar)
+    ran = run_here("season", "--in", folder, "--calendar", calendar)
     assert ran.code == ExitCode.WOULD_OVERWRITE
     assert str(calendar) in ran.err
     assert calendar.read_text(encoding="utf-8") == "mine"
-    ran = run("season", "--in", folder, "--calendar", calendar, "--force", "--certainty", "0.5")
+    ran = run_here(
+        "season", "--in", folder, "--calendar", calendar, "--force", "--certainty", "0.5"
+    )
     assert ran.code == 0
     assert calendar.read_bytes().startswith(b"BEGIN:VCALENDAR\r\n")
     assert "Cocoa falls short" not in ran.out
@@ -60,6 +62,6 @@ def test_files_are_replaced_only_by_force(tmp_path: Path) -> None:
 
 
 def test_a_certainty_that_is_none_is_refused(tmp_path: Path) -> None:
-    ran = run("season", "--in", tmp_path, "--certainty", "95")
+    ran = run_here("season", "--in", tmp_path, "--certainty", "95")
     assert ran.code == ExitCode.USAGE
     assert "'--certainty': 0.999 is the most it can be" in ran.err

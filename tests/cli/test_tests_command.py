@@ -76,7 +76,7 @@ def test_help_shows_an_example() -> None:
 
 
 def test_the_shipped_flock_has_tests_worth_making(tmp_path: Path) -> None:
-    path = example("holm-fen", tmp_path / "flock")
+    path = example("skarn-farm", tmp_path / "flock")
     done = subprocess.run(
         [MATCHMAKER, "tests", "--in", path, "--birds", "3", "--json"],
         env=environment(),

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     from matchmaker.plan.problem import PlanProblem
 
-SEEDS = [range(start, start + 25) for start in range(0, 200, 25)]
+SEEDS = [range(start, start + 25) for start in range(0, 125, 25)]
 
 
 def changed(problem: PlanProblem, rng: random.Random) -> Iterator[PlanProblem]:
@@ -80,7 +80,7 @@ def test_a_plan_fits_only_where_it_breaks_no_rule() -> None:
     assert fits == breaks > 10
 
 
-@pytest.mark.parametrize("seeds", SEEDS[:3], ids=str)
+@pytest.mark.parametrize("seeds", SEEDS[:2], ids=str)
 def test_a_plan_found_in_little_time_holds_the_pair_and_its_bound_is_true(seeds: range) -> None:
     found = 0
     for _, problem, best in solved_problems(seeds):

@@ -38,7 +38,7 @@ def _first_solvable(seed: int) -> tuple[PlanProblem, Solution]:
                 return problem, solve_plan(problem)
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(_solvable())
 def test_bounds_are_in_order_and_hold_the_exact_price(flock: tuple[PlanProblem, Solution]) -> None:
     problem, best = flock
@@ -51,7 +51,7 @@ def test_bounds_are_in_order_and_hold_the_exact_price(flock: tuple[PlanProblem, 
             assert known.at_most is None or known.at_most >= price.at_most
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=8, deadline=None)
 @given(_solvable(), st.randoms(use_true_random=False))
 def test_the_table_is_the_same_in_any_order(
     flock: tuple[PlanProblem, Solution], rng: random.Random
@@ -64,7 +64,7 @@ def test_the_table_is_the_same_in_any_order(
     assert price_pairs(problem, best) == price_pairs(other, best)
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(_solvable())
 def test_prices_are_those_of_solves_pair_by_pair(flock: tuple[PlanProblem, Solution]) -> None:
     problem, best = flock
@@ -76,7 +76,7 @@ def test_prices_are_those_of_solves_pair_by_pair(flock: tuple[PlanProblem, Solut
             assert abs(price.at_least - (best.proof.best_value - value)) <= EQUAL
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(_solvable())
 def test_a_pair_of_the_best_plan_costs_nothing(flock: tuple[PlanProblem, Solution]) -> None:
     """Where the plan printed has the best value: for a standing plan it may give up a little."""
@@ -88,7 +88,7 @@ def test_a_pair_of_the_best_plan_costs_nothing(flock: tuple[PlanProblem, Solutio
             assert price.at_least <= given_up + EQUAL
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(_solvable())
 def test_a_ban_costs_nothing_where_the_pair_is_not_in_the_plan(
     flock: tuple[PlanProblem, Solution],
@@ -101,7 +101,7 @@ def test_a_ban_costs_nothing_where_the_pair_is_not_in_the_plan(
             assert abs(found.proof.best_value - best.proof.best_value) <= EQUAL
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(_solvable())
 def test_a_forced_plan_is_worth_its_price_less(flock: tuple[PlanProblem, Solution]) -> None:
     problem, best = flock

@@ -100,40 +100,39 @@ def told(choosing: Choosing) -> Counter[LeverKind]:
     return Counter(change.lever.kind for change in choosing.changes)
 
 
-@pytest.mark.parametrize("seed", [1, 7])
-def test_what_would_have_a_pair_chosen_does_and_no_step_less(tmp_path: Path, seed: int) -> None:
+EVERY_SORT = {
+    LeverKind.PREDICTION,
+    LeverKind.TRAIT_WEIGHT,
+    LeverKind.IMPORTANCE,
+    LeverKind.CHICKS_WANTED,
+    LeverKind.PLACES,
+    LeverKind.PEN,
+}
+
+
+@pytest.mark.parametrize(
+    ("seed", "asked", "sorts"),
+    [
+        (1, ("H1 AC", "H1 BC", "H4 BC"), EVERY_SORT),  # three that tell all of them
+        (7, ("H1 SD", "H3 SD", "H5 SD"), {LeverKind.IMPORTANCE, LeverKind.CHICKS_WANTED}),
+    ],
+)
+def test_what_would_have_a_pair_chosen_does_and_no_step_less(
+    tmp_path: Path, seed: int, asked: tuple[str, ...], sorts: set[LeverKind]
+) -> None:
     folder = scarce_flock(tmp_path / "flock", seed)
     table, plan = verbs.pairs(folder), verbs.plan(folder)
     seen: Counter[LeverKind] = Counter()
-    for pair in table.allowed[1::4]:
-        answer = why_pair(table, plan, pair.hen, pair.cock)
-        if answer.choosing is None:
-            continue
-        seen += told(answer.choosing)
-        for change in answer.choosing.changes:
-            for step, so in ((change.steps, True), (change.steps - 1, False)):
-                after = planned_with(folder, table, change, step)
-                assert holds(after, pair.hen, pair.cock) is so, (pair.key, change, step)
-    assert seen
-
-
-def test_every_sort_of_number_is_met(tmp_path: Path) -> None:
-    wanted = {
-        LeverKind.PREDICTION,
-        LeverKind.TRAIT_WEIGHT,
-        LeverKind.IMPORTANCE,
-        LeverKind.CHICKS_WANTED,
-        LeverKind.PLACES,
-        LeverKind.PEN,
-    }
-    seen: set[LeverKind] = set()
-    folder = scarce_flock(tmp_path / "flock", 1)
-    table, plan = verbs.pairs(folder), verbs.plan(folder)
-    for hen, cock in (("H1", "AC"), ("H1", "BC"), ("H4", "BC")):  # three that tell all of them
+    for pair in asked:
+        hen, cock = pair.split()
         choosing = why_pair(table, plan, hen, cock).choosing
         assert choosing is not None
-        seen |= set(told(choosing))
-    assert wanted <= seen
+        seen += told(choosing)
+        for change in choosing.changes:
+            for step, so in ((change.steps, True), (change.steps - 1, False)):
+                after = planned_with(folder, table, change, step)
+                assert holds(after, hen, cock) is so, (pair, change, step)
+    assert sorts <= seen.keys()
 
 
 def test_what_would_have_a_bird_used_does_and_no_step_less(tmp_path: Path) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from dataclasses import replace
+from functools import cache
 from typing import TYPE_CHECKING
 
 import pytest
@@ -111,16 +112,28 @@ def test_a_stopped_watch_leaves_true_bounds(best: Solution) -> None:
     _hold(table, price_pairs(FLOCK, best, exact=True))
 
 
+@cache
+def _larger() -> tuple[PlanProblem, Solution]:
+    """A flock whose prices take a while, and its best plan."""
+    problem = flock_problem(60, 8, 1)
+    return problem, solve_plan(problem)
+
+
+@cache
+def _value_with(pair: Candidate) -> float:
+    """Value of the best plan of the larger flock that has a pair."""
+    value = best_value(_larger()[0], (pair,))
+    assert value is not None
+    return value
+
+
 @pytest.mark.parametrize("seconds", [0.02, 0.06, 0.15, 0.3])
 def test_a_time_limit_leaves_true_bounds(seconds: float) -> None:
-    problem = flock_problem(60, 8, 1)
-    best = solve_plan(problem)
+    problem, best = _larger()
     watch = Watch(until=time.perf_counter() + seconds)
     table = price_pairs(problem, best, exact=True, watch=watch)
     for one in table[::20]:
-        value = best_value(problem, (one.candidate,))
-        assert value is not None
-        loss = best.proof.best_value - value
+        loss = best.proof.best_value - _value_with(one.candidate)
         assert one.at_least <= loss + 1e-6
         assert one.at_most is None or one.at_most >= loss - 1e-6
 
@@ -185,11 +198,9 @@ def test_cbc_gives_the_same_forced_plan(best: Solution) -> None:
 
 @pytest.mark.parametrize("seconds", [0.0, 0.02, 0.05, 0.1])
 def test_a_forced_plan_ended_early_states_a_true_bound(seconds: float) -> None:
-    problem = flock_problem(60, 8, 1)
-    best = solve_plan(problem)
+    problem, best = _larger()
     for pair in problem.candidates[5::45]:
-        value = best_value(problem, (pair,))
-        assert value is not None
+        value = _value_with(pair)
         watch = Watch(until=time.perf_counter() + seconds)
         found = plan_with(problem, best, pair, bound=best.proof.bound, watch=watch)
         assert found.value <= value + 1e-6 <= found.proof.bound + 2e-6

@@ -146,7 +146,7 @@ def test_a_difference_is_turned_and_kept_within_what_is_known() -> None:
 def test_an_impatient_answer_is_true_as_far_as_it_goes(scarce: SeasonPlan) -> None:
     """Bounds of one who will not wait hold those of one who does."""
     checked = 0
-    for pair in scarce.table.allowed[::3]:
+    for pair in scarce.table.allowed[::5]:
         quick = why_pair(
             scarce.table, scarce, pair.hen, pair.cock, patience=Patience(0.0)
         ).if_forced
@@ -158,7 +158,7 @@ def test_an_impatient_answer_is_true_as_far_as_it_goes(scarce: SeasonPlan) -> No
         checked += 1
         assert quick.loss >= exact.loss - 1e-6
         assert (quick.least_loss or 0.0) <= exact.loss + 1e-6
-    assert checked > 5
+    assert checked > 3
 
 
 @pytest.mark.parametrize("seed", range(1, 4))
