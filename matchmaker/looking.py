@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from matchmaker.ahead.assumed import assumptions
 from matchmaker.ahead.fan_out import fan_out
 from matchmaker.ahead.outlook import Ahead, Outlook, Subject, stacked
 from matchmaker.ahead.places import size_of
@@ -55,8 +56,9 @@ def look_ahead(
 ) -> Ahead:
     """Play the coming seasons of a flock through, under its plan and under other policies.
 
-    ``compare`` names policies (``policies.NAMES``) to set beside the plan, on the same luck; one
-    that the flock cannot have (a line fewer of a single one) is left out.
+    ``compare`` names policies (``policies.NAMES``) to set beside the plan, each replicate from the
+    same birds as they may truly be; one that the flock cannot have (a line fewer of a single one)
+    is left out.
 
     Raises
     ------
@@ -69,7 +71,7 @@ def look_ahead(
     """
     horizon, hands = horizon or Horizon(), hands or Hands()
     pens = plan_season(table).solution.pens
-    size = size_of(table.study.flock, pens)
+    size = size_of(table.study.flock, pens, table.needs)
     player = player_of(table, horizon, tuple(policies((PLAN, *compare), table, size, pens)))
     chosen = player.policies
     tasks = [
@@ -92,12 +94,12 @@ def look_ahead(
             )
             for at, policy in enumerate(chosen)
         ),
-        defaults=table.study.defaults,
+        defaults=tuple(assumptions(table.study.flock.settings, size, horizon.ready)),
     )
 
 
 def player_of(table: PairTable, horizon: Horizon, chosen: Sequence[Policy]) -> Player:
-    """Who plays the seasons of a flock under some policies, the first from its books as they are."""
+    """Who plays the seasons of a flock, under the first policy from its books as they are."""
     study = table.study
     return Player(
         tables=study.flock.tables,

@@ -18,6 +18,7 @@ from matchmaker.grade.places import USUAL_FACTOR
 from matchmaker.hatch.hatching import Hatching, write_hatch
 from matchmaker.hatch.hatching import hatch as hatch_down
 from matchmaker.looking import Hands, Horizon, look_ahead
+from matchmaker.looking_further import ByOutcome, plan_by_outcome
 from matchmaker.next_season import close_season
 from matchmaker.pairs.table import PairTable, judge_pairs
 from matchmaker.plan.alternatives import Alternative
@@ -58,6 +59,7 @@ if TYPE_CHECKING:
 
 
 __all__ = [
+    "ByOutcome",
     "Check",
     "Grading",
     "Hands",
@@ -86,6 +88,7 @@ __all__ = [
     "pair_costs",
     "pairs",
     "plan",
+    "plan_by_outcome",
     "plan_near",
     "precautions",
     "rank_tests",

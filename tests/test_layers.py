@@ -30,7 +30,7 @@ LAYERS = (
 """From the bottom up; the modules beside the packages stand below them or in ``top``."""
 
 BOTTOM = ("errors", "section", "scheme_settings", "settings", "tolerance")
-TOP = ("verbs", "checking", "next_season", "start")
+TOP = ("verbs", "checking", "looking", "looking_further", "next_season", "start")
 EXEMPT = ("__init__", "__main__")
 
 FENCES = {

@@ -17,12 +17,16 @@ if TYPE_CHECKING:
     from collections.abc import Collection, Mapping, Sequence
 
     from matchmaker.flock.flock import Flock
+    from matchmaker.flock.pedigree import Pedigree
     from matchmaker.settings import Settings
     from matchmaker.tables.folder import FolderTables
     from matchmaker.tables.records import Sex
 
 DAY: Final = dt.timedelta(days=1)
 INCUBATION: Final = dt.timedelta(days=21)
+
+_PASSING: Final = frozenset({Status.YOUNG, Status.QUARANTINE})
+"""What no bird is for longer than a year."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,14 +60,14 @@ def hatched_in(settings: Settings) -> dt.date:
     return settings.pen_up + HATCH
 
 
-def a_year_on(tables: FolderTables, year: Year) -> FolderTables:
-    """The books on the eve of next spring, the season's plan, moves and eggs closed.
+def a_year_on(flock: Flock, year: Year) -> FolderTables:
+    """The books of a flock on the eve of next spring, the season's plan, moves and eggs closed.
 
     Chicks enter as young birds; dates of pens and settings move on as ``grade`` moves them. Birds
     that are gone for a year and are nobody's forebears leave the books, with what was written of
     them alone.
     """
-    settings = _settings(tables)
+    tables, settings = flock.tables, flock.settings
     spring = Spring(
         season=settings.season + 1,
         pen_up=years_on(settings.pen_up, 1),
@@ -91,7 +95,7 @@ def a_year_on(tables: FolderTables, year: Year) -> FolderTables:
         eggs=(),
         plan=(),
     )
-    return without_long_gone(grown, since=settings.pen_up)
+    return without_long_gone(grown, flock.pedigree, since=settings.pen_up)
 
 
 def sound(tables: FolderTables) -> Flock:
@@ -115,13 +119,16 @@ def after_grading(
     return replace(tables, birds=tuple(map(settled, tables.birds)))
 
 
-def without_long_gone(tables: FolderTables, since: dt.date) -> FolderTables:
+def without_long_gone(tables: FolderTables, pedigree: Pedigree, since: dt.date) -> FolderTables:
     """The books without birds that left before a day and are no forebears of those that are left.
 
-    Nothing that is written of a bird left in the books is taken out, but for counts of chicks whose
-    parents are not both there.
+    Forebears are those that are written and, where parents are unknown, those that ``pedigree`` (it
+    may lack the youngest) takes them to be: any bird of the line that was there. Nothing that is
+    written of a bird left in the books is taken out, but for counts of chicks whose parents are not
+    both there.
     """
     parents = {record.bird: _parents(record) for record in tables.birds}
+    parents |= _taken_for(pedigree)
     kept: set[str] = set()
     ahead = [
         record.bird
@@ -151,14 +158,26 @@ def _parents(record: BirdRecord) -> list[str]:
     return [band for parent in (record.sire, record.dam) for band, _ in parent.candidates]
 
 
+def _taken_for(pedigree: Pedigree) -> Mapping[str, list[str]]:
+    """The birds that may be a parent of each."""
+    first = pedigree.first_bird
+    return {
+        band: [pedigree.birds[node - first] for node, _ in (*sires, *dams) if node >= first]
+        for band, sires, dams in zip(pedigree.birds, pedigree.sires, pedigree.dams, strict=True)
+    }
+
+
 def _named(row: SeenRecord) -> set[str]:
     return {band for cell in (row.bird, row.hen, row.cock) for band in bands_in(cell)}
 
 
 def _as_of(record: BirdRecord, year: Year, pen_up: dt.date) -> BirdRecord:
-    sex = record.sex or year.sexed.get(record.bird)
+    """A bird a year later: young or kept apart no more, its sex told."""
+    sex, status = record.sex or year.sexed.get(record.bird), record.status
     if record.bird not in year.lost:
-        return record if sex is record.sex else replace(record, sex=sex)
+        status = Status.BREEDER if status in _PASSING else status
+        same = sex is record.sex and status is record.status
+        return record if same else replace(record, sex=sex, status=status)
     # All chicks of a season have one date of hatching: who died before still laid eggs for it.
     died = pen_up + max(dt.timedelta(days=year.lost[record.bird]), HATCH - INCUBATION)
     return replace(record, sex=sex, status=Status.DEAD, left_on=died)

@@ -7,13 +7,15 @@ from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 
-from matchmaker.pairs.value import credited_days
+from matchmaker.plan.turns import overlapping, season_turns
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
+    from matchmaker.flock.bird import Bird
     from matchmaker.flock.flock import Flock
     from matchmaker.plan.problem import Candidate
+    from matchmaker.plan.turns import Turn
     from matchmaker.settings import Settings
 
 
@@ -38,7 +40,7 @@ class Family:
     """The chicks of one pair in one pen: eggs set, chicks hatched and raised.
 
     ``mates`` are the hens of which each may be the dam as far as the keeper knows: she alone where
-    eggs are told apart by hen or none other is in the pen.
+    eggs are told apart by hen or none other in the pen lived to lay.
     """
 
     pair: Candidate
@@ -61,25 +63,19 @@ def breed(
     hatch, rearing and depression of the settings.
     """
     settings, birds = flock.settings, flock.by_band()
+    turns = {turn.label: turn for turn in season_turns(flock.tables.pens, settings)}
     known = {pen.pen: pen.dam_known for pen in flock.tables.pens}
     chosen = [(pen, pair) for pen in pens for pair in pen.pairs if pair.line]
-    scale = _room(settings, [pair for _, pair in chosen])
+    laid = {pair.key: _laid(settings, pair, lost, turns[pair.turn]) for _, pair in chosen}
+    scale = _room(settings, [pair for _, pair in chosen], tuple(turns.values()))
     found = []
     for pen, pair in sorted(chosen, key=lambda one: one[1].key):
-        fertility = min(
-            (
-                written
-                for band in (pair.hen, pair.cock)
-                if (written := birds[band].record.fertility) is not None
-            ),
-            default=settings.year.fertility,
-        )
-        survival = max(1 - settings.year.depression * pair.kinship, 0.0)
-        hatch = fertility * settings.year.hatch_of_fertile * survival
-        part = scale * _laid(settings, pair, lost)
+        hatch = _hatch(settings, [birds[pair.hen], birds[pair.cock]], pair.kinship)
+        part = scale * laid[pair.key]
         eggs = _about(part * pair.chicks / max(hatch * settings.year.rearing, 1e-9), rng)
         hatched = int(rng.binomial(eggs, hatch))
-        mates = tuple(one.hen for one in pen.pairs if one.row == pair.row)
+        beside = (one for one in pen.pairs if one.row == pair.row and laid[one.key] > 0)
+        mates = tuple(one.hen for one in beside) or (pair.hen,)
         found.append(
             Family(
                 pair=pair,
@@ -93,27 +89,38 @@ def breed(
     return tuple(found)
 
 
+def _hatch(settings: Settings, parents: Sequence[Bird], kinship: float) -> float:
+    """The part of a pair's eggs that hatches: the lower of two written fertilities counts."""
+    written = [one for bird in parents if (one := bird.record.fertility) is not None]
+    fertility = min(written, default=settings.year.fertility)
+    survival = max(1 - settings.year.depression * kinship, 0.0)
+    return fertility * settings.year.hatch_of_fertile * survival
+
+
 def _about(mean: float, rng: np.random.Generator) -> int:
     """The whole number below or above a mean, by chance, so that the mean is kept."""
     return int(mean + rng.random())
 
 
-def _room(settings: Settings, pairs: Sequence[Candidate]) -> float:
-    """The part of the eggs that incubator and rearing room can take: all that fits, at most 1."""
-    part = 1.0
-    for limit, asked in (
-        (settings.year.rearing_room, sum(pair.chicks for pair in pairs)),
-        (settings.year.incubator_per_week, sum(pair.eggs for pair in pairs)),
-    ):
-        if limit is not None and asked > limit:
-            part = min(part, limit / asked)
-    return part
+def _room(settings: Settings, pairs: Sequence[Candidate], turns: Sequence[Turn]) -> float:
+    """The part of the eggs that incubator and rearing room can take: all that fits, at most 1.
+
+    Eggs of turns that overlap may be set in one week, as in the plan.
+    """
+    asked = [(settings.year.rearing_room, sum(pair.chicks for pair in pairs))]
+    for at_once in overlapping(turns):
+        eggs = sum(pair.eggs for pair in pairs if pair.turn in at_once)
+        asked.append((settings.year.incubator_per_week, eggs))
+    return min(
+        (limit / number for limit, number in asked if limit is not None and number > limit),
+        default=1.0,
+    )
 
 
-def _laid(settings: Settings, pair: Candidate, lost: Mapping[str, int]) -> float:
-    """The part of a season's eggs that is laid, and his, before hen or cock is lost."""
-    first = (settings.collect_from - settings.pen_up).days
-    days = max(credited_days(settings), 1)
+def _laid(settings: Settings, pair: Candidate, lost: Mapping[str, int], turn: Turn) -> float:
+    """The part of a turn's eggs that is laid, and his, before hen or cock is lost."""
+    first = (turn.eggs_from - settings.pen_up).days
+    days = max(turn.days, 1)
     ends = [lost[pair.hen]] if pair.hen in lost else []
     if pair.cock in lost:
         ends.append(lost[pair.cock] + settings.limits.eggs_after_days)

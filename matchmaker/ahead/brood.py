@@ -14,6 +14,7 @@ from matchmaker.ahead.first_look import Chances, Hopeful, banded
 from matchmaker.ahead.luck import Event
 from matchmaker.ahead.world import sex_of
 from matchmaker.pairs.chances import chick_table
+from matchmaker.route.played import free_name
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -52,13 +53,13 @@ def with_bands(
     """The chicks that get a band, as the keeper knows them and as they are."""
     hopefuls = list(_hopefuls(brood, table, fate))
     kept = banded(hopefuls, size.places(_here(table)), fate.stream(Event.CHOICE))
-    season = table.study.flock.settings.season
-    chicks = []
+    flock, chicks = table.study.flock, []
+    taken = {record.bird for record in flock.tables.birds}
     for number, at in enumerate(kept, start=1):
-        (line, sex), family = hopefuls[at].place, brood.families[hopefuls[at].family]
+        (line, sex), family = hopefuls[at].place, brood.families[brood.of_family[at]]
         chicks.append(
             Chick(
-                band=f"{line}-{season}-{number:03}",
+                band=free_name(f"{line}-{flock.settings.season}-{number:03}", taken),
                 sex=sex,
                 line=line,
                 cock=family.pair.cock,
@@ -69,17 +70,21 @@ def with_bands(
 
 
 def _hopefuls(brood: Brood, table: PairTable, fate: Fate) -> Iterator[Hopeful]:
-    hens = sorted({one.pair.hen for one in brood.families})
+    hens = sorted({hen for one in brood.families for hen in one.mates})
     cocks = sorted({one.pair.cock for one in brood.families})
-    chances = Chances(chick_table(table.study, hens, cocks))
+    target = table.study.flock.settings.target
+    chances = Chances(chick_table(table.study, hens, cocks), target)
     rows = _rows(table)
     loci, copies = fate.nature.loci, fate.nature.copies(brood.birds).tolist()
+    told_apart: dict[tuple[object, ...], int] = {}
     for at, number in enumerate(brood.of_family.tolist()):
-        pair = brood.families[number].pair
+        family = brood.families[number]
+        pair = family.pair
+        known = told_apart.setdefault((pair.row, pair.cock, family.mates), number)
         sex = sex_of(brood.birds, at)
         own = dict(zip(loci, copies[at], strict=True))
-        chance = chances.of(rows[pair.row], (pair.hen, pair.cock), sex, own)
-        yield Hopeful(at=at, place=(pair.line, sex), family=number, chance=chance)
+        chance, parted = chances.of(rows[pair.row], (family.mates, pair.cock), sex, own)
+        yield Hopeful(at=at, place=(pair.line, sex), family=known, chance=chance, parted=parted)
 
 
 def _rows(table: PairTable) -> Mapping[str, Crossing]:

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from matchmaker.pairs.value import share_weight
+from matchmaker.settings import LocusSettings
 from matchmaker.tables.records import Status
 
 if TYPE_CHECKING:
@@ -82,7 +83,9 @@ class Without:
             for row in settings.matings
             if row.chicks != self.line
         ]
+        named = {locus: LocusSettings() for locus in _loci_named(settings)}
         changed = {
+            "loci": named | settings.loci,
             "lines": lines,
             "matings": tuple(row for row in rows if row.hens and row.cocks),
             "rotation": _shorter(settings, self.line),
@@ -102,6 +105,13 @@ class Without:
             plan=(),
             wishes=tuple(row for row in tables.wishes if not {row.bird, row.partner} & gone),
         )
+
+
+def _loci_named(settings: Settings) -> set[str]:
+    """Loci that rows of matings name: they are looked at whichever rows are left."""
+    return {
+        locus for row in settings.matings for sex in ("cock", "hen") for locus in row.keep_for(sex)
+    }
 
 
 def _shorter(settings: Settings, line: str) -> object:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from collections import Counter
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final, TypeAlias
 
 from matchmaker.grade.known import SEX_TOLD_DAYS
@@ -19,6 +21,8 @@ if TYPE_CHECKING:
     from matchmaker.pairs.crossings import Crossing
     from matchmaker.tables.records import Sex
 
+    Copies: TypeAlias = Mapping[str, int]
+
 Looks: TypeAlias = "tuple[Look | None, ...]"
 """What a chick shows at each locus of the flock, ``None`` where nothing shows yet."""
 
@@ -26,21 +30,32 @@ BANDED: Final = 1.6
 """Chicks banded for each young bird that will be kept, counted by the chance that they are wanted:
 what is seen and scored until spring then decides (common practice, no source)."""
 
+HARDLY: Final = 0.25
+"""A chick that is wanted with less than this chance gets a band only where others are too few."""
+
 FAMILY_PART: Final = 0.5
-"""One pair fills at most this part of a place with its chicks while others have some."""
+"""One family fills at most this part of a place with its chicks while others have some."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Hopeful:
     """One chick at eight weeks: its number, what it would be kept as, and the chance it is wanted.
 
-    ``family`` is the number of its pair.
+    ``family`` is the number of its pair, of its pen's first where nobody knows the dam. ``parted``
+    is the chance that it is wanted and free of every unwanted allele linked to a wanted one (0
+    where none is linked).
     """
 
     at: int
     place: Place
     family: int
     chance: float
+    parted: float = 0.0
+
+    @property
+    def rank(self) -> int:
+        """0 where genes have likely parted in it, 2 where it is hardly wanted, else 1."""
+        return 0 if self.parted >= HARDLY else 1 + (self.chance < HARDLY)
 
 
 def shows_early(locus: Locus, sex: Sex) -> bool:
@@ -49,33 +64,38 @@ def shows_early(locus: Locus, sex: Sex) -> bool:
 
 
 class Chances:
-    """The chance that a chick of a pair is wanted, given what it shows at eight weeks."""
+    """The chance that a chick of some parents is wanted, given what it shows at eight weeks.
 
-    def __init__(self, chicks: ChickTable) -> None:
+    ``target`` are the copies wanted in the end: an allele of which there shall be none is unwanted
+    also where a row does not ask for that yet.
+    """
+
+    def __init__(self, chicks: ChickTable, target: Mapping[str, int]) -> None:
         self._chicks = chicks
+        self._target = target
         self._hens = {band: at for at, band in enumerate(chicks.hens)}
         self._cocks = {band: at for at, band in enumerate(chicks.cocks)}
         self._looks: dict[tuple[Sex, tuple[int, ...]], Looks] = {}
-        self._alike: dict[tuple[str, Sex, Looks], list[_Alike]] = {}
-        self._found: dict[tuple[str, tuple[str, str], Sex, Looks], float] = {}
+        self._alike: dict[tuple[str, Sex, Looks], tuple[list[_Alike], list[_Alike]]] = {}
+        self._found: dict[tuple[object, ...], tuple[float, float]] = {}
 
     def of(
-        self, crossing: Crossing, pair: tuple[str, str], sex: Sex, copies: Mapping[str, int]
-    ) -> float:
-        """The chance for a chick of ``pair`` (hen, cock) with so many copies in truth.
+        self, crossing: Crossing, parents: tuple[tuple[str, ...], str], sex: Sex, copies: Copies
+    ) -> tuple[float, float]:
+        """The chances for a chick of a cock with one of some hens, with so many copies in truth.
 
-        Only as much of them counts as shows; penetrance and slips are left out of account.
+        ``parents`` are the hens, each of which may be the dam, and the cock. That it is wanted, and
+        that it is so without an unwanted allele linked to a wanted one (0 where none is). Only as
+        much of its copies counts as shows; penetrance and slips are left out of account.
         """
         if sex not in crossing.sexes:
-            return 0.0
+            return 0.0, 0.0
         looks = self._shown(sex, tuple(copies[symbol] for symbol in self._chicks.loci))
-        key = (crossing.name, pair, sex, looks)
+        key = (crossing.name, parents, sex, looks)
         if key not in self._found:
-            at = (self._hens[pair[0]], self._cocks[pair[1]])
-            chance = 1.0
-            for alike in self._groups(crossing, sex, looks):
-                chance *= alike.chance(at)
-            self._found[key] = chance
+            at = [(self._hens[hen], self._cocks[parents[1]]) for hen in parents[0]]
+            wanted, parted = self._groups(crossing, sex, looks)
+            self._found[key] = (_wanted(wanted, at), _wanted(parted, at) if parted else 0.0)
         return self._found[key]
 
     def _shown(self, sex: Sex, copies: tuple[int, ...]) -> Looks:
@@ -87,18 +107,42 @@ class Chances:
             )
         return self._looks[sex, copies]
 
-    def _groups(self, crossing: Crossing, sex: Sex, looks: Looks) -> list[_Alike]:
+    def _groups(
+        self, crossing: Crossing, sex: Sex, looks: Looks
+    ) -> tuple[list[_Alike], list[_Alike]]:
+        """The chicks that look so, wanted as the row says, and wanted without what is linked."""
         key = (crossing.name, sex, looks)
         if key not in self._alike:
             shown = dict(zip(self._chicks.loci, looks, strict=True))
             groups = self._chicks.groups(crossing, sex)
-            self._alike[key] = [_Alike.of(group, shown) for group in groups]
+            parted = [self._parted(group) for group in groups]
+            free = [one or group for one, group in zip(parted, groups, strict=True)]
+            self._alike[key] = (
+                [_Alike.of(group, shown) for group in groups],
+                [_Alike.of(group, shown) for group in free] if any(parted) else [],
+            )
         return self._alike[key]
+
+    def _parted(self, group: Group) -> Group | None:
+        """Linked loci with no copy kept of the unwanted; ``None`` where none stands by a wanted."""
+        unwanted = [self._target.get(locus.symbol) == 0 for locus in group.loci]
+        if all(unwanted) or not any(unwanted):
+            return None
+        kept = zip(unwanted, group.kept, strict=True)
+        return replace(group, kept=tuple((0,) if one else copies for one, copies in kept))
+
+
+def _wanted(groups: Sequence[_Alike], pairs: Sequence[tuple[int, int]]) -> float:
+    """The chance that a chick that looks so is wanted, if each of the pairs may be its parents."""
+    each = [[group.at(pair) for group in groups] for pair in pairs]
+    total = sum(math.prod(alike for alike, _ in one) for one in each)
+    wanted = sum(math.prod(wanted for _, wanted in one) for one in each)
+    return wanted / total if total > 0 else 0.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Alike:
-    """The combinations of copies at loci that pass on together of chicks that look alike.
+    """The combinations of copies at loci that pass on together of living chicks that look alike.
 
     ``chances`` has shape (hens, cocks, copies, ...).
     """
@@ -113,39 +157,45 @@ class _Alike:
             copies
             for copies in group.possible()
             if all(
-                shown[locus.symbol] in (None, locus.phenotype(one, group.sex))
+                locus.dose(one, group.sex) not in locus.dies
+                and shown[locus.symbol] in (None, locus.phenotype(one, group.sex))
                 for locus, one in zip(group.loci, copies, strict=True)
             )
         ]
         return cls(group.chances, alike, list(filter(group.is_wanted, alike)))
 
-    def chance(self, at: tuple[int, int]) -> float:
-        """The chance that such a chick of a pair is wanted."""
-        total = float(sum(self.chances[(*at, *copies)] for copies in self.all))
-        wanted = float(sum(self.chances[(*at, *copies)] for copies in self.wanted))
-        return wanted / total if total > 0 else 0.0
+    def at(self, pair: tuple[int, int]) -> tuple[float, float]:
+        """Chances of a pair's chicks that look so, and of those that look so and are wanted."""
+        total = sum(self.chances[(*pair, *copies)] for copies in self.all)
+        wanted = sum(self.chances[(*pair, *copies)] for copies in self.wanted)
+        return float(total), float(wanted)
 
 
 def banded(
     hopefuls: Sequence[Hopeful], places: Mapping[Place, Places], rng: np.random.Generator
 ) -> list[int]:
-    """The chicks that get a band, by number: place by place, the likeliest to be wanted first.
+    """The chicks that get a band, by number, place by place.
 
-    Among equals the families take turns and chance decides within them; none fills more than half
-    of a place while another has a chick left. Chicks of no chance are not kept.
+    The families take turns, each with its likeliest chick to be wanted first, of equal ones by
+    chance; no family fills more than half of a place while another has a chick left. Those with a
+    chance under ``HARDLY`` come after all others, those without any are not kept. Those in which a
+    wanted gene has likely parted from a linked unwanted one come before all others: the marker
+    that shows would else keep just the chicks that have both.
     """
-    order = rng.permutation(len(hopefuls))
-    turns: dict[tuple[Place, int, float], int] = {}
+    lot = rng.permutation(len(hopefuls)).tolist()
+    likeliest = sorted(
+        (one for one in hopefuls if one.chance > 0),
+        key=lambda one: (one.rank, -round(one.chance, 3), lot[one.at]),
+    )
+    turns: Counter[tuple[Place, int]] = Counter()
     ranked = []
-    for number in order:
-        one = hopefuls[number]
-        key = (one.place, one.family, round(one.chance, 3))
-        turns[key] = turns.get(key, 0) + 1
-        ranked.append((-round(one.chance, 3), turns[key], int(number)))
+    for one in likeliest:
+        turns[one.place, one.family] += 1
+        ranked.append((one.rank, turns[one.place, one.family], one))
+    ranked.sort(key=lambda rank: (rank[0], rank[1], -round(rank[2].chance, 3), lot[rank[2].at]))
     found: list[int] = []
     for place, wanted in places.items():
-        own = [hopefuls[number] for *_, number in sorted(ranked)]
-        own = [one for one in own if one.place == place and one.chance > 0]
+        own = [one for *_, one in ranked if one.place == place]
         found += (one.at for one in _filled(own, BANDED * wanted.young))
     return sorted(found)
 

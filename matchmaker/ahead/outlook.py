@@ -110,7 +110,7 @@ class Outlook:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Ahead:
-    """The coming seasons under one policy or several, on the same luck.
+    """The coming seasons under one policy or several, each replicate from the same birds.
 
     ``outlooks`` begin with that of the plan; ``defaults`` are sentences on what was assumed.
     """

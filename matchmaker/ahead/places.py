@@ -50,17 +50,17 @@ class Size:
         return Size(wanted=wanted)
 
 
-def size_of(flock: Flock, pens: Sequence[Filled]) -> Size:
+def size_of(flock: Flock, pens: Sequence[Filled], lines: Iterable[str] = ()) -> Size:
     """The size that a flock keeps: as many birds of each line and sex as it has now.
 
     But 1¼ at least for each that stands in this spring's pens, two cocks of a line, and as many
-    hens as its wanted chicks shall have families.
+    hens as its wanted chicks shall have families; so it is of ``lines`` that have no bird yet.
     """
     birds = flock.by_band()
     penned = _counted(birds[band] for band in _in(pens))
     living = _counted(flock.living)
     wanted = {}
-    for line in sorted({bird.line for bird in flock.living}):
+    for line in sorted({bird.line for bird in flock.living} | set(lines)):
         least = {Sex.HEN: flock.settings.line(line).families, Sex.COCK: LEAST_COCKS}
         for sex in Sex:
             in_pens = math.ceil(LEAST_FACTOR * penned[line, sex])

@@ -14,7 +14,6 @@ from matchmaker.ahead.brood import brood_of, with_bands
 from matchmaker.ahead.losses import losses
 from matchmaker.ahead.luck import Event, Luck
 from matchmaker.ahead.outlook import stacked
-from matchmaker.ahead.retaining import retain
 from matchmaker.ahead.seen import looks, scores
 from matchmaker.ahead.steps import with_steps
 from matchmaker.ahead.tallying import Measured, Scale, Used, tally
@@ -80,15 +79,19 @@ class Player:
         world = everyone.only({bird.band for bird in table.study.flock.living})
         rows = [tally(self._measured(world, table), scale)]
         for season in range(self.subject.seasons):
-            luck = Luck(seed=self.seed, replicate=task.replicate, season=season)
-            fate = Fate(truth.nature, luck)
-            pens = policy.first if season == 0 else None
-            if pens is None:
-                problem = pose_problem(table, fresh=True)
-                pens = policy.pens(table, problem, fate.stream(Event.PENS))
-            world, table, used = self._season(world, table, (policy, pens), fate)
+            used = Used()
+            if world.bands:  # an empty farm stays empty
+                fate = Fate(truth.nature, self._luck(task, season))
+                pens = policy.first if season == 0 else None
+                if pens is None:
+                    problem = pose_problem(table, fresh=True)
+                    pens = policy.pens(table, problem, fate.stream(Event.PENS))
+                world, table, used = self._season(world, table, (policy, pens), fate)
             rows.append(tally(self._measured(world, table), scale, used))
         return stacked(rows)
+
+    def _luck(self, task: Task, season: int) -> Luck:
+        return Luck(seed=self.seed, replicate=task.replicate, season=season)
 
     def _first(self, number: int) -> PairTable:
         """The pairs of the spring that is now, under a policy; judged once in each process."""
@@ -105,7 +108,8 @@ class Player:
         (policy, pens), flock = done, table.study.flock
         lost = losses(flock, fate.stream(Event.DEATHS))
         families = breed(flock, pens, lost, fate.stream(Event.EGGS))
-        chicks, birds = with_bands(brood_of(world, families, fate), table, policy.size, fate)
+        brood = brood_of(world, families, fate)
+        chicks, birds = with_bands(brood, table, policy.size, fate)
         living = world.only(set(world.bands) - set(lost))
         grown = living.joined([one.band for one in chicks], birds)
         year = Year(
@@ -115,12 +119,9 @@ class Player:
             scores=scores(grown, flock, self.patterns, fate),
             sexed=world.sexes(),
         )
-        study = study_flock(sound(a_year_on(flock.tables, year)))
-        survey = _surveyed(with_steps(study, self.ready), policy)
-        spring = retain(survey.foremost(), policy.size, survey)
-        used = Used(
-            chicks=sum(one.raised for one in families), eggs=sum(one.eggs for one in families)
-        )
+        study = study_flock(sound(a_year_on(flock, year)))
+        spring = policy.keep(_surveyed(with_steps(study, self.ready), policy), policy.size)
+        used = Used(chicks=len(brood.birds), eggs=sum(one.eggs for one in families))
         return grown.only(set(grown.bands) - spring.gone), spring.table, used
 
     def _measured(self, world: World, table: PairTable) -> Measured:

@@ -7,7 +7,10 @@ from typing import TYPE_CHECKING, Final
 
 from matchmaker.ahead.baselines import best_to_best, random_within_rules, rotation_of_lines
 from matchmaker.ahead.changed import HalfKinship, ShareTwice, Unchanged, Without
+from matchmaker.ahead.keeping_by_eye import keep_by_eye
+from matchmaker.ahead.retaining import grade_all
 from matchmaker.errors import NoPlanError
+from matchmaker.grade.prospect import prospects_of
 from matchmaker.plan.quick import quick_plan
 from matchmaker.plan.season_frontier import season_frontier
 
@@ -18,7 +21,8 @@ if TYPE_CHECKING:
 
     from matchmaker.ahead.breeding import Filled
     from matchmaker.ahead.places import Size
-    from matchmaker.pairs.table import PairTable
+    from matchmaker.ahead.retaining import Spring
+    from matchmaker.pairs.table import PairTable, Survey
     from matchmaker.plan.problem import PlanProblem
     from matchmaker.tables.folder import FolderTables
 
@@ -32,9 +36,14 @@ NAMES: Final[Mapping[str, str]] = {
     "share-twice": "the best plans, the recurrent share counting twice as much",
     "half-kinship": "the best plans under half the limit on the kinship of a pair",
     "one-line-fewer": "the best plans without one line, the others taking its room",
-    "by-eye": "best to best by looks and own scores, no sibs, no parent with child",
-    "rotation": "cocks go round the lines and families by a fixed rule",
-    "random": "any pairs that the rules allow",
+    "parted-twice": "the best plans, pairs of birds counting twice in which a wanted gene has "
+    "parted from a near unwanted one",
+    "by-eye": "without the program: best to best by looks and own scores, no sibs, no parent with "
+    "child; young birds kept by looks and scores",
+    "pens-by-eye": "pens by eye as there, young birds kept by grade's rules",
+    "rotation": "without the program: cocks go round the lines and families by a fixed rule; young "
+    "birds kept by looks and scores",
+    "random": "any pairs that the rules allow, young birds kept by grade's rules",
 }
 """Every policy and what it does."""
 
@@ -46,10 +55,12 @@ bound is no nearer it stands all the same (on the examples it is 0.4 to 1.7 % of
 def by_plan(_table: PairTable, problem: PlanProblem, _rng: np.random.Generator) -> Sequence[Filled]:
     """The pens that the program gives, near enough to the best that the proof is left undone.
 
-    Without what lines ask for at least where no plan has that; none where no pair is allowed.
+    Without what lines ask for at least where no plan has that, and without this spring's wishes
+    where they cannot be met even so; none where no pair is allowed.
     """
     bare = replace(problem, lines=tuple(goal.without_minimums() for goal in problem.lines))
-    for one in (problem, bare) if problem.candidates else ():
+    free = replace(bare, demands=())
+    for one in (problem, bare, free) if problem.candidates else ():
         try:
             return quick_plan(one, gap=NEAR, nodes=0).pens
         except NoPlanError:
@@ -57,13 +68,25 @@ def by_plan(_table: PairTable, problem: PlanProblem, _rng: np.random.Generator) 
     return ()
 
 
+def by_plan_for_parted(
+    table: PairTable, problem: PlanProblem, rng: np.random.Generator
+) -> Sequence[Filled]:
+    """The program's pens where pairs with a parted bird (``Prospect.parted``) count twice."""
+    parted = {one.band for one in prospects_of(table.study.flock.living, table) if one.parted}
+    candidates = tuple(
+        replace(one, value=2 * one.value) if {one.hen, one.cock} & parted else one
+        for one in problem.candidates
+    )
+    return by_plan(table, replace(problem, candidates=candidates), rng)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Policy:
     """What is done every spring.
 
     ``change`` turns the books into those that it plans from, ``pens`` fills the pens of a spring,
-    ``first`` are this spring's where they are decided, ``size`` how many birds are kept.
-    ``sees_all`` says that it looks at pairs, too, that the rules reject.
+    ``first`` are this spring's where they are decided, ``size`` says how many birds are kept and
+    ``keep`` which. ``sees_all`` says that it looks at pairs, too, that the rules reject.
     """
 
     name: str
@@ -71,6 +94,7 @@ class Policy:
     size: Size
     change: Callable[[FolderTables], FolderTables] = field(default_factory=Unchanged)
     pens: Callable[[PairTable, PlanProblem, np.random.Generator], Sequence[Filled]] = by_plan
+    keep: Callable[[Survey, Size], Spring] = grade_all
     first: Sequence[Filled] | None = None
     sees_all: bool = False
 
@@ -91,8 +115,12 @@ def policies(
         "share-twice": _named("share-twice", size, change=ShareTwice()),
         "half-kinship": _named("half-kinship", size, change=HalfKinship()),
         "one-line-fewer": _one_line_fewer(table, size),
-        "by-eye": _named("by-eye", size, pens=best_to_best, sees_all=True),
-        "rotation": _named("rotation", size, pens=rotation_of_lines, sees_all=True),
+        "parted-twice": _named("parted-twice", size, pens=by_plan_for_parted),
+        "by-eye": _named("by-eye", size, pens=best_to_best, keep=keep_by_eye, sees_all=True),
+        "pens-by-eye": _named("pens-by-eye", size, pens=best_to_best, sees_all=True),
+        "rotation": _named(
+            "rotation", size, pens=rotation_of_lines, keep=keep_by_eye, sees_all=True
+        ),
         "random": _named("random", size, pens=random_within_rules),
     }
     for name in names:

@@ -42,6 +42,12 @@ class Ended(StrEnum):
     """No plan still racing can be ahead of the leader by more than the keeper cares for."""
     MOST = "most"
     """The replicates allowed are used up and it is still open."""
+    STOPPED = "stopped"
+    """Whoever gives the outcomes has stopped it while it was still open."""
+
+
+class RaceStoppedError(Exception):
+    """Raised by what gives the outcomes: no more of them; what is known so far decides."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -149,6 +155,9 @@ def race_together(outcomes: RoundOutcomes, plans: int, rules: RaceRules | None =
     ------
     ValueError
         If there is no plan, or outcomes are missing, not finite or not as many as asked for.
+    RaceStoppedError
+        If it was raised in the first round, before anything was known. In a later one it ends the
+        race (``Ended.STOPPED``), the round left out.
 
     Notes
     -----
@@ -171,12 +180,28 @@ def race_together(outcomes: RoundOutcomes, plans: int, rules: RaceRules | None =
     track = _Track(plans)
     number, ended = 0, None
     for number, replicates in enumerate(rules.rounds(), start=1):
-        track.run(outcomes, replicates)
+        try:
+            track.run(outcomes, replicates)
+        except RaceStoppedError:
+            if number == 1:
+                raise
+            return track.result(number - 1, Ended.STOPPED)
         track.send_away(rules.spent_in(replicates, plans), number)
         ended = track.ended(rules.indifferent)
         if ended is not None:
             break
     return track.result(number, ended or Ended.MOST)
+
+
+def too_alike(count: int, chance: float) -> bool:
+    """Whether that two plans never differed in so many replicates says nothing of them yet.
+
+    Examples
+    --------
+    >>> too_alike(20, 0.05), too_alike(100, 0.05)
+    (True, False)
+    """
+    return (1 - SELDOM) ** count > chance
 
 
 class _Track:
@@ -213,7 +238,7 @@ class _Track:
         apart = rows[:, None, :] - rows[None, :, :]
         errors = apart.std(axis=2, ddof=1) / math.sqrt(count)
         ahead = apart.mean(axis=2) + quantile_above(chance, count - 1) * errors
-        if (1 - SELDOM) ** count > chance:
+        if too_alike(count, chance):
             ahead[~apart.any(axis=2)] = math.inf
         np.fill_diagonal(ahead, 0.0)
         kept = np.flatnonzero(ahead.min(axis=1) >= 0)

@@ -51,21 +51,35 @@ def scores(
 ) -> Mapping[str, Mapping[str, float]]:
     """The scores of a year by band: of each trait whose age a bird reaches in it.
 
-    ``flock`` is that of the spring before: birds that are not in it hatched since.
+    ``flock`` is that of the spring before: birds that are not in it hatched since. Who has a score
+    already gets another only of a trait of which birds had several before.
     """
-    settings = flock.settings
+    settings, told = flock.settings, _told(flock)
     hatched = {bird.band: bird.hatched for bird in flock.living}
     days = [hatched.get(band, hatched_in(settings)) for band in world.bands]
     known = np.array([day is not None for day in days], dtype=np.bool_)
-    before = np.array([0 if day is None else (settings.pen_up - day).days for day in days])
+    before = np.array(
+        [0 if day is None else (settings.pen_up - day).days for day in days], dtype=np.int64
+    )
     years = before // YEAR
     found = scores_of(
-        world.birds, fate.nature, patterns, fate.stream(Event.SCORES), groups=years - years.min()
+        world.birds,
+        fate.nature,
+        patterns,
+        fate.stream(Event.SCORES),
+        groups=years - years.min(initial=0),
     )
     scored: dict[str, dict[str, float]] = {}
     for at, one in enumerate(patterns):
         age = one.age_days or 0
         due = known & (before < age) & (age <= before + YEAR) & ~np.isnan(found[:, at])
         for number in np.flatnonzero(due):
-            scored.setdefault(world.bands[number], {})[one.trait] = float(found[number, at])
+            band = world.bands[number]
+            if one.repeated or (band, one.trait) not in told:
+                scored.setdefault(band, {})[one.trait] = float(found[number, at])
     return scored
+
+
+def _told(flock: Flock) -> set[tuple[str, str]]:
+    """Of whom a score is written in which trait."""
+    return {(row.bird, trait) for row in flock.tables.scores for trait in row.traits}

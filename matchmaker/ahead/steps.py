@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from matchmaker.genetics.loci.locus import Look
 from matchmaker.grade.prospect import PROVEN
 from matchmaker.pairs.chances import chick_table
 from matchmaker.pairs.crossings import Purpose, line_steps, open_crossings
@@ -15,10 +16,12 @@ from matchmaker.tables.records import Sex, Status
 from matchmaker.tolerance import LIMIT
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
     from matchmaker.genetics.study import Study
     from matchmaker.pairs.crossings import Crossing
+
+OTHER: Final = {"intercross": "backcross", "backcross": "intercross"}
 
 READY: Final = 0.96
 """Expected recurrent share of a line's young birds from which on its carriers are crossed with each
@@ -31,8 +34,8 @@ def with_steps(study: Study, ready: float) -> Study:
     A line whose young birds have the share ``ready``, on average, crosses its carriers with those
     of other such lines; another is taken back to the recurrent breed. Where none of its pairs could
     then have wanted chicks, mates being too near or carriers not proven, it does the other, if that
-    can be done: a hidden gene is brought to light so. Lines kept pure stay so, and where the keeper
-    wrote the crossings himself nothing changes: his rows say what is crossed.
+    can be done: a hidden gene is brought to light so, every other season. Lines kept pure stay so,
+    and where the keeper wrote the crossings himself nothing changes: his rows say what is crossed.
     """
     steps = line_steps(study.flock, study.recurrent_share)
     lines = sorted({*steps.backcross, *steps.intercross})
@@ -42,14 +45,29 @@ def with_steps(study: Study, ready: float) -> Study:
         line: "intercross" if _share(study, line) >= ready - LIMIT else "backcross"
         for line in lines
     }
-    found = _stepped(study, wish)
-    other = {"intercross": "backcross", "backcross": "intercross"}
-    tried = {line: other[step] for line, step in wish.items() if not _can_give(found, line)}
-    moved = _stepped(found, tried)
-    while unable := [line for line in tried if not _can_give(moved, line)]:
-        moved = _stepped(moved, {line: wish[line] for line in unable})
-        tried = {line: step for line, step in tried.items() if line not in unable}
-    return moved
+    return _able(study, lines, wish)
+
+
+def _able(study: Study, lines: Sequence[str], wish: Mapping[str, str]) -> Study:
+    """Lines at the step wished for, but those that it gives nothing at the other, if that does.
+
+    A line that is taken back has no cocks for the others any more: who would have crossed with it
+    is looked at again.
+    """
+    steps, tried = dict(wish), set[str]()
+    found = _stepped(study, steps)
+    while unable := [one for one in lines if one not in tried and not _can_give(found, one)]:
+        tried.update(unable)
+        steps |= {line: OTHER[wish[line]] for line in unable}
+        found = _stepped(found, steps)
+    if not tried:
+        return found
+    able = [line for line in lines if _can_give(found, line)]
+    for line in sorted(tried.difference(able)):
+        back = _stepped(found, {line: wish[line]})
+        if all(_can_give(back, one) for one in able):
+            found = back
+    return found
 
 
 def _share(study: Study, line: str) -> float:
@@ -85,7 +103,9 @@ def _of(study: Study, row: Crossing, lines: Sequence[str], sex: Sex) -> Iterable
     """The living birds of a sex and some lines that are as surely carriers as the row needs.
 
     To be taken back once more a carrier must be young, for a line that only its old birds carry on
-    gets no nearer to the recurrent breed, and proven: guessed carriers soon are none.
+    gets no nearer to the recurrent breed, and proven: guessed carriers soon are none. Where one
+    copy hides, it must have two, so that all its chicks are proven: they are crossed with each
+    other before they are taken back (common practice with hidden genes, no source).
     """
     back = row.purpose is Purpose.BACKCROSS
     least = (PROVEN if back else study.flock.settings.limits.proof_min) - LIMIT
@@ -98,9 +118,19 @@ def _of(study: Study, row: Crossing, lines: Sequence[str], sex: Sex) -> Iterable
             continue
         if back and bird.record.status is not Status.YOUNG:
             continue
-        carries = (study.genotypes[locus].carrier_probability(bird.band) for locus in needed)
-        if all(chance >= least for chance in carries):
+        chances = (_carries(study, locus, bird.band, back=back) for locus in needed)
+        if all(chance >= least for chance in chances):
             yield bird.band
+
+
+def _carries(study: Study, locus: str, band: str, *, back: bool) -> float:
+    """The chance that a bird carries; to be taken back, so that its chicks are known to carry."""
+    found = study.genotypes[locus]
+    known = study.loci[locus]
+    hides = all(known.phenotype(1, sex) is Look.HIDDEN for sex in Sex)
+    if back and hides and not known.z_linked:
+        return float(found.of(band)[2])
+    return found.carrier_probability(band)
 
 
 def _stepped(study: Study, steps: dict[str, str]) -> Study:

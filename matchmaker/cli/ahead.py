@@ -95,7 +95,7 @@ def run_ahead(folder: Path, asked: Asked, output: Output) -> None:
 
 def _simulated(table: PairTable, asked: Asked, beside: tuple[str, ...]) -> Ahead:
     with (
-        _cluster(asked.cluster) as executor,
+        cluster_at(asked.cluster) as executor,
         progress_bar("Simulating") as shown,
         last_word(Reached(shown)) as reached,
     ):
@@ -112,7 +112,8 @@ def _simulated(table: PairTable, asked: Asked, beside: tuple[str, ...]) -> Ahead
         )
 
 
-def _cluster(address: str) -> AbstractContextManager[Executor | None]:
+def cluster_at(address: str) -> AbstractContextManager[Executor | None]:
+    """The workers of a cluster, or nobody where no address is given."""
     if not address:
         return contextlib.nullcontext()
     from matchmaker.ahead.cluster import cluster_executor

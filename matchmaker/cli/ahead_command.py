@@ -32,7 +32,7 @@ Ready = Annotated[
 ]
 Compare = Annotated[
     bool,
-    typer.Option("--compare", help="Set other policies beside the plan, on the same luck."),
+    typer.Option("--compare", help="Set other policies beside the plan, from the same birds."),
 ]
 Policies = Annotated[
     list[str] | None,

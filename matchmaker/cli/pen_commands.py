@@ -14,16 +14,21 @@ from matchmaker.cli.options import HERE, Csv, Folder, Force, Json
 from matchmaker.cli.plan_options import (
     Alternatives,
     At,
+    Cluster,
     Fresh,
     Frontier,
+    LookAhead,
     Matings,
     Near,
     OneMore,
     PenUp,
     Problem,
+    Replicates,
     Robust,
     Score,
+    Seed,
     TimeLimit,
+    Workers,
     Write,
 )
 from matchmaker.cli.rebalance_options import (
@@ -52,6 +57,11 @@ def plan(
     alternatives: Alternatives = None,
     one_more: OneMore = False,
     robust: Robust = False,
+    look_ahead: LookAhead = None,
+    replicates: Replicates = None,
+    seed: Seed = None,
+    workers: Workers = None,
+    cluster: Cluster = "",
     matings: Matings = None,
     time_limit: TimeLimit = None,
     score: Score = None,
@@ -64,28 +74,15 @@ def plan(
 
     Example: matchmaker plan --in my-flock --write
     """
+    options = dict(locals())  # each but the folder is a field of ``PlanChoice``
+    if look_ahead is not None:
+        from matchmaker.ahead.one_thread import one_thread_here
+
+        one_thread_here()  # before numpy comes in with what follows
     from matchmaker.cli.choices import PlanChoice
     from matchmaker.cli.planning import run_plan
 
-    choice = PlanChoice(
-        write=write,
-        pen_up=pen_up,
-        fresh=fresh,
-        near=near,
-        frontier=frontier,
-        at=at,
-        alternatives=alternatives,
-        one_more=one_more,
-        robust=robust,
-        matings=matings,
-        time_limit=time_limit,
-        score=score,
-        problem=problem,
-        json=json,
-        csv=csv,
-        force=force,
-    )
-    run_plan(folder, choice)
+    run_plan(options.pop("folder"), PlanChoice(**options))
 
 
 @app.command()

@@ -45,3 +45,22 @@ Problem = Annotated[
     Path | None,
     typer.Option(metavar="FILE", help="Write all that was solved, for solving it again."),
 ]
+LookAhead = Annotated[
+    int | None,
+    typer.Option(metavar="S", min=1, max=20, help="Of good plans the best after S seasons."),
+]
+Replicates = Annotated[
+    int | None,
+    typer.Option(
+        metavar="N", min=2, max=100_000, help="With --look-ahead: times played at most (200)."
+    ),
+]
+Seed = Annotated[
+    int | None, typer.Option(metavar="N", min=0, help="With --look-ahead: the luck (1).")
+]
+Workers = Annotated[
+    int | None, typer.Option(metavar="N", min=1, help="With --look-ahead: processes at a time.")
+]
+Cluster = Annotated[
+    str, typer.Option(metavar="ADDRESS", help="With --look-ahead: a scheduler of dask.")
+]

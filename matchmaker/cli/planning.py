@@ -8,11 +8,14 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 from matchmaker import verbs
+from matchmaker.ahead.choosing import BEST
+from matchmaker.cli.further import as_chosen, found_further, looking_words
 from matchmaker.cli.output import show
 from matchmaker.cli.pen_up import Kept, pairs_for, pens_made_up, plan_kept
 from matchmaker.cli.streams import note, print_document
 from matchmaker.cli.watching import watched
 from matchmaker.errors import NoPlanError
+from matchmaker.looking_further import Kind
 from matchmaker.plan.problem_file import problem_to_dict
 from matchmaker.report.alternatives import (
     alternative_entries,
@@ -23,6 +26,7 @@ from matchmaker.report.alternatives import (
     near_sentence,
     print_alternatives,
 )
+from matchmaker.report.by_outcome import by_outcome_entry, print_by_outcome
 from matchmaker.report.diagnosis import conflict_entry, print_diagnosis
 from matchmaker.report.documents import as_json, no_plan_document, plan_document, score_document
 from matchmaker.report.one_more import one_more_entries, one_more_sheet, print_one_more
@@ -38,6 +42,7 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from matchmaker.cli.choices import PlanChoice
+    from matchmaker.looking_further import ByOutcome
     from matchmaker.pairs.table import PairTable
     from matchmaker.plan.near import NearEquals
     from matchmaker.plan.near_keep import NearPlan
@@ -91,15 +96,21 @@ def _answer(folder: Path, table: PairTable, choice: PlanChoice) -> None:
 
         _show_plan(folder, plan_at(table, choice, choice.at), choice)
     else:
-        plan = _best(table, choice)
-        if choice.robust:
-            _show_robust(folder, plan, choice)
-        elif choice.one_more:
-            _show_one_more(plan, choice)
-        elif choice.alternatives is not None:
-            _show_alternatives(plan, choice, choice.alternatives)
-        else:
-            _show_plan(folder, plan, choice)
+        _answer_with(folder, _best(table, choice), choice)
+
+
+def _answer_with(folder: Path, best: SeasonPlan, choice: PlanChoice) -> None:
+    """What is asked for that begins with the best plan."""
+    if choice.robust:
+        _show_robust(folder, best, choice)
+    elif choice.look_ahead is not None:
+        _show_further(folder, best, choice)
+    elif choice.one_more:
+        _show_one_more(best, choice)
+    elif choice.alternatives is not None:
+        _show_alternatives(best, choice, choice.alternatives)
+    else:
+        _show_plan(folder, best, choice)
 
 
 def _best(table: PairTable, choice: PlanChoice) -> SeasonPlan:
@@ -121,12 +132,18 @@ def _show_robust(folder: Path, best: SeasonPlan, choice: PlanChoice) -> None:
     _show_plan(folder, found.chosen.plan, choice, robust=found)
 
 
+def _show_further(folder: Path, best: SeasonPlan, choice: PlanChoice) -> None:
+    found = found_further(best, choice)
+    _show_plan(folder, found.chosen.plan, choice, further=found)
+
+
 def _show_plan(
     folder: Path,
     plan: SeasonPlan,
     choice: PlanChoice,
     kept: NearPlan | None = None,
     robust: RobustChoice | None = None,
+    further: ByOutcome | None = None,
 ) -> None:
     to_keep = _to_keep(folder, plan, choice)
     if choice.problem is not None:
@@ -134,15 +151,17 @@ def _show_plan(
         write_text_atomically(choice.problem, text + "\n", overwrite=choice.force, keep_copy=False)
         note(f"Wrote {choice.problem}.")
     with watched() as watch:  # a plan that is found is not lost to Ctrl-C any more
-        near = verbs.near_equals(plan, most=MOST_COUNTED)
+        near = verbs.near_equals(_measured(plan, further), most=MOST_COUNTED)
         care = _in_time(plan, watch) if robust is None else robust.chosen.precautions
     more: Document = {"near_equals": near_entry(near)}
     if robust is not None:
         more["robust"] = robust_entry(robust)
+    if further is not None:
+        more["look_ahead"] = by_outcome_entry(further)
     if kept is not None:
         more["near"] = kept_entry(kept, str(choice.near))
     show(
-        lambda console: _print_plan(console, plan, near, care),
+        lambda console: _print_plan(console, plan, (near, care), further),
         document=(lambda: plan_document(plan, care) | more) if choice.json else None,
         sheet=(choice.csv, lambda: plan_sheet(plan)),
         force=choice.force,
@@ -150,7 +169,8 @@ def _show_plan(
     if to_keep is not None:
         to_keep.write()
     else:
-        note(f"Nothing was written. To keep this plan: {_again(folder, choice)} --write")
+        again = _again(folder, choice if further is None else as_chosen(choice, further))
+        note(f"Nothing was written. To keep this plan: {again} --write")
 
 
 def _to_keep(folder: Path, plan: SeasonPlan, choice: PlanChoice) -> Kept | None:
@@ -171,9 +191,24 @@ def _in_time(plan: SeasonPlan, watch: Watch) -> Precautions:
     return verbs.precautions(plan, watch=watch)
 
 
-def _print_plan(console: Console, plan: SeasonPlan, near: NearEquals, care: Precautions) -> None:
+def _print_plan(
+    console: Console,
+    plan: SeasonPlan,
+    known: tuple[NearEquals, Precautions],
+    further: ByOutcome | None,
+) -> None:
+    near, care = known
+    if further is not None:
+        print_by_outcome(console, further)
+        console.print()
     print_plan(console, plan, care)
-    say(console, near_sentence(near))
+    if further is None or further.chosen.kind is not Kind.LESS_RELATED:
+        say(console, near_sentence(near))
+
+
+def _measured(plan: SeasonPlan, further: ByOutcome | None) -> SeasonPlan:
+    """The plan that others are nearly as good as: the best, where another one is shown."""
+    return plan if further is None else further.contenders[BEST].plan
 
 
 def _again(folder: Path, choice: PlanChoice, *more: str) -> str:
@@ -181,6 +216,7 @@ def _again(folder: Path, choice: PlanChoice, *more: str) -> str:
     words = ["matchmaker plan --in", str(folder)]
     words += ["--fresh"] if choice.fresh else []
     words += ["--robust"] if choice.robust else []
+    words += looking_words(choice)
     words += ["--near", str(choice.near)] if choice.near is not None else []
     words += ["--at", str(choice.at)] if choice.at is not None else []
     words += ["--matings", str(choice.matings)] if choice.matings is not None else []

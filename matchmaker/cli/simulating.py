@@ -23,8 +23,10 @@ LONG: Final = 100.0
 
 
 @contextlib.contextmanager
-def progress_bar(title: str) -> Iterator[Callable[[int, int], None]]:
+def progress_bar(title: str, *, at_most: bool = False) -> Iterator[Callable[[int, int], None]]:
     """What is to be told how many parts are done, of how many: a bar on standard error.
+
+    ``at_most`` says that there may be fewer parts than told, and that Ctrl-C keeps what is found.
 
     Nothing is written unless that is a terminal. The line is written by hand and not by rich's live
     display, which hides the cursor: Ctrl-C ends the program without bringing it back.
@@ -32,7 +34,7 @@ def progress_bar(title: str) -> Iterator[Callable[[int, int], None]]:
     if not sys.stderr.isatty():
         yield lambda _done, _parts: None
         return
-    line = _Line(title)
+    line = _Line(title, fewer_text if at_most else parts_text)
     try:
         yield line.tell
     finally:
@@ -42,8 +44,9 @@ def progress_bar(title: str) -> Iterator[Callable[[int, int], None]]:
 class _Line:
     """One line on standard error, written over and over."""
 
-    def __init__(self, title: str) -> None:
+    def __init__(self, title: str, words: Callable[[int, int, float], str]) -> None:
         self._title = title
+        self._words = words
         self._begun = time.perf_counter()
         self._last = 0.0
         self._wide = 0
@@ -54,7 +57,7 @@ class _Line:
             return
         self._last = seconds
         console = console_for(sys.stderr)
-        shown = f"{self._title} {parts_text(done, parts, seconds)}"[: console.width - 1]
+        shown = f"{self._title} {self._words(done, parts, seconds)}"[: console.width - 1]
         wide = len(shown)
         if wide + BAR + 1 < console.width:
             shown = shown.replace(self._title, f"{self._title} {drawn(console, done / parts)}", 1)
@@ -97,6 +100,21 @@ def parts_text(done: int, parts: int, seconds: float) -> str:
     >>> parts_text(2, 100, 10.0)
     '2 of 100, about 8 minutes left (Ctrl-C ends)'
     """
+    return f"{done} of {parts}, about {_left(done, parts, seconds)} left (Ctrl-C ends)"
+
+
+def fewer_text(done: int, parts: int, seconds: float) -> str:
+    """The same where the number of parts is the most that there can be.
+
+    Examples
+    --------
+    >>> fewer_text(50, 200, 10.0)
+    '50 of at most 200, up to 30 s left (Ctrl-C decides now)'
+    """
+    left = _left(done, parts, seconds)
+    return f"{done} of at most {parts}, up to {left} left (Ctrl-C decides now)"
+
+
+def _left(done: int, parts: int, seconds: float) -> str:
     left = seconds / done * (parts - done)
-    time_left = f"{left:.0f} s" if left < LONG else f"{left / 60:.0f} minutes"
-    return f"{done} of {parts}, about {time_left} left (Ctrl-C ends)"
+    return f"{left:.0f} s" if left < LONG else f"{left / 60:.0f} minutes"

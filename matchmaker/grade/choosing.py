@@ -27,6 +27,7 @@ class Ground(StrEnum):
     WISH = "wish"
     CHOICE = "choice"
     PLACE = "place"
+    PARTED = "parted"
     FAMILY = "family"
     SPARE = "spare"
 
@@ -48,10 +49,10 @@ class Pool:
     cocks_penned: int = 0
     cocks_old: int = 0
 
-    def order(self, one: Prospect) -> tuple[int, float, float, str]:
-        """Who goes before whom: by choice, then by what the best pair counts, then by merit."""
+    def order(self, one: Prospect) -> tuple[bool, int, float, float, str]:
+        """Who goes before whom: parted genes, choice, what the best pair counts, then merit."""
         choice = self.choices.get(one.band, UNPLACED)
-        return (choice, -round(one.value, 6), -round(one.merit, 9), one.band)
+        return (not one.parted, choice, -round(one.value, 6), -round(one.merit, 9), one.band)
 
     def fit(self) -> list[Prospect]:
         """The birds of known sex that could breed next spring, the first to keep first."""
@@ -87,9 +88,9 @@ class Kept:
 def choose(pool: Pool) -> Kept:
     """Choose the young birds to keep among those of known sex that could breed next spring.
 
-    First whom a wish asks for and whom next spring's plan takes; then place by place, by choice,
-    pair value and merit, none of the families filling more than half of a place while another has
-    a bird left; then one bird of each family of a line that has none; then spare cocks.
+    First whom a wish asks for and whom next spring's plan takes; then place by place, those in
+    which a wanted gene has parted from an unwanted one, then by choice, pair value and merit, none
+    of the families filling more than half of a place while another has a bird left; then one bird of each family of a line that has none; then spare cocks.
     """
     kept = Kept(pool)
     fit = pool.fit()
@@ -114,7 +115,7 @@ def _fill(kept: Kept, fit: Sequence[Prospect], places: Places) -> None:
                 return
             family = kept.pool.families[one.band]
             if not (capped and kept.of_family(place, family) >= most):
-                kept.take(one, Ground.PLACE)
+                kept.take(one, Ground.PARTED if one.parted else Ground.PLACE)
 
 
 def _save_families(kept: Kept, fit: Iterable[Prospect]) -> None:

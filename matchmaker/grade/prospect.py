@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import product
 from typing import TYPE_CHECKING, Final
 
+from matchmaker.genetics.loci.locus import recombination_between
 from matchmaker.pairs.crossings import Purpose
 from matchmaker.pairs.rules import Broken, Rule, unproven
 from matchmaker.tables.records import Sex
@@ -90,6 +92,25 @@ class Prospect:
         for need in self.needs:
             found *= need.chance
         return found
+
+    @property
+    def parted(self) -> bool:
+        """Whether a gene that is wanted has surely parted in it from a near one that is not.
+
+        Such a bird is rare, and without its like the one is never had without the other.
+        """
+        study = self.table.study
+        target = study.flock.settings.target
+        wanted = [symbol for symbol, copies in target.items() if copies]
+        return self.bird.line not in self.table.steps.hold and any(
+            self._sure(one, carrier=True) and self._sure(other, carrier=False)
+            for one, other in product(wanted, set(target) - set(wanted))
+            if (recombination_between(study.loci[one], study.loci[other]) or 0.5) < 0.5
+        )
+
+    def _sure(self, locus: str, *, carrier: bool) -> bool:
+        chance = self.table.study.genotypes[locus].carrier_probability(self.band)
+        return (chance if carrier else 1 - chance) >= PROVEN
 
     @property
     def open_needs(self) -> tuple[Need, ...]:

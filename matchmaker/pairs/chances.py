@@ -189,7 +189,8 @@ class Group:
     def _sum(self, members: Iterable[tuple[int, ...]]) -> Grid:
         total = np.zeros(self.chances.shape[:2])
         for copies in members:
-            total += self.chances[(..., *copies)]
+            at: tuple[slice | int, ...] = (slice(None), slice(None), *copies)
+            total += self.chances[at]
         return total
 
     def _look(self, locus: Locus, copies: int) -> Look | None:

@@ -117,9 +117,9 @@ def _mark_foremost(worth: Grid, marks: Flags) -> None:
 
     Of equal ones the first counts; what is worth minus infinity is none.
     """
-    flat = worth.reshape(len(worth), -1)
-    if not flat.shape[1]:
+    if not worth.size:
         return
+    flat = worth.reshape(len(worth), -1)
     at = flat.argmax(axis=1)
     birds = np.arange(len(flat))
     mates, rows = np.divmod(at, worth.shape[2])

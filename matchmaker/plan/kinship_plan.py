@@ -119,6 +119,16 @@ class KinshipSolver:
         """Whether a search takes so long that a frontier makes do with dives between its ends."""
         return len(self._search.model.x) > MANY_PAIRS
 
+    def start_from(self, pens: tuple[PlannedPen, ...]) -> None:
+        """Take note of a plan of the problem: no search then ends without any.
+
+        Raises
+        ------
+        ValueError
+            If it is none of this problem.
+        """
+        self._search.adopt(pens)
+
     def best(
         self, price: float = 0.0, limit: float | None = None, *, rounds: int | None = None
     ) -> Point:
@@ -167,8 +177,10 @@ class KinshipSolver:
         least = self.least()
         return least.kinship - least.gap
 
-    def least(self, value: float = -INFINITE) -> Point:
+    def least(self, value: float = -INFINITE, *, rounds: int | None = None) -> Point:
         """Return the plan of the least kinship among those of at least this value.
+
+        ``rounds`` as in ``best``.
 
         Raises
         ------
@@ -176,7 +188,7 @@ class KinshipSolver:
             As ``best``.
         """
         aim = Aim(goal={self._search.kinship: -1.0}, value_min=value - tolerance.OBJECTIVE / 2)
-        point = self._found_at_all(aim)
+        point = self._found_at_all(aim, rounds)
         return replace(point, gap=point.gap / self.scale)
 
     def keeping(self, point: Point) -> Point:

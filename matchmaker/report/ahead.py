@@ -25,7 +25,6 @@ from matchmaker.report.ahead_words import (
     spread,
     target_text,
 )
-from matchmaker.report.defaults import defaults_of
 from matchmaker.report.response import aim_text
 from matchmaker.report.screen import Column, print_rows, say
 from matchmaker.report.terminal import print_cautions
@@ -83,8 +82,9 @@ def print_ahead(console: Console, ahead: Ahead, table: PairTable) -> None:
     print_cautions(console, table.study.loci)
     console.print()
     say(console, "Taken for granted:", style="bold")
-    for sentence in (*ahead.defaults, *defaults_of(table)):
+    for sentence in ahead.defaults:
         say(console, sentence, indent=2)
+    say(console, "and all that plan takes for granted and says under its pens", indent=2)
 
 
 def _print_springs(console: Console, ahead: Ahead, table: PairTable) -> None:

@@ -1,4 +1,4 @@
-"""Policies side by side on the same luck: a table, what each does, and what can be said of it."""
+"""Policies side by side from the same birds: a table, what each does, what can be said of it."""
 
 from __future__ import annotations
 
@@ -60,7 +60,7 @@ class Interval:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Against:
-    """How much more one policy gives in the last spring than the plan, on the same luck."""
+    """How much more one policy gives in the last spring than the plan, from the same birds."""
 
     goal: Difference
     alive: ChanceDifference
@@ -95,7 +95,7 @@ def print_comparison(console: Console, ahead: Ahead) -> None:
     """The table of policies, what each does, and the verdict on each."""
     last = ahead.subject.springs[-1]
     console.print()
-    say(console, f"Policies side by side, in spring {last}, on the same luck", style="bold")
+    say(console, f"Policies side by side, in spring {last}, from the same birds", style="bold")
     digits = error_digits(max(spread(one.tally.goal[:, -1]).se for one in ahead.outlooks))
     print_rows(console, _COLUMNS, [_row(one, ahead.plan, digits) for one in ahead.outlooks])
     say(

@@ -140,7 +140,7 @@ def _policy(one: Outlook, plan: Outlook) -> Document:
 
 
 def _difference(first: Numbers, second: Numbers, kind: Kind) -> Document:
-    """How much more one policy has in the last spring than the plan, on the same luck."""
+    """How much more one policy has in the last spring than the plan, from the same birds."""
     if kind is Kind.CHANCE:
         chances = paired_chances(first, second, LEVEL)
         ends = (chances.low, chances.high)

@@ -23,10 +23,14 @@ if TYPE_CHECKING:
 
     from matchmaker.ahead.outlook import Ahead, Numbers
     from matchmaker.genetics.traits.aims import TraitAim
+    from matchmaker.genetics.traits.forecast import TraitForecast
     from matchmaker.pairs.table import PairTable
 
 OFTEN: Final = 0.1
 """The part of the replicates from which too much inbreeding is spoken of."""
+
+MOSTLY: Final = 0.5
+"""From this part of a change on the recurrent share is said to bring most of it."""
 
 SURELY: Final = 0.9
 """The part of the replicates from which a trait is said to lose ground."""
@@ -43,10 +47,10 @@ def risk_texts(ahead: Ahead, table: PairTable) -> Iterator[str]:
     """What is most at risk if the plan is followed, in sentences."""
     yield dying_text(ahead)
     yield from _inbred(ahead, table)
-    aims = {one.trait: one for one in table.study.forecast.aims}
+    known = {one.aim.trait: one for one in table.study.forecast.traits}
     for at, trait in enumerate(ahead.subject.traits):
-        if trait in aims:
-            yield from _losing(ahead, at, aims[trait])
+        if trait in known:
+            yield from _losing(ahead, at, known[trait])
 
 
 def dying_text(ahead: Ahead) -> str:
@@ -95,8 +99,9 @@ def _inbred(ahead: Ahead, table: PairTable) -> Iterator[str]:
         )
 
 
-def _losing(ahead: Ahead, at: int, aim: TraitAim) -> Iterator[str]:
+def _losing(ahead: Ahead, at: int, known: TraitForecast) -> Iterator[str]:
     """The sentence about a trait that loses ground in nearly every replicate."""
+    aim, brought = known.aim, brought_by_share(ahead, known.share_slope)
     found = trait_change(ahead.plan, at)
     lost = loss(found.today, found.last, aim)
     worse = how_often(np.where(np.isnan(lost), np.nan, lost > 0))
@@ -109,9 +114,33 @@ def _losing(ahead: Ahead, at: int, aim: TraitAim) -> Iterator[str]:
     yield (
         f"{aim.trait}{away or ' loses ground'} in {worse.times} of {worse.replicates} "
         f"replicates: {decimal(change.mean, digits, sign=True)} ± "
-        f"{error_text(change.se, digits)}{unit} by spring {ahead.subject.springs[-1]}. It counts "
-        f"{aim.weight:.2f} in the plan: a higher weight in matchmaker.toml would hold it better."
+        f"{error_text(change.se, digits)}{unit} by spring {ahead.subject.springs[-1]}. "
+        + _why_lost(aim, brought, change.mean)
     )
+
+
+def _why_lost(aim: TraitAim, brought: float, change: float) -> str:
+    """What to do about it: where the recurrent breed brings most of it no weight would help."""
+    if change and brought / change >= MOSTLY:
+        digits = 1 if abs(brought) < 10 else 0
+        unit = f" {aim.unit}".rstrip()
+        return (
+            "Most of it comes with the recurrent breed or the lost vigour of crosses "
+            f"({decimal(brought, digits, sign=True)}{unit} by the share gained): no weight holds "
+            "it."
+        )
+    return (
+        f"It counts {aim.weight:.2f} in the plan: a higher weight in matchmaker.toml would hold it "
+        "better."
+    )
+
+
+def brought_by_share(ahead: Ahead, slope: float) -> float:
+    """What the change of the recurrent share changes in a trait, in its unit: mean of the lines."""
+    working = np.array(ahead.subject.working) | (not any(ahead.subject.working))
+    share = ahead.plan.tally.share[:, :, working]
+    gained = share[:, -1] - share[:, 0]
+    return slope * float(np.nanmean(gained)) if np.isfinite(gained).any() else 0.0
 
 
 def loss(today: Numbers, last: Numbers, aim: TraitAim) -> Numbers:

@@ -103,6 +103,8 @@ def _ground(grading: Grading, grade: Grade) -> str:
     ground, choice = grade.ruling.ground, _choice(grade)
     if ground is Ground.WISH:
         return "by your wish in wishes.csv" + (f"; {choice}" if choice else "")
+    if ground is Ground.PARTED:
+        return "in it a gene you want has parted from a near one you do not want; few have that"
     if ground is Ground.FAMILY:
         return f"else no bird would be left of its family ({grade.family})"
     if ground is Ground.SPARE:

@@ -10,7 +10,7 @@ import pytest
 from matchmaker import verbs
 from matchmaker.errors import SolverStoppedError
 from matchmaker.genetics.genotypes.inferred import LociClashError
-from matchmaker.grade.choosing import Ground
+from matchmaker.grade.choosing import Ground, Pool, choose
 from matchmaker.grade.hope import hope_of
 from matchmaker.grade.places import Places, spares_for
 from matchmaker.grade.sexed import as_either_sex, can_be, possible
@@ -19,7 +19,7 @@ from matchmaker.grade.verdicts import Verdict, Why
 from matchmaker.plan.watch import Watch
 from matchmaker.tables.records import Sex
 from tests.builders import chick, cock, dna, hen, judged
-from tests.grade_flocks import DAY, HALF, OLD, SEEN, YOUNG, grade_of, graded, verdicts
+from tests.grade_flocks import DAY, HALF, OLD, SEEN, SETTINGS, YOUNG, grade_of, graded, verdicts
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -91,6 +91,7 @@ def test_what_a_cock_carries_is_told_by_a_test_only(grading: Grading) -> None:
     assert found.ruling.ground is Ground.PLACE
 
 
+PARTED_TARGET = 'season = 2027\nrecurrent = "sussex"\ntarget = {O = 2, P = 0}\n'
 LINKED = '[loci.P]\nlinked_to = "O"\nrecombination = 0.04\n'
 
 
@@ -574,3 +575,40 @@ def test_a_bird_that_can_be_of_no_such_sex(tmp_path: Path) -> None:
     assert not can_be(tables, ["C1"], Sex.COCK)
     assert possible(tables, ["C1", "C2"], Sex.COCK) == ["C2"]
     assert as_either_sex(table, tables, ()) == {}
+
+
+def test_birds_whose_wanted_gene_has_parted_from_a_near_unwanted_one_go_first(
+    tmp_path: Path,
+) -> None:
+    """Blue eggs and pea comb lie near each other: a blue layer with a single comb is rare."""
+    seen = (*SEEN, dna("AC", "P", 1), dna("P0", "P", 0), dna("P1", "P", 0))
+    combs = {f"A{at}": "pea" for at in range(10, 18)} | {"A18": "single"}
+    birds = (
+        *OLD,
+        *(
+            chick(band, "hen", "AC", "P0", "Alder", O="blue", P=comb, status="young")
+            for band, comb in combs.items()
+        ),
+    )
+    table = judged(tmp_path / "flock", birds, SETTINGS + LINKED, PARTED_TARGET, seen=seen)
+    found = verbs.grade(table, DAY)
+    assert {g.bird.band for g in found.grades if g.best.parted} == {"A18"}
+    taken = grade_of(found, "A18").ruling
+    assert (taken.verdict, taken.ground) in {
+        (Verdict.KEEP, Ground.PARTED),
+        (Verdict.KEEP, Ground.CHOICE),
+    }
+    kept = choose(pool_of(found))
+    assert kept.taken[0].band == "A18"
+    assert kept.grounds["A18"] is Ground.PARTED
+
+
+def pool_of(found: Grading) -> Pool:
+    """What the choice among the young birds of a grading rests on."""
+    prospects = tuple(one for grade in found.grades for one in grade.prospects)
+    return Pool(
+        prospects=prospects,
+        places=found.places,
+        choices={},
+        families={grade.bird.band: grade.family for grade in found.grades},
+    )

@@ -311,7 +311,7 @@ class TestComparison:
         text = shown(compared, table)
         at = [text.index(f"\n  {one.policy}: {one.sentence}") for one in compared.outlooks]
         assert at == sorted(at)
-        assert text.count("the same luck") == 1
+        assert text.count("the same birds") == 1
 
     def test_differences_are_those_of_the_replicates(self, compared: Ahead) -> None:
         one, plan = compared.outlooks[1], compared.plan
