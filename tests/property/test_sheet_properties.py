@@ -32,6 +32,7 @@ collect_from = 2027-02-15
 collect_until = 2027-04-11
 [limits]
 kinship_max = 0.2
+wanted_chance_min = 0.4
 lethal_max = {lethal}
 proof_min = {proof}
 [lines.Pure]
