@@ -17,6 +17,7 @@ from matchmaker.ahead.outlook import stacked
 from matchmaker.ahead.seen import looks, scores
 from matchmaker.ahead.steps import with_steps
 from matchmaker.ahead.tallying import Measured, Scale, Used, tally
+from matchmaker.ahead.uncollected import collecting_later
 from matchmaker.ahead.world import Fate, World
 from matchmaker.flock.flock import build_flock
 from matchmaker.genetics.study import study_flock
@@ -67,6 +68,10 @@ class Player:
 
     def __call__(self, task: Task) -> Tally:
         """The tally of every spring, shape (springs, ...)."""
+        with collecting_later():
+            return self._played(task)
+
+    def _played(self, task: Task) -> Tally:
         policy, table, base = self.policies[task.policy], self._first(task.policy), self._first(0)
         truth = self.past.truth(task.replicate)
         everyone = World(bands=truth.bands, birds=truth.birds)

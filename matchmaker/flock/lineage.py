@@ -11,6 +11,7 @@ of the line's breeds.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import networkx as nx
@@ -61,13 +62,30 @@ class _Assumed:
     from_line: set[str] = field(default_factory=set)
 
 
+@dataclass
+class _Written:
+    """The written parents, as a graph once it is asked for: few birds have parents unknown."""
+
+    tables: FolderTables
+
+    @cached_property
+    def _graph(self) -> nx.DiGraph[str]:
+        return parent_graph(self.tables)
+
+    def descendants(self, band: str) -> set[str]:
+        """All that descend from a bird."""
+        found: set[str] = nx.descendants(self._graph, band)
+        return found
+
+
 def trace_lineage(birds: Mapping[str, Bird], tables: FolderTables, settings: Settings) -> Lineage:
     """Return the pedigree of all birds, parents first and otherwise in the order of their bands."""
-    assumed = _Assumed()
-    graph = parent_graph(tables)
+    assumed, written = _Assumed(), _Written(tables)
     cells = {
         band: tuple(
-            _side(bird, sex, birds=birds, graph=graph, recurrent=settings.recurrent, notes=assumed)
+            _side(
+                bird, sex, birds=birds, written=written, recurrent=settings.recurrent, notes=assumed
+            )
             for _, sex, _ in parent_cells(bird.record)
         )
         for band, bird in sorted(birds.items())
@@ -85,7 +103,7 @@ def _side(
     sex: Sex,
     *,
     birds: Mapping[str, Bird],
-    graph: nx.DiGraph[str],
+    written: _Written,
     recurrent: str,
     notes: _Assumed,
 ) -> Weights:
@@ -97,7 +115,7 @@ def _side(
     both_empty = cell.origin is other.origin is Origin.UNKNOWN
     if cell.origin is Origin.UNKNOWN and not (both_empty and (record.breed or record.source)):
         possible = _alive_then(
-            bird, sex, birds.values(), nx.descendants(graph, bird.band), any_line=not both_empty
+            bird, sex, birds.values(), written.descendants(bird.band), any_line=not both_empty
         )
         if possible:
             notes.from_line.add(bird.band)

@@ -58,6 +58,10 @@ class Slot:
     dam_known: bool
     turn: str = ""
 
+    def __hash__(self) -> int:
+        """By what tells slots apart: hashing all their groups each time takes long."""
+        return hash((self.cock, self.kind, self.copy))
+
 
 @dataclass(frozen=True, slots=True)
 class Layout:

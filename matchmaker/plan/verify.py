@@ -184,10 +184,10 @@ def _broken_unknown_dams(pen: PlannedPen) -> Iterator[str]:
 
 
 def _unlisted(problem: PlanProblem, solution: Solution) -> Iterator[str]:
-    listed = set(problem.candidates)
+    listed = {one.key: one for one in problem.candidates}
     for pen in solution.pens:
         for pair in pen.pairs:
-            if pair not in listed:
+            if listed.get(pair.key) != pair:
                 yield f"figures of {pair.hen} with {pair.cock} are not those of the problem"
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 from typing import Final
 
 from matchmaker.tables.reading import BLANK_WORDS, Issue, Reading, is_blank, refused
@@ -42,6 +43,7 @@ def read_parent(text: str) -> Reading:
     return Reading(Parentage(origin=Origin.KNOWN, candidates=weights))
 
 
+@lru_cache(maxsize=8192)
 def bands_in(cell: str) -> tuple[str, ...]:
     """Return the bands in a cell of one bird or several possible ones; () where it is empty.
 

@@ -16,6 +16,7 @@ BENCHMARKS = (
     "rebalance",
     "drop",
     "spring",
+    "ahead",
 )
 
 

@@ -103,7 +103,8 @@ class Posterior:
         return found
 
     def _uncertain(self, birds: Sequence[str]) -> list[int]:
-        return [at for at, bird in enumerate(birds) if np.count_nonzero(self.of(bird)) > 1]
+        possible = np.count_nonzero(self._rows(birds), axis=1)
+        return [at for at, states in enumerate(possible.tolist()) if states > 1]
 
     def _of_pairs(self, hens: Sequence[str], cocks: Sequence[str]) -> _Given | Draws:
         """What is known of uncertain hens and cocks together, worked out once."""

@@ -97,20 +97,25 @@ def contemporaries_of(
     >>> found.groups.tolist(), found.names, found.joined
     ([0, 0, 0, 0, 0], ('hens hatched 2026-04-02',), (('hens hatched 2026-05-20',),))
     """
-    members: dict[Circumstances, set[int]] = {}
-    for bird, at in zip(birds, circumstances, strict=True):
-        members.setdefault(at, set()).add(int(bird))
-    listed = sorted(members, key=_key)
-    ends = _Merging(listed, [members[at] for at in listed]).merged()
+    # Numbered first, for there are many scores and few circumstances.
+    numbers: dict[Circumstances, int] = {}
+    of_scores = [numbers.setdefault(at, len(numbers)) for at in circumstances]
+    members: list[set[int]] = [set() for _ in numbers]
+    for bird, one in zip(birds, of_scores, strict=True):
+        members[one].add(int(bird))
+    listed = sorted(numbers, key=_key)
+    ends = _Merging(listed, [members[numbers[at]] for at in listed]).merged()
     kept = sorted(set(ends))
     number = dict(zip(kept, range(len(kept)), strict=True))
     joined: list[list[str]] = [[] for _ in kept]
     for place, end in enumerate(ends):
         if place != end:
             joined[number[end]].append(_name(listed[place]))
-    group_of = {at: number[end] for at, end in zip(listed, ends, strict=True)}
+    group_of = np.zeros(len(listed), dtype=np.int64)
+    for at, end in zip(listed, ends, strict=True):
+        group_of[numbers[at]] = number[end]
     return Contemporaries(
-        groups=np.array([group_of[at] for at in circumstances], dtype=np.int64),
+        groups=group_of[np.array(of_scores, dtype=np.int64)],
         names=tuple(_name(listed[place]) for place in kept),
         sexes=tuple(listed[place].sex for place in kept),
         joined=tuple(map(tuple, joined)),
