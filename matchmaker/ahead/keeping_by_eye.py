@@ -22,12 +22,12 @@ def keep_by_eye(survey: Survey, size: Size) -> Spring:
 
     Of each line and sex as many as there are places, half of them young at least (where so many
     are): those that pass to the eye for what some row of their line needs, by their latest raw
-    scores, no relatives' records and no family in view. Birds with a defect and those above four
-    years go. (Common practice, no source.)
+    scores, no relatives' records and no family in view. Birds with a defect go, and those above four
+    years but where a line would be without its sex. (Common practice, no source.)
     """
     table = survey.table()
     flock, eye = table.study.flock, keepers_eye(table)
-    fit = [bird for bird in flock.living if not _unfit(table, bird) and not too_old(bird, flock)]
+    fit = [bird for bird in flock.living if not _unfit(table, bird)]
     passing = {row.name: eye.passing(row) for row in table.crossings if row.tests is None}
     fit = [bird for bird in fit if _passes(table, passing, bird)]
     fit.sort(key=lambda bird: (-eye.scores[bird.band], bird.band))
@@ -35,6 +35,7 @@ def keep_by_eye(survey: Survey, size: Size) -> Spring:
     kept: set[str] = set()
     for place, places in size.places(old).items():
         own = [bird for bird in fit if (bird.line, bird.sex) == place]
+        own = [bird for bird in own if not too_old(bird, flock)] or own
         young = [bird for bird in own if bird.record.status is Status.YOUNG][: places.young]
         taken = {bird.band for bird in young}
         others = [bird for bird in own if bird.band not in taken]

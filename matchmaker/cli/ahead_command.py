@@ -14,8 +14,13 @@ from matchmaker.cli.root import app
 
 Seasons = Annotated[int, typer.Option(min=1, max=20, metavar="N", help="Seasons to look ahead.")]
 Replicates = Annotated[
-    int,
-    typer.Option(min=2, max=100_000, metavar="N", help="Times the seasons are played through."),
+    int | None,
+    typer.Option(
+        min=2,
+        max=100_000,
+        metavar="N",
+        help="Times the seasons are played through; 200, where policies are compared 100.",
+    ),
 ]
 Seed = Annotated[
     int, typer.Option(min=0, metavar="N", help="The luck: the same number, the same answer.")
@@ -55,7 +60,7 @@ def ahead(
     folder: Folder = HERE,
     *,
     seasons: Seasons = 6,
-    replicates: Replicates = 200,
+    replicates: Replicates = None,
     seed: Seed = 1,
     ready: Ready = 0.96,
     compare: Compare = False,
@@ -77,7 +82,7 @@ def ahead(
 
     asked = Asked(
         seasons=seasons,
-        replicates=replicates,
+        replicates=replicates or (100 if compare or policy else 200),
         seed=seed,
         ready=ready,
         compare=compare,

@@ -89,8 +89,9 @@ def choose(pool: Pool) -> Kept:
     """Choose the young birds to keep among those of known sex that could breed next spring.
 
     First whom a wish asks for and whom next spring's plan takes; then place by place, those in
-    which a wanted gene has parted from an unwanted one, then by choice, pair value and merit, none
-    of the families filling more than half of a place while another has a bird left; then one bird of each family of a line that has none; then spare cocks.
+    which a wanted gene has parted from an unwanted one, then by choice, pair value and merit, no
+    family filling more than half of a place while another has a bird left; then one bird of each
+    family of a line that has none; then spare cocks.
     """
     kept = Kept(pool)
     fit = pool.fit()
