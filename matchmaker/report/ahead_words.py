@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 from matchmaker.ahead.figures import looked_at, of_flock
 from matchmaker.ahead.paired import Chance, Summary, chance, summary
 from matchmaker.report.wording import listed
+from matchmaker.tolerance import LIMIT
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping
@@ -185,14 +186,14 @@ def share_cell(found: Summary, *, ends: bool = True) -> str:
 
 
 def share_number(share: float) -> str:
-    """A share in per cent with one decimal; 100 only where it is exactly that.
+    """A share in per cent with one decimal; 100 only where it is that, but for rounding.
 
     Examples
     --------
-    >>> share_number(0.951), share_number(0.9999), share_number(1.0)
-    ('95.1', '99.9', '100')
+    >>> share_number(0.951), share_number(0.9999), share_number(1.0), share_number(1 - 1e-15)
+    ('95.1', '99.9', '100', '100')
     """
-    if share == 1:
+    if share > 1 - LIMIT:
         return "100"
     return f"{min(100 * share, 99.9):.1f}"
 
