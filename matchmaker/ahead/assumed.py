@@ -28,7 +28,11 @@ def assumptions(settings: Settings, size: Size, ready: float) -> Iterator[str]:
         "traits what he scores as often and at the age that he did so far"
     )
     if settings.matings:
-        yield "your own crossings stay open in all seasons as they are written"
+        yield "your own crossings stay open in all seasons as they are written" + (
+            ", those with every in their turn: in a season in which none falls no egg is set"
+            if any(row.every > 1 for row in settings.matings)
+            else ""
+        )
     else:
         yield (
             f"a line whose young birds are expected to be {_percent(ready)} {settings.recurrent} "

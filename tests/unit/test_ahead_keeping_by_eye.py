@@ -71,3 +71,7 @@ def test_what_is_taken_for_granted_is_said_as_it_is(tmp_path: Path) -> None:
     told = " ".join(assumptions(written, size, 0.9))
     assert "your own crossings stay open" in told
     assert "90 %" not in told
+    assert "no egg is set" not in told
+    turns = judged(tmp_path / "c", BIRDS, rows + "every = 2\nfrom = 2027\n", seen=SEEN)
+    told = " ".join(assumptions(turns.study.flock.settings, size, 0.9))
+    assert "in a season in which none falls no egg is set" in told
