@@ -17,6 +17,8 @@ from matchmaker.report.ahead_words import (
     spread,
 )
 from matchmaker.report.numbers import kinship_text
+from matchmaker.report.wording import listed
+from matchmaker.tolerance import LIMIT
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -45,6 +47,8 @@ NEW_BLOOD: Final = (
 
 def risk_texts(ahead: Ahead, table: PairTable) -> Iterator[str]:
     """What is most at risk if the plan is followed, in sentences."""
+    yield from _nobody_carries(table)
+    yield from _gone_already(ahead)
     yield dying_text(ahead)
     yield from _inbred(ahead, table)
     known = {one.aim.trait: one for one in table.study.forecast.traits}
@@ -53,16 +57,46 @@ def risk_texts(ahead: Ahead, table: PairTable) -> Iterator[str]:
             yield from _losing(ahead, at, known[trait])
 
 
+def _nobody_carries(table: PairTable) -> Iterator[str]:
+    """Which genes of the target no living bird can have: no line will ever breed true for them."""
+    study = table.study
+    for locus, copies in study.flock.settings.target.items():
+        chance = study.genotypes[locus].carrier_probability
+        if copies and not any(chance(bird.band) > LIMIT for bird in study.flock.living):
+            yield (
+                f"By the books no bird of the flock carries {locus}: whatever the chances above "
+                "allow, no line can breed true before a bird that does comes from outside."
+            )
+
+
+def _gone_already(ahead: Ahead) -> Iterator[str]:
+    """The lines that have no bird today: nothing that is simulated could say more of them."""
+    if gone := [line for at, line in enumerate(ahead.subject.lines) if _is_gone(ahead, at)]:
+        yield (
+            f"Without a living bird today: {listed(gone)}. A line without birds comes again only "
+            "if some row of matings brings chicks into it."
+        )
+
+
+def _is_gone(ahead: Ahead, line: int) -> bool:
+    return not ahead.plan.tally.birds[:, 0, line].any()
+
+
 def dying_text(ahead: Ahead) -> str:
-    """Which line dies out most often, how often and since when; then the others that do."""
+    """Which line dies out most often, how often and since when; then the others that do.
+
+    Those that have no bird today are said to be gone, not at risk (unless all are).
+    """
     subject, replicates = ahead.subject, ahead.plan.replicates
     gone = [died_in(ahead.plan, at) for at in range(len(subject.lines))]
     chances = [how_often((~np.isnan(springs)).astype(np.float64)) for springs in gone]
-    order = sorted(range(len(gone)), key=lambda at: -chances[at].times)
+    here = [at for at in range(len(gone)) if not _is_gone(ahead, at)] or range(len(gone))
+    order = sorted(here, key=lambda at: -chances[at].times)
     worst, last = order[0], subject.springs[-1]
     if not chances[worst].times:
+        which = "No line" if len(here) == len(gone) else "No other line"
         return (
-            f"No line died out in any of the {replicates} replicates: the chance that a given one "
+            f"{which} died out in any of the {replicates} replicates: the chance that a given one "
             f"does by spring {last} is {chance_text(chances[worst])}."
         )
     by = int(np.ceil(np.nanmedian(gone[worst])))

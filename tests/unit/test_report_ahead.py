@@ -38,6 +38,8 @@ from tests.outlooks import LINES, OTHERS, TRAITS, ahead, changed
 from tests.screens import plain
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from matchmaker.ahead.outlook import Ahead
     from matchmaker.pairs.table import PairTable
 
@@ -101,6 +103,11 @@ class TestNumbers:
         near, far = np.array([99.0, 101.0] * 200), np.array([50.0, 151.0] * 20)
         assert mean_cell(spread(near)) == "100.0"
         assert mean_cell(spread(far)) == "100"
+
+    def test_a_whole_share_is_100_though_its_mean_was_rounded(self) -> None:
+        whole, nearly = np.array([1 - 1e-16, 1 - 2e-16]), np.array([0.9999, 0.9999])
+        assert share_cell(spread(whole)) == "100 (100–100)"
+        assert share_cell(spread(nearly)) == "99.9 (99–100)"
 
 
 class TestScreen:
@@ -253,12 +260,34 @@ class TestRisks:
         birds[:4, 3:, 3] = 0
         assert dying_text(changed(found, birds=birds)).endswith("The others: Sussex 10 %.")
 
+    def test_a_line_without_birds_today_is_gone_and_not_at_risk(self, table: PairTable) -> None:
+        found = ahead()
+        ones = np.ones_like(found.plan.tally.birds)
+        birds = ones.copy()
+        birds[:, :, LINES.index("Birch")] = 0
+        gone = changed(found, birds=birds, carriers=birds)
+        assert next(risk_texts(gone, table)).startswith("Without a living bird today: Birch. ")
+        assert dying_text(gone).startswith("No other line died out in any of the 40 replicates")
+        assert not any("today: " in one for one in risk_texts(found, table))
+
     def test_none_that_died_is_not_none_that_can(self) -> None:
         found = ahead()
         ones = np.ones_like(found.plan.tally.birds)
         text = dying_text(changed(found, birds=ones, carriers=ones))
         assert "No line died out in any of the 40 replicates" in text
         assert "under 9 %" in text
+
+    def test_a_gene_that_no_bird_has_is_named_first(self, table: PairTable, tmp_path: Path) -> None:
+        assert not any("carries" in one for one in risk_texts(ahead(), table))
+        (tmp_path / "matchmaker.toml").write_text(
+            'season = 2027\nrecurrent = "sussex"\ntarget = { O = 2, P = 0 }\n', encoding="utf-8"
+        )
+        (tmp_path / "pens.csv").write_text("pen,hens_max\nBarn,5\n", encoding="utf-8")
+        birds = "bird,sex,hatched,line,breed\nA,cock,2025,Alder,sussex\nB,hen,2025,Alder,sussex\n"
+        (tmp_path / "birds.csv").write_text(birds, encoding="utf-8")
+        first, *others = risk_texts(ahead(), verbs.pairs(tmp_path))
+        assert first.startswith("By the books no bird of the flock carries O: ")
+        assert not any("By the books" in one for one in others)
 
     def test_inbreeding_over_the_limit_is_told_from_a_tenth_of_the_replicates(
         self, table: PairTable
