@@ -7,6 +7,8 @@ from contextlib import suppress
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.errors import UsageError, WouldOverwriteError
+from matchmaker.tables.columns import TABLES
+from matchmaker.tables.folder import SETTINGS_FILE
 from matchmaker.tables.render import table_rows
 
 if TYPE_CHECKING:
@@ -59,14 +61,25 @@ def refuse_target(path: Path, *, overwrite: bool) -> None:
     WouldOverwriteError
         If the file exists and ``overwrite`` is not given.
     UsageError
-        If there is no such folder to write it in, or it is a folder itself.
+        If there is no such folder to write it in, it is a folder itself or a table of a flock.
     """
     path = path.resolve()
     if not path.parent.is_dir():
         raise UsageError(f"{path} cannot be written: there is no folder {path.parent}")
     if path.is_dir():
         raise UsageError(f"{path} cannot be written: it is a folder; name a file in it")
+    _refuse_own_table(path)
     _refuse_existing(path, overwrite=overwrite)
+
+
+def _refuse_own_table(path: Path) -> None:
+    """Refuse what would put an answer in the place of the books it was made from."""
+    own = path.name == SETTINGS_FILE or path.stem.lower() in TABLES
+    if own and path.exists() and (path.parent / SETTINGS_FILE).exists():
+        raise UsageError(
+            f"{path} is a table of the flock itself and is not written over, --force or not: name "
+            "another file"
+        )
 
 
 def _refuse_existing(path: Path, *, overwrite: bool) -> None:
@@ -103,7 +116,16 @@ def write_csv(
     *,
     overwrite: bool = False,
 ) -> None:
-    """Export rows for a spreadsheet (see ``csv_text`` and ``write_text_atomically``)."""
+    """Export rows for a spreadsheet (see ``csv_text`` and ``write_text_atomically``).
+
+    Raises
+    ------
+    UsageError
+        If the file is a table of a flock folder, or cannot be written.
+    WouldOverwriteError
+        If the file exists and ``overwrite`` is not given.
+    """
+    _refuse_own_table(path.resolve())
     write_text_atomically(path, csv_text(header, rows), overwrite=overwrite, keep_copy=False)
 
 

@@ -9,7 +9,13 @@ from typing import TYPE_CHECKING
 import pytest
 
 from matchmaker.errors import UsageError, WouldOverwriteError
-from matchmaker.tables.write import csv_text, write_csv, write_table, write_text_atomically
+from matchmaker.tables.write import (
+    csv_text,
+    refuse_target,
+    write_csv,
+    write_table,
+    write_text_atomically,
+)
 from tests.unit.tables_helpers import read
 
 if TYPE_CHECKING:
@@ -129,3 +135,20 @@ def test_a_table_written_reads_back(tmp_path: Path) -> None:
     assert (tmp_path / "plan.csv").read_text() == plan
     after = read(tmp_path, plan=plan, birds=(tmp_path / "birds.csv").read_bytes())
     assert (after.birds, after.plan) == (before.birds, before.plan)
+
+
+@pytest.mark.parametrize("name", ["birds.csv", "Plan.csv", "matchmaker.toml"])
+def test_an_export_never_takes_the_place_of_a_table_of_the_flock(tmp_path: Path, name: str) -> None:
+    (tmp_path / "matchmaker.toml").write_text("season = 2027\n", encoding="utf-8")
+    (tmp_path / name).write_text("as it was\n", encoding="utf-8")
+    with pytest.raises(UsageError, match="a table of the flock itself"):
+        write_csv(tmp_path / name, ["hen"], [["H1"]], overwrite=True)
+    with pytest.raises(UsageError, match="name another file"):
+        refuse_target(tmp_path / name, overwrite=True)
+    assert (tmp_path / name).read_text(encoding="utf-8") == "as it was\n"
+
+
+def test_elsewhere_an_export_may_have_the_name_of_a_table(tmp_path: Path) -> None:
+    (tmp_path / "birds.csv").write_text("old\n", encoding="utf-8")
+    write_csv(tmp_path / "birds.csv", ["hen"], [["H1"]], overwrite=True)
+    assert (tmp_path / "birds.csv").read_text(encoding="utf-8") == "hen\nH1\n"
