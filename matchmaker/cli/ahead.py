@@ -20,7 +20,7 @@ from matchmaker.report.ahead_document import ahead_document, ahead_sheet
 from matchmaker.tables.write import refuse_target
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Collection, Sequence
     from concurrent.futures import Executor
     from contextlib import AbstractContextManager
     from pathlib import Path
@@ -90,7 +90,25 @@ def run_ahead(folder: Path, asked: Asked, output: Output) -> None:
         sheet=(output.csv, lambda: ahead_sheet(ahead)),
         force=output.force,
     )
+    if left_out := without(asked.policies, [one.policy for one in ahead.outlooks]):
+        note(left_out)
     note("Nothing is written to your tables: this is what may come, and yours to weigh.")
+
+
+def without(named: Sequence[str], played: Collection[str]) -> str:
+    """What is said of policies that were named but that this flock cannot have; else nothing.
+
+    Examples
+    --------
+    >>> without(["by-eye", "one-line-fewer"], ["plan", "by-eye"])
+    'Left out, as this flock has no such plan to begin with: one-line-fewer.'
+    >>> without(["by-eye", "plan"], ["plan", "by-eye"])
+    ''
+    """
+    missing = [name for name in dict.fromkeys(named) if name not in played]
+    if not missing:
+        return ""
+    return f"Left out, as this flock has no such plan to begin with: {', '.join(missing)}."
 
 
 def _simulated(table: PairTable, asked: Asked, beside: tuple[str, ...]) -> Ahead:
