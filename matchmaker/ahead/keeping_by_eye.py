@@ -22,8 +22,8 @@ def keep_by_eye(survey: Survey, size: Size) -> Spring:
 
     Of each line and sex as many as there are places, half of them young at least (where so many
     are): those that pass to the eye for what some row of their line needs, by their latest raw
-    scores, no relatives' records and no family in view. Birds with a defect go, and those above four
-    years but where a line would be without its sex. (Common practice, no source.)
+    scores, no relatives' records and no family in view. Birds with a defect go, and those above
+    four years but where a line would be without its sex. (Common practice, no source.)
     """
     table = survey.table()
     flock, eye = table.study.flock, keepers_eye(table)
