@@ -33,14 +33,16 @@ class Measured:
 class Scale:
     """How birds are counted: by the settings' weights, against today's birds of their line.
 
-    ``share`` (lines,) and ``genes`` (lines, traits) are today's means in this replicate; of a line
-    without birds today those of all.
+    ``depression`` is the part of the chicks lost for each unit of inbreeding. ``share`` (lines,)
+    and ``genes`` (lines, traits) are today's means in this replicate; of a line without birds
+    today those of all.
     """
 
     nature: Nature
     subject: Subject
     aims: Sequence[TraitAim]
     share_weight: float
+    depression: float
     share: Matrix
     genes: Matrix
 
@@ -59,6 +61,7 @@ class Scale:
             subject=subject,
             aims=study.aims,
             share_weight=share_weight(study.flock.settings),
+            depression=study.flock.settings.year.depression,
             share=np.array([one for one, _ in means]),
             genes=np.array([one for _, one in means]),
         )
@@ -66,9 +69,10 @@ class Scale:
     def worth(self, birds: Birds, line: int) -> Matrix:
         """What each bird of a line counts, as a wanted chick does in a plan, shape (birds,).
 
-        One as good as today's mean of the line counts 1; a trait's genetic SD more its weight more,
-        a tenth more of the recurrent breed the weight of share; at least 0.05. Inbreeding takes
-        from a trait what the settings say.
+        One as good as today's mean of the line and not inbred counts 1; a trait's genetic SD more
+        its weight more, a tenth more of the recurrent breed the weight of share; at least 0.05.
+        Inbreeding takes from a trait what the settings say, and from the whole the part of the
+        chicks that is lost by it, as in a plan.
         """
         gained = recurrent_share(self.nature.grid, birds.bits) - self.share[line]
         found = 1 + self.share_weight * gained / 0.1
@@ -76,7 +80,8 @@ class Scale:
         for at, aim in enumerate(self.aims):
             if aim.weight and sds[at] > 0:
                 found = found + aim.weight * self._gain(aim, genes[:, at], line, at) / sds[at]
-        return np.asarray(np.maximum(found, LEAST_WORTH), dtype=np.float64)
+        survival = np.maximum(1 - self.depression * inbreeding(self.nature.grid, birds.bits), 0.0)
+        return np.asarray(np.maximum(found, LEAST_WORTH) * survival, dtype=np.float64)
 
     def _gain(self, aim: TraitAim, genes: Matrix, line: int, at: int) -> Matrix:
         before = self.genes[line, at]

@@ -101,7 +101,8 @@ def print_comparison(console: Console, ahead: Ahead) -> None:
     say(
         console,
         "Goal: what a line's birds then count, the mean over lines by importance. One with the "
-        "whole target and as good as its line is today counts 1, a line that has died out 0. "
+        "whole target, as good as its line is today and not inbred counts 1, a line that has died "
+        "out 0. "
         "Against plan: difference to the plan, ± its standard error, replicate by replicate (of "
         "chances: in 100 replicates). Share: median; inbr.: mean inbreeding of the young; true: "
         "the chance that a line breeds true.",

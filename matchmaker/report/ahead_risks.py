@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from itertools import product
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from matchmaker.ahead.figures import died_in, trait_change
+from matchmaker.ahead.figures import died_in, of_flock, trait_change
+from matchmaker.genetics.loci.locus import recombination_between
 from matchmaker.report.ahead_words import (
     chance_number,
     chance_text,
@@ -31,6 +33,9 @@ if TYPE_CHECKING:
 OFTEN: Final = 0.1
 """The part of the replicates from which too much inbreeding is spoken of."""
 
+SELDOM: Final = 0.5
+"""Below this chance of breeding true the reason is looked for."""
+
 MOSTLY: Final = 0.5
 """From this part of a change on the recurrent share is said to bring most of it."""
 
@@ -50,6 +55,7 @@ def risk_texts(ahead: Ahead, table: PairTable) -> Iterator[str]:
     yield from _nobody_carries(table)
     yield from _gone_already(ahead)
     yield dying_text(ahead)
+    yield from _clinging(ahead, table)
     yield from _inbred(ahead, table)
     known = {one.aim.trait: one for one in table.study.forecast.traits}
     for at, trait in enumerate(ahead.subject.traits):
@@ -80,6 +86,27 @@ def _gone_already(ahead: Ahead) -> Iterator[str]:
 
 def _is_gone(ahead: Ahead, line: int) -> bool:
     return not ahead.plan.tally.birds[:, 0, line].any()
+
+
+def _clinging(ahead: Ahead, table: PairTable) -> Iterator[str]:
+    """Of a target that is seldom reached because an unwanted gene lies near a wanted one."""
+    fixed = how_often(of_flock(ahead.plan)["fixed"][:, -1])
+    loci, target = table.study.loci, ahead.subject.target
+    wanted = [symbol for symbol, copies in target.items() if copies]
+    near = [
+        (one, other)
+        for one, other in product(wanted, [symbol for symbol in target if symbol not in wanted])
+        if {one, other} <= set(loci)
+        and (recombination_between(loci[one], loci[other]) or 0.5) < 0.5
+    ]
+    if fixed.share < SELDOM:
+        for one, other in near:
+            yield (
+                f"{other}, which you do not want, lies near {one}, which you do: few birds have "
+                "the one without the other, and the target hangs on them. A plan counts them as "
+                "any other carrier: ask for them by use or together in wishes.csv; what that may "
+                "bring, --policy parted-twice shows."
+            )
 
 
 def dying_text(ahead: Ahead) -> str:

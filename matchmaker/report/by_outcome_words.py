@@ -25,10 +25,10 @@ KINDS: Final = {
 LEGEND: Final = (
     "Nearly as good: within 1 % of the best value. Less related: less kinship of the parents as a "
     "group, for 5 % of that value at most. Given up: of it, in wanted chicks. Goal: what a line's "
-    "birds count in the last spring, the mean over lines by importance; one with the whole target "
-    "and as good as its line is today counts 1, a line that has died out 0. Against plan 1: on the "
-    "same luck, ± standard error. Inbr.: mean inbreeding of the young. Times played: replicates; "
-    "out: surely behind another plan, and played no further."
+    "birds count in the last spring, the mean over lines by importance; one with the whole "
+    "target, as good as its line is today and not inbred counts 1, a line that has died out 0. "
+    "Against plan 1: from the same birds, ± standard error. Inbr.: mean inbreeding of the young. "
+    "Times played: replicates; out: surely behind another plan, and played no further."
 )
 
 NO_OTHER: Final = (

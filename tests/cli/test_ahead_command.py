@@ -13,14 +13,17 @@ import pytest
 
 import matchmaker.cli.ahead as command
 from matchmaker import verbs
+from matchmaker.looking import Horizon
 from tests.builders import HOME, HOME_SEEN, write_flock
 from tests.cli.run import LIMIT, environment, read_rows, run_here
 from tests.outlooks import OTHERS, ahead
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from pathlib import Path
 
     from matchmaker.ahead.outlook import Ahead
+    from matchmaker.looking import Hands
 
 NAMES = ("plan", *(name for name, _, _ in OTHERS))
 
@@ -29,8 +32,8 @@ import time
 import matchmaker.cli.ahead
 from matchmaker import verbs
 from matchmaker.cli.app import run
-def look_ahead(table, *, told, **asked):
-    told(12, 200)
+def look_ahead(table, horizon, *, compare, hands):
+    hands.told(12, 200)
     print("begun", flush=True)
     time.sleep({LIMIT})
 verbs.look_ahead = look_ahead
@@ -48,11 +51,14 @@ def asked(monkeypatch: pytest.MonkeyPatch) -> list[dict[str, Any]]:
     """What the library is asked for, made-up outlooks being its answer."""
     calls: list[dict[str, Any]] = []
 
-    def look_ahead(_table: object, **asked: Any) -> Ahead:
-        calls.append(asked)
-        asked["told"](1, 2)
-        others = [one for one in OTHERS if one[0] in asked["compare"]]
-        return ahead(*others, replicates=asked["replicates"])
+    def look_ahead(
+        _table: object, horizon: Horizon, *, compare: Sequence[str], hands: Hands
+    ) -> Ahead:
+        calls.append({"horizon": horizon, "compare": compare, "hands": hands})
+        assert hands.told is not None
+        hands.told(1, 2)
+        others = [one for one in OTHERS if one[0] in compare]
+        return ahead(*others, replicates=horizon.replicates)
 
     monkeypatch.setattr(verbs, "look_ahead", look_ahead, raising=False)
     monkeypatch.setattr(command, "NAMES", NAMES)
@@ -65,13 +71,15 @@ def test_it_asks_as_it_was_asked(folder: Path, asked: list[dict[str, Any]]) -> N
     assert ran.out.startswith("Six seasons ahead, spring 2027 to 2033, played through 200 times")
     assert "Nothing is written to your tables" in ran.err
     (call,) = asked
-    assert (call["seasons"], call["replicates"], call["seed"]) == (6, 200, 1)
-    assert (call["compare"], call["workers"], call["executor"]) == ((), None, None)
+    assert call["horizon"] == Horizon(seasons=6, replicates=200, seed=1, ready=0.96)
+    assert (call["compare"], call["hands"].workers, call["hands"].executor) == ((), None, None)
     run_here(
-        *("ahead", "--in", folder, "--seasons", 3, "--replicates", 9, "--seed", 4, "--workers", 2)
+        *("ahead", "--in", folder, "--seasons", 3, "--replicates", 9, "--seed", 4),
+        *("--workers", 2, "--ready-share", 0.9),
     )
     call = asked[1]
-    assert (call["seasons"], call["replicates"], call["seed"], call["workers"]) == (3, 9, 4, 2)
+    assert call["horizon"] == Horizon(seasons=3, replicates=9, seed=4, ready=0.9)
+    assert call["hands"].workers == 2
 
 
 def test_policies_by_name_or_all(folder: Path, asked: list[dict[str, Any]]) -> None:
@@ -81,6 +89,8 @@ def test_policies_by_name_or_all(folder: Path, asked: list[dict[str, Any]]) -> N
         *("--policy", "plan", "--policy", "rotation", "--policy", "rotation"),
     )
     assert [call["compare"] for call in asked] == [NAMES[1:], ("best-to-best", "rotation")]
+    run_here("ahead", "--in", folder, "--compare")
+    assert asked[2]["horizon"].replicates == 100
 
 
 def test_document_and_rows(folder: Path, asked: list[dict[str, Any]], tmp_path: Path) -> None:
@@ -144,15 +154,16 @@ def test_a_cluster_works_in_place_of_processes(
     monkeypatch.setattr(cluster, "cluster_executor", executor)
     run_here("ahead", "--in", folder, "--replicates", 5, "--cluster", "tcp://barn:8786")
     assert addresses == ["tcp://barn:8786"]
-    assert asked[0]["executor"] == "executor"
+    assert asked[0]["hands"].executor == "executor"
 
 
 def test_an_interrupt_within_the_process_says_how_far_it_was(
     folder: Path,
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    def look_ahead(_table: object, **asked: Any) -> Ahead:
-        asked["told"](3, 200)
+    def look_ahead(_table: object, _horizon: Horizon, *, hands: Hands, **_asked: Any) -> Ahead:
+        assert hands.told is not None
+        hands.told(3, 200)
         raise KeyboardInterrupt
 
     monkeypatch.setattr(verbs, "look_ahead", look_ahead, raising=False)
@@ -187,3 +198,13 @@ def test_ctrl_c_ends_a_process_at_once_and_says_how_far_it_was(folder: Path) -> 
     assert said == (
         b"\n12 of 200 parts of the simulation were done; nothing is kept of it.\nInterrupted.\n"
     )
+
+
+def test_a_policy_that_the_flock_cannot_have_is_named_to_the_asker(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(verbs, "look_ahead", lambda *_a, **_k: ahead(replicates=5), raising=False)
+    monkeypatch.setattr(command, "NAMES", NAMES)
+    ran = run_here("ahead", "--in", folder, "--policy", "rotation")
+    assert ran.code == 0
+    assert "Left out, as this flock has no such plan to begin with: rotation." in ran.err

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 LINES, WORKING, IMPORTANCE = ("Alder", "Birch", "Pure"), (True, True, False), (1.0, 2.0, 0.5)
 TARGET = {"L0": 2, "L1": 1}
 WEIGHTS = 0.4
+DEPRESSION = 0.6
 
 
 @dataclass(frozen=True)
@@ -92,6 +93,7 @@ def case(found: tuple[TraitAim, ...], seed: int) -> Case:
         subject=subject,
         aims=found,
         share_weight=WEIGHTS,
+        depression=DEPRESSION,
         share=np.array([0.5, 0.6, 1.0]),
         genes=np.array([[0.0, 0.0], [1.0, -1.0], [0.5, 0.5]]),
     )
@@ -147,7 +149,7 @@ def target(birds: Birds, at: int) -> tuple[float, bool, bool]:
 
 
 def worth(one: Case, birds: Birds, at: int, line: int) -> float:
-    """One, more for share and traits, by the weights; never below 0.05."""
+    """One, more for share and traits, never below 0.05; less what inbreeding costs."""
     found = 1 + WEIGHTS * (share(birds, at, one.nature) - one.scale.share[line]) * 10
     for trait, aim in enumerate(one.scale.aims):
         now, before = genes(birds, at, one.nature)[trait], one.scale.genes[line, trait]
@@ -157,7 +159,7 @@ def worth(one: Case, birds: Birds, at: int, line: int) -> float:
         else:
             gain = abs(56.0 + before - aim.optimum) - abs(56.0 + now - aim.optimum)
         found += aim.weight * gain / sd
-    return float(max(found, 0.05))
+    return float(max(found, 0.05)) * (1 - DEPRESSION * inbred(birds, at, one.nature))
 
 
 def slowly(one: Case, measured: Measured) -> dict[str, list[float]]:
@@ -281,6 +283,7 @@ def test_the_goal_of_two_birds_by_hand(aims: tuple[TraitAim, ...]) -> None:
         subject=one.scale.subject,
         aims=one.scale.aims,
         share_weight=WEIGHTS,
+        depression=DEPRESSION,
         share=np.array([0.8, 0.8, 0.8]),
         genes=np.zeros((3, 2)),
     )

@@ -19,7 +19,7 @@ from matchmaker.ahead.paired import chance
 from matchmaker.report.ahead import print_ahead
 from matchmaker.report.ahead_compare import against, caution_text, mean_interval, verdict_text
 from matchmaker.report.ahead_document import HEADER, ahead_document, ahead_sheet
-from matchmaker.report.ahead_risks import dying_text, risk_texts
+from matchmaker.report.ahead_risks import brought_by_share, dying_text, risk_texts
 from matchmaker.report.ahead_words import (
     bound_text,
     chance_cell,
@@ -324,6 +324,32 @@ class TestRisks:
         texts = "".join(risk_texts(changed(found, levels=levels), table))
         assert texts.count("eggs_12wk loses ground") == told
         assert texts.count("in 36 of 40 replicates: −2.6 ± 0.2 eggs by spring 2033") == told
+
+    def test_what_the_breed_brings_is_not_put_down_to_a_weight(self, table: PairTable) -> None:
+        """The Sussex lay fewer eggs than the first crosses: a share gained takes eggs away."""
+        slope = table.study.forecast.trait("eggs_12wk").share_slope
+        assert slope < 0
+        found = ahead()
+        at, levels = TRAITS.index("eggs_12wk"), np.array(found.plan.tally.levels)
+        share = np.full_like(found.plan.tally.share, 0.8)
+        levels[:, 0, :, at], levels[:, -1, :, at] = 50.0, 47.0
+        for gained, told in ((0.1, "no weight holds it"), (0.01, "a higher weight")):
+            share[:, -1] = 0.8 + gained
+            texts = list(risk_texts(changed(found, levels=levels, share=share), table))
+            (text,) = (one for one in texts if one.startswith("eggs_12wk"))
+            assert told in text
+        assert brought_by_share(changed(found, share=share), slope) == pytest.approx(0.01 * slope)
+
+    @pytest.mark.parametrize(("often", "told"), [(10, True), (30, False)])
+    def test_a_gene_that_clings_to_a_wanted_one_is_named(
+        self, table: PairTable, often: int, *, told: bool
+    ) -> None:
+        found = ahead()
+        true = np.zeros_like(found.plan.tally.whole_cocks)
+        true[:often, -1, 0] = 1.0
+        changed_so = changed(found, whole_cocks=true, whole_hens=true)
+        texts = " ".join(risk_texts(changed_so, table))
+        assert ("P, which you do not want, lies near O" in texts) is told
 
     def test_an_optimum_is_lost_on_either_side(self, table: PairTable) -> None:
         found = ahead()
