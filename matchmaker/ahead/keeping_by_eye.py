@@ -25,7 +25,7 @@ def keep_by_eye(survey: Survey, size: Size) -> Spring:
     scores, no relatives' records and no family in view. Birds with a defect go, and those above
     four years but where a line would be without its sex. (Common practice, no source.)
     """
-    table = survey.table()
+    table = survey.among(())
     flock, eye = table.study.flock, keepers_eye(table)
     fit = [bird for bird in flock.living if not _unfit(table, bird)]
     passing = {row.name: eye.passing(row) for row in table.crossings if row.tests is None}
@@ -41,7 +41,7 @@ def keep_by_eye(survey: Survey, size: Size) -> Spring:
         others = [bird for bird in own if bird.band not in taken]
         kept |= taken | {bird.band for bird in others[: max(places.wanted - len(young), 0)]}
     gone = frozenset(bird.band for bird in flock.living if bird.band not in kept)
-    return Spring(table=left_over(table, kept, gone), gone=gone)
+    return Spring(table=left_over(survey.among(kept), kept, gone), gone=gone)
 
 
 def _unfit(table: PairTable, bird: Bird) -> bool:

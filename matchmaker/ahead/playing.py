@@ -98,7 +98,8 @@ class Player:
         if number not in self._firsts:
             policy = self.policies[number]
             study = study_flock(build_flock(policy.change(self.tables)))
-            self._firsts[number] = _surveyed(study, policy).table()
+            table = _surveyed(study).table()
+            self._firsts[number] = _with_rejected(table) if policy.sees_all else table
         return self._firsts[number]
 
     def _season(
@@ -120,9 +121,10 @@ class Player:
             sexed=world.sexes(),
         )
         study = study_flock(sound(a_year_on(flock, year)))
-        spring = policy.keep(_surveyed(with_steps(study, self.ready), policy), policy.size)
+        spring = policy.keep(_surveyed(with_steps(study, self.ready)), policy.size)
+        left = _with_rejected(spring.table) if policy.sees_all else spring.table
         used = Used(chicks=len(brood.birds), eggs=sum(one.eggs for one in families))
-        return grown.only(set(grown.bands) - spring.gone), spring.table, used
+        return grown.only(set(grown.bands) - spring.gone), left, used
 
     def _measured(self, world: World, table: PairTable) -> Measured:
         flock = table.study.flock
@@ -137,5 +139,11 @@ class Player:
         )
 
 
-def _surveyed(study: Study, policy: Policy) -> Survey:
-    return survey_pairs(study, open_only=True, allowed_only=not policy.sees_all)
+def _surveyed(study: Study) -> Survey:
+    return survey_pairs(study, open_only=True, allowed_only=True)
+
+
+def _with_rejected(table: PairTable) -> PairTable:
+    """The table with all pairs of its living birds in open rows, those that rules reject too."""
+    living = {bird.band for bird in table.study.flock.living}
+    return survey_pairs(table.study, open_only=True).among(living)

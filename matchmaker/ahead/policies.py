@@ -62,7 +62,7 @@ def by_plan(_table: PairTable, problem: PlanProblem, _rng: np.random.Generator) 
     free = replace(bare, demands=())
     for one in (problem, bare, free) if problem.candidates else ():
         try:
-            return quick_plan(one, gap=NEAR, nodes=0).pens
+            return quick_plan(one, gap=NEAR, nodes=0, why=False).pens
         except NoPlanError:
             continue
     return ()

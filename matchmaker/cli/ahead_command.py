@@ -19,7 +19,7 @@ Replicates = Annotated[
         min=2,
         max=100_000,
         metavar="N",
-        help="Times the seasons are played through; 200, where policies are compared 100.",
+        help="Times the seasons are played through; 200, where policies are compared 50.",
     ),
 ]
 Seed = Annotated[
@@ -82,7 +82,7 @@ def ahead(
 
     asked = Asked(
         seasons=seasons,
-        replicates=replicates or (100 if compare or policy else 200),
+        replicates=replicates or (50 if compare or policy else 200),
         seed=seed,
         ready=ready,
         compare=compare,

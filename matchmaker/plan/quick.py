@@ -63,7 +63,7 @@ MOST_NODES: Final = 400
 
 
 def quick_plan(
-    problem: PlanProblem, *, gap: float = NEAR_ENOUGH, nodes: int = MOST_NODES
+    problem: PlanProblem, *, gap: float = NEAR_ENOUGH, nodes: int = MOST_NODES, why: bool = True
 ) -> Solution:
     """Return a plan within ``gap`` of the best, in parts of its value; of equal plans any.
 
@@ -76,7 +76,8 @@ def quick_plan(
     Raises
     ------
     NoPlanError
-        If no plan satisfies the problem, with the names of what clashes.
+        If no plan satisfies the problem, with the names of what clashes (without ``why`` nobody
+        looks for them: that takes longer than the plan).
     """
     if problem.group is not None or choose_solver(None) != "highs":
         return best_plan(problem, stages=False)
@@ -87,7 +88,7 @@ def quick_plan(
         now = _Quick(task_of(model), gap, nodes)
         possible = now.run()
     if not possible:
-        raise NoPlanError(find_conflict(problem, solver="highs"))
+        raise NoPlanError(find_conflict(problem, solver="highs") if why else ())
     if now.plan is None:
         return best_plan(problem, stages=False)
     model.program.values = now.plan

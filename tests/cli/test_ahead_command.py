@@ -90,7 +90,7 @@ def test_policies_by_name_or_all(folder: Path, asked: list[dict[str, Any]]) -> N
     )
     assert [call["compare"] for call in asked] == [NAMES[1:], ("best-to-best", "rotation")]
     run_here("ahead", "--in", folder, "--compare")
-    assert asked[2]["horizon"].replicates == 100
+    assert asked[2]["horizon"].replicates == 50
 
 
 def test_document_and_rows(folder: Path, asked: list[dict[str, Any]], tmp_path: Path) -> None:
