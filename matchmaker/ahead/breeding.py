@@ -7,14 +7,15 @@ from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 
+from matchmaker.plan.pose import plan_limits
 from matchmaker.plan.turns import overlapping, season_turns
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Container, Iterable, Mapping, Sequence
 
     from matchmaker.flock.bird import Bird
     from matchmaker.flock.flock import Flock
-    from matchmaker.plan.problem import Candidate
+    from matchmaker.plan.problem import Candidate, PlanLimits
     from matchmaker.plan.turns import Turn
     from matchmaker.settings import Settings
 
@@ -67,7 +68,8 @@ def breed(
     known = {pen.pen: pen.dam_known for pen in flock.tables.pens}
     chosen = [(pen, pair) for pen in pens for pair in pen.pairs if pair.line]
     laid = {pair.key: _laid(settings, pair, lost, turns[pair.turn]) for _, pair in chosen}
-    scale = _room(settings, [pair for _, pair in chosen], tuple(turns.values()))
+    turns_at_once = overlapping(tuple(turns.values()))
+    scale = part_set([pair for _, pair in chosen], turns_at_once, plan_limits(settings))
     found = []
     for pen, pair in sorted(chosen, key=lambda one: one[1].key):
         hatch = _hatch(settings, [birds[pair.hen], birds[pair.cock]], pair.kinship)
@@ -102,18 +104,27 @@ def _about(mean: float, rng: np.random.Generator) -> int:
     return int(mean + rng.random())
 
 
-def _room(settings: Settings, pairs: Sequence[Candidate], turns: Sequence[Turn]) -> float:
-    """The part of the eggs that incubator and rearing room can take: all that fits, at most 1.
+def part_set(
+    pairs: Sequence[Candidate], turns: Iterable[Container[str]], limits: PlanLimits
+) -> float:
+    """The part of the pairs' eggs that incubator and rearing room have place for, 0 to 1.
 
-    Eggs of turns that overlap may be set in one week, as in the plan.
+    Whoever fills pens without planning finds out in spring and sets fewer eggs of each. ``turns``
+    are sets of turns that overlap, whose eggs may be set in one week, as in the plan.
+
+    Examples
+    --------
+    >>> from matchmaker.plan.problem import Candidate, PlanLimits
+    >>> pair = Candidate(hen="H", cock="C", row="", line="", value=1, wanted=4, chicks=8, eggs=2)
+    >>> part_set([pair], [("",)], PlanLimits(chicks_max=6))
+    0.75
     """
-    asked = [(settings.year.rearing_room, sum(pair.chicks for pair in pairs))]
-    for at_once in overlapping(turns):
+    needs = [(limits.chicks_max, sum(pair.chicks for pair in pairs))]
+    for at_once in turns:
         eggs = sum(pair.eggs for pair in pairs if pair.turn in at_once)
-        asked.append((settings.year.incubator_per_week, eggs))
+        needs.append((limits.eggs_max, eggs))
     return min(
-        (limit / number for limit, number in asked if limit is not None and number > limit),
-        default=1.0,
+        (most / need for most, need in needs if most is not None and need > most), default=1.0
     )
 
 

@@ -16,7 +16,6 @@ import numpy as np
 class Event(IntEnum):
     """What chance decides; each kind has its own stream."""
 
-    TODAY = 0
     PENS = 1
     DEATHS = 2
     EGGS = 3

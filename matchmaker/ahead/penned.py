@@ -31,8 +31,8 @@ class Pens:
     Kept are: the places of a pen and its line and use, one row in a pen whose dams are not told
     apart, one place at a time for a hen, the hens and pens of a cock at a time. The planner's
     limits and minimums of lines and of the whole, and the wishes that ask for pairs or pens, are
-    not; for incubator and rearing room see ``part_set``. ``more`` are limits of cocks that the
-    problem has no pair of.
+    not; for incubator and rearing room see ``breeding.part_set``. ``more`` are limits of cocks
+    that the problem has no pair of.
     """
 
     def __init__(self, problem: PlanProblem, more: Iterable[CockLimit] = ()) -> None:
@@ -127,29 +127,3 @@ class Pens:
                 hens += len(pairs)
                 pens += 1
         return hens < limit.hens_max and pens <= limit.pens_max
-
-
-def part_set(problem: PlanProblem, pens: Iterable[PenFilled]) -> float:
-    """The part of these pens' eggs that incubator and rearing room have place for, 0 to 1.
-
-    Whoever fills pens without planning finds out in spring and sets fewer eggs of each. The plan's
-    own pens need no such cut: its pairs are chosen to fit.
-
-    Examples
-    --------
-    >>> from matchmaker.plan.problem import Candidate, PlanLimits, PlanProblem
-    >>> pair = Candidate(hen="H", cock="C", row="", line="", value=1, wanted=4, chicks=8, eggs=2)
-    >>> problem = PlanProblem(
-    ...     candidates=(pair,), kinds=(), cocks=(), lines=(), limits=PlanLimits(chicks_max=6)
-    ... )
-    >>> part_set(problem, [PlannedPen(pen="1", cock="C", pairs=(pair,))])
-    0.75
-    """
-    pairs = [pair for pen in pens for pair in pen.pairs]
-    needs = [(problem.limits.chicks_max, sum(pair.chicks for pair in pairs))]
-    for turns in problem.turns:
-        eggs = sum(pair.eggs for pair in pairs if pair.turn in turns)
-        needs.append((problem.limits.eggs_max, eggs))
-    return min(
-        (most / need for most, need in needs if most is not None and need > most), default=1.0
-    )

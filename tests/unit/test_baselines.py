@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -10,7 +9,8 @@ import pytest
 
 from matchmaker import verbs
 from matchmaker.ahead.baselines import BASELINES, best_to_best, rotation_of_lines
-from matchmaker.ahead.penned import Pens, part_set
+from matchmaker.ahead.breeding import part_set
+from matchmaker.ahead.penned import Pens
 from matchmaker.plan.pose import pose_problem
 from matchmaker.plan.problem import (
     Candidate,
@@ -25,7 +25,7 @@ from tests.builders import HOME, HOME_SEEN, bird, chick, cock, dna, hen, judged
 from tests.keepers_flocks import breaches
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
     from pathlib import Path
 
     from matchmaker.ahead.baselines import Baseline
@@ -212,7 +212,7 @@ def test_every_way_fills_the_pens_of_the_examples(example: PairTable, way: str) 
     lines = {pair.line for pen in found for pair in pen.pairs}
     if way != "random within the rules":
         assert lines == {row.chicks for row in example.crossings}
-    assert 0 < part_set(problem, found) <= 1
+    assert 0 < part_set(pairs_in(found), problem.turns, problem.limits) <= 1
 
 
 @pytest.mark.parametrize("way", BASELINES)
@@ -287,5 +287,10 @@ def test_the_scarcer_of_incubator_and_room_says_what_is_set() -> None:
         (PlanLimits(eggs_max=9, chicks_max=100), 0.75),
         (PlanLimits(eggs_max=100, chicks_max=25), 1.0),
     ):
-        assert part_set(replace(problem, limits=limits), filled_) == pytest.approx(part)
-    assert part_set(problem, []) == 1.0
+        assert part_set(pairs_in(filled_), problem.turns, limits) == pytest.approx(part)
+    assert part_set([], problem.turns, problem.limits) == 1.0
+
+
+def pairs_in(pens: Iterable[PlannedPen]) -> list[Candidate]:
+    """All pairs in some pens."""
+    return [pair for pen in pens for pair in pen.pairs]
