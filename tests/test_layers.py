@@ -30,7 +30,7 @@ LAYERS = (
 """From the bottom up; the modules beside the packages stand below them or in ``top``."""
 
 BOTTOM = ("errors", "section", "scheme_settings", "settings", "tolerance")
-TOP = ("verbs", "checking", "looking", "looking_further", "next_season", "start")
+TOP = ("verbs", "checking", "looking", "looking_further", "next_season", "reporting", "start")
 EXEMPT = ("__init__", "__main__")
 
 FENCES = {
@@ -42,6 +42,8 @@ FENCES = {
     "scipy": ("genetics/",),
     "pydantic": ("section.py", "scheme_settings.py", "settings.py", "tables/configuration.py"),
     "icalendar": ("report/",),
+    "jinja2": ("report/page/",),
+    "pygal": ("report/page/",),
     "dask": (),
     "distributed": ("ahead/cluster.py",),
     "python_calamine": ("tables/",),

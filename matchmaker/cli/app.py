@@ -11,6 +11,7 @@ from matchmaker.cli import (
     grade_command,
     hatch_command,
     pen_commands,
+    report_command,
     route_command,
     season_command,
 )
@@ -21,6 +22,7 @@ from matchmaker.cli.streams import note, reserve_stdout
 COMMANDS = (
     flock_commands,
     pen_commands,
+    report_command,
     season_command,
     grade_command,
     hatch_command,
