@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 from matchmaker.pairs.goals import most_per_pair
 from matchmaker.pairs.table import line_centres
 from matchmaker.pairs.value import share_weight
+from matchmaker.report.line_sentences import FULL, one_more_chick
 from matchmaker.report.numbers import chicks_text, kinship_text, percent, share_text, signed
 from matchmaker.report.screen import Column
 
@@ -16,10 +17,6 @@ if TYPE_CHECKING:
 
     from matchmaker.explain.pair import PairAnswer, Placed
     from matchmaker.pairs.pair import Pair
-
-
-FULL: Final = 0.05
-"""Wanted chicks short of what counts, below which a line has it all."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -152,12 +149,9 @@ def _line_sentence(answer: PairAnswer, line: str) -> Iterator[str]:
     goals = {goal.line: goal.chicks_wanted for goal in answer.plan.problem.lines}
     has = next((one.worth for one in answer.plan.solution.lines if one.line == line), 0.0)
     asked = goals.get(line, 0.0)
+    more = one_more_chick(has, asked)
     if has >= 2 * asked - FULL:
-        more = "one chick more counts nothing, so a pair is easily spared"
-    elif has >= asked - FULL:
-        more = "one chick more counts a quarter"
-    else:
-        more = "one chick more counts in full"
+        more += ", so a pair is easily spared"
     yield (
         f"{line} asks for {asked:g} and has {chicks_text(has)} by the plan: {more} (up to "
         f"{asked:g} in full, up to {2 * asked:g} a quarter)."
