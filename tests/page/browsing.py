@@ -2,25 +2,29 @@
 
 from __future__ import annotations
 
+import json
 import os
 import re
 import shutil
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Error, sync_playwright
+from playwright.sync_api import sync_playwright
 
 from matchmaker import verbs
 from matchmaker.report.page.page import page_html
+from matchmaker.report.wording import rule_sentence, rule_state
 from matchmaker.reporting import season_report
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping, Sequence
 
     from playwright.sync_api import Browser, BrowserContext, Page, ViewportSize
 
+    from matchmaker.pairs.pair import Pair
+    from matchmaker.pairs.rules import Broken
     from matchmaker.reporting import SeasonReport
 
 EXAMPLES_FOLDER: Final = Path(__file__).parents[2] / "examples"
@@ -67,6 +71,64 @@ def example_report(name: str) -> SeasonReport:
 def folder_page(folder: Path) -> str:
     """The page of a folder."""
     return page_html(season_report(verbs.pairs(folder)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reason:
+    """A rule told of one bird or two: its name, and its sentence."""
+
+    birds: list[str]
+    name: str
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Facts:
+    """What a page must say: pens with their birds; rejected pairs with the rules they break."""
+
+    pens: dict[str, list[str]]
+    rejected: dict[str, list[Reason]]
+
+    @classmethod
+    def of(cls, report: SeasonReport) -> Facts:
+        """Read off what the plan and the rules hold."""
+        pens: dict[str, list[str]] = {}
+        for stay in report.guide.pens.stays:
+            pens.setdefault(stay.pen, []).append(stay.bird)
+        of_birds = report.table.of_birds
+        return cls(
+            pens=pens,
+            rejected={
+                f"{pair.hen} x {pair.cock} {at}": [
+                    reason(pair, broken, of_birds) for broken in pair.broken
+                ]
+                for at, pair in enumerate(report.table.pairs)
+                if not pair.allowed
+            },
+        )
+
+    def written(self) -> str:
+        """The facts as text, to be read by other processes."""
+        return json.dumps(asdict(self))
+
+    @classmethod
+    def read(cls, text: str) -> Facts:
+        """Facts out of a text."""
+        found = json.loads(text)
+        rejected = {
+            pair: [Reason(**one) for one in reasons] for pair, reasons in found["rejected"].items()
+        }
+        return cls(pens=found["pens"], rejected=rejected)
+
+
+def reason(pair: Pair, broken: Broken, of_birds: Mapping[str, Sequence[Broken]]) -> Reason:
+    """A rule with the birds it is told of: both, or the one that it rejects whatever its mate."""
+    alone = [one for one in (pair.hen, pair.cock) if broken in of_birds.get(one, ())]
+    return Reason(
+        birds=alone[:1] or [pair.hen, pair.cock],
+        name=rule_state(broken),
+        sentence=rule_sentence(broken),
+    )
 
 
 @dataclass(slots=True)
@@ -160,8 +222,42 @@ def without_scripts(html: str) -> str:
     return WITHOUT_SCRIPTS.sub("", PROGRAM.sub("", html))
 
 
+def unfold(page: Page) -> None:
+    """Open all that a reader can open without scripts."""
+    page.evaluate("for (const one of document.querySelectorAll('details')) one.open = true")
+
+
+def words(page: Page) -> str:
+    """All text that can be seen once everything is unfolded, with single spaces."""
+    unfold(page)
+    return plain(page.inner_text("body"))
+
+
+def plain(text: str) -> str:
+    """The text with single spaces.
+
+    Examples
+    --------
+    >>> plain(" Pen  1\\n")
+    'Pen 1'
+    """
+    return " ".join(text.split())
+
+
+def stands_in(name: str, text: str) -> bool:
+    """Whether a name stands in a text as it is, and not as a part of a longer one.
+
+    Examples
+    --------
+    >>> stands_in("A1", "pen of A1, A12"), stands_in("A1", "pen of A12")
+    (True, False)
+    """
+    return re.search(rf"(?<!\w){re.escape(plain(name))}(?!\w)", text) is not None
+
+
 def faults(page: Page) -> str:
     """What axe-core finds against its rules, in words; empty where it finds nothing."""
+    unfold(page)
     found = AXE.run(page)
     return found.generate_report() if found.violations_count else ""
 
@@ -182,11 +278,3 @@ OVERFLOW: Final = """() => {
   return [`${root.scrollWidth} > ${root.clientWidth}`, ...wide.slice(0, 8).map(named)];
 }"""
 """The page must not scroll sideways (WCAG 2.2 SC 1.4.10 at 320 px)."""
-
-
-def attempt(page: Page, script: str) -> object:
-    """What a script gives, or the words of its error."""
-    try:
-        return page.evaluate(script)
-    except Error as error:
-        return str(error)

@@ -9,6 +9,7 @@ import pytest
 
 from matchmaker.report.page.page import page_html
 from tests.page.browsing import (
+    Facts,
     Opener,
     browser_path,
     browser_required,
@@ -68,9 +69,21 @@ def example_page(
     def page(name: str) -> Path:
         file = folder / f"{name}.html"
         if not file.exists():
-            own = tmp_path_factory.mktemp("made") / file.name
-            own.write_text(page_html(example_season(name)), encoding="utf-8")
-            own.replace(file)
+            report = example_season(name)
+            own = tmp_path_factory.mktemp("made")
+            for text, kind in ((Facts.of(report).written(), "json"), (page_html(report), "html")):
+                (own / kind).write_text(text, encoding="utf-8")
+                (own / kind).replace(file.with_suffix(f".{kind}"))
         return file
 
     return page
+
+
+@pytest.fixture(scope="session")
+def example_facts(example_page: Callable[[str], Path]) -> Callable[[str], Facts]:
+    """What the page of an example must say."""
+
+    def facts(name: str) -> Facts:
+        return Facts.read(example_page(name).with_suffix(".json").read_text(encoding="utf-8"))
+
+    return facts
