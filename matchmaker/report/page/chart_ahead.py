@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.ahead.figures import FLOCK_KINDS, Kind
+from matchmaker.report.ahead_compare import GOAL_WORDS
 from matchmaker.report.ahead_words import share_number
 from matchmaker.report.page.drawing import Curve, Plot, clipped, draw
 from matchmaker.report.page.figure import Picture, Sample, Table
@@ -15,7 +16,7 @@ from matchmaker.report.page.scales import axis, whole_axis
 from matchmaker.report.wording import breed_name
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Sequence
+    from collections.abc import Callable, Iterable, Mapping, Sequence
 
     from matchmaker.plan.season_plan import SeasonPlan
     from matchmaker.report.documents import Document
@@ -50,7 +51,7 @@ def measures(breed: str) -> tuple[Measure, ...]:
         Measure(
             name="fixed",
             title="A line breeds true",
-            unit="Chance, %",
+            unit=", chance in %",
             middle="chance",
             scale=100.0,
             text="{:.0f} %".format,
@@ -58,7 +59,7 @@ def measures(breed: str) -> tuple[Measure, ...]:
         Measure(
             name="all_alive",
             title="Every line still lives",
-            unit="Chance, %",
+            unit=", chance in %",
             middle="chance",
             scale=100.0,
             text="{:.0f} %".format,
@@ -66,7 +67,7 @@ def measures(breed: str) -> tuple[Measure, ...]:
         Measure(
             name="share",
             title=f"Share of {breed}",
-            unit=f"{breed}, %",
+            unit=", %",
             middle="median",
             scale=100.0,
             text=lambda number: f"{share_number(number / 100)} %",
@@ -74,15 +75,15 @@ def measures(breed: str) -> tuple[Measure, ...]:
         Measure(
             name="inbreeding",
             title="Inbreeding of the young",
-            unit="Inbreeding",
+            unit=", 0 to 1",
             middle="mean",
             scale=1.0,
             text="{:.3f}".format,
         ),
         Measure(
             name="goal",
-            title="Goal reached",
-            unit="1 is the whole of it",
+            title="Goal",
+            unit="",
             middle="mean",
             scale=1.0,
             text="{:.2f}".format,
@@ -100,7 +101,8 @@ def ahead_picture(plan: SeasonPlan, document: Document | None) -> Picture:
     courses += [(one["policy"], one["springs"]) for one in document["policies"]]
     shown = [one for one in measures(breed) if one.name != "goal" or len(courses) > 1]
     found = [_drawn(one, courses) for one in shown]
-    curves = [curve for curve in found[0][1] if curve.kind == "line"]
+    lines = [curve for curve in found[0][1] if curve.kind == "line"]
+    curves = [*lines[-1:], *lines[:-1]]
     return Picture(
         key="ahead",
         title=f"{title}: what may come",
@@ -129,25 +131,30 @@ def _drawn(measure: Measure, courses: Sequence[Course]) -> tuple[Plot, tuple[Cur
         title=measure.title,
         words=_told(measure, courses[0][1]),
         x=whole_axis("Spring", seasons, room=0.2),
-        y=axis(f"{measure.title}: {measure.unit}", [0.0, 100.0] if chance else values, "{:g}".format),
+        y=axis(f"{measure.title}{measure.unit}", [0.0, 100.0] if chance else values, "{:g}".format),
         curves=curves,
         height=300 if len(courses) > MANY else 240,
     )
     return plot, curves
 
 
-def _curves(
-    measure: Measure, courses: Sequence[Course]
-) -> Iterable[Curve]:
+def _curves(measure: Measure, courses: Sequence[Course]) -> Iterable[Curve]:
     yield Curve(name="", points=_band(measure, courses[0][1]), kind="band")
-    for look, (policy, springs) in enumerate(courses):
+    texts = _end_texts(measure, courses)
+    for look, (policy, springs) in (*enumerate(courses[1:], 1), (0, courses[0])):
         points = tuple(
             (spring["spring"], measure.scale * value)
             for spring in springs
             if (value := spring[measure.name][measure.middle]) is not None
         )
-        labels = {len(points) - 1: _end_label(look, policy, courses)} if len(courses) > 1 else {}
-        yield Curve(name=named(look, policy, courses), points=points, look=look, labels=labels)
+        labels = {len(points) - 1: texts[look]} if look in texts else {}
+        yield Curve(
+            name=named(look, policy, courses),
+            points=points,
+            look=look,
+            labels=labels,
+            main=not look,
+        )
 
 
 def named(look: int, policy: str, courses: Sequence[Course]) -> str:
@@ -155,8 +162,57 @@ def named(look: int, policy: str, courses: Sequence[Course]) -> str:
     return f"{look + 1}: {policy}" if len(courses) > MANY else policy
 
 
-def _end_label(look: int, policy: str, courses: Sequence[Course]) -> str:
-    return str(look + 1) if len(courses) > MANY else clipped(policy, 16)
+def _end_texts(measure: Measure, courses: Sequence[Course]) -> dict[int, str]:
+    """The labels at the ends of lines, by policy."""
+    known = {
+        look: [one[measure.name][measure.middle] for one in springs]
+        for look, (_, springs) in enumerate(courses)
+    }
+    ends = {look: found[-1] for look, found in known.items() if found[-1] is not None}
+    flat = [value for found in known.values() for value in found if value is not None]
+    room = 0.02 * (max(flat) - min(flat)) if flat else 0.0
+    return end_labels(ends, [policy for policy, _ in courses], room)
+
+
+def end_labels(ends: Mapping[int, float], policies: Sequence[str], room: float) -> dict[int, str]:
+    """What is written at the end of each line: its name, or where they are many its number.
+
+    Lines that end at one place, no further apart than ``room``, share a label.
+
+    Examples
+    --------
+    >>> end_labels({0: 1.0, 1: 2.0}, ["plan", "random"], 0.1)
+    {0: 'plan', 1: 'random'}
+    >>> end_labels({0: 1.0, 1: 1.0, 2: 5.0, 3: 1.0, 4: 1.0, 5: 1.0}, ["plan"] * 6, 0.1)
+    {0: '1, 2, 4–6', 2: '3'}
+    """
+    if len(policies) == 1:
+        return {}
+    if len(policies) <= MANY:
+        return {look: clipped(policies[look], 16) for look in ends}
+    groups: dict[int, list[int]] = {}
+    for look, end in ends.items():
+        first = next((one for one in groups if abs(ends[one] - end) <= room), look)
+        groups.setdefault(first, []).append(look + 1)
+    return {first: runs(numbers) for first, numbers in groups.items()}
+
+
+def runs(numbers: Sequence[int]) -> str:
+    """Whole numbers in rising order, three or more in a row as from–to.
+
+    Examples
+    --------
+    >>> runs([1, 2, 4, 5, 6, 9])
+    '1, 2, 4–6, 9'
+    """
+    rows: list[list[int]] = []
+    for number in numbers:
+        if rows and rows[-1][-1] == number - 1:
+            rows[-1].append(number)
+        else:
+            rows.append([number])
+    told = [f"{row[0]}–{row[-1]}" if len(row) > 2 else ", ".join(map(str, row)) for row in rows]
+    return ", ".join(told)
 
 
 def _band(measure: Measure, springs: Sequence[Document]) -> tuple[tuple[float, float], ...]:
@@ -206,7 +262,7 @@ def _sentences(
     if others:
         yield (
             f"Beside it {others} other {'policy' if others == 1 else 'policies'}, from the same "
-            "birds; what can be said of each stands with the numbers."
+            f"birds; what can be said of each stands with the numbers. {GOAL_WORDS}"
         )
 
 
@@ -232,4 +288,4 @@ def _table(measure: Measure, courses: Sequence[Course]) -> Table:
         for spring in springs
     )
     heads = ("Spring", "Policy", measure.middle.capitalize(), "Low end", "High end")
-    return Table(caption=f"{measure.title}: {measure.unit}", heads=heads, rows=rows, words=2)
+    return Table(caption=f"{measure.title}{measure.unit}", heads=heads, rows=rows, words=2)

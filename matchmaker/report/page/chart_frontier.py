@@ -10,6 +10,7 @@ from matchmaker.report.page.figure import Picture, Table
 from matchmaker.report.page.fresh import staleness
 from matchmaker.report.page.legend import samples
 from matchmaker.report.page.scales import axis
+from matchmaker.tolerance import VALUE_STEP
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -55,9 +56,13 @@ def frontier_picture(plan: SeasonPlan, document: Document | None) -> Picture:
 
 def number_of(plan: SeasonPlan, plans: Sequence[Document]) -> int | None:
     """The number of the plan of the frontier that has the same pairs; None where none has."""
-    own = {(p.hen, p.cock, p.crossing.name if p.crossing else "") for f in plan.pens for p in f.pairs}
+    own = {
+        (p.hen, p.cock, p.crossing.name if p.crossing else "") for f in plan.pens for p in f.pairs
+    }
     for entry in plans:
-        pairs = {(hen["hen"], pen["cock"], hen["row"]) for pen in entry["pens"] for hen in pen["hens"]}
+        pairs = {
+            (hen["hen"], pen["cock"], hen["row"]) for pen in entry["pens"] for hen in pen["hens"]
+        }
         if pairs == own:
             number: int = entry["plan"]
             return number
@@ -90,9 +95,7 @@ def apart_enough(points: Sequence[tuple[float, float]]) -> set[int]:
     >>> sorted(apart_enough([(9.0, 9.0), (8.99, 8.99), (5.0, 8.0), (0.1, 0.0), (0.0, 0.0)]))
     [0, 2, 4]
     """
-    wide, high = (
-        max(1e-12, max(p[i] for p in points) - min(p[i] for p in points)) for i in (0, 1)
-    )
+    wide, high = (max(1e-12, max(p[i] for p in points) - min(p[i] for p in points)) for i in (0, 1))
     found = [len(points) - 1]
     for at, (x, y) in enumerate(points):
         clear = (
@@ -118,8 +121,20 @@ def _sentences(plan: SeasonPlan, plans: Sequence[Document], here: int | None) ->
             f"From plan {first['plan']} to plan {last['plan']} the kinship of the parents falls "
             f"from {kinship_digits(first['group_kinship'])} to "
             f"{kinship_digits(last['group_kinship'])}, and the value from {first['value']:.2f} to "
-            f"{last['value']:.2f} wanted chicks. No plan lies above the line."
+            f"{last['value']:.2f} wanted chicks."
         )
+    if here is None:
+        yield from _as_good(plan, plans)
+
+
+def _as_good(plan: SeasonPlan, plans: Sequence[Document]) -> Iterable[str]:
+    """A plan that gives up nothing and is less related, where there is one."""
+    value, kinship = plan.solution.value, plan.figures.group_kinship
+    for one in plans:
+        if one["value"] >= value - VALUE_STEP and one["group_kinship"] < kinship - VALUE_STEP:
+            less = kinship_digits(one["group_kinship"])
+            yield f"Plan {one['plan']} is worth as much with less kinship, {less}."
+            return
 
 
 def _table(plans: Sequence[Document], here: int | None) -> Table:

@@ -107,7 +107,9 @@ def _limit_curves(limits: dict[float, list[str]], seasons: Sequence[int]) -> Ite
     for limit, lines in sorted(limits.items()):
         whose = "" if len(limits) == 1 else f" of {listed(lines)}"
         points = tuple((end, limit) for end in ends)
-        yield Curve(name=f"Limit {limit:g}{whose}", points=points, kind="limit")
+        yield Curve(
+            name=f"Limit {limit:g}{whose}", points=points, kind="limit", labels={1: "limit"}
+        )
 
 
 def _curves(found: Sequence[Inbred], lines: Sequence[str]) -> Iterable[Curve]:

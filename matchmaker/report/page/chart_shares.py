@@ -173,9 +173,7 @@ def _curves(found: Sequence[Shares], lines: Sequence[str]) -> tuple[Curve, ...]:
     for at, line in enumerate(lines):
         own = [one for one in found if one.line == line]
         shift = 0.16 * (at - (len(lines) - 1) / 2) if len(lines) < 7 else 0.0
-        ends = tuple(
-            (one.crosses + shift, end) for one in own for end in (one.low, one.high)
-        )
+        ends = tuple((one.crosses + shift, end) for one in own for end in (one.low, one.high))
         points = tuple((one.crosses + shift, one.mean) for one in own)
         curves.append(Curve(name="", points=ends, look=at, kind="ranges"))
         label = {len(points) - 1: clipped(line)}
@@ -184,18 +182,16 @@ def _curves(found: Sequence[Shares], lines: Sequence[str]) -> tuple[Curve, ...]:
 
 
 def _sentences(found: Sequence[Shares], lines: Sequence[str], breed: str) -> Iterable[str]:
-    chicks = [one for one in found if one.expected]
-    if chicks:
-        told = listed(f"{one.line} {share_text(one.mean)}" for one in chicks)
-        yield f"This spring's chicks are expected to be so much {breed}: {told}."
-    for line in lines:
-        last = [one for one in found if one.line == line][-1]
-        plain = plain_share(last.crosses)
-        short = last.mean - plain
-        told = "as much as" if abs(short) < 0.005 else "more than" if short > 0 else "less than"
+    if any(one.expected for one in found):
+        yield f"The last point of a line are the chicks of this plan, by their share of {breed}."
+    lasts = [[one for one in found if one.line == line][-1] for line in lines]
+    for crosses in sorted({one.crosses for one in lasts}):
+        told = listed(
+            f"{one.line} {share_text(one.mean)}" for one in lasts if one.crosses == crosses
+        )
         yield (
-            f"{line} after {_crosses_text(last.crosses)}: {share_text(last.mean)}, {told} plain "
-            f"backcrossing gives ({share_text(plain)})."
+            f"After {_crosses_text(crosses)} plain backcrossing gives "
+            f"{share_text(plain_share(crosses))}: {told}."
         )
     yield (
         "Strokes reach from the lowest to the highest expected share; a cross between two birds "

@@ -23,7 +23,7 @@ Point = tuple[float, float]
 WIDTH: Final = 400
 """Units across a drawing; its text is so many units high that a phone of 360 px shows it well."""
 
-LETTER: Final = 15
+LETTER: Final = 17
 
 LOOKS: Final = 6
 """Colours of lines; dashes and markers change at other paces, so that 30 lines differ."""
@@ -39,7 +39,8 @@ class Curve:
 
     ``here`` is a ring around one point of another curve.
     ``labels`` are written beside points, by their number in the order of ``points``; with ``ends``
-    they stand at the ends of lines, and are moved up or down to be clear of each other.
+    they stand at the ends of lines, and are moved to be clear of each other. ``main`` is the curve
+    that all others are set beside.
     """
 
     name: str
@@ -48,6 +49,7 @@ class Curve:
     kind: str = "line"
     labels: Mapping[int, str] = field(default_factory=dict)
     ends: bool = True
+    main: bool = False
 
     @property
     def dash(self) -> str:
@@ -134,7 +136,7 @@ def draw_bars(bars: Bars) -> Markup:
         margin_right=round(0.6 * LETTER * room),
     )
     chart.x_labels = [clipped(row) for row in reversed(bars.rows)]
-    for name, values in reversed(bars.series):
+    for name, values in bars.series:
         chart.add(name, list(reversed(values)))
     chart.add_xml_filter(lambda tree: finish(tree, bars))
     return _rendered(chart)
@@ -142,7 +144,7 @@ def draw_bars(bars: Bars) -> Markup:
 
 def _plain(height: int) -> dict[str, Any]:
     """What all charts have in common: nothing that is not drawn."""
-    letters = Style(label_font_size=LETTER, major_label_font_size=LETTER, title_font_size=LETTER)
+    letters = Style(label_font_size=LETTER, major_label_font_size=LETTER, title_font_size=13)
     return {
         "js": [],
         "css": [],
@@ -155,6 +157,7 @@ def _plain(height: int) -> dict[str, Any]:
         "disable_xml_declaration": True,
         "show_x_guides": False,
         "no_prefix": True,
+        "truncate_label": -1,
     }
 
 

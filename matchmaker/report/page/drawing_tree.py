@@ -64,9 +64,8 @@ def _strip(tree: Element) -> None:
     for parent in list(tree.iter()):
         for child in list(parent):
             tag, kind = child.tag, child.get("class") or ""
-            if not isinstance(tag, str) or tag in _DROPPED or kind == "background":
-                parent.remove(child)
-            elif "tooltip-overlay" in kind:
+            unwanted = kind == "background" or "tooltip-overlay" in kind
+            if unwanted or not isinstance(tag, str) or tag in _DROPPED:
                 parent.remove(child)
     for parent in list(tree.iter()):
         for child in list(parent):
@@ -99,7 +98,7 @@ def _dress(tree: Element, curves: tuple[Curve, ...], height: float) -> None:
     ends: list[Element] = []
     for at, curve in enumerate(curves):
         for group in list(_series(tree, at)):
-            group.set("class", f"{curve.kind} look-{curve.look % 6}")
+            group.set("class", f"{curve.kind} look-{curve.look % 6}{' main' * curve.main}")
             for path in group.iter("path"):
                 _dress_path(path, curve)
             labels = _mark(group, curve)
@@ -133,18 +132,21 @@ def _mark(group: Element, curve: Curve) -> list[Element]:
         if at in curve.labels:
             label = etree.SubElement(parent, "text")
             label.set("class", "end")
-            label.set("x", f"{x + 9:.2f}")
-            label.set("y", f"{y + 5:.2f}")
+            right, down = (9, 5) if curve.ends else (6, 17)
+            label.set("x", f"{x + right:.2f}")
+            label.set("y", f"{y + down:.2f}")
             label.text = curve.labels[at]
             found.append(label)
     return found
 
 
 def _spread(ends: list[Element], height: float) -> None:
-    """Move labels apart that would lie on each other, the upper ones upwards."""
+    """Put the labels of lines in one column behind the last, with room between them."""
+    behind = max((float(label.get("x")) for label in ends), default=0.0)
     ends.sort(key=lambda label: float(label.get("y")))
     places = apart([float(label.get("y")) for label in ends], 10.0, height)
     for label, place in zip(ends, places, strict=True):
+        label.set("x", f"{behind:.2f}")
         label.set("y", f"{place:.2f}")
 
 
@@ -179,9 +181,7 @@ def _blocks(places: list[float], room: float) -> list[float]:
             middle = (middle * size + above * more) / (size + more)
             size += more
         blocks.append((middle, size))
-    return [
-        middle + (at - (size - 1) / 2) * room for middle, size in blocks for at in range(size)
-    ]
+    return [middle + (at - (size - 1) / 2) * room for middle, size in blocks for at in range(size)]
 
 
 def _head(tree: Element, title: str) -> None:
@@ -195,9 +195,8 @@ def _head(tree: Element, title: str) -> None:
 
 def _number_bars(tree: Element, bars: Bars) -> None:
     """Write at the end of each bar its number."""
-    last = len(bars.series) - 1
     for at, texts in enumerate(bars.texts):
-        for group in list(_series(tree, last - at)):
+        for group in list(_series(tree, at)):
             group.set("class", f"bar bar-{at}")
             boxes = list(group.iter("rect"))
             for box, text in zip(boxes, reversed(texts), strict=True):

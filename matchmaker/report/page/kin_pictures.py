@@ -38,7 +38,7 @@ class KinPicture:
 
 
 def overview(report: SeasonReport) -> KinPicture | None:
-    """Breeding hens against cocks, with those of the pens that stand; None where a sex is missing."""
+    """Breeding hens against cocks, with those of the pens that stand; None if a sex is missing."""
     table, flock = report.table, report.table.study.flock
     standing = {(pair.hen, pair.cock) for pair in report.guide.pens.pairs}
     penned = {band for couple in standing for band in couple}
@@ -86,8 +86,8 @@ def _overview_sentences(found: KinMap, report: SeasonReport) -> Iterable[str]:
     over = sum(couple in found.over for couple in couples)
     none = sum(found.kinship.between(*couple) == 0 for couple in couples)
     yield (
-        f"{_counted(len(hens), 'hen')} with {_counted(len(cocks), 'cock')}: the darker, the more "
-        f"closely related. Of {_counted(len(couples), 'pair')} {over} are "
+        f"{_counted(len(hens), 'hen')} with {_counted(len(cocks), 'cock')}: the stronger the "
+        f"shade, the closer the kin. Of {_counted(len(couples), 'pair')} {over} are "
         f"{_limit_words(report)} (✕)."
     )
     if none:
@@ -163,7 +163,7 @@ def living(report: SeasonReport) -> KinPicture | None:
 def _living_sentences(found: KinMap, report: SeasonReport) -> Iterable[str]:
     breeders = {bird.band: bird.line for bird in report.table.study.flock.breeders}
     birds = len(found.row_birds)
-    yield f"{birds} living birds, line by line: dark blocks along the diagonal are families."
+    yield f"{birds} living birds, line by line: strong blocks along the diagonal are families."
     lines = line_kinship(report.table.study.kinship, breeders) if breeders else None
     if lines is None or len(lines.lines) < 2:
         return
@@ -194,6 +194,8 @@ def _closest(report: SeasonReport, found: KinMap) -> Table:
         first, second = found.row_birds[firsts[one]], found.row_birds[seconds[one]]
         words = relation(flock.pedigree, first, second, birds[second].sex)
         lines = listed(dict.fromkeys((birds[first].line, birds[second].line)))
-        rows.append((first, second, lines, words or "–", kinship_text(kinship.between(first, second))))
+        rows.append(
+            (first, second, lines, words or "–", kinship_text(kinship.between(first, second)))
+        )
     heads = ("Bird", "Its relative", "Line", "What it is to the bird", "Kinship")
     return Table(caption="The closest relatives", heads=heads, rows=tuple(rows), words=4)

@@ -59,6 +59,6 @@ def whole_axis(title: str, numbers: Iterable[int], *, room: float = 0.35) -> Axi
     """
     known = sorted(numbers) or [0]
     low, high = known[0], known[-1]
-    each = max(1, math.ceil((high - low) / 6))
+    each = max(1, math.ceil((high - low) / 5))
     ticks = tuple((at, str(at)) for at in range(low, high + 1, each))
     return Axis(title=title, low=low - room, high=high + room, ticks=ticks)

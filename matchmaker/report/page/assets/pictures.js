@@ -124,7 +124,7 @@
     };
   };
 
-  const EDGE = 22, LEAST = 6, MOST = 16;
+  const EDGE = 20, LEAST = 3, MOST = 16;
 
   const token = (name) => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
 
@@ -182,7 +182,7 @@
     const draw = () => {
       const sharp = window.devicePixelRatio || 1;
       const room = box.clientWidth - EDGE;
-      size = Math.min(Math.max(Math.floor(room / map.columns.length), LEAST), MOST);
+      size = Math.min(Math.max(Math.floor((room * sharp) / map.columns.length) / sharp, LEAST), MOST);
       const [width, height] = [EDGE + map.columns.length * size, EDGE + map.rows.length * size];
       canvas.width = Math.round(width * sharp);
       canvas.height = Math.round(height * sharp);
