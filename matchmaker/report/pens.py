@@ -32,6 +32,7 @@ from matchmaker.report.wording import (
     listed,
     reasons,
     unused_sentence,
+    waived_sentence,
 )
 
 if TYPE_CHECKING:
@@ -54,8 +55,6 @@ NOT_PROVED: dict[Stopped, str] = {
     "size": "the search ended with too much left open",
     "": "the search ended early",
 }
-
-WAIVED_CAUTION = "Close inbreeding costs hatch and vigour; harmful genes cost chicks."
 
 SURPLUS_CAUTION = (
     "Half the chicks are cockerels: know where they go before eggs are set. Cull, house and move "
@@ -249,12 +248,7 @@ def _print_warnings(console: Console, plan: SeasonPlan) -> None:
                 style="bold",
             )
     for pair in (pair for pen in plan.pens for pair in pen.pairs if pair.waived):
-        say(
-            console,
-            f"By your wish, against the rules: {pair.hen} with {pair.cock} "
-            f"({reasons(pair.broken)}). {WAIVED_CAUTION}",
-            style="bold",
-        )
+        say(console, waived_sentence([pair]), style="bold")
 
 
 def _print_unused(console: Console, plan: SeasonPlan) -> None:
