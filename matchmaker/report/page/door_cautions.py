@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Final
 from matchmaker.pairs.chances import chick_table
 from matchmaker.plan.pose import cock_limit
 from matchmaker.report.numbers import percent
-from matchmaker.report.pens import SURPLUS_CAUTION
 from matchmaker.report.precautions import loss_box
 from matchmaker.report.season_words import closed_sentence, late_sentences
 from matchmaker.report.wording import listed, reasons, waived_sentence
@@ -33,7 +32,6 @@ def cautions(guide: SeasonGuide, place: Occupancy, pairs: Sequence[Pair]) -> tup
         *_lethal(guide, pairs),
         *_too_many(guide, place),
         *late_sentences(guide),
-        SURPLUS_CAUTION,
     )
 
 

@@ -29,47 +29,33 @@ YOUNG = {Sex.COCK: "cockerels", Sex.HEN: "pullets"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class BroodRow:
-    """Chicks expected of one pen for one line, as the season's table has them."""
-
-    line: str
-    cock: str
-    eggs: str
-    hatch: str
-    raised: str
-    cocks: str
-    pullets: str
-    unwanted: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Chicks:
     """What is said of the chicks of a pen: numbers, classes, and for each row what is kept."""
 
-    rows: tuple[BroodRow, ...]
+    expected: tuple[str, ...]
     classes: tuple[str, ...]
     keep: tuple[str, ...]
 
 
 def pen_chicks(guide: SeasonGuide, pairs: Sequence[Pair]) -> Chicks:
     """All that the sheet of a pen says of its chicks; ``guide`` is narrowed to that pen."""
-    rows = []
+    return Chicks(
+        expected=tuple(_expected(guide)),
+        classes=tuple(class_sentences(guide)),
+        keep=tuple(_keep(guide, pairs)),
+    )
+
+
+def _expected(guide: SeasonGuide) -> Iterator[str]:
+    """The numbers of the season's table, a sentence for each line, with the cock if they vary."""
+    mixed = len({one.cock for one in guide.broods}) > 1
     for one in guide.broods:
         line, _, eggs, hatch, raised, cocks, pullets, unwanted = brood_row(one)
-        rows.append(
-            BroodRow(
-                line=line,
-                cock=one.cock,
-                eggs=eggs,
-                hatch=hatch,
-                raised=raised,
-                cocks=cocks,
-                pullets=pullets,
-                unwanted=unwanted,
-            )
+        whose = f"{line}, of {one.cock}" if mixed else line
+        yield (
+            f"{whose}: of {eggs} eggs {hatch} hatch, {raised} are raised; wanted are {cocks} "
+            f"cockerels and {pullets} pullets, not wanted {unwanted}."
         )
-    keep = tuple(_keep(guide, pairs))
-    return Chicks(rows=tuple(rows), classes=tuple(class_sentences(guide)), keep=keep)
 
 
 def purposes(pairs: Sequence[Pair]) -> str:

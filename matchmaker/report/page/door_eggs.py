@@ -5,11 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from matchmaker.report.days import short_day, short_span
-from matchmaker.report.season_dates import date_text, due_words
+from matchmaker.report.days import short_day
+from matchmaker.report.season_dates import date_text
 from matchmaker.report.season_words import safe_sentence
 from matchmaker.report.wording import listed
-from matchmaker.season.dates import Task
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -21,52 +20,54 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SetRow:
-    """Eggs of one pen that are set on one day."""
+    """Eggs of one pen that are set on one day, or were."""
 
-    number: str
-    laid: str
     set_on: str
     eggs: int
-    hatches: str
+    done: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Eggs:
     """What is said of the eggs of a pen.
 
-    ``marks`` tells whether they are told apart, ``safe`` from when they are surely a cock's, one
-    sentence for each kind of hens; ``first_safe`` is the earliest such day, "" if there is none.
+    ``marks`` tells whether they are told apart. ``first_safe`` is the first day on which eggs are
+    surely those of a cock who stands in the pen, ``None`` if there is none, and ``safe_from`` that
+    of each hen; ``safe`` are sentences on what the days wait for, and on cocks before and after.
     ``by_hen`` are the eggs to set of each hen where they are told apart, ``last`` says until when
     eggs are set.
     """
 
     marks: str
-    first_safe: str
+    first_safe: dt.date | None
+    safe_from: Mapping[str, dt.date | None]
     safe: tuple[str, ...]
     rows: tuple[SetRow, ...]
     total: int
     by_hen: Mapping[str, int]
-    last: tuple[str, ...]
+    last: str
 
 
-def pen_eggs(guide: SeasonGuide, pen: str) -> Eggs:
-    """All that the sheet of a pen says of its eggs; ``guide`` is narrowed to that pen."""
+def pen_eggs(guide: SeasonGuide, pen: str, cocks: frozenset[str]) -> Eggs:
+    """All that the sheet of a pen says of its eggs; ``guide`` is narrowed to that pen.
+
+    ``cocks`` are those who stand there on the day of the sheet.
+    """
     sets = [one for one in guide.sets if pen in one.eggs]
-    rows = tuple(_row(one, pen) for one in sets)
-    since = [one.since for one in guide.safe if one.since is not None]
-    season = guide.table.study.flock.settings.season
+    safe = _safe_days(guide, cocks)
     return Eggs(
         marks=_marks(guide, pen),
-        first_safe=date_text(min(since), season) if since else "",
-        safe=tuple(_safe(guide)),
-        rows=rows,
-        total=sum(row.eggs for row in rows),
+        first_safe=min((day for day in safe.values() if day is not None), default=None),
+        safe_from=safe,
+        safe=tuple(_safe(guide, cocks)),
+        rows=tuple(map(_row, sets)),
+        total=sum(one.total for one in sets if not one.done),
         by_hen=_by_hen(guide, pen),
-        last=tuple(_last(guide, sets)),
+        last=_last(guide, sets),
     )
 
 
-def safe_days(guide: SeasonGuide, cocks: frozenset[str]) -> dict[str, dt.date | None]:
+def _safe_days(guide: SeasonGuide, cocks: frozenset[str]) -> dict[str, dt.date | None]:
     """By hen the first day on which her eggs are surely one of these cocks'."""
     found: dict[str, dt.date | None] = {}
     for one in guide.safe:
@@ -81,28 +82,21 @@ def _marks(guide: SeasonGuide, pen: str) -> str:
     return "Mark each egg with her band." if told else "Eggs are not told apart: mark the pen."
 
 
-def _safe(guide: SeasonGuide) -> Iterator[str]:
+def _safe(guide: SeasonGuide, cocks: frozenset[str]) -> Iterator[str]:
+    """What eggs wait for, and from when they are those of a cock who has left or is to come."""
     season = guide.table.study.flock.settings.season
     for one in guide.safe:
         told = safe_sentence(one, guide).removeprefix(f"Pen {one.pen}: ")
         if told:
             yield told[0].upper() + told[1:]
-        elif one.since is not None:
-            yield (
-                f"Eggs of {listed(one.hens)} are surely {one.cock}'s from "
-                f"{date_text(one.since, season)} on."
-            )
+        elif one.since is not None and one.cock not in cocks:
+            all_his = sum(one.cock == other.cock for other in guide.safe) == 1
+            whose = "all hens he is with" if all_his and len(one.hens) > 1 else listed(one.hens)
+            yield f"Eggs of {whose} are surely {one.cock}'s from {date_text(one.since, season)} on."
 
 
-def _row(one: EggSet, pen: str) -> SetRow:
-    first, last = one.first, one.last
-    return SetRow(
-        number=one.number,
-        laid="set already" if first is None or last is None else short_span(first, last),
-        set_on=short_day(one.set_on),
-        eggs=one.eggs[pen],
-        hatches=short_day(one.hatches),
-    )
+def _row(one: EggSet) -> SetRow:
+    return SetRow(set_on=short_day(one.set_on), eggs=one.total, done=one.done)
 
 
 def _by_hen(guide: SeasonGuide, pen: str) -> dict[str, int]:
@@ -113,13 +107,8 @@ def _by_hen(guide: SeasonGuide, pen: str) -> dict[str, int]:
     return found
 
 
-def _last(guide: SeasonGuide, sets: list[EggSet]) -> Iterator[str]:
+def _last(guide: SeasonGuide, sets: list[EggSet]) -> str:
+    if not sets:
+        return "No eggs of this pen are to be set."
     season = guide.table.study.flock.settings.season
-    if sets:
-        yield f"Last set of this pen: {date_text(max(one.set_on for one in sets), season)}."
-    else:
-        yield "No eggs of this pen are to be set."
-    limits = [due for due in guide.dates if due.task is Task.LAST_SET]
-    if sets and limits:
-        first = min(limits, key=lambda due: due.day)
-        yield f"{due_words(first, guide.table)}: {date_text(first.day, season)}."
+    return f"Last day to set from this pen: {date_text(max(one.set_on for one in sets), season)}."

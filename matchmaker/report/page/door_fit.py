@@ -32,25 +32,34 @@ RULE: Final = 22.0
 """A line to write on, in points."""
 
 STEPS: Final = (
-    (48, 13, 5),
-    (44, 13, 5),
-    (40, 13, 5),
-    (40, 12, 4),
-    (36, 12, 4),
-    (31, 12, 4),
+    (54, 14, 5),
+    (48, 14, 4),
+    (44, 13, 4),
+    (40, 13, 4),
+    (40, 12, 3),
+    (36, 12, 3),
+    (31, 12, 3),
     (31, 11, 3),
     (31, 10, 3),
-    (31, 9, 3),
-    (28, 9, 3),
-    (24, 9, 3),
-    (20, 9, 3),
+    (31, 9, 2),
+    (28, 9, 2),
+    (24, 9, 2),
+    (20, 9, 2),
     (16, 9, 2),
 )
 """Letter sizes of hens and of the text, and lines to write on at least: the first that fits."""
 
+BESIDE: Final = 44
+"""The smallest letters of a cock who stands beside his pen's name."""
+
+STRIP: Final = 16
+LARGE: Final = 40
 MOST_COLUMNS: Final = 4
 CONTINUED: Final = 31
 """Letter size of hens that run on to a second page."""
+
+CONTINUED_HEAD: Final = 60.0
+"""Height of the heading of a page that goes on."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,38 +72,42 @@ class Named:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Block:
-    """A part of the text: a heading, a table where there is one, sentences.
+    """A part of the text: a heading, a list of words with a number each, sentences."""
 
-    The first column of the table is words, all others are short.
-    """
-
-    key: str
     title: str
-    caption: str = ""
-    head: tuple[str, ...] = ()
-    rows: tuple[tuple[str, ...], ...] = ()
+    items: tuple[tuple[str, str], ...] = ()
     texts: tuple[str, ...] = ()
+
+    @property
+    def lines(self) -> int:
+        """Lines of the list, which stands in two columns."""
+        return (len(self.items) + 1) // 2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Contents:
-    """What stands on the sheet of a pen; ``beside`` is what stands beside its name."""
+    """What stands on the sheet of a pen; ``strip`` stands below its name and its cock."""
 
     pen: str
-    purpose: str
-    beside: tuple[str, ...]
+    strip: tuple[str, ...]
     cocks: tuple[Named, ...]
     hens: tuple[Named, ...]
     hens_title: str
     blocks: tuple[Block, ...]
+    caution: str
+    footer: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sizes:
-    """Letter sizes in points, columns of hens, and lines to write on."""
+    """Letter sizes in points, columns of hens, and lines to write on.
+
+    ``beside`` says that the cock stands beside the pen, else he stands below it.
+    """
 
     pen: int
     cock: int
+    beside: bool
     hen: int
     columns: int
     body: int
@@ -116,64 +129,82 @@ class Sheet:
 
 def sheets(contents: Contents) -> tuple[Sheet, ...]:
     """The page of a pen, or its pages where one cannot hold everything in readable letters."""
-    head = head_height(contents)
+    whole = HEIGHT - head_height(contents) - foot_height(contents)
     for hen, body, lines in STEPS:
         left, right = halves(contents.blocks, body)
-        text = max(height_of(left, body), height_of(right, body))
-        room = HEIGHT - head - text - lines * RULE - _foot()
+        room = whole - _taller((left, right), body) - lines * RULE - LABEL * 1.4
         columns = _columns(contents.hens, hen, room)
         if columns:
             free = room - hens_height(contents.hens, hen, columns)
-            sizes = _sizes(contents, hen, columns, body, lines + int(free / RULE))
-            return (
-                Sheet(contents=contents, sizes=sizes, hens=contents.hens, left=left, right=right),
+            one = Sheet(
+                contents=contents,
+                sizes=_sizes(contents, (hen, columns), body, lines + int(free / RULE)),
+                hens=contents.hens,
+                left=left,
+                right=right,
             )
-    return tuple(_several(contents, head))
+            return (one,)
+    return tuple(_several(contents, whole))
 
 
-def _sizes(contents: Contents, hen: int, columns: int, body: int, lines: int) -> Sizes:
+def _sizes(contents: Contents, hens: tuple[int, int], body: int, lines: int) -> Sizes:
+    """The sizes of a page; ``hens`` are their letter size and their columns."""
+    pen = pen_size(contents.pen)
+    cock, beside = cock_size(contents.cocks, WIDTH - width_em(contents.pen) * pen - 24)
+    hen, columns = hens
     return Sizes(
-        pen=pen_size(contents.pen),
-        cock=cock_size(contents.cocks),
-        hen=hen,
-        columns=columns,
-        body=body,
-        lines=lines,
+        pen=pen, cock=cock, beside=beside, hen=hen, columns=columns, body=body, lines=lines
     )
 
 
 def pen_size(pen: str) -> int:
-    """The largest letters in which a pen's name stands on one line; the smallest if it wraps."""
+    """The largest letters in which a pen's name stands on one line; the smallest if it wraps.
+
+    Examples
+    --------
+    >>> pen_size("7"), pen_size("Orchard")
+    (96, 96)
+    """
     return next((size for size in PEN if width_em(pen) * size <= WIDTH), PEN[-1])
 
 
-def cock_size(cocks: Sequence[Named]) -> int:
-    """The same for cocks; where several stand in a pen they are no larger than hens may be."""
+def cock_size(cocks: Sequence[Named], beside: float) -> tuple[int, bool]:
+    """Letter size of the cocks, and whether they stand in the room beside the pen.
+
+    The largest in which every band stands on one line; the smallest if one wraps. Where several
+    cocks stand in a pen they are no larger than 48.
+    """
     sizes = COCK if len(cocks) < 2 else COCK[2:]
     widest = max((width_em(one.band) for one in cocks), default=0.0)
-    return next((size for size in sizes if widest * size <= WIDTH), sizes[-1])
+    large = [size for size in sizes if size >= BESIDE and widest * size <= beside]
+    if large:
+        return large[0], True
+    return next((size for size in sizes if widest * size <= WIDTH), sizes[-1]), False
 
 
 def head_height(contents: Contents) -> float:
-    """Height of pen and cocks, in points."""
-    size = pen_size(contents.pen)
-    width = width_em(contents.pen) * size
-    name = line_count(contents.pen, WIDTH / size) * size * 1.05 + LABEL * 1.4
-    beside = WIDTH - width - 24 if width <= WIDTH / 2 else WIDTH
-    said = line_count(contents.purpose, beside / 20) * 25 + sum(
-        line_count(text, beside / 14 / PLAIN) * 18 for text in contents.beside
+    """Height of pen, cocks and the strip below them, in points."""
+    pen = pen_size(contents.pen)
+    width = width_em(contents.pen) * pen
+    cock, beside = cock_size(contents.cocks, WIDTH - width - 24)
+    room = WIDTH - width - 24 if beside else WIDTH
+    name = line_count(contents.pen, WIDTH / pen) * pen * 1.05 + LABEL * 1.4
+    cocks = LABEL * 1.4 + sum(_cock_height(one, cock, room) for one in contents.cocks)
+    strip = sum(line_count(text, WIDTH / STRIP) for text in contents.strip) * STRIP * 1.3
+    return (max(name, cocks) if beside else name + cocks) + strip + 3 * GAP
+
+
+def _cock_height(cock: Named, size: int, room: float) -> float:
+    name = line_count(cock.band, room / size) * size * 1.15
+    return name + line_count(cock.said, room / 14) * 18
+
+
+def foot_height(contents: Contents) -> float:
+    """Height of the caution and of the footer below it, in points."""
+    lines = sum(
+        line_count(text, WIDTH / FOOTER / PLAIN) for text in (contents.caution, contents.footer)
     )
-    top = max(name, said + LABEL * 1.4) if beside < WIDTH else name + said
-    return top + sum(map(_cock_height, contents.cocks, [cock_size(contents.cocks)] * 99)) + 4 * GAP
-
-
-def _cock_height(cock: Named, size: int) -> float:
-    width = width_em(cock.band) * size
-    said = width_em(cock.said) * 14
-    name = line_count(cock.band, WIDTH / size) * size * 1.15
-    if width + said + 16 <= WIDTH:
-        return max(name, 18)
-    return name + line_count(cock.said, WIDTH / 14) * 18
+    return lines * FOOTER * 1.3 + 2 * GAP
 
 
 def hens_height(hens: Sequence[Named], size: int, columns: int) -> float:
@@ -231,55 +262,30 @@ def height_of(blocks: Iterable[Block], body: int) -> float:
 def block_height(block: Block, body: int) -> float:
     """Height of a block in one of two columns, in points."""
     room = (WIDTH - 18) / 2 / body
-    lines = 1.25 + sum(line_count(text, room / PLAIN) * 1.3 + 0.3 for text in block.texts)
-    if block.head:
-        lines += _table_lines(block, room)
-    return (lines + 0.6) * body
+    texts = sum(line_count(text, room / PLAIN) * 1.3 + 0.3 for text in block.texts)
+    return (1.9 + block.lines * 1.35 + texts) * body
 
 
-def _table_lines(block: Block, room: float) -> float:
-    """Lines of a table: its headings may wrap, its first column has what the others leave."""
-    numbers = [
-        max(width_em(row[at]) for row in block.rows) + 0.9 for at in range(1, len(block.head))
-    ]
-    longest = [max(map(width_em, name.split())) + 0.9 for name in block.head[1:]]
-    others = sum(map(max, numbers, longest))
-    first = max(room - others, 3.5)
-    lines = sum(line_count(row[0], first) * 1.3 + 0.25 for row in block.rows)
-    head = max(len(name.split()) for name in block.head)
-    caption = line_count(block.caption, room / PLAIN) * 1.3 if block.caption else 0.0
-    return lines + head * 1.3 + 0.25 + caption
-
-
-def _foot() -> float:
-    return FOOTER * 3.2 + GAP
-
-
-def _several(contents: Contents, head: float) -> Iterator[Sheet]:
+def _several(contents: Contents, first: float) -> Iterator[Sheet]:
     """The birds first, on as many pages as they need, then the text."""
-    first = HEIGHT - head - _foot()
-    whole = next(
-        (
-            (hen, n)
-            for hen, _, _ in STEPS
-            if hen <= 40 and (n := _columns(contents.hens, hen, first))
-        ),
-        None,
+    fitting = (
+        (hen, columns)
+        for hen, _, _ in STEPS
+        if (columns := _columns(contents.hens, hen, first)) and hen <= LARGE
     )
-    size, columns = whole or (CONTINUED, _best_columns(contents.hens))
-    begun = False
-    for hens in _portions(contents.hens, size, columns, first):
+    hens = next(fitting, None) or (CONTINUED, _best_columns(contents.hens))
+    birds = _sizes(contents, hens, 12, 0)
+    for at, portion in enumerate(_portions(contents, hens, first)):
         yield Sheet(
             contents=contents,
-            sizes=_sizes(contents, size, columns, 12, 0),
-            hens=hens,
+            sizes=birds,
+            hens=portion,
             left=(),
             right=(),
-            continued=begun,
+            continued=at > 0,
             notes=False,
         )
-        begun = True
-    yield from _text_pages(contents, _sizes(contents, size, columns, 12, 6))
+    yield from _text_pages(contents, replace(birds, lines=6))
 
 
 def _best_columns(hens: Sequence[Named]) -> int:
@@ -287,21 +293,22 @@ def _best_columns(hens: Sequence[Named]) -> int:
 
 
 def _portions(
-    hens: Sequence[Named], size: int, columns: int, first: float
+    contents: Contents, sizes: tuple[int, int], first: float
 ) -> Iterator[tuple[Named, ...]]:
     """The hens of each page."""
+    hens, (size, columns) = contents.hens, sizes
     room, at = first, 0
     while at < len(hens):
         end = at + columns
         while end < len(hens) and hens_height(hens[at : end + columns], size, columns) <= room:
             end += columns
-        yield tuple(hens[at:end])
-        at, room = end, HEIGHT - 60 - _foot()
+        yield hens[at:end]
+        at, room = end, HEIGHT - CONTINUED_HEAD - foot_height(contents)
 
 
 def _text_pages(contents: Contents, sizes: Sizes) -> Iterator[Sheet]:
     """The text in letters of 12 points, on as many pages as it needs."""
-    room = HEIGHT - 60 - _foot() - sizes.lines * RULE
+    room = HEIGHT - CONTINUED_HEAD - foot_height(contents) - sizes.lines * RULE
     rest = list(contents.blocks)
     while rest:
         own = [rest.pop(0)]

@@ -10,10 +10,11 @@ from matchmaker.report.days import day_text
 from matchmaker.report.numbers import share_text
 from matchmaker.report.page.door_cautions import cautions, loss_texts
 from matchmaker.report.page.door_chicks import pen_chicks, purposes
-from matchmaker.report.page.door_eggs import pen_eggs, safe_days
+from matchmaker.report.page.door_eggs import pen_eggs
 from matchmaker.report.page.door_fit import Block, Contents, Named, sheets
 from matchmaker.report.page.door_stays import breeding_pens, occupancy
 from matchmaker.report.page.view import View
+from matchmaker.report.pens import SURPLUS_CAUTION
 from matchmaker.report.season_dates import date_text
 from matchmaker.report.season_words import source_sentence
 from matchmaker.report.wording import breed_name, listed
@@ -25,7 +26,6 @@ if TYPE_CHECKING:
 
     from matchmaker.flock.flock import Flock
     from matchmaker.pairs.pair import Pair
-    from matchmaker.report.page.door_chicks import Chicks
     from matchmaker.report.page.door_eggs import Eggs
     from matchmaker.report.page.door_stays import Occupancy
     from matchmaker.reporting import SeasonReport
@@ -63,7 +63,7 @@ def doors_view(report: SeasonReport) -> View:
                 pen=pen,
                 cocks=_cocks(place),
                 hens=_count(len(place.hens)),
-                purpose=contents.purpose,
+                purpose=contents.strip[0],
             )
         )
         pages.append((f"doors-pen-{at}", sheets(contents)))
@@ -72,7 +72,7 @@ def doors_view(report: SeasonReport) -> View:
             "tiles": tiles,
             "pens": pages,
             "source": source_sentence(guide),
-            "footer": _footer(guide),
+            "caution": SURPLUS_CAUTION,
         }
     )
 
@@ -121,22 +121,25 @@ def _cocks(place: Occupancy) -> str:
 
 def _contents(report: SeasonReport, guide: SeasonGuide, place: Occupancy) -> Contents:
     pairs = _pairs(guide, place.pen)
-    eggs, chicks = pen_eggs(guide, place.pen), pen_chicks(guide, pairs)
+    eggs = pen_eggs(guide, place.pen, frozenset(stay.bird for stay in place.cocks))
+    chicks = pen_chicks(guide, pairs)
     blocks = (
+        Block(title="Beware", texts=cautions(guide, place, pairs)),
+        Block(title="Who comes and goes", texts=place.changes),
         _egg_block(eggs),
-        _chick_block(chicks),
-        _change_block(place),
-        Block(key="loss", title="If the cock dies", texts=loss_texts(report, place)),
-        Block(key="beware", title="Beware", texts=cautions(guide, place, pairs)),
+        Block(title="Which chicks to keep", texts=chicks.keep),
+        Block(title="Chicks to expect", texts=(*chicks.expected, *chicks.classes)),
+        Block(title="If the cock dies", texts=loss_texts(report, place)),
     )
     return Contents(
         pen=place.pen,
-        purpose=f"for {purposes(pairs)}",
-        beside=tuple(_beside(guide, place, eggs)),
+        strip=tuple(_strip(guide, eggs, purposes(pairs))),
         cocks=tuple(_cock(guide, stay.bird, stay.last) for stay in place.cocks),
         hens=tuple(_hens(guide, place, eggs)),
         hens_title=_hens_title(guide, place),
-        blocks=tuple(block for block in blocks if block.texts or block.rows),
+        blocks=tuple(block for block in blocks if block.texts or block.items),
+        caution=SURPLUS_CAUTION,
+        footer=f"Pen {place.pen} · {_footer(guide)}",
     )
 
 
@@ -152,11 +155,13 @@ def _pairs(guide: SeasonGuide, pen: str) -> tuple[Pair, ...]:
     return tuple(pair for pair in found if pair is not None)
 
 
-def _beside(guide: SeasonGuide, place: Occupancy, eggs: Eggs) -> Iterable[str]:
-    season = guide.table.study.flock.settings.season
-    yield f"As on {date_text(place.day, season)}"
-    if eggs.first_safe:
-        yield f"Eggs are safe from {eggs.first_safe}"
+def _strip(guide: SeasonGuide, eggs: Eggs, purpose: str) -> Iterable[str]:
+    yield f"for {purpose}"
+    if eggs.first_safe is None:
+        yield "No safe eggs"
+    else:
+        season = guide.table.study.flock.settings.season
+        yield f"Eggs are safe from {date_text(eggs.first_safe, season)}"
     yield eggs.marks
 
 
@@ -174,25 +179,27 @@ def _lines(flock: Flock, place: Occupancy) -> list[str]:
 
 
 def _hens_title(guide: SeasonGuide, place: Occupancy) -> str:
-    lines = _lines(guide.table.study.flock, place)
-    return _count(len(place.hens)) + (f", line {lines[0]}" if len(lines) == 1 else "")
+    flock = guide.table.study.flock
+    lines = _lines(flock, place)
+    of_line = f" of line {lines[0]}" if len(lines) == 1 else ""
+    return (
+        f"{_count(len(place.hens))}{of_line}, as on {date_text(place.day, flock.settings.season)}"
+    )
 
 
 def _hens(guide: SeasonGuide, place: Occupancy, eggs: Eggs) -> Iterable[Named]:
     """Each hen with her line, her first safe day and her end where they are not those of all."""
     flock = guide.table.study.flock
     birds, mixed = flock.by_band(), len(_lines(flock, place)) > 1
-    safe = safe_days(guide, frozenset(stay.bird for stay in place.cocks))
-    first = min((day for day in safe.values() if day is not None), default=None)
     for stay in place.hens:
         said = [birds[stay.bird].line] if mixed else []
-        since = safe.get(stay.bird)
-        if since is not None and since != first:
-            said.append(f"from {day_text(since)}")
-        if since is None and place.cocks:
+        since = eggs.safe_from.get(stay.bird)
+        if since is None and eggs.first_safe is not None:
             said.append("no safe eggs")
+        elif since is not None and since != eggs.first_safe:
+            said.append(f"safe from {day_text(since)}")
         if stay.bird in eggs.by_hen:
-            said.append(f"{eggs.by_hen[stay.bird]} eggs to set")
+            said.append(f"{eggs.by_hen[stay.bird]} eggs")
         if stay.last is not None:
             said.append(f"until {day_text(stay.last)}")
         yield Named(band=stay.bird, said=", ".join(said))
@@ -200,47 +207,9 @@ def _hens(guide: SeasonGuide, place: Occupancy, eggs: Eggs) -> Iterable[Named]:
 
 def _egg_block(eggs: Eggs) -> Block:
     return Block(
-        key="eggs",
-        title=f"Eggs to set: {eggs.total}" if eggs.rows else "Eggs to set",
-        caption="",
-        head=("Laid", "Set", "Set on", "Eggs", "Hatch") if eggs.rows else (),
-        rows=tuple(
-            (row.laid, row.number, row.set_on, str(row.eggs), row.hatches) for row in eggs.rows
+        title=f"Eggs to set: {eggs.total}" if eggs.total else "Eggs to set",
+        items=tuple(
+            (row.set_on, f"{row.eggs} set" if row.done else str(row.eggs)) for row in eggs.rows
         ),
-        texts=(*eggs.last, *eggs.safe),
+        texts=(eggs.last, *eggs.safe),
     )
-
-
-def _chick_block(chicks: Chicks) -> Block:
-    mixed = len({row.cock for row in chicks.rows}) > 1
-    head = (
-        "Chicks join",
-        "Eggs",
-        "Hatch",
-        "Raised",
-        "Wanted cocks",
-        "Wanted pullets",
-        "Not wanted",
-    )
-    return Block(
-        key="chicks",
-        title="Chicks to expect, and which to keep",
-        head=head if chicks.rows else (),
-        rows=tuple(
-            (
-                f"{row.line}, of {row.cock}" if mixed else row.line,
-                row.eggs,
-                row.hatch,
-                row.raised,
-                row.cocks,
-                row.pullets,
-                row.unwanted,
-            )
-            for row in chicks.rows
-        ),
-        texts=(*chicks.keep, *chicks.classes),
-    )
-
-
-def _change_block(place: Occupancy) -> Block:
-    return Block(key="changes", title="Who comes and goes", texts=place.changes)
