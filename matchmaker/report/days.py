@@ -51,3 +51,31 @@ def span_text(first: dt.date, last: dt.date) -> str:
     if (first.year, first.month) == (last.year, last.month):
         return f"{first.day} to {day_text(last)}"
     return f"{day_text(first)} to {day_text(last)}"
+
+
+def short_day(day: dt.date) -> str:
+    """A day for a narrow column: February and January cut short.
+
+    Examples
+    --------
+    >>> import datetime as dt
+    >>> short_day(dt.date(2027, 2, 15)), short_day(dt.date(2027, 3, 1))
+    ('15 Feb', '1 March')
+    """
+    return _short(day_text(day))
+
+
+def short_span(first: dt.date, last: dt.date) -> str:
+    """Some days, both counted, for a narrow column.
+
+    Examples
+    --------
+    >>> import datetime as dt
+    >>> short_span(dt.date(2027, 1, 25), dt.date(2027, 2, 2))
+    '25 Jan to 2 Feb'
+    """
+    return _short(span_text(first, last))
+
+
+def _short(text: str) -> str:
+    return text.replace("ruary", "").replace("uary", "")

@@ -13,14 +13,12 @@ from matchmaker.plan.terms import plan_certainty
 from matchmaker.report.columns import Column, TextTable
 from matchmaker.report.line_sentences import certainty_sentence
 from matchmaker.report.numbers import chicks_text, kinship_text
-from matchmaker.report.wording import change_sentence, reasons, unused_sentence
+from matchmaker.report.wording import change_sentence, unused_sentence, waived_sentence
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
     from matchmaker.plan.season_plan import SeasonPlan
-
-WAIVED_CAUTION: Final = "Close inbreeding costs hatch and vigour; harmful genes cost chicks."
 
 VALUE_LEGEND: Final = (
     "Value is counted in wanted chicks, weighted by merit, breed share and the importance of their "
@@ -82,10 +80,7 @@ def warning_sentences(plan: SeasonPlan) -> Iterator[str]:
                 f"under [lines.{total.line}] in matchmaker.toml."
             )
     for pair in (pair for pen in plan.pens for pair in pen.pairs if pair.waived):
-        yield (
-            f"By your wish, against the rules: {pair.hen} with {pair.cock} "
-            f"({reasons(pair.broken)}). {WAIVED_CAUTION}"
-        )
+        yield waived_sentence([pair])
 
 
 def unused_by_reason(plan: SeasonPlan) -> Mapping[str, Sequence[str]]:

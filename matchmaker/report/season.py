@@ -7,7 +7,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING
 
 from matchmaker.plan.layout import natural
-from matchmaker.report.days import day_text, span_text
+from matchmaker.report.days import day_text, short_day, short_span
 from matchmaker.report.numbers import chicks_text, percent
 from matchmaker.report.screen import Column, print_rows, say
 from matchmaker.report.season_dates import date_text, due_words, pens_words
@@ -36,7 +36,6 @@ from matchmaker.season.dates import Task, in_pens
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
-    import datetime as dt
     from collections.abc import Iterator, Sequence
 
     from rich.console import Console
@@ -188,8 +187,10 @@ def _print_sets(console: Console, guide: SeasonGuide) -> None:
     rows = [
         [
             one.number,
-            "set already" if one.first is None or one.last is None else _span(one.first, one.last),
-            _short(one.set_on),
+            "set already"
+            if one.first is None or one.last is None
+            else short_span(one.first, one.last),
+            short_day(one.set_on),
             *(str(one.eggs[pen]) if pen in one.eggs else "" for pen in pens),
             str(one.total),
         ]
@@ -204,14 +205,6 @@ def _print_sets(console: Console, guide: SeasonGuide) -> None:
         )
     for sentence in _by_hen(guide):
         say(console, sentence)
-
-
-def _span(first: dt.date, last: dt.date) -> str:
-    return span_text(first, last).replace("ruary", "").replace("uary", "")
-
-
-def _short(day: dt.date) -> str:
-    return day_text(day).replace("ruary", "").replace("uary", "")
 
 
 def _by_hen(guide: SeasonGuide) -> list[str]:
@@ -241,7 +234,7 @@ def _print_broods(console: Console, guide: SeasonGuide) -> None:
         Column(heading="pullets", number=True),
         Column(heading="Not wanted", number=True),
     ]
-    print_rows(console, columns, [_brood_row(one) for one in guide.broods])
+    print_rows(console, columns, [brood_row(one) for one in guide.broods])
     if guide.room.rearing is not None:
         raised = sum(one.raised for one in guide.broods)
         say(
@@ -256,7 +249,8 @@ def _print_broods(console: Console, guide: SeasonGuide) -> None:
     say(console, EXPECTED)
 
 
-def _brood_row(one: Brood) -> list[str]:
+def brood_row(one: Brood) -> list[str]:
+    """Line or test, pen, eggs, hatched, raised, wanted cockerels and pullets, not wanted."""
     return [
         one.line or f"test of {one.tested}",
         one.pen,

@@ -235,10 +235,15 @@ def pair_sentences(guide: SeasonGuide) -> Iterator[str]:
                 why = reasons(pair.broken)
                 yield f"{hen} with {one.cock}, pen {one.pen}, against a rule: {why}."
     if closed:
-        yield (
-            f"No row of matings that is open this season takes {listed(closed)}: their eggs are "
-            "for no line and are not counted."
-        )
+        yield closed_sentence(closed)
+
+
+def closed_sentence(pairs: Sequence[str]) -> str:
+    """Pairs, each as ``hen with cock``, that no open row of matings takes."""
+    return (
+        f"No row of matings that is open this season takes {listed(pairs)}: their eggs are for no "
+        "line and are not counted."
+    )
 
 
 def surplus_sentence(guide: SeasonGuide) -> str:

@@ -13,8 +13,9 @@ from matchmaker.report.numbers import kinship_text, percent, share_text
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Mapping
+    from collections.abc import Callable, Iterable, Mapping, Sequence
 
+    from matchmaker.pairs.pair import Pair
     from matchmaker.pairs.table import PairTable
 
 PAIR_STATES: Final[Mapping[Rule, str]] = {
@@ -36,6 +37,8 @@ PURPOSES: Final[Mapping[Purpose, str]] = {
     Purpose.HOLD: "keep pure",
     Purpose.TEST: "test mating",
 }
+
+WAIVED_CAUTION: Final = "Close inbreeding costs hatch and vigour; harmful genes cost chicks."
 
 
 def breed_name(breed: str) -> str:
@@ -281,7 +284,7 @@ def crossing_sentence(crossing: Crossing) -> str:
         )
     return (
         f"{listed(crossing.hens)} hens × {listed(crossing.cocks)} cocks: chicks join "
-        f"{crossing.chicks} ({PURPOSES[crossing.purpose]}); {_kept(crossing)}"
+        f"{crossing.chicks} ({PURPOSES[crossing.purpose]}); {kept_sentence(crossing)}"
     )
 
 
@@ -296,7 +299,8 @@ def _copies(copies: tuple[int, ...]) -> str:
     return f"{' or '.join(map(str, copies))} {'copy' if copies == (1,) else 'copies'} of "
 
 
-def _kept(crossing: Crossing) -> str:
+def kept_sentence(crossing: Crossing) -> str:
+    """Which chicks of a crossing are kept, by copies, as a part of a sentence."""
     sons, daughters = (_kept_of(crossing, sex) for sex in (Sex.COCK, Sex.HEN))
     if crossing.sexes == (Sex.COCK,):
         return f"kept are sons{sons}"
@@ -310,6 +314,15 @@ def _kept(crossing: Crossing) -> str:
 def _kept_of(crossing: Crossing, sex: Sex) -> str:
     parts = [f"{_copies(copies)}{locus}" for locus, copies in crossing.keep.get(sex, {}).items()]
     return f" with {' and '.join(parts)}" if parts else ""
+
+
+def waived_sentence(pairs: Sequence[Pair]) -> str:
+    """Pairs of one cock that only a wish allows, with what all of them break and may cost."""
+    hens, one = listed([pair.hen for pair in pairs]), pairs[0]
+    return (
+        f"By your wish, against the rules: {hens} with {one.cock} ({reasons(one.broken)}). "
+        f"{WAIVED_CAUTION}"
+    )
 
 
 def listed(names: Iterable[str], last: str = "and") -> str:

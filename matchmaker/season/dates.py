@@ -279,15 +279,15 @@ def untold(pens: Pens) -> tuple[tuple[str, str], ...]:
         for sex in row.sexes:
             for symbol, kept in row.keep.get(sex, {}).items():
                 chances = [float(one) for one in chicks.of(symbol, sex)[at]]
-                if _look_alike(study.loci[symbol], sex, kept, chances):
+                if look_alike(study.loci[symbol], sex, kept, chances):
                     found.add((symbol, str(sex)))
     return tuple(sorted(found))
 
 
-def _look_alike(locus: Locus, sex: Sex, kept: Collection[int], chances: Sequence[float]) -> bool:
+def look_alike(locus: Locus, sex: Sex, kept: Collection[int], chances: Sequence[float]) -> bool:
     """Whether some chicks that may hatch and are kept look like others that may and are not."""
     looks = {
-        copies: _look(locus, copies, sex)
+        copies: look_of(locus, copies, sex)
         for copies in locus.copy_numbers(sex)
         if chances[copies] > 1.0 - PROVEN
     }
@@ -295,7 +295,8 @@ def _look_alike(locus: Locus, sex: Sex, kept: Collection[int], chances: Sequence
     return bool(wanted & {look for copies, look in looks.items() if copies not in kept})
 
 
-def _look(locus: Locus, copies: int, sex: Sex) -> Look | None:
+def look_of(locus: Locus, copies: int, sex: Sex) -> Look | None:
+    """How a chick looks by grading time; ``None`` where that is not known."""
     if locus.series or locus.shows_at_days > GRADING_DAYS:
         return None
     return locus.phenotype(copies, sex)

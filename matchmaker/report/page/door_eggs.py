@@ -1,0 +1,114 @@
+"""What a pen sheet says of eggs: whose they surely are from when, how many are set when."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from matchmaker.report.days import short_day
+from matchmaker.report.season_dates import date_text
+from matchmaker.report.season_words import safe_sentence
+from matchmaker.report.wording import listed
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from collections.abc import Iterator, Mapping
+
+    from matchmaker.season.dates import EggSet
+    from matchmaker.season.guide import SeasonGuide
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SetRow:
+    """Eggs of one pen that are set on one day, or were."""
+
+    set_on: str
+    eggs: int
+    done: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Eggs:
+    """What is said of the eggs of a pen.
+
+    ``marks`` tells whether they are told apart. ``first_safe`` is the first day on which eggs are
+    surely those of a cock who stands in the pen, ``None`` if there is none, and ``safe_from`` that
+    of each hen; ``safe`` are sentences on what the days wait for, and on cocks before and after.
+    ``by_hen`` are the eggs to set of each hen where they are told apart, ``last`` says until when
+    eggs are set.
+    """
+
+    marks: str
+    first_safe: dt.date | None
+    safe_from: Mapping[str, dt.date | None]
+    safe: tuple[str, ...]
+    rows: tuple[SetRow, ...]
+    total: int
+    by_hen: Mapping[str, int]
+    last: str
+
+
+def pen_eggs(guide: SeasonGuide, pen: str, cocks: frozenset[str]) -> Eggs:
+    """All that the sheet of a pen says of its eggs; ``guide`` is narrowed to that pen.
+
+    ``cocks`` are those who stand there on the day of the sheet.
+    """
+    sets = [one for one in guide.sets if pen in one.eggs]
+    safe = _safe_days(guide, cocks)
+    return Eggs(
+        marks=_marks(guide, pen),
+        first_safe=min((day for day in safe.values() if day is not None), default=None),
+        safe_from=safe,
+        safe=tuple(_safe(guide, cocks)),
+        rows=tuple(map(_row, sets)),
+        total=sum(one.total for one in sets if not one.done),
+        by_hen=_by_hen(guide, pen),
+        last=_last(guide, sets),
+    )
+
+
+def _safe_days(guide: SeasonGuide, cocks: frozenset[str]) -> dict[str, dt.date | None]:
+    """By hen the first day on which her eggs are surely one of these cocks'."""
+    found: dict[str, dt.date | None] = {}
+    for one in guide.safe:
+        for hen in one.hens if one.cock in cocks else ():
+            known = found.get(hen)
+            found[hen] = one.since if known is None else min(known, one.since or known)
+    return found
+
+
+def _marks(guide: SeasonGuide, pen: str) -> str:
+    told = pen in guide.pens.diary.told_apart
+    return "Mark each egg with her band." if told else "Eggs are not told apart: mark the pen."
+
+
+def _safe(guide: SeasonGuide, cocks: frozenset[str]) -> Iterator[str]:
+    """What eggs wait for, and from when they are those of a cock who has left or is to come."""
+    season = guide.table.study.flock.settings.season
+    for one in guide.safe:
+        told = safe_sentence(one, guide).removeprefix(f"Pen {one.pen}: ")
+        if told:
+            yield told[0].upper() + told[1:]
+        elif one.since is not None and one.cock not in cocks:
+            all_his = sum(one.cock == other.cock for other in guide.safe) == 1
+            whose = "all hens he is with" if all_his and len(one.hens) > 1 else listed(one.hens)
+            yield f"Eggs of {whose} are surely {one.cock}'s from {date_text(one.since, season)} on."
+
+
+def _row(one: EggSet) -> SetRow:
+    return SetRow(set_on=short_day(one.set_on), eggs=one.total, done=one.done)
+
+
+def _by_hen(guide: SeasonGuide, pen: str) -> dict[str, int]:
+    found: dict[str, int] = {}
+    for lot, count in guide.rows:
+        if lot.hen and lot.pen == pen:
+            found[lot.hen] = found.get(lot.hen, 0) + count
+    return found
+
+
+def _last(guide: SeasonGuide, sets: list[EggSet]) -> str:
+    if not sets:
+        return "No eggs of this pen are to be set."
+    season = guide.table.study.flock.settings.season
+    return f"Last day to set from this pen: {date_text(max(one.set_on for one in sets), season)}."
