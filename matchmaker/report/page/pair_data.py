@@ -100,7 +100,12 @@ class Writer:
             for row, told in enumerate(mates.rows):
                 self._at[told.pair.key] = (at, row)
         return [
-            [hens.place(one.hen), cocks.place(one.cock), [self._row(told) for told in one.rows]]
+            [
+                hens.place(one.hen),
+                cocks.place(one.cock),
+                [self._row(told) for told in one.rows],
+                [self.texts.place(text) for text in self._teller.kin.told(one.rows[0].pair)],
+            ]
             for one in pairs
         ]
 
