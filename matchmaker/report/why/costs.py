@@ -14,6 +14,13 @@ NOTHING: Final = 0.005
 """Wanted chicks below which a price is said to be nothing: two decimals are printed."""
 
 
+NOT_WORKED_OUT: Final = (
+    "What each would cost is not worked out where the kinship of the parents as a group has a "
+    "limit or a price (why HEN COCK does so for one pair)."
+)
+"""Why there are no costs of all pairs."""
+
+
 def cost_legend(costs: Iterable[Cost]) -> str:
     """What the column of costs means, and what its ranges do where there are some."""
     ranges = not all(one.known for one in costs)
