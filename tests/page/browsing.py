@@ -6,6 +6,7 @@ import json
 import os
 import re
 import shutil
+import time
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
@@ -19,7 +20,7 @@ from matchmaker.report.wording import rule_sentence, rule_state
 from matchmaker.reporting import season_report
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Callable, Iterator, Mapping, Sequence
 
     from playwright.sync_api import Browser, BrowserContext, Page, ViewportSize
 
@@ -40,6 +41,7 @@ REQUIRED: Final = ("MATCHMAKER_BROWSER_REQUIRED", "CI")
 ARGUMENTS: Final = ("--no-sandbox",)
 
 AXE: Final = Axe()
+MOST_SHOWN: Final = 4
 PROGRAM: Final = re.compile(r"<script>.*?</script>", re.DOTALL)
 WITHOUT_SCRIPTS: Final = re.compile(r"</?noscript>")
 
@@ -71,6 +73,24 @@ def example_report(name: str) -> SeasonReport:
 def folder_page(folder: Path) -> str:
     """The page of a folder."""
     return page_html(season_report(verbs.pairs(folder)))
+
+
+def made_once(file: Path, make: Callable[[Path], None]) -> None:
+    """Make a file, unless another process has made it or is about to: then wait for it.
+
+    If the other one fails, the next that waits tries.
+    """
+    claim = file.with_suffix(".claimed")
+    while not file.exists():
+        try:
+            claim.mkdir()
+        except FileExistsError:
+            time.sleep(0.1)
+            continue
+        try:
+            make(file)
+        finally:
+            claim.rmdir()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -255,11 +275,15 @@ def stands_in(name: str, text: str) -> bool:
     return re.search(rf"(?<!\w){re.escape(plain(name))}(?!\w)", text) is not None
 
 
-def faults(page: Page) -> str:
-    """What axe-core finds against its rules, in words; empty where it finds nothing."""
+def faults(page: Page) -> list[str]:
+    """What axe-core finds against its rules once everything is unfolded; empty where nothing."""
     unfold(page)
-    found = AXE.run(page)
-    return found.generate_report() if found.violations_count else ""
+    found = AXE.run(page).response["violations"]
+    return [
+        f"{rule['id']}: {node['html'][:120]} ({' '.join(node['failureSummary'].split())})"
+        for rule in found
+        for node in rule["nodes"][:MOST_SHOWN]
+    ]
 
 
 def overflow(page: Page) -> list[str]:

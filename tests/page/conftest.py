@@ -14,6 +14,7 @@ from tests.page.browsing import (
     browser_path,
     browser_required,
     example_report,
+    made_once,
     running_browser,
 )
 
@@ -66,14 +67,16 @@ def example_page(
     if "PYTEST_XDIST_WORKER" in os.environ:
         folder = folder.parent  # that of this run, shared by its workers
 
+    def make(file: Path) -> None:
+        report = example_season(file.stem)
+        own = tmp_path_factory.mktemp("made")
+        for text, kind in ((Facts.of(report).written(), "json"), (page_html(report), "html")):
+            (own / kind).write_text(text, encoding="utf-8")
+            (own / kind).replace(file.with_suffix(f".{kind}"))
+
     def page(name: str) -> Path:
         file = folder / f"{name}.html"
-        if not file.exists():
-            report = example_season(name)
-            own = tmp_path_factory.mktemp("made")
-            for text, kind in ((Facts.of(report).written(), "json"), (page_html(report), "html")):
-                (own / kind).write_text(text, encoding="utf-8")
-                (own / kind).replace(file.with_suffix(f".{kind}"))
+        made_once(file, make)
         return file
 
     return page
