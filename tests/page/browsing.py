@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 import os
 import re
@@ -13,6 +14,7 @@ from typing import TYPE_CHECKING, Final
 
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import sync_playwright
+from pypdf import PdfReader
 
 from matchmaker import verbs
 from matchmaker.report.page.page import page_html
@@ -65,14 +67,14 @@ def running_browser(path: str) -> Iterator[Browser]:
         browser.close()
 
 
-def example_report(name: str) -> SeasonReport:
-    """All that the page of an example shows."""
-    return season_report(verbs.pairs(EXAMPLES_FOLDER / name))
+def folder_report(folder: Path) -> SeasonReport:
+    """All that the page of a folder shows."""
+    return season_report(verbs.pairs(folder))
 
 
 def folder_page(folder: Path) -> str:
     """The page of a folder."""
-    return page_html(season_report(verbs.pairs(folder)))
+    return page_html(folder_report(folder))
 
 
 def made_once(file: Path, make: Callable[[Path], None]) -> None:
@@ -273,6 +275,12 @@ def stands_in(name: str, text: str) -> bool:
     (True, False)
     """
     return re.search(rf"(?<!\w){re.escape(plain(name))}(?!\w)", text) is not None
+
+
+def printed(page: Page, paper: str = "A4") -> list[str]:
+    """The text of each sheet of paper, with single spaces."""
+    file = io.BytesIO(page.pdf(format=paper))
+    return [plain(sheet.extract_text()) for sheet in PdfReader(file).pages]
 
 
 def faults(page: Page) -> list[str]:

@@ -9,11 +9,12 @@ import pytest
 
 from matchmaker.report.page.page import page_html
 from tests.page.browsing import (
+    EXAMPLES_FOLDER,
     Facts,
     Opener,
     browser_path,
     browser_required,
-    example_report,
+    folder_report,
     made_once,
     running_browser,
 )
@@ -52,7 +53,7 @@ def example_season() -> Callable[[str], SeasonReport]:
 
     def season(name: str) -> SeasonReport:
         if name not in made:
-            made[name] = example_report(name)
+            made[name] = folder_report(EXAMPLES_FOLDER / name)
         return made[name]
 
     return season
