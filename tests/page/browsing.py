@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import io
 import json
 import os
 import re
 import shutil
+import time
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import sync_playwright
+from pypdf import PdfReader
 
 from matchmaker import verbs
 from matchmaker.report.page.page import page_html
@@ -19,7 +22,7 @@ from matchmaker.report.wording import rule_sentence, rule_state
 from matchmaker.reporting import season_report
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Callable, Iterator, Mapping, Sequence
 
     from playwright.sync_api import Browser, BrowserContext, Page, ViewportSize
 
@@ -40,6 +43,7 @@ REQUIRED: Final = ("MATCHMAKER_BROWSER_REQUIRED", "CI")
 ARGUMENTS: Final = ("--no-sandbox",)
 
 AXE: Final = Axe()
+MOST_SHOWN: Final = 4
 PROGRAM: Final = re.compile(r"<script>.*?</script>", re.DOTALL)
 WITHOUT_SCRIPTS: Final = re.compile(r"</?noscript>")
 
@@ -63,14 +67,32 @@ def running_browser(path: str) -> Iterator[Browser]:
         browser.close()
 
 
-def example_report(name: str) -> SeasonReport:
-    """All that the page of an example shows."""
-    return season_report(verbs.pairs(EXAMPLES_FOLDER / name))
+def folder_report(folder: Path) -> SeasonReport:
+    """All that the page of a folder shows."""
+    return season_report(verbs.pairs(folder))
 
 
 def folder_page(folder: Path) -> str:
     """The page of a folder."""
-    return page_html(season_report(verbs.pairs(folder)))
+    return page_html(folder_report(folder))
+
+
+def made_once(file: Path, make: Callable[[Path], None]) -> None:
+    """Make a file, unless another process has made it or is about to: then wait for it.
+
+    If the other one fails, the next that waits tries.
+    """
+    claim = file.with_suffix(".claimed")
+    while not file.exists():
+        try:
+            claim.mkdir()
+        except FileExistsError:
+            time.sleep(0.1)
+            continue
+        try:
+            make(file)
+        finally:
+            claim.rmdir()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -255,11 +277,21 @@ def stands_in(name: str, text: str) -> bool:
     return re.search(rf"(?<!\w){re.escape(plain(name))}(?!\w)", text) is not None
 
 
-def faults(page: Page) -> str:
-    """What axe-core finds against its rules, in words; empty where it finds nothing."""
+def printed(page: Page, paper: str = "A4") -> list[str]:
+    """The text of each sheet of paper, with single spaces."""
+    file = io.BytesIO(page.pdf(format=paper))
+    return [plain(sheet.extract_text()) for sheet in PdfReader(file).pages]
+
+
+def faults(page: Page) -> list[str]:
+    """What axe-core finds against its rules once everything is unfolded; empty where nothing."""
     unfold(page)
-    found = AXE.run(page)
-    return found.generate_report() if found.violations_count else ""
+    found = AXE.run(page).response["violations"]
+    return [
+        f"{rule['id']}: {node['html'][:120]} ({' '.join(node['failureSummary'].split())})"
+        for rule in found
+        for node in rule["nodes"][:MOST_SHOWN]
+    ]
 
 
 def overflow(page: Page) -> list[str]:

@@ -9,11 +9,13 @@ import pytest
 
 from matchmaker.report.page.page import page_html
 from tests.page.browsing import (
+    EXAMPLES_FOLDER,
     Facts,
     Opener,
     browser_path,
     browser_required,
-    example_report,
+    folder_report,
+    made_once,
     running_browser,
 )
 
@@ -51,7 +53,7 @@ def example_season() -> Callable[[str], SeasonReport]:
 
     def season(name: str) -> SeasonReport:
         if name not in made:
-            made[name] = example_report(name)
+            made[name] = folder_report(EXAMPLES_FOLDER / name)
         return made[name]
 
     return season
@@ -66,14 +68,16 @@ def example_page(
     if "PYTEST_XDIST_WORKER" in os.environ:
         folder = folder.parent  # that of this run, shared by its workers
 
+    def make(file: Path) -> None:
+        report = example_season(file.stem)
+        own = tmp_path_factory.mktemp("made")
+        for text, kind in ((Facts.of(report).written(), "json"), (page_html(report), "html")):
+            (own / kind).write_text(text, encoding="utf-8")
+            (own / kind).replace(file.with_suffix(f".{kind}"))
+
     def page(name: str) -> Path:
         file = folder / f"{name}.html"
-        if not file.exists():
-            report = example_season(name)
-            own = tmp_path_factory.mktemp("made")
-            for text, kind in ((Facts.of(report).written(), "json"), (page_html(report), "html")):
-                (own / kind).write_text(text, encoding="utf-8")
-                (own / kind).replace(file.with_suffix(f".{kind}"))
+        made_once(file, make)
         return file
 
     return page
