@@ -110,7 +110,7 @@ def size_text(size: int) -> str:
     >>> size_text(1_234_567), size_text(40_000)
     ('1.2 MB', '40 kB')
     """
-    return f"{size / 1_000_000:.1f} MB" if size >= 1_000_000 else f"{size / 1_000:.0f} kB"
+    return f"{size / 1_000_000:.1f} MB" if size >= 1_000_000 else f"{max(size / 1_000, 1):.0f} kB"
 
 
 def doubts_of(report: SeasonReport) -> Iterator[str]:
