@@ -28,7 +28,7 @@ COCK: Final = (60, 54, 48, 44, 40, 36, 31)
 FOOTER: Final = 10
 LABEL: Final = 12
 GAP: Final = 8.0
-RULE: Final = 22.0
+RULE: Final = 21.0
 """A line to write on, in points."""
 
 STEPS: Final = (
@@ -52,7 +52,7 @@ STEPS: Final = (
 BESIDE: Final = 44
 """The smallest letters of a cock who stands beside his pen's name."""
 
-STRIP: Final = 16
+STRIP: Final = 14
 LARGE: Final = 40
 MOST_COLUMNS: Final = 4
 CONTINUED: Final = 31
@@ -132,7 +132,7 @@ def sheets(contents: Contents) -> tuple[Sheet, ...]:
     whole = HEIGHT - head_height(contents) - foot_height(contents)
     for hen, body, lines in STEPS:
         left, right = halves(contents.blocks, body)
-        room = whole - _taller((left, right), body) - lines * RULE - LABEL * 1.4
+        room = whole - _taller((left, right), body) - lines * RULE
         columns = _columns(contents.hens, hen, room)
         if columns:
             free = room - hens_height(contents.hens, hen, columns)
@@ -190,8 +190,28 @@ def head_height(contents: Contents) -> float:
     room = WIDTH - width - 24 if beside else WIDTH
     name = line_count(contents.pen, WIDTH / pen) * pen * 1.05 + LABEL * 1.4
     cocks = LABEL * 1.4 + sum(_cock_height(one, cock, room) for one in contents.cocks)
-    strip = sum(line_count(text, WIDTH / STRIP) for text in contents.strip) * STRIP * 1.3
-    return (max(name, cocks) if beside else name + cocks) + strip + 3 * GAP
+    strip = strip_lines(contents.strip) * STRIP * 1.3
+    return (max(name, cocks) if beside else name + cocks) + strip + 2 * GAP
+
+
+def strip_lines(texts: Iterable[str]) -> int:
+    """Lines of the strip: its texts stand beside each other where they fit.
+
+    Examples
+    --------
+    >>> strip_lines(["for Cedar", "Eggs safe from Mon 8 February"]), strip_lines(["m" * 50, "x"])
+    (1, 3)
+    """
+    lines, left = (0, 0.0)
+    for text in texts:
+        width = width_em(text) * STRIP + 24
+        if width <= left:
+            left -= width
+            continue
+        more = line_count(text, WIDTH / STRIP)
+        lines += more
+        left = WIDTH + 24 - width if more == 1 else 0.0
+    return lines
 
 
 def _cock_height(cock: Named, size: int, room: float) -> float:
@@ -200,11 +220,11 @@ def _cock_height(cock: Named, size: int, room: float) -> float:
 
 
 def foot_height(contents: Contents) -> float:
-    """Height of the caution and of the footer below it, in points."""
+    """Height of the caution, of the footer below it and of the head of the lines to write on."""
     lines = sum(
         line_count(text, WIDTH / FOOTER / PLAIN) for text in (contents.caution, contents.footer)
     )
-    return lines * FOOTER * 1.3 + 2 * GAP
+    return lines * FOOTER * 1.3 + GAP + 16.0
 
 
 def hens_height(hens: Sequence[Named], size: int, columns: int) -> float:

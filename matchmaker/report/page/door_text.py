@@ -56,13 +56,12 @@ def line_count(text: str, room_em: float) -> int:
     """
     lines, left = (0, 0.0)
     for piece in _pieces(text):
-        width = width_em(piece)
-        if width <= left:
-            left -= width
-            continue
-        broken = max(1, math.ceil(width / room_em)) if room_em > 0 else len(piece)
-        lines += broken
-        left = broken * room_em - width
+        width, room = width_em(piece), width_em(piece.rstrip())
+        if room > left:
+            broken = max(1, math.ceil(room / room_em)) if room_em > 0 else len(piece)
+            lines += broken
+            left = broken * room_em
+        left -= width
     return lines
 
 

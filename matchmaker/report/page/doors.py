@@ -161,7 +161,7 @@ def _strip(guide: SeasonGuide, eggs: Eggs, purpose: str) -> Iterable[str]:
         yield "No safe eggs"
     else:
         season = guide.table.study.flock.settings.season
-        yield f"Eggs are safe from {date_text(eggs.first_safe, season)}"
+        yield f"Eggs safe from {date_text(eggs.first_safe, season)}"
     yield eggs.marks
 
 
