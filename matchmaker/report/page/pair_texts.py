@@ -261,6 +261,8 @@ _SAME: Final = {Rule.LINE_CLOSED: ("hens", "cocks"), Rule.UNPROVEN: ("bird", "lo
 def _texts(table: PairTable) -> Iterator[str]:
     """All that stands in the books and may come into a sentence."""
     yield from table.study.flock.by_band()
+    yield from (pen.pen for pen in table.study.flock.tables.pens)
+    yield from (crossing.name for crossing in table.scheme)
     for pair in table.pairs:
         for broken in pair.broken:
             yield from (fact for fact in broken.facts.values() if isinstance(fact, str))

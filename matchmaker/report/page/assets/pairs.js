@@ -218,7 +218,7 @@
   const STEPS = { ArrowDown: 1, ArrowUp: -1, PageDown: 10, PageUp: -10, Home: -Infinity, End: Infinity };
   list.addEventListener("keydown", (event) => {
     const at = entries().indexOf(event.target.closest("button.pair-entry"));
-    if (at < 0 || !(event.key in STEPS) || event.ctrlKey || event.metaKey || event.altKey) return;
+    if (at < 0 || !Object.hasOwn(STEPS, event.key) || event.ctrlKey || event.metaKey || event.altKey) return;
     event.preventDefault();
     const step = STEPS[event.key];
     focusEntry(step === -Infinity ? 0 : step === Infinity ? entries().length - 1 : at + step);
@@ -282,7 +282,7 @@
     const columns = columnsOf(pair);
     const who = pair.rows[0].beside.map((at) => named(text(data.columns[at][0]), pair));
     const joined = [...new Set(columns.map((column) => text(column.cells[0])))].sort()
-      .filter((line) => line in data.needs);
+      .filter((line) => Object.hasOwn(data.needs, line));
     const rows = data.terms.map((label, at) => [label, columns.map((column) => text(column.cells[at]))])
       .filter(([, cells]) => cells.some((cell) => cell !== ""));
     const table = el("table", { class: "pair-terms" },
