@@ -114,7 +114,8 @@ class Writer:
         return [
             text(pair.crossing.name) if pair.crossing else -1,
             STATES.index(told.verdict),
-            text(told.head),
+            text(told.state),
+            text(told.more) if told.more else -1,
             text(told.sentence),
             [self._rule(one) for one in told.rules],
             [text(one) for one in told.cautions],

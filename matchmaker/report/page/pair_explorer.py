@@ -16,7 +16,7 @@ from matchmaker.report.page.pair_standing import standing_pairs
 from matchmaker.report.page.pair_texts import Teller
 from matchmaker.report.page.view import View
 from matchmaker.report.season_words import source_sentence
-from matchmaker.report.why.costs import NOT_WORKED_OUT, cost_legend
+from matchmaker.report.why.costs import cost_legend, not_worked_out
 from matchmaker.report.why.terms import VALUE_MEANS, line_sentence
 from matchmaker.report.wording import listed, reasons
 
@@ -105,17 +105,17 @@ def _kind(bird: Bird) -> str:
 
 def _intro(report: SeasonReport, standing: Standing) -> list[str]:
     """What the states and costs are counted from."""
-    costs = report.costs
-    found = [f"Pens: {source_sentence(report.guide)[0].lower()}{source_sentence(report.guide)[1:]}"]
+    source = source_sentence(report.guide)
+    found = [f"Pens: {source[0].lower()}{source[1:]}"]
     if standing.differs:
         found.append(
-            "These pens are not those of the best plan: “paired” speaks of the pens that stand, "
-            "what a pair would cost is counted from the best plan."
+            "The pens that stand are not those of the best plan. “Paired” speaks of the pens that "
+            "stand; what a pair would cost is counted from the best plan."
         )
-    if costs is None:
-        found.append(f"{NOT_WORKED_OUT} Those of most value come first.")
+    if report.costs is None:
+        found.append(f"{not_worked_out('matchmaker why')} Those of most value come first.")
     else:
-        found.append(cost_legend(costs.values()))
+        found.append(cost_legend(report.costs.values(), "matchmaker pairs --prices --exact"))
     return found
 
 
@@ -149,18 +149,23 @@ def _hen_lists(
 
 def _static_row(teller: Teller, mates: Mates) -> Markup:
     """A cock in the list of a hen: state, cost and reasons, row by row where there are several."""
-    several = len(mates.rows) > 1
+    rows: dict[str, list[str]] = defaultdict(list)
+    for told in mates.rows:
+        rows[_static_text(told)].append(told.pair.crossing.name if told.pair.crossing else "")
     parts = [
-        (f"In the row “{told.pair.crossing.name}”: " if several and told.pair.crossing else "")
-        + _static_text(told)
-        for told in mates.rows
+        f"{_row_names(names) if len(mates.rows) > 1 else ''}{said}" for said, names in rows.items()
     ]
     said = teller.marks.filled(" ".join(parts), mates.hen, mates.cock)
     return Markup("<b>{}</b> {}").format(mates.cock, escape(said))
+
+
+def _row_names(names: Sequence[str]) -> str:
+    quoted = [f"“{name}”" for name in names]
+    return f"In the row{'s' if len(names) > 1 else ''} {listed(quoted)}: "
 
 
 def _static_text(told: Told) -> str:
     why = " ".join(one.heading for one in told.rules)
     if told.verdict is Verdict.REJECTED:
         return f"rejected. {why}"
-    return f"{told.head}.{f' {why}' if why else ''}"
+    return ": ".join(filter(None, (told.state, told.more))) + "." + (f" {why}" if why else "")

@@ -22,14 +22,15 @@ if TYPE_CHECKING:
 class Standing:
     """Where pairs stand: in the pens that hold, and in the best plan.
 
-    ``of_hen`` and ``of_cock`` are the same places by bird; ``best`` names the pen that the best
-    plan has a pair in.
+    ``of_hen`` and ``of_cock`` are the same places by bird. ``best`` names the pen that the best
+    plan has a pair in, ``best_of_hen`` says where it has a hen.
     """
 
     places: Mapping[Key, Place]
     of_hen: Mapping[str, Sequence[Place]]
     of_cock: Mapping[str, Sequence[Place]]
     best: Mapping[Key, str]
+    best_of_hen: Mapping[str, str]
 
     @property
     def differs(self) -> bool:
@@ -59,6 +60,7 @@ def standing_pairs(report: SeasonReport) -> Standing:
         of_hen=of_hen,
         of_cock=of_cock,
         best={one.pair.key: one.pen for one in placed},
+        best_of_hen={one.pair.hen: f"with {one.pair.cock} in pen {one.pen}" for one in placed},
     )
 
 

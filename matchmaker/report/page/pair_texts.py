@@ -22,6 +22,7 @@ from matchmaker.report.why.kin_words import (
     path_sentences,
 )
 from matchmaker.report.why.pair_words import (
+    WAIVED,
     cautions,
     evidence,
     fixed_sentence,
@@ -119,12 +120,14 @@ def cost_words(cost: Cost | None) -> str:
 class Told:
     """One row of a pair in words; names as marks.
 
-    ``head`` is its state with what it would cost, ``verdict`` the sentence of ``why``.
+    ``state`` says it in a few words, ``more`` what it would cost where that adds something,
+    ``sentence`` is that of ``why``.
     """
 
     pair: Pair
     verdict: Verdict
-    head: str
+    state: str
+    more: str
     sentence: str
     rules: tuple[RuleText, ...]
     cautions: tuple[str, ...]
@@ -141,10 +144,10 @@ class Kin:
         """The kinship and where it comes from, then each common forebear."""
         paths = self._finder.between(pair.hen, pair.cock, pair.kinship)
         of = Joined(pair=pair, kin=paths, birds=self._birds)
-        if not paths.listed:
-            return (f"{kinship_heading(of)}.",)
-        sentences = path_sentences(of, MOST_FOREBEARS)
-        return (f"{kinship_heading(of)}:", *(f"{sentence}." for sentence in sentences))
+        return (
+            kinship_heading(of),
+            *(f"{one}." for one in (path_sentences(of, MOST_FOREBEARS) if paths.listed else ())),
+        )
 
 
 class Teller:
@@ -165,13 +168,15 @@ class Teller:
         answer = self._answer(pair)
         open_ = pair.broken and not pair.allowed
         fixed = known_fixed(self._table, pair) if open_ else ()
+        state, more = self._state(answer)
         return Told(
             pair=pair,
             verdict=answer.verdict,
-            head=self._head(answer),
+            state=state,
+            more=more,
             sentence=self._sentence(answer),
             rules=tuple(self._rule(answer, one, fixed) for one in pair.broken),
-            cautions=() if fixed or not pair.broken else tuple(cautions(answer)),
+            cautions=() if fixed or not pair.broken else tuple(_to_mind(answer)),
         )
 
     def _answer(self, pair: Pair) -> PairAnswer:
@@ -187,22 +192,22 @@ class Teller:
             pen="" if place is None else place.pen,
         )
 
-    def _head(self, answer: PairAnswer) -> str:
+    def _state(self, answer: PairAnswer) -> tuple[str, str]:
         """The state in a few words, and what the pair would cost where that adds something."""
         pair = answer.pair
         costs = self._report.costs
         cost = cost_words(costs.get(pair.key)) if costs is not None and pair.allowed else ""
         best = self._standing.best.get(pair.key)
+        if answer.verdict is Verdict.REJECTED:
+            return "rejected", ""
         if answer.verdict is Verdict.PAIRED:
             wish = ", against the rules" if pair.broken else ""
-            elsewhere = f"; not in the best plan: {cost}" if best is None and cost else ""
-            return f"paired, in pen {answer.pen}{wish}{elsewhere}"
-        if answer.verdict is Verdict.REJECTED:
-            return "rejected"
+            where = self._standing.best_of_hen.get(pair.hen, "in no pen")
+            told = f"not in the best plan, which has her {where}{f'; {cost}' if cost else ''}"
+            return f"paired, in pen {answer.pen}{wish}", told if best is None else ""
         wish = " by your wish, against the rules" if pair.waived else ""
-        if best is not None:
-            return f"could pair{wish}: the best plan has the two in pen {best}"
-        return f"could pair{wish}{f': {cost}' if cost else ''}"
+        more = cost if best is None else f"the best plan has the two in pen {best}"
+        return f"could pair{wish}", more
 
     def _sentence(self, answer: PairAnswer) -> str:
         pair = answer.pair
@@ -242,6 +247,13 @@ class Teller:
         return self._evidence[broken.rule, key]
 
 
+def _to_mind(answer: PairAnswer) -> Iterator[str]:
+    """What to mind about the rules of a pair, and whether a wish sets them aside."""
+    if answer.pair.waived:
+        yield WAIVED
+    yield from cautions(answer)
+
+
 _SAME: Final = {Rule.LINE_CLOSED: ("hens", "cocks"), Rule.UNPROVEN: ("bird", "locus")}
 """Facts by which the evidence of a rule is the same."""
 
@@ -249,6 +261,8 @@ _SAME: Final = {Rule.LINE_CLOSED: ("hens", "cocks"), Rule.UNPROVEN: ("bird", "lo
 def _texts(table: PairTable) -> Iterator[str]:
     """All that stands in the books and may come into a sentence."""
     yield from table.study.flock.by_band()
+    yield from (pen.pen for pen in table.study.flock.tables.pens)
+    yield from (crossing.name for crossing in table.scheme)
     for pair in table.pairs:
         for broken in pair.broken:
             yield from (fact for fact in broken.facts.values() if isinstance(fact, str))

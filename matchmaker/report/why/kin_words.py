@@ -6,7 +6,7 @@ from collections import defaultdict
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.report.numbers import kinship_text, percent
+from matchmaker.report.numbers import kinship_text, percent, without_dust
 from matchmaker.report.wording import listed
 from matchmaker.tables.records import Sex
 
@@ -71,7 +71,9 @@ def _part(part: float, total: float) -> str:
 
 
 def _rest(kin: Paths, untold: Sequence[Sequence[Path]], total: float) -> Iterator[str]:
-    further = float(kin.others + sum(path.kinship for paths in untold for path in paths))
+    further = without_dust(
+        float(kin.others + sum(path.kinship for paths in untold for path in paths))
+    )
     if further > 0:
         yield f"{_part(further, total)}: other forebears, each with less"
     if kin.before > 0:

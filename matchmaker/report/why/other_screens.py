@@ -18,7 +18,7 @@ from matchmaker.report.why.bird_words import (
     worth_sentence,
 )
 from matchmaker.report.why.choice_words import using_sentences, wish_sentence
-from matchmaker.report.why.costs import NOT_WORKED_OUT
+from matchmaker.report.why.costs import not_worked_out
 from matchmaker.report.why.plan_words import fact_amount, fact_sentence
 from matchmaker.report.wording import rule_sentence
 
@@ -91,7 +91,7 @@ def _print_places(console: Console, answer: BirdAnswer) -> None:
             f"best of all; 0 is a tie.{_open_costs(answer)}{end}",
         )
     else:
-        say(console, f"{NOT_WORKED_OUT}{end}")
+        say(console, f"{not_worked_out()}{end}")
 
 
 def _open_costs(answer: BirdAnswer) -> str:

@@ -15,6 +15,7 @@ from matchmaker.report.why.choice_words import choosing_sentences, wish_sentence
 from matchmaker.report.why.kin_drawing import drawn, side_by_side
 from matchmaker.report.why.kin_words import MOST_FOREBEARS, joined, kinship_heading, path_sentences
 from matchmaker.report.why.pair_words import (
+    WAIVED,
     banned_sentence,
     cautions,
     evidence,
@@ -67,7 +68,7 @@ def _print_rules(console: Console, answer: PairAnswer) -> None:
         for sentence in evidence(answer, one):
             say(console, sentence, indent=4)
     if answer.pair.waived:
-        say(console, "Your written wish allows it all the same.", indent=2)
+        say(console, WAIVED, indent=2)
         for caution in cautions(answer):
             say(console, caution, indent=2)
     for other in answer.others:

@@ -14,8 +14,12 @@
   const text = (at) => data.texts[at];
 
   /* The pairs, unpacked. Where there are several rows of matings the foremost comes first. */
+  const unpacked = ([name, state, words, more, sentence, broken, cautions, cells, beside]) => ({
+    name: name < 0 ? "" : text(name), state, words: text(words), more: more < 0 ? "" : text(more),
+    sentence, broken, cautions, cells, beside,
+  });
   const pairs = data.pairs.map(([hen, cock, rows, kin], at) => ({
-    at, hen, cock, kin: kin || [], rows,
+    at, hen, cock, kin, rows: rows.map(unpacked),
     hers: data.hens[hen][0],
     his: data.cocks[cock][0],
   }));
@@ -36,10 +40,10 @@
 
   const named = (words, pair) =>
     words.split(HER).map((part) => part.split(HIM).join(pair.his)).join(pair.hers);
-  const state = (row) => row[1];
-  const rules = (row) => row[4].map((at) => data.rules[at]);
+  const rules = (row) => row.broken.map((at) => data.rules[at]);
+  const capital = (words) => words.charAt(0).toUpperCase() + words.slice(1);
   const kinship = (pair) => {
-    const shown = text(pair.rows[0][6][KINSHIP]);
+    const shown = text(pair.rows[0].cells[KINSHIP]);
     return shown.startsWith("<") ? 0.0005 : Number(shown);
   };
 
@@ -88,7 +92,7 @@
     const bird = Number(view.bird[view.side]);
     return (pair) => {
       if (looked.length ? !found(pair, looked) : pair[view.side] !== bird) return false;
-      if (wanted !== "" && !pair.rows.some((row) => state(row) === Number(wanted))) return false;
+      if (wanted !== "" && !pair.rows.some((row) => row.state === Number(wanted))) return false;
       if (rule !== "" && !pair.rows.some((row) => rules(row).some((one) => one[0] === Number(rule)))) return false;
       if (line !== "") {
         const name = data.lines[Number(line)];
@@ -101,21 +105,44 @@
   };
 
   /* The list. */
-  const told = (pair, row) => {
-    const [, , head] = row;
-    const reasons = rules(row).map((rule) => named(text(rule[1]), pair)).join(" ");
-    const several = pair.rows.length > 1 && row[0] >= 0;
-    return el("span", { class: "pair-row" },
-      several ? el("span", { class: "quiet" }, `In the row “${text(row[0])}”: `) : null,
-      el("span", { class: "pair-state" }, text(head)),
-      reasons ? el("span", { class: "pair-reasons" }, reasons) : null);
+  const several = (pair, row) => pair.rows.length > 1 && row.name;
+  /** What a rule found, without the state that stands before it already. */
+  const stateless = (rule) => {
+    const [state, heading] = [`${capital(text(rule[0]))}: `, text(rule[1])];
+    return heading.startsWith(state) ? capital(heading.slice(state.length)) : heading;
+  };
+  /** What the list says of a row of matings: its state, then what speaks against the pair. */
+  const said = (pair, row) => {
+    const broken = rules(row);
+    const states = [...new Set(broken.map((rule) => text(rule[0])))].join("; ");
+    const more = row.state === 2 ? states : row.more;
+    return [
+      more ? `${row.words}: ${more}` : row.words,
+      broken.map((rule) => named(stateless(rule), pair)).join(" "),
+    ];
+  };
+  const rowNames = (names) =>
+    `In the row${names.length > 1 ? "s" : ""} ${names.map((name) => `“${name}”`).join(" and ")}: `;
+  /** One line for each thing that is said, with the rows of matings that it is said of. */
+  const lines = (pair) => {
+    const found = new Map();
+    for (const row of pair.rows) {
+      const [state, reasons] = said(pair, row);
+      const key = `${state}\n${reasons}`;
+      if (!found.has(key)) found.set(key, { state, reasons, names: [] });
+      found.get(key).names.push(row.name);
+    }
+    return [...found.values()].map(({ state, reasons, names }) => el("span", { class: "pair-row" },
+      names.every(Boolean) && pair.rows.length > 1 ? el("span", { class: "quiet" }, rowNames(names)) : null,
+      el("span", { class: "pair-state" }, state),
+      reasons ? el("span", { class: "pair-reasons" }, reasons) : null));
   };
   const entry = (pair, looked) => {
     const name = looked.length ? `${pair.hers} with ${pair.his}` : view.side === "hen" ? pair.his : pair.hers;
     return el("li", {},
       el("button", { type: "button", class: "pair-entry", tabindex: -1, "data-at": pair.at,
         "aria-pressed": view.open === pair ? "true" : "false" },
-      el("span", { class: "pair-name" }, name), " ", ...pair.rows.map((row) => told(pair, row))));
+      el("span", { class: "pair-name" }, name), " ", ...lines(pair)));
   };
 
   const list = byId("list");
@@ -129,11 +156,11 @@
     const looked = words();
     const parts = [];
     view.shown.slice(0, view.more).forEach((pair) => {
-      const group = state(pair.rows[0]);
+      const group = pair.rows[0].state;
       if (!parts.length || parts[parts.length - 1].group !== group) parts.push({ group, items: [] });
       parts[parts.length - 1].items.push(entry(pair, looked));
     });
-    const count = (group) => view.shown.filter((pair) => state(pair.rows[0]) === group).length;
+    const count = (group) => view.shown.filter((pair) => pair.rows[0].state === group).length;
     list.replaceChildren(...parts.flatMap(({ group, items }) => [
       el("h4", {}, `${HEADS[group]} (${count(group)})`), el("ul", { class: "pair-entries" }, ...items),
     ]));
@@ -165,21 +192,33 @@
     byId("list-title").textContent = looked.length ? "Pairs that match the search" : `${side.title}: ${band}`;
     byId("note").textContent = looked.length ? "" : `${band} (${line}): ${note}.`;
     byId("count").textContent = countWords(looked);
+    const on = ["state", "rule", "line", "kin-from", "kin-to"].filter((id) => byId(id).value !== "").length;
+    byId("filters-on").textContent = on ? ` (${on} set)` : "";
     fillList();
   };
 
   /* Keys in the list. */
-  const focusEntry = (at) => {
+  const focusEntry = (at, options = {}) => {
+    if (Number.isFinite(at) && at >= view.more && at < view.shown.length) {
+      view.more = at + 1;
+      fillList();
+    }
     const all = entries();
     const button = all[Math.max(0, Math.min(at, all.length - 1))];
     if (!button) return;
     makeReachable(button);
-    button.focus();
+    button.focus(options);
+  };
+  /** Bring the entry that has the focus into sight within the list, without moving the page. */
+  const showEntry = () => {
+    const button = document.activeElement.closest("#pair-list button.pair-entry");
+    if (!button || list.scrollHeight <= list.clientHeight) return;
+    list.scrollTop += button.getBoundingClientRect().top - list.getBoundingClientRect().top - list.clientHeight / 3;
   };
   const STEPS = { ArrowDown: 1, ArrowUp: -1, PageDown: 10, PageUp: -10, Home: -Infinity, End: Infinity };
   list.addEventListener("keydown", (event) => {
     const at = entries().indexOf(event.target.closest("button.pair-entry"));
-    if (at < 0 || !(event.key in STEPS) || event.ctrlKey || event.metaKey || event.altKey) return;
+    if (at < 0 || !Object.hasOwn(STEPS, event.key) || event.ctrlKey || event.metaKey || event.altKey) return;
     event.preventDefault();
     const step = STEPS[event.key];
     focusEntry(step === -Infinity ? 0 : step === Infinity ? entries().length - 1 : at + step);
@@ -197,6 +236,7 @@
   });
 
   /* The answer. */
+  const verdict = (pair) => named(text(pair.rows[0].sentence), pair);
   const list_ = (sentences) => el("ul", {}, ...sentences.map((one) => el("li", {}, one)));
   const quoted = (band) => (/^[\w.+-]+$/.test(band) ? band : `"${band.replace(/(["\\$`])/g, "\\$1")}"`);
   const command = (pair) => el("code", {}, `matchmaker why ${quoted(pair.hers)} ${quoted(pair.his)}`);
@@ -205,41 +245,44 @@
     rule[2].length ? list_(rule[2].map(text)) : null);
   const rulesPart = (pair, row) => {
     const broken = rules(row);
-    if (!broken.length) return [];
-    return [el("h4", {}, state(row) === 2 ? "Why not" : "Rules it breaks"),
-      el("ul", { class: "pair-rules" }, ...broken.map((rule) => ruleItem(pair, rule)))];
+    return [
+      several(pair, row) ? el("h4", { class: "pair-of-row" }, `In the row “${row.name}”: ${row.words}`) : null,
+      row.more ? el("p", {}, `${capital(row.more)}.`) : null,
+      broken.length && row.state < 2 ? el("h4", {}, "Rules it breaks") : null,
+      broken.length ? el("ul", { class: "pair-rules" }, ...broken.map((rule) => ruleItem(pair, rule))) : null,
+      row.state < 2 && row.cautions.length ? list_(row.cautions.map(text)) : null,
+    ];
   };
-  const takesPart = (pair, row) => {
-    if (state(row) !== 2) {
-      const cautions = row[5].map(text);
-      return cautions.length ? [list_(cautions)] : [];
-    }
+  /** What it would take, as far as that is known without a search, and the command that searches. */
+  const takesPart = (row) => {
     const fixed = rules(row).filter((rule) => rule[3] >= 0).map((rule) => `${text(rule[3])}.`);
-    const cautions = row[5].map((at) => named(text(at), pair));
-    return [el("h4", {}, "What it would take"), fixed.length ? list_(fixed) : null,
-      el("p", {}, fixed.length
-        ? "What a written wish for the pair would do, and cost, is searched for by "
-        : "The changes that would allow it, and what each would cost, are searched for by ", command(pair), "."),
-      cautions.length ? list_(cautions) : null];
+    return [
+      fixed.length ? list_(fixed) : null,
+      row.cautions.length ? list_(row.cautions.map(text)) : null,
+    ];
   };
-  const costPart = (pair, row) => {
-    if (state(row) === 2) return [];
-    return [el("p", {}, state(row) === 0
-      ? "What the plan would be without the pair, and what would change, is searched for by "
-      : "The pens with this pair in the plan, and what it would take for it to be chosen, are searched for by ",
-    command(pair), ".")];
-  };
-  const columnsOf = (pair, row) => [
-    { heading: "this pair", cells: row[6], who: "" },
-    ...row[7].map((at) => data.columns[at]).filter((column) => column.length > 1).map(([words_, heading, at, place]) => ({
-      heading: text(heading), who: text(words_), cells: pairs[at].rows[place][6],
-    })),
+  const SEARCHED = [
+    "What the plan would be without the pair, and which pens would change",
+    "Which pens would change with this pair in the plan, and what it would take for it to be chosen",
+    "What would have to change for the pair to be allowed, and what that would cost or gain",
   ];
-  const termsPart = (pair, row) => {
-    const columns = columnsOf(pair, row);
-    const who = row[7].map((at) => named(text(data.columns[at][0]), pair));
-    const lines = [...new Set(columns.map((column) => text(column.cells[0])))].sort()
-      .filter((line) => line in data.needs);
+  const commandPart = (pair) => [
+    el("h4", {}, pair.rows[0].state === 2 ? "What it would take" : "What would change"),
+    ...(pair.rows[0].state === 2 ? pair.rows.flatMap(takesPart) : []),
+    el("p", {}, `${SEARCHED[pair.rows[0].state]}, is searched for by `, command(pair), "."),
+  ];
+  const columnsOf = (pair) => {
+    const own = pair.rows.map((row) => ({
+      heading: several(pair, row) ? `in “${row.name}”` : "this pair", cells: row.cells,
+    }));
+    const others = pair.rows[0].beside.map((at) => data.columns[at]).filter((column) => column.length > 1);
+    return [...own, ...others.map(([, heading, at, row]) => ({ heading: text(heading), cells: pairs[at].rows[row].cells }))];
+  };
+  const termsPart = (pair) => {
+    const columns = columnsOf(pair);
+    const who = pair.rows[0].beside.map((at) => named(text(data.columns[at][0]), pair));
+    const joined = [...new Set(columns.map((column) => text(column.cells[0])))].sort()
+      .filter((line) => Object.hasOwn(data.needs, line));
     const rows = data.terms.map((label, at) => [label, columns.map((column) => text(column.cells[at]))])
       .filter(([, cells]) => cells.some((cell) => cell !== ""));
     const table = el("table", { class: "pair-terms" },
@@ -252,34 +295,33 @@
     return [el("h4", {}, "What it is worth"),
       el("div", { class: "wide", tabindex: 0, role: "region", "aria-label": "What the pair is worth, term by term" }, table),
       who.length ? el("p", {}, `${who.join("; ")}.`) : null,
-      el("p", { class: "quiet" }, data.value),
-      ...lines.map((line) => el("p", { class: "quiet" }, data.needs[line]))];
+      el("p", { class: "quiet" }, [data.value, ...joined.map((line) => data.needs[line])].join(" "))];
   };
   const kinPart = (pair) => {
     const sentences = pair.kin.map((at) => named(text(at), pair));
     const drawing = el("div", { class: "pair-drawing" });
     if (page.drawKin) page.drawKin(drawing, pair.hers, pair.his);
-    return [sentences.length ? el("h4", {}, sentences[0]) : null,
-      sentences.length > 1 ? list_(sentences.slice(1)) : null, drawing];
-  };
-
-  const rowPart = (pair, row) => {
-    const several = pair.rows.length > 1 && row[0] >= 0;
-    return [several ? el("h4", { class: "pair-of-row" }, `In the row “${text(row[0])}”`) : null,
-      el("p", { class: "pair-state" }, `${text(row[2])}.`),
-      ...rulesPart(pair, row), ...takesPart(pair, row), ...costPart(pair, row), ...termsPart(pair, row)];
+    const [first, ...further] = sentences;
+    return further.length
+      ? [el("h4", {}, first), list_(further), drawing]
+      : [el("h4", {}, "What the two have in common"), el("p", {}, `${first}.`), drawing];
   };
 
   const answer = byId("answer");
   const fillAnswer = (pair) => {
-    const title = el("h3", { id: "pair-answer-title", tabindex: -1 }, named(text(pair.rows[0][3]), pair));
+    const title = el("h3", { id: "pair-answer-title", tabindex: -1 }, verdict(pair));
     const other = view.side === "hen" ? "cock" : "hen";
     const turn = el("button", { type: "button", onclick: () => turnTo(pair, other) },
       other === "cock" ? `All hens with ${pair.his}` : `All cocks with ${pair.hers}`);
     answer.replaceChildren(
       el("div", { class: "pair-actions" },
         el("button", { type: "button", class: "pair-close", onclick: close }, "Back to the list"), turn),
-      title, ...pair.rows.flatMap((row) => rowPart(pair, row)).filter(Boolean), ...kinPart(pair).filter(Boolean));
+      title, ...[
+        ...pair.rows.flatMap((row) => rulesPart(pair, row)),
+        ...kinPart(pair),
+        ...termsPart(pair),
+        ...commandPart(pair),
+      ].filter(Boolean));
   };
   const turnTo = (pair, side) => {
     view.side = side;
@@ -306,14 +348,13 @@
     fillAnswer(pair);
     mark();
     byId("explorer").classList.add("pair-reading");
-    byId("said").textContent = named(text(pair.rows[0][3]), pair);
+    byId("said").textContent = verdict(pair);
     if (linked && location.hash !== link(pair)) history.pushState(null, "", link(pair));
     const button = list.querySelector(`button[data-at="${pair.at}"]`);
     if (button) makeReachable(button);
-    if (narrow()) {
-      byId("answer-title").focus({ preventScroll: true });
-      answer.scrollIntoView({ block: "start" });
-    }
+    const phone = narrow();
+    if (phone) byId("answer-title").focus({ preventScroll: true });
+    if (phone || answer.getBoundingClientRect().top < 0) answer.scrollIntoView({ block: "start" });
   };
   const nothing = () => answer.replaceChildren(
     el("h3", { id: "pair-answer-title", tabindex: -1 }, "No pair is open"),
@@ -347,8 +388,8 @@
     if (!side) return false;
     shut();
     showBird(side, placeOf.get(`${side} ${band}`));
-    document.getElementById("pairs").scrollIntoView({ block: "start" });
-    focusEntry(0);
+    byId("choice").scrollIntoView({ block: "start" });
+    focusEntry(0, { preventScroll: true });
     return true;
   };
   const openPair = (hen, cock, linked = true) => {
@@ -357,8 +398,9 @@
     if (!view.shown.includes(pair)) showBird(view.side, pair[view.side]);
     open(pair, linked);
     if (!narrow()) {
-      document.getElementById("pairs").scrollIntoView({ block: "start" });
-      focusEntry(view.shown.indexOf(pair));
+      byId("choice").scrollIntoView({ block: "start" });
+      focusEntry(view.shown.indexOf(pair), { preventScroll: true });
+      showEntry();
     }
     return true;
   };
@@ -404,10 +446,11 @@
   addEventListener("popstate", followLink);
   addEventListener("hashchange", followLink);
 
-  const paired = pairs.find((pair) => state(pair.rows[0]) === 0) || pairs[0];
+  const paired = pairs.find((pair) => pair.rows[0].state === 0) || pairs[0];
   if (!paired) return;
   view.bird = { hen: paired.hen, cock: paired.cock };
   for (const part of document.querySelectorAll(".pair-static")) part.hidden = true;
+  byId("search-help").textContent = `Part of a band, or of two: ${paired.hers} ${paired.his}`;
   offerFilters();
   offerBirds();
   render();
