@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 STYLES: Final = ("base", "doors", "glance", "pairs", "family", "pictures", "print")
 """Style sheets, in the order in which they hold: a later one wins."""
 
-SCRIPTS: Final = ("common", "family", "pictures", "pairs", "find")
+SCRIPTS: Final = ("common", "family_layout", "family_drawing", "family", "pictures", "pairs", "find")
 """Scripts, each in a scope of its own; what they share hangs on ``page`` (see ``common.js``)."""
 
 
