@@ -7,8 +7,15 @@ from typing import TYPE_CHECKING, Final
 from matchmaker import __version__
 from matchmaker.report.columns import Column, TextTable
 from matchmaker.report.defaults import defaults_of
+from matchmaker.report.own_changes_words import (
+    AGREES,
+    own_changes_sentences,
+    own_changes_table,
+)
 from matchmaker.report.page.view import View
 from matchmaker.report.pens import SOLVERS, proof_line
+from matchmaker.report.season_words import source_sentence
+from matchmaker.season.standing import Source
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -29,6 +36,7 @@ def provenance_view(report: SeasonReport, further: Further) -> View:
     tables = report.table.study.flock.tables
     values = {
         "made": list(_made(report.plan, further)),
+        "changed": _changed(report),
         "files": files_table(tables),
         "wishes": wishes_table(tables),
         "proof": proof_line(report.plan, timed=False),
@@ -59,6 +67,19 @@ def _made(plan: SeasonPlan, further: Further) -> Iterator[str]:
             f"The coming seasons: {ahead['seasons']} seasons, each played {ahead['replicates']} "
             f"times, luck number {ahead['seed']} (matchmaker ahead). {ahead['premise']}"
         )
+
+
+def _changed(report: SeasonReport) -> dict[str, object]:
+    """How the keeper's pens differ from the best plan: sentences, and a table of pairs or none."""
+    changed = report.changed
+    if changed is None:
+        best = report.guide.pens.source is Source.BEST
+        return {"sentences": [source_sentence(report.guide) if best else AGREES], "pairs": None}
+    pairs = own_changes_table(changed, report.costs)
+    return {
+        "sentences": list(own_changes_sentences(changed)),
+        "pairs": pairs if pairs.rows else None,
+    }
 
 
 def files_table(tables: FolderTables) -> TextTable:
