@@ -209,15 +209,21 @@ def _print_sets(console: Console, guide: SeasonGuide) -> None:
 
 def _by_hen(guide: SeasonGuide) -> list[str]:
     """Where eggs are told apart by hen: how many of each in all, a sentence a pen."""
-    eggs: dict[str, dict[str, int]] = defaultdict(lambda: defaultdict(int))
-    for lot, count in guide.rows:
-        if lot.hen:
-            eggs[lot.pen][lot.hen] += count
+    eggs = eggs_by_hen(guide)
     told = [
         f"Pen {pen}, by hen: " + ", ".join(f"{hen} {n}" for hen, n in sorted(eggs[pen].items()))
         for pen in sorted(eggs, key=natural)
     ]
     return [f"{one}." for one in told]
+
+
+def eggs_by_hen(guide: SeasonGuide) -> dict[str, dict[str, int]]:
+    """The eggs to set by pen and hen, of pens in which they are told apart."""
+    eggs: dict[str, dict[str, int]] = defaultdict(lambda: defaultdict(int))
+    for lot, count in guide.rows:
+        if lot.hen:
+            eggs[lot.pen][lot.hen] += count
+    return eggs
 
 
 def _print_broods(console: Console, guide: SeasonGuide) -> None:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from matchmaker.report.days import short_day
+from matchmaker.report.season import eggs_by_hen
 from matchmaker.report.season_dates import date_text
 from matchmaker.report.season_words import safe_sentence
 from matchmaker.report.wording import listed
@@ -34,8 +35,8 @@ class Eggs:
     ``marks`` tells whether they are told apart. ``first_safe`` is the first day on which eggs are
     surely those of a cock who stands in the pen, ``None`` if there is none, and ``safe_from`` that
     of each hen; ``safe`` are sentences on what the days wait for, and on cocks before and after.
-    ``by_hen`` are the eggs to set of each hen where they are told apart, ``last`` says until when
-    eggs are set.
+    ``by_hen`` tells the eggs to set of each hen where they are told apart, ``last`` until when eggs
+    are set.
     """
 
     marks: str
@@ -44,7 +45,7 @@ class Eggs:
     safe: tuple[str, ...]
     rows: tuple[SetRow, ...]
     total: int
-    by_hen: Mapping[str, int]
+    by_hen: tuple[str, ...]
     last: str
 
 
@@ -99,12 +100,11 @@ def _row(one: EggSet) -> SetRow:
     return SetRow(set_on=short_day(one.set_on), eggs=one.total, done=one.done)
 
 
-def _by_hen(guide: SeasonGuide, pen: str) -> dict[str, int]:
-    found: dict[str, int] = {}
-    for lot, count in guide.rows:
-        if lot.hen and lot.pen == pen:
-            found[lot.hen] = found.get(lot.hen, 0) + count
-    return found
+def _by_hen(guide: SeasonGuide, pen: str) -> tuple[str, ...]:
+    """How many eggs of each hen are set in all, where they are told apart."""
+    own = eggs_by_hen(guide).get(pen, {})
+    told = ", ".join(f"{hen} {count}" for hen, count in sorted(own.items()))
+    return (f"By hen: {told}.",) if len(own) > 1 else ()
 
 
 def _last(guide: SeasonGuide, sets: list[EggSet]) -> str:

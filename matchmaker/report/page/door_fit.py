@@ -31,31 +31,51 @@ GAP: Final = 8.0
 RULE: Final = 21.0
 """A line to write on, in points."""
 
-STEPS: Final = (
-    (54, 14, 5),
-    (48, 14, 4),
-    (44, 13, 4),
-    (40, 13, 4),
-    (40, 12, 3),
-    (36, 12, 3),
-    (31, 12, 3),
-    (31, 11, 3),
-    (31, 10, 3),
-    (31, 9, 2),
-    (28, 9, 2),
-    (24, 9, 2),
-    (20, 9, 2),
-    (16, 9, 2),
-)
-"""Letter sizes of hens and of the text, and lines to write on at least: the first that fits."""
 
-BESIDE: Final = 44
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Step:
+    """Letter sizes of hens and of the text, lines to write on at least, most for pen and cock."""
+
+    hen: int
+    body: int
+    lines: int
+    pen: int = PEN[0]
+    cock: int = COCK[0]
+
+
+STEPS: Final = (
+    Step(hen=54, body=14, lines=5),
+    Step(hen=48, body=14, lines=4),
+    Step(hen=44, body=13, lines=4),
+    Step(hen=40, body=13, lines=4),
+    Step(hen=40, body=12, lines=3),
+    Step(hen=36, body=12, lines=3),
+    Step(hen=31, body=12, lines=3),
+    Step(hen=31, body=11, lines=3),
+    Step(hen=31, body=10, lines=3),
+    Step(hen=31, body=9, lines=2),
+    Step(hen=28, body=9, lines=2),
+    Step(hen=24, body=9, lines=2),
+    Step(hen=24, body=8, lines=2, pen=60, cock=44),
+    Step(hen=20, body=8, lines=2, pen=60, cock=44),
+    Step(hen=16, body=8, lines=2, pen=60, cock=44),
+    Step(hen=16, body=8, lines=2, pen=40, cock=31),
+)
+"""From few birds with little to say to many with much: the first step that fits is taken."""
+
+ROOMY: Final = 12
+"""Letter size of the text where it has pages of its own."""
+
+MANY: Final = {0: 60, 1: 60, 2: 48}
+"""The largest letters of a cock by the number of cocks in the pen; of more 36."""
+
+BESIDE: Final = 48
 """The smallest letters of a cock who stands beside his pen's name."""
 
 STRIP: Final = 14
 LARGE: Final = 40
 MOST_COLUMNS: Final = 4
-CONTINUED: Final = 31
+CONTINUED: Final = 24
 """Letter size of hens that run on to a second page."""
 
 CONTINUED_HEAD: Final = 60.0
@@ -129,35 +149,45 @@ class Sheet:
 
 def sheets(contents: Contents) -> tuple[Sheet, ...]:
     """The page of a pen, or its pages where one cannot hold everything in readable letters."""
-    whole = HEIGHT - head_height(contents) - foot_height(contents)
-    for hen, body, lines in STEPS:
-        left, right = halves(contents.blocks, body)
-        room = whole - _taller((left, right), body) - lines * RULE
-        columns = _columns(contents.hens, hen, room)
+    for step in STEPS:
+        left, right = halves(contents.blocks, step.body)
+        room = _birds_room(contents, step)
+        room -= _taller((left, right), step.body) + step.lines * RULE
+        columns = _columns(contents.hens, step.hen, room)
         if columns:
-            free = room - hens_height(contents.hens, hen, columns)
+            free = room - hens_height(contents.hens, step.hen, columns)
+            lines = step.lines + int(free / RULE)
             one = Sheet(
                 contents=contents,
-                sizes=_sizes(contents, (hen, columns), body, lines + int(free / RULE)),
+                sizes=_sizes(contents, replace(step, lines=lines), columns),
                 hens=contents.hens,
                 left=left,
                 right=right,
             )
             return (one,)
-    return tuple(_several(contents, whole))
+    return tuple(_several(contents))
 
 
-def _sizes(contents: Contents, hens: tuple[int, int], body: int, lines: int) -> Sizes:
-    """The sizes of a page; ``hens`` are their letter size and their columns."""
-    pen = pen_size(contents.pen)
-    cock, beside = cock_size(contents.cocks, WIDTH - width_em(contents.pen) * pen - 24)
-    hen, columns = hens
+def _birds_room(contents: Contents, step: Step) -> float:
+    return HEIGHT - head_height(contents, step) - foot_height(contents)
+
+
+def _sizes(contents: Contents, step: Step, columns: int) -> Sizes:
+    pen = pen_size(contents.pen, step.pen)
+    beside = WIDTH - width_em(contents.pen) * pen - 24
+    cock, is_beside = cock_size(contents.cocks, beside, step.cock)
     return Sizes(
-        pen=pen, cock=cock, beside=beside, hen=hen, columns=columns, body=body, lines=lines
+        pen=pen,
+        cock=cock,
+        beside=is_beside,
+        hen=step.hen,
+        columns=columns,
+        body=step.body,
+        lines=step.lines,
     )
 
 
-def pen_size(pen: str) -> int:
+def pen_size(pen: str, most: int = PEN[0]) -> int:
     """The largest letters in which a pen's name stands on one line; the smallest if it wraps.
 
     Examples
@@ -165,28 +195,38 @@ def pen_size(pen: str) -> int:
     >>> pen_size("7"), pen_size("Orchard")
     (96, 96)
     """
-    return next((size for size in PEN if width_em(pen) * size <= WIDTH), PEN[-1])
+    sizes = (size for size in PEN if size <= most and width_em(pen) * size <= WIDTH)
+    return next(sizes, PEN[-1])
 
 
-def cock_size(cocks: Sequence[Named], beside: float) -> tuple[int, bool]:
+def cock_size(cocks: Sequence[Named], beside: float, most: int = COCK[0]) -> tuple[int, bool]:
     """Letter size of the cocks, and whether they stand in the room beside the pen.
 
-    The largest in which every band stands on one line; the smallest if one wraps. Where several
-    cocks stand in a pen they are no larger than 48.
+    The largest in which every band stands on one line beside the pen, else on one line below it,
+    else on two lines beside it; the smallest if no size does. Where several cocks stand in a pen
+    their letters are smaller.
+
+    Examples
+    --------
+    >>> cock_size([Named(band="C26-005")], 400), cock_size([Named(band="C26-005")], 100)
+    ((60, True), (60, False))
     """
-    sizes = COCK if len(cocks) < 2 else COCK[2:]
+    sizes = [size for size in COCK if size <= min(most, MANY.get(len(cocks), 36))]
     widest = max((width_em(one.band) for one in cocks), default=0.0)
-    large = [size for size in sizes if size >= BESIDE and widest * size <= beside]
+    large = [size for size in sizes if widest * size <= beside and size >= min(BESIDE, sizes[0])]
     if large:
         return large[0], True
-    return next((size for size in sizes if widest * size <= WIDTH), sizes[-1]), False
+    below = [size for size in sizes if widest * size <= WIDTH]
+    if below:
+        return below[0], False
+    return sizes[-1], beside >= WIDTH / 2
 
 
-def head_height(contents: Contents) -> float:
+def head_height(contents: Contents, step: Step = STEPS[0]) -> float:
     """Height of pen, cocks and the strip below them, in points."""
-    pen = pen_size(contents.pen)
+    pen = pen_size(contents.pen, step.pen)
     width = width_em(contents.pen) * pen
-    cock, beside = cock_size(contents.cocks, WIDTH - width - 24)
+    cock, beside = cock_size(contents.cocks, WIDTH - width - 24, step.cock)
     room = WIDTH - width - 24 if beside else WIDTH
     name = line_count(contents.pen, WIDTH / pen) * pen * 1.05 + LABEL * 1.4
     cocks = LABEL * 1.4 + sum(_cock_height(one, cock, room) for one in contents.cocks)
@@ -286,16 +326,20 @@ def block_height(block: Block, body: int) -> float:
     return (1.9 + block.lines * 1.35 + texts) * body
 
 
-def _several(contents: Contents, first: float) -> Iterator[Sheet]:
+def _several(contents: Contents) -> Iterator[Sheet]:
     """The birds first, on as many pages as they need, then the text."""
     fitting = (
-        (hen, columns)
-        for hen, _, _ in STEPS
-        if (columns := _columns(contents.hens, hen, first)) and hen <= LARGE
+        (step, columns)
+        for step in STEPS
+        if step.hen <= LARGE
+        and (columns := _columns(contents.hens, step.hen, _birds_room(contents, step)))
     )
-    hens = next(fitting, None) or (CONTINUED, _best_columns(contents.hens))
-    birds = _sizes(contents, hens, 12, 0)
-    for at, portion in enumerate(_portions(contents, hens, first)):
+    step, columns = next(fitting, None) or (
+        Step(hen=CONTINUED, body=ROOMY, lines=0),
+        _best_columns(contents.hens),
+    )
+    birds = _sizes(contents, replace(step, body=ROOMY, lines=0), columns)
+    for at, portion in enumerate(_portions(contents, step, columns)):
         yield Sheet(
             contents=contents,
             sizes=birds,
@@ -312,15 +356,12 @@ def _best_columns(hens: Sequence[Named]) -> int:
     return min(range(1, MOST_COLUMNS + 1), key=lambda n: hens_height(hens, CONTINUED, n))
 
 
-def _portions(
-    contents: Contents, sizes: tuple[int, int], first: float
-) -> Iterator[tuple[Named, ...]]:
-    """The hens of each page."""
-    hens, (size, columns) = contents.hens, sizes
-    room, at = first, 0
-    while at < len(hens):
+def _portions(contents: Contents, step: Step, columns: int) -> Iterator[tuple[Named, ...]]:
+    """The hens of each page; none on the first where there are none."""
+    hens, room, at = contents.hens, _birds_room(contents, step), 0
+    while at < len(hens) or not at:
         end = at + columns
-        while end < len(hens) and hens_height(hens[at : end + columns], size, columns) <= room:
+        while end < len(hens) and hens_height(hens[at : end + columns], step.hen, columns) <= room:
             end += columns
         yield hens[at:end]
         at, room = end, HEIGHT - CONTINUED_HEAD - foot_height(contents)

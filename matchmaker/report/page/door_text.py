@@ -52,7 +52,7 @@ def line_count(text: str, room_em: float) -> int:
     Examples
     --------
     >>> line_count("C12", 3), line_count("C12-004", 3), line_count("", 3)
-    (1, 3, 0)
+    (1, 2, 0)
     """
     lines, left = (0, 0.0)
     for piece in _pieces(text):

@@ -95,7 +95,7 @@ def tables_fingerprint(inputs: Mapping[str, str]) -> str:
     Examples
     --------
     >>> tables_fingerprint({"birds.csv": "ab", "pens.csv": "cd"})
-    'eeae7862'
+    '807b3f26'
     """
     text = "\n".join(f"{name} {value}" for name, value in sorted(inputs.items()))
     return hashlib.sha256(text.encode()).hexdigest()[:8]
@@ -198,8 +198,6 @@ def _hens(guide: SeasonGuide, place: Occupancy, eggs: Eggs) -> Iterable[Named]:
             said.append("no safe eggs")
         elif since is not None and since != eggs.first_safe:
             said.append(f"safe from {day_text(since)}")
-        if stay.bird in eggs.by_hen:
-            said.append(f"{eggs.by_hen[stay.bird]} eggs")
         if stay.last is not None:
             said.append(f"until {day_text(stay.last)}")
         yield Named(band=stay.bird, said=", ".join(said))
@@ -211,5 +209,5 @@ def _egg_block(eggs: Eggs) -> Block:
         items=tuple(
             (row.set_on, f"{row.eggs} set" if row.done else str(row.eggs)) for row in eggs.rows
         ),
-        texts=(eggs.last, *eggs.safe),
+        texts=(*eggs.by_hen, eggs.last, *eggs.safe),
     )
