@@ -37,7 +37,7 @@
     const ranked = [...known.keys()].map((band) => {
       const own = band.toLowerCase();
       const part = own.includes(asked) || (own.length > 1 && asked.includes(own));
-      return [part ? 0.5 : distance(asked, own) / Math.max(asked.length, own.length, 1), band];
+      return [Math.min(part ? 0.5 : 1, distance(asked, own) / Math.max(asked.length, own.length, 1)), band];
     });
     return ranked.filter(([far]) => far <= 0.5).sort((one, other) => one[0] - other[0]).slice(0, 3).map(([, band]) => band);
   };

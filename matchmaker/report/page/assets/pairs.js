@@ -54,6 +54,7 @@
   const offer = (select, options) => select.replaceChildren(...options);
   const offerBirds = () => {
     const side = sides[view.side];
+    byId("explorer").querySelector(`input[name="pair-side"][value="${view.side}"]`).checked = true;
     offer(byId("bird"), side.birds.map(([band, line], at) => option(at, `${band} (${line})`)));
     byId("bird").value = view.bird[view.side];
     byId("bird-label").textContent = side.label;
@@ -69,6 +70,11 @@
     offer(byId("line"), [option("", "any line"), ...data.lines.map((name, at) => option(at, name))]);
   };
 
+  const FIELDS = ["state", "rule", "line", "kin-from", "kin-to"];
+  /** Nothing searched for, nothing left out. */
+  const clear = () => {
+    for (const id of ["search", ...FIELDS]) byId(id).value = "";
+  };
   const words = () => byId("search").value.trim().toLowerCase().split(/\s+/).filter(Boolean);
   const number = (id) => {
     const value = byId(id).valueAsNumber;
@@ -192,7 +198,7 @@
     byId("list-title").textContent = looked.length ? "Pairs that match the search" : `${side.title}: ${band}`;
     byId("note").textContent = looked.length ? "" : `${band} (${line}): ${note}.`;
     byId("count").textContent = countWords(looked);
-    const on = ["state", "rule", "line", "kin-from", "kin-to"].filter((id) => byId(id).value !== "").length;
+    const on = FIELDS.filter((id) => byId(id).value !== "").length;
     byId("filters-on").textContent = on ? ` (${on} set)` : "";
     fillList();
   };
@@ -326,8 +332,7 @@
   const turnTo = (pair, side) => {
     view.side = side;
     view.bird[side] = pair[side];
-    byId("search").value = "";
-    byId("explorer").querySelector(`input[value="${side}"]`).checked = true;
+    clear();
     offerBirds();
     render();
     fillAnswer(pair);
@@ -378,8 +383,7 @@
   const showBird = (side, at) => {
     view.side = side;
     view.bird[side] = at;
-    byId("choice").reset();
-    byId("explorer").querySelector(`input[value="${side}"]`).checked = true;
+    clear();
     offerBirds();
     render();
   };
@@ -411,11 +415,10 @@
     event.preventDefault();
     focusEntry(0);
   });
-  byId("choice").addEventListener("reset", () => setTimeout(() => {
-    byId("explorer").querySelector(`input[value="${view.side}"]`).checked = true;
-    offerBirds();
+  byId("all").addEventListener("click", () => {
+    clear();
     render();
-  }));
+  });
   byId("choice").addEventListener("input", (event) => {
     if (event.target.name === "pair-side") {
       if (view.open) view.bird[event.target.value] = view.open[event.target.value];
