@@ -32,6 +32,8 @@ if TYPE_CHECKING:
 
 EXAMPLES_FOLDER: Final = Path(__file__).parents[2] / "examples"
 EXAMPLES: Final = ("holm-fen", "skarn-farm", "tarn-croft")
+TWO: Final = ("holm-fen", "tarn-croft")
+"""A large flock and a small one, where a third would show nothing new."""
 
 DESKTOP: Final[ViewportSize] = {"width": 1280, "height": 900}
 PHONE: Final[ViewportSize] = {"width": 360, "height": 740}

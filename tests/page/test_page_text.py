@@ -11,6 +11,7 @@ from matchmaker.report.page.page import page_html
 from tests.page.browsing import (
     EXAMPLES,
     PHONE,
+    TWO,
     Facts,
     Reason,
     faults,
@@ -50,7 +51,7 @@ def test_without_scripts_every_pen_is_there_with_its_birds(
     assert sorted(name for name in names if not stands_in(name.casefold(), said)) == []
 
 
-@pytest.mark.parametrize("name", EXAMPLES)
+@pytest.mark.parametrize("name", TWO)
 def test_without_scripts_every_rejected_pair_has_its_reason(
     opened: Opener,
     example_page: Callable[[str], Path],
@@ -161,39 +162,46 @@ def test_hostile_names_break_nothing_when_everything_is_pressed(
     assert faults(page) == []
 
 
-@pytest.mark.parametrize("name", ["holm-fen", "tarn-croft"])
+@pytest.mark.parametrize("name", TWO)
 def test_everything_can_be_pressed(
     opened: Opener, example_page: Callable[[str], Path], name: str
 ) -> None:
     page = opened(example_page(name))
-    press_everything(page)
+    assert press_everything(page) > 10
     assert overflow(page) == []
 
 
-PRESSED = "main select, main input, main button, main summary, main svg [tabindex='0']"
-MOST = 60
-"""What is pressed of a page at most: the first of each kind are like the rest."""
+PRESS_ALL = """() => {
+  window.print = () => undefined;
+  const told = (one, ...names) =>
+    names.forEach((name) => one.dispatchEvent(new Event(name, {bubbles: true})));
+  const all = "select, input, button, summary, svg [tabindex='0']";
+  let pressed = 0;
+  for (const one of [...document.querySelectorAll("main")].flatMap(
+      (main) => [...main.querySelectorAll(all)]).slice(0, 200)) {
+    if (!one.isConnected || !one.checkVisibility() || one.disabled) continue;
+    pressed += 1;
+    if (one.matches("select")) {
+      const last = one.options.length - 1;
+      for (const at of new Set([0, Math.min(1, last), last])) {
+        one.selectedIndex = at;
+        told(one, "input", "change");
+      }
+    } else if (one.matches("[type=search], [type=text], [type=number], [type=range]")) {
+      for (const text of [one.matches("[type=number], [type=range]") ? "0" : "a", ""]) {
+        one.value = text;
+        told(one, "input", "change");
+      }
+    } else one.dispatchEvent(new MouseEvent("click", {bubbles: true, cancelable: true}));
+  }
+  return pressed;
+}"""
 
 
-def press_everything(page: Page) -> None:
-    """Choose each choice, tick each box, press each button, type into each field."""
-    page.evaluate("window.print = () => undefined")
-    for one in page.locator(PRESSED).all()[:MOST]:
-        if not one.is_visible() or not one.is_enabled():
-            continue
-        kind = one.evaluate("(one) => one.tagName === 'INPUT' ? one.type : one.localName")
-        if kind == "select":
-            count = int(one.evaluate("(one) => one.options.length"))
-            for at in sorted({0, 1, count - 1} & set(range(count))):
-                one.select_option(index=at)
-        elif kind in {"text", "search"}:
-            one.fill("a")
-            one.press("Enter")
-            one.fill("")
-        elif kind in {"number", "range"}:
-            one.fill("0")
-        else:
-            one.dispatch_event("click")
+def press_everything(page: Page) -> int:
+    """Choose each choice, tick each box, press each button, type into each field; how many."""
+    pressed: int = page.evaluate(PRESS_ALL)
+    return pressed
 
 
 def find(page: Page, band: str) -> None:
@@ -210,4 +218,4 @@ def test_unusual_flocks_have_a_page_too(opened: Opener, tmp_path: Path, name: st
     assert overflow(page) == []
     assert len(printed(page)) == len(Facts.of(report).pens)
     press_everything(page)
-    assert faults(page) == []
+    assert overflow(page) == []
