@@ -9,11 +9,10 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Final
 
-import pygal
 from markupsafe import Markup
-from pygal.style import Style
 
 from matchmaker.report.page.drawing_tree import finish
+from matchmaker.report.page.plain_pygal import Style, pygal
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
