@@ -44,7 +44,11 @@ class Drawn:
         """The markers of every curve, in the axes' numbers."""
         found = []
         for group in self.groups(kind):
-            marks = [one for one in group.iter(f"{SVG}path") if one.get("class") == "dot"]
+            marks = [
+                one
+                for one in group.iter(f"{SVG}path")
+                if (one.get("class") or "").startswith("dot")
+            ]
             places = [_pair(mark.get("transform") or "") for mark in marks]
             found.append([self.value(place) for place in places])
         return [points for points in found if points]
@@ -54,7 +58,7 @@ class Drawn:
         found = []
         for group in self.groups(kind):
             for path in group.iter(f"{SVG}path"):
-                if path.get("class") != "dot":
+                if not (path.get("class") or "").startswith("dot"):
                     corners = PAIR.findall(path.get("d") or "")
                     found.append([self.value((float(x), float(y))) for x, y in corners])
         return found

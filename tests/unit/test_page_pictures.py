@@ -133,6 +133,15 @@ def test_the_points_of_shares_are_the_birds_shares(plan: SeasonPlan) -> None:
     assert sorted(drawn.texts()) == lines
 
 
+def test_chicks_not_hatched_yet_are_hollow(plan: SeasonPlan) -> None:
+    shares = [(one.line, one.expected) for one in shares_by_cross(plan) if one.crosses >= 0]
+    inbred = [(one.line, one.expected) for one in inbreeding_by_season(plan)]
+    for picture, groups in ((shares_picture(plan), shares), (inbreeding_picture(plan), inbred)):
+        (drawn,) = sound(picture)
+        marks = [one.get("class") for one in drawn.root.iter(f"{SVG}path") if one.get("transform")]
+        assert marks == ["dot hollow" if expected else "dot" for _, expected in sorted(groups)]
+
+
 def test_the_table_of_shares_has_every_group(plan: SeasonPlan) -> None:
     (table,) = shares_picture(plan).tables
     groups = [one for one in shares_by_cross(plan) if one.crosses >= 0]
@@ -417,7 +426,7 @@ def test_drawing_leaves_no_hook_in_the_search_for_modules() -> None:
     """Under warnings as errors a later import would fail on Python 3.11."""
     lines = "import matchmaker.report.page.legend, sys; import wave, scipy.sparse; "
     lines += "print([one for one in sys.meta_path if 'pygal' in type(one).__module__])"
-    found = subprocess.run(  # noqa: S603 -- our own lines
+    found = subprocess.run(
         [sys.executable, "-W", "error", "-c", lines], capture_output=True, text=True, check=True
     )
     assert found.stdout.strip() == "[]"

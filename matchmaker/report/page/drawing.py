@@ -39,7 +39,7 @@ class Curve:
     ``here`` is a ring around one point of another curve.
     ``labels`` are written beside points, by their number in the order of ``points``; with ``ends``
     they stand at the ends of lines, and are moved to be clear of each other. ``main`` is the curve
-    that all others are set beside.
+    that all others are set beside; points in ``hollow`` are not there yet.
     """
 
     name: str
@@ -49,6 +49,7 @@ class Curve:
     labels: Mapping[int, str] = field(default_factory=dict)
     ends: bool = True
     main: bool = False
+    hollow: frozenset[int] = frozenset()
 
     @property
     def dash(self) -> str:

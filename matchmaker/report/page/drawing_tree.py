@@ -126,7 +126,7 @@ def _mark(group: Element, curve: Curve) -> list[Element]:
         parent.attrib.pop("class", None)
         if curve.marker:
             mark = etree.SubElement(parent, "path")
-            mark.set("class", "dot")
+            mark.set("class", "dot hollow" if at in curve.hollow else "dot")
             mark.set("transform", f"translate({x:.2f} {y:.2f})")
             mark.set("d", SHAPES[curve.marker])
         if at in curve.labels:
