@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from matchmaker.report.numbers import kinship_text
 from matchmaker.report.page.drawing import Curve, Plot, clipped, draw
 from matchmaker.report.page.figure import Picture, Table
-from matchmaker.report.page.legend import samples
+from matchmaker.report.page.legend import HOLLOW, samples
 from matchmaker.report.page.scales import axis, whole_axis
 from matchmaker.report.wording import listed
 
@@ -97,7 +97,7 @@ def inbreeding_picture(plan: SeasonPlan) -> Picture:
         title=title,
         sentences=sentences,
         drawings=(draw(plot),),
-        legend=samples(curves),
+        legend=(*samples(curves), HOLLOW),
         tables=(_table(found),),
     )
 
@@ -119,12 +119,20 @@ def _curves(found: Sequence[Inbred], lines: Sequence[str]) -> Iterable[Curve]:
         ends = tuple((one.season + shift, end) for one in own for end in (one.mean, one.most))
         points = tuple((one.season + shift, one.mean) for one in own)
         yield Curve(name="", points=ends, look=at, kind="ranges")
-        yield Curve(name=line, points=points, look=at, labels={len(points) - 1: clipped(line)})
+        yield Curve(
+            name=line,
+            points=points,
+            look=at,
+            labels={len(points) - 1: clipped(line)},
+            hollow=frozenset(number for number, one in enumerate(own) if one.expected),
+        )
 
 
 def _sentences(found: Sequence[Inbred], limits: dict[float, list[str]]) -> Iterable[str]:
     chicks = sorted((one for one in found if one.expected), key=lambda one: -one.mean)
-    if len(chicks) > 1:
+    if chicks and kinship_text(chicks[0].mean) == "0":
+        yield "No line's chicks would be inbred by the books."
+    elif len(chicks) > 1:
         told = ", then ".join(f"{one.line} {kinship_text(one.mean)}" for one in chicks[1:])
         yield (
             f"{chicks[0].line}'s chicks would be the most inbred of this plan, "
@@ -137,8 +145,8 @@ def _sentences(found: Sequence[Inbred], limits: dict[float, list[str]]) -> Itera
     yield f"The largest of all is {kinship_text(worst.most)}, in {worst.line}, {who}."
     told = listed(f"{limit:g}" for limit in sorted(limits))
     yield (
-        "Points are means, strokes reach up to the most inbred bird; the last point of a line are "
-        f"the chicks expected. Limit for new pairs: {told}."
+        "Points are means, strokes reach up to the most inbred bird; hollow points are the chicks "
+        f"expected. Limit for new pairs: {told}."
     )
 
 

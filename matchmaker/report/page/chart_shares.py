@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Final
 from matchmaker.report.numbers import share_text
 from matchmaker.report.page.drawing import Axis, Curve, Plot, clipped, draw
 from matchmaker.report.page.figure import Picture, Table
-from matchmaker.report.page.legend import samples
+from matchmaker.report.page.legend import HOLLOW, samples
 from matchmaker.report.page.scales import whole_axis
 from matchmaker.report.wording import breed_name, listed
 
@@ -146,7 +146,7 @@ def shares_picture(plan: SeasonPlan) -> Picture:
         title=title,
         sentences=sentences,
         drawings=(draw(plot),),
-        legend=samples(curves),
+        legend=(*samples(curves), HOLLOW),
         tables=(_table(found, breed),),
     )
 
@@ -177,13 +177,14 @@ def _curves(found: Sequence[Shares], lines: Sequence[str]) -> tuple[Curve, ...]:
         points = tuple((one.crosses + shift, one.mean) for one in own)
         curves.append(Curve(name="", points=ends, look=at, kind="ranges"))
         label = {len(points) - 1: clipped(line)}
-        curves.append(Curve(name=line, points=points, look=at, labels=label))
+        hollow = frozenset(number for number, one in enumerate(own) if one.expected)
+        curves.append(Curve(name=line, points=points, look=at, labels=label, hollow=hollow))
     return tuple(curves)
 
 
 def _sentences(found: Sequence[Shares], lines: Sequence[str], breed: str) -> Iterable[str]:
     if any(one.expected for one in found):
-        yield f"The last point of a line are the chicks of this plan, by their share of {breed}."
+        yield f"Hollow points are the chicks of this plan, by their share of {breed}."
     lasts = [[one for one in found if one.line == line][-1] for line in lines]
     for crosses in sorted({one.crosses for one in lasts}):
         told = listed(

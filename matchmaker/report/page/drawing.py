@@ -9,11 +9,10 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Final
 
-import pygal
 from markupsafe import Markup
-from pygal.style import Style
 
 from matchmaker.report.page.drawing_tree import finish
+from matchmaker.report.page.plain_pygal import Style, pygal
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -40,7 +39,7 @@ class Curve:
     ``here`` is a ring around one point of another curve.
     ``labels`` are written beside points, by their number in the order of ``points``; with ``ends``
     they stand at the ends of lines, and are moved to be clear of each other. ``main`` is the curve
-    that all others are set beside.
+    that all others are set beside; points in ``hollow`` are not there yet.
     """
 
     name: str
@@ -50,6 +49,7 @@ class Curve:
     labels: Mapping[int, str] = field(default_factory=dict)
     ends: bool = True
     main: bool = False
+    hollow: frozenset[int] = frozenset()
 
     @property
     def dash(self) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING, Any, Final
 
-from pygal.etree import etree
+from matchmaker.report.page.plain_pygal import etree
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -126,7 +126,7 @@ def _mark(group: Element, curve: Curve) -> list[Element]:
         parent.attrib.pop("class", None)
         if curve.marker:
             mark = etree.SubElement(parent, "path")
-            mark.set("class", "dot")
+            mark.set("class", "dot hollow" if at in curve.hollow else "dot")
             mark.set("transform", f"translate({x:.2f} {y:.2f})")
             mark.set("d", SHAPES[curve.marker])
         if at in curve.labels:
@@ -203,9 +203,17 @@ def _number_bars(tree: Element, bars: Bars) -> None:
                 box.attrib.pop("class", None)
                 label = etree.SubElement(group, "text")
                 label.set("class", "end")
-                label.set("x", f"{float(box.get('x')) + float(box.get('width')) + 6:.2f}")
-                label.set("y", f"{float(box.get('y')) + float(box.get('height')) / 2 + 5:.2f}")
+                x, y, width, height = (
+                    _measure(box, name) for name in ("x", "y", "width", "height")
+                )
+                label.set("x", f"{x + width + 6:.2f}")
+                label.set("y", f"{y + height / 2 + 5:.2f}")
                 label.text = text
+
+
+def _measure(box: Element, name: str) -> float:
+    """A measure of a bar; pygal leaves out those that are 0."""
+    return float(box.get(name) or 0.0)
 
 
 def _shorten(tree: Element) -> None:

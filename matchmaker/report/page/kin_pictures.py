@@ -18,7 +18,7 @@ from matchmaker.report.wording import listed
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
 
     from matchmaker.reporting import SeasonReport
 
@@ -87,19 +87,25 @@ def _overview_sentences(found: KinMap, report: SeasonReport) -> Iterable[str]:
     none = sum(found.kinship.between(*couple) == 0 for couple in couples)
     yield (
         f"{_counted(len(hens), 'hen')} with {_counted(len(cocks), 'cock')}: the stronger the "
-        f"shade, the closer the kin. Of {_counted(len(couples), 'pair')} {over} are "
+        f"shade, the closer the kin. Of {_counted(len(couples), 'pair')} {over} "
+        f"{'is' if over == 1 else 'are'} "
         f"{_limit_words(report)} (✕)."
     )
     if none:
         yield f"Not related by the books: {_counted(none, 'pair')}."
     paired = sorted(couple for couple in couples if couple in found.paired)
     if paired:
-        closest = max(paired, key=lambda couple: found.kinship.between(*couple))
-        yield (
-            f"Of the {_counted(len(paired), 'pair')} in the pens now, {closest[0]} with "
-            f"{closest[1]} are the most closely related: "
-            f"{kinship_text(found.kinship.between(*closest))}."
-        )
+        yield _closest_paired(found, paired)
+
+
+def _closest_paired(found: KinMap, paired: Sequence[tuple[str, str]]) -> str:
+    """Which of the pairs in the pens are the closest kin."""
+    hen, cock = max(paired, key=lambda couple: found.kinship.between(*couple))
+    kinship = found.kinship.between(hen, cock)
+    pens = f"the {_counted(len(paired), 'pair')} in the pens now"
+    if kinship == 0:
+        return f"Of {pens} none are related by the books."
+    return f"Of {pens}, {hen} with {cock} are the most closely related: {kinship_text(kinship)}."
 
 
 def _counted(number: int, word: str) -> str:

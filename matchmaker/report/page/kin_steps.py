@@ -19,13 +19,29 @@ class Step:
     kin: str
 
 
+SECOND_COUSINS, FIRST_COUSINS, HALF_SIBS, FULL_SIBS = (
+    kinship_text(kinship) for kinship in (1 / 64, 1 / 16, 1 / 8, 1 / 4)
+)
+
 STEPS: Final = (
     Step(top=0.0, words="0", kin="not related by the books"),
-    Step(top=1 / 32, words="up to 0.031", kin="distant kin; second cousins have 0.016"),
-    Step(top=1 / 16, words="up to 0.063", kin="first cousins have 0.063"),
-    Step(top=1 / 8, words="up to 0.125", kin="half sibs, or a chick and its grandparent: 0.125"),
-    Step(top=1 / 4, words="up to 0.250", kin="full sibs, or a parent and its chick: 0.250"),
-    Step(top=1.0, words="above 0.250", kin="closer than full sibs of unrelated parents"),
+    Step(
+        top=1 / 32,
+        words=f"up to {kinship_text(1 / 32)}",
+        kin=f"distant kin; second cousins have {SECOND_COUSINS}",
+    ),
+    Step(top=1 / 16, words=f"up to {FIRST_COUSINS}", kin=f"first cousins have {FIRST_COUSINS}"),
+    Step(
+        top=1 / 8,
+        words=f"up to {HALF_SIBS}",
+        kin=f"half sibs, or a chick and its grandparent: {HALF_SIBS}",
+    ),
+    Step(
+        top=1 / 4,
+        words=f"up to {FULL_SIBS}",
+        kin=f"full sibs, or a parent and its chick: {FULL_SIBS}",
+    ),
+    Step(top=1.0, words=f"above {FULL_SIBS}", kin="closer than full sibs of unrelated parents"),
 )
 """The kinship of relatives without inbreeding: Lange, Table 5.1 (first cousins 1/16, second 1/64,
 half sibs 1/8, full sibs and parent with offspring 1/4)."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from matchmaker.report.page.drawing_tree import SHAPES
 from matchmaker.report.page.figure import Sample
@@ -11,6 +11,11 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from matchmaker.report.page.drawing import Curve
+
+
+HOLLOW: Final = Sample(
+    name="hollow: chicks expected of this plan", look=0, kind="hollow", marker=SHAPES["circle"]
+)
 
 
 def samples(curves: Iterable[Curve]) -> tuple[Sample, ...]:

@@ -26,8 +26,8 @@ def pictures_view(report: SeasonReport, further: Further) -> View:
             **maps,
             "all": (
                 lines_picture(plan),
-                shares_picture(plan),
                 inbreeding_picture(plan),
+                shares_picture(plan),
                 frontier_picture(plan, further.frontier),
                 ahead_picture(plan, further.ahead),
             ),

@@ -133,7 +133,7 @@
     const box = figure.querySelector(".kin-drawing");
     const canvas = box.querySelector("canvas");
     const pen = canvas.getContext("2d");
-    let here = [0, 0], size = LEAST;
+    let here = [0, 0], size = LEAST, edge = EDGE, hair = 1;
 
     const names = (groups, ink) => {
       let from = 0;
@@ -142,9 +142,9 @@
         const room = birds.length * size - 4;
         pen.save();
         pen.beginPath();
-        pen.rect(EDGE + from * size, 0, room, EDGE);
+        pen.rect(edge + from * size, 0, room, edge);
         pen.clip();
-        pen.fillText(line, EDGE + from * size + 2, 15);
+        pen.fillText(line, edge + from * size + 2, 15);
         pen.restore();
         from += birds.length;
       }
@@ -155,9 +155,9 @@
       let at = 0;
       for (const [, birds] of groups.slice(0, -1)) {
         at += birds.length;
-        const place = EDGE + at * size - 0.5;
-        if (across) pen.fillRect(EDGE, place, map.columns.length * size, 1);
-        else pen.fillRect(place, EDGE, 1, map.rows.length * size);
+        const place = edge + at * size - hair;
+        if (across) pen.fillRect(edge, place, map.columns.length * size, hair);
+        else pen.fillRect(place, edge, hair, map.rows.length * size);
       }
     };
 
@@ -181,9 +181,11 @@
 
     const draw = () => {
       const sharp = window.devicePixelRatio || 1;
-      const room = box.clientWidth - EDGE;
+      edge = Math.round(EDGE * sharp) / sharp;
+      hair = Math.max(Math.floor(sharp), 1) / sharp;
+      const room = box.clientWidth - edge;
       size = Math.min(Math.max(Math.floor((room * sharp) / map.columns.length) / sharp, LEAST), MOST);
-      const [width, height] = [EDGE + map.columns.length * size, EDGE + map.rows.length * size];
+      const [width, height] = [edge + map.columns.length * size, edge + map.rows.length * size];
       canvas.width = Math.round(width * sharp);
       canvas.height = Math.round(height * sharp);
       canvas.style.width = `${width}px`;
@@ -196,7 +198,7 @@
       for (let row = 0; row < map.rows.length; row += 1) {
         for (let column = 0; column < map.columns.length; column += 1) {
           const cell = map.at(row, column);
-          const [x, y] = [EDGE + column * size, EDGE + row * size];
+          const [x, y] = [edge + column * size, edge + row * size];
           pen.fillStyle = cell & SAME ? ground : shades[step(cell)];
           pen.fillRect(x, y, size, size);
           if (cell & (OVER | PAIRED)) marks(cell, x, y);
@@ -207,7 +209,7 @@
       cuts(map.groups[1], false, ink);
       names(map.groups[1], ink);
       pen.save();
-      pen.translate(0, 2 * EDGE + map.rows.length * size);
+      pen.translate(0, 2 * edge + map.rows.length * size);
       pen.rotate(-Math.PI / 2);
       names([...map.groups[0]].reverse(), ink);
       pen.restore();
@@ -218,13 +220,13 @@
       const [row, column] = here;
       pen.strokeStyle = token("--accent");
       pen.lineWidth = 3;
-      pen.strokeRect(EDGE + column * size - 1.5, EDGE + row * size - 1.5, size + 3, size + 3);
+      pen.strokeRect(edge + column * size - 1.5, edge + row * size - 1.5, size + 3, size + 3);
     };
 
     const move = (place) => {
       here = place;
       draw();
-      const [left, top] = [EDGE + here[1] * size, EDGE + here[0] * size];
+      const [left, top] = [edge + here[1] * size, edge + here[0] * size];
       if (left < box.scrollLeft || left + size > box.scrollLeft + box.clientWidth) box.scrollLeft = left - box.clientWidth / 2;
       if (top < box.scrollTop || top + size > box.scrollTop + box.clientHeight) box.scrollTop = top - box.clientHeight / 2;
     };
@@ -240,8 +242,8 @@
     });
     canvas.addEventListener("click", (event) => {
       const edges = canvas.getBoundingClientRect();
-      const column = Math.floor((event.clientX - edges.left - EDGE) / size);
-      const row = Math.floor((event.clientY - edges.top - EDGE) / size);
+      const column = Math.floor((event.clientX - edges.left - edge) / size);
+      const row = Math.floor((event.clientY - edges.top - edge) / size);
       if (row < 0 || column < 0 || row >= map.rows.length || column >= map.columns.length) return;
       move([row, column]);
       told(...here);
