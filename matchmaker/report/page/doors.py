@@ -11,7 +11,8 @@ from matchmaker.report.numbers import share_text
 from matchmaker.report.page.door_cautions import cautions, loss_texts
 from matchmaker.report.page.door_chicks import pen_chicks, purposes
 from matchmaker.report.page.door_eggs import pen_eggs
-from matchmaker.report.page.door_fit import Block, Contents, Named, sheets
+from matchmaker.report.page.door_fit import sheets
+from matchmaker.report.page.door_sizes import Block, Contents, Named
 from matchmaker.report.page.door_stays import breeding_pens, occupancy
 from matchmaker.report.page.view import View
 from matchmaker.report.pens import SURPLUS_CAUTION
