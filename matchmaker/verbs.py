@@ -39,6 +39,7 @@ from matchmaker.plan.testing import rank_tests as rank_possible_tests
 from matchmaker.rebalance.rebalancing import Loss, Rebalance, rebalance
 from matchmaker.rebalance.robust import RobustChoice, robust_plan
 from matchmaker.rebalance.spares import Precautions, precautions
+from matchmaker.reporting import season_report as report
 from matchmaker.route.asking import Asked as RouteAsked
 from matchmaker.route.routing import Routing, find_routes
 from matchmaker.route.stopping import Stopping, stopping
@@ -94,6 +95,7 @@ __all__ = [
     "rank_tests",
     "read",
     "rebalance",
+    "report",
     "robust_plan",
     "route",
     "score",

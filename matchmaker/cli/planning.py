@@ -10,9 +10,10 @@ from typing import TYPE_CHECKING, Final
 from matchmaker import verbs
 from matchmaker.ahead.choosing import BEST
 from matchmaker.cli.further import as_chosen, found_further, looking_words
+from matchmaker.cli.no_plan import explain_no_plan
 from matchmaker.cli.output import show
 from matchmaker.cli.pen_up import Kept, pairs_for, pens_made_up, plan_kept
-from matchmaker.cli.streams import note, print_document
+from matchmaker.cli.streams import note
 from matchmaker.cli.watching import watched
 from matchmaker.errors import NoPlanError
 from matchmaker.looking_further import Kind
@@ -27,12 +28,11 @@ from matchmaker.report.alternatives import (
     print_alternatives,
 )
 from matchmaker.report.by_outcome import by_outcome_entry, print_by_outcome
-from matchmaker.report.diagnosis import conflict_entry, print_diagnosis
-from matchmaker.report.documents import as_json, no_plan_document, plan_document, score_document
+from matchmaker.report.documents import plan_document, score_document
 from matchmaker.report.one_more import one_more_entries, one_more_sheet, print_one_more
 from matchmaker.report.pens import KEPT, print_plan, print_score
 from matchmaker.report.precautions import robust_entry, robust_sentence
-from matchmaker.report.screen import console_for, say
+from matchmaker.report.screen import say
 from matchmaker.report.sheets import plan_sheet
 from matchmaker.tables.write import write_text_atomically
 
@@ -76,8 +76,7 @@ def run_plan(folder: Path, choice: PlanChoice) -> None:
     try:
         _answer(folder, table, choice)
     except NoPlanError as error:
-        _explain(table, choice, error)
-        error.told = True
+        explain_no_plan(table, error, json=choice.json, fresh=choice.fresh, matings=choice.matings)
         raise
 
 
@@ -258,16 +257,6 @@ def _show_one_more(plan: SeasonPlan, choice: PlanChoice) -> None:
         sheet=(choice.csv, lambda: one_more_sheet(gains)),
         force=choice.force,
     )
-
-
-def _explain(table: PairTable, choice: PlanChoice, error: NoPlanError) -> None:
-    """Why there is no plan, and ways out: on standard error, or as a document."""
-    diagnosis = verbs.diagnose(table, error, fresh=choice.fresh, matings=choice.matings)
-    if choice.json:
-        print_document(as_json(no_plan_document(table, conflict_entry(table, diagnosis))))
-    import sys
-
-    print_diagnosis(console_for(sys.stderr), table, diagnosis)
 
 
 def run_score(folder: Path, file: Path, *, json: bool) -> None:

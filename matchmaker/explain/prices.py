@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from matchmaker import tolerance
 from matchmaker.plan.near_model import minds_kinship
 from matchmaker.plan.regret import price_pairs
+from matchmaker.plan.regret_search import MOST_DIVES
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Mapping
@@ -43,12 +44,14 @@ def pair_costs(
     pairs: Collection[Key] | None = None,
     *,
     exact: bool = False,
+    dives: int = MOST_DIVES,
     watch: Watch | None = None,
 ) -> Mapping[Key, Cost] | None:
     """The cost of each allowed pair, or of ``pairs``; ``None`` where it cannot be worked out.
 
     That is so where the kinship of the parents as a group has a limit or a price: all pairs hang
-    together then. ``exact`` searches until each cost is known; ``watch`` may end that early.
+    together then. ``exact`` searches until each cost is known, ``dives`` says how many plans are
+    looked for at most where it does not; ``watch`` may end either early.
     """
     if minds_kinship(plan.problem):
         return None
@@ -59,7 +62,7 @@ def pair_costs(
     ]
     if not wanted:
         return {}
-    prices = price_pairs(plan.problem, plan.solution, wanted, exact=exact, watch=watch)
+    prices = price_pairs(plan.problem, plan.solution, wanted, exact=exact, dives=dives, watch=watch)
     by_pair: dict[Key, list[Price]] = {}
     for price in prices:
         one = price.candidate

@@ -65,6 +65,17 @@ def remedies(table: PairTable, hen: str, cock: str) -> Remedies:
     return Remedies(ways=tuple(ways), fixed=fixed, allowed=allowed)
 
 
+def known_fixed(table: PairTable, entry: Pair) -> tuple[Broken, ...]:
+    """The rules of a rejected pair that no edit lifts, without judging the flock again.
+
+    These are the first that ``remedies`` meets. Nothing is known so of a pair that no row is open
+    for: a closed row hides what else the pair would break.
+    """
+    if any(one.rule is Rule.LINE_CLOSED for one in entry.broken):
+        return ()
+    return tuple(one for one in entry.broken if not _lifting(table, table, entry, one))
+
+
 def entry_of(table: PairTable, hen: str, cock: str) -> Pair:
     """The entry of a pair to speak of: one that is allowed, worth most; else nearest to it."""
     entries = table.by_birds[hen, cock]

@@ -11,7 +11,7 @@ from matchmaker.errors import MatchmakerError
 from matchmaker.plan.from_plan import Known
 from matchmaker.plan.layout import ProblemError
 from matchmaker.plan.near_model import minds_kinship
-from matchmaker.plan.regret_search import Table
+from matchmaker.plan.regret_search import MOST_DIVES, Table
 from matchmaker.plan.verify import evaluate
 from matchmaker.plan.watch import Watch, listening
 
@@ -58,6 +58,7 @@ def price_pairs(
     pairs: Sequence[Candidate] | None = None,
     *,
     exact: bool = False,
+    dives: int = MOST_DIVES,
     watch: Watch | None = None,
 ) -> tuple[Price, ...]:
     """Return the price of each pair: of all candidates in order, or of ``pairs``.
@@ -73,6 +74,9 @@ def price_pairs(
         Candidates of the problem.
     exact
         Whether to search until every price is known (if ``best`` is proved best).
+    dives
+        How many plans to look for at most besides those one step from ``best``: with more of them
+        ``at_most`` is lower, and takes longer to find.
     watch
         May end it early: prices not yet known then stay open, and true.
 
@@ -89,7 +93,7 @@ def price_pairs(
     with listening(watch):
         table = Table(problem, best, watch)
         wanted = list(range(len(table.candidates))) if pairs is None else _places(table, pairs)
-        table.bound_all(wanted)
+        table.bound_all(wanted, dives=dives)
         if exact:
             table.close_all(wanted)
     return tuple(_price(table, best, place) for place in wanted)

@@ -8,7 +8,7 @@ and every plan found counts for all the pairs it holds (``regret_pool``).
 from __future__ import annotations
 
 import contextlib
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, TypeAlias
 
 import numpy as np
 
@@ -36,6 +36,9 @@ if TYPE_CHECKING:
 
 MOST_DIVES: Final = 40
 """Dives for plans to begin with, one for a cock and row, the least known first."""
+
+Class: TypeAlias = "tuple[str, Group]"
+"""A cock and the kind of pairs in which he may stand."""
 
 
 class _Part(Watch):
@@ -74,9 +77,9 @@ class Table:
         """Of these the pairs whose two bounds do not meet."""
         return [at for at in places if self.bound[at] > self.pool.value[at] + tolerance.OBJECTIVE]
 
-    def bound_all(self, places: Sequence[int]) -> None:
+    def bound_all(self, places: Sequence[int], *, dives: int = MOST_DIVES) -> None:
         """Bound pairs in little time: one relaxed program each, and plans that serve many."""
-        if choose_solver(None) != "highs" or not self.open(places):
+        if choose_solver(None) != "highs" or not self.open(places) or self._watch.over:
             return
         with quiet_stdout():
             relaxed = self._relaxed = Relaxed(task_of(self._model))
@@ -84,12 +87,18 @@ class Table:
             if not relaxed.live.solved:
                 self._relaxed = None
                 return
+            relaxed.live.keep_costs()
             self.pool.step_from(self._best.pens, self.open(places))
-            for place in self.open(places):
+            for place in sorted(self.open(places), key=self._by_cock):
                 if self._watch.over:
                     return
                 self._bound(relaxed, place)
-            self._dive_by_class(relaxed, places)
+            self._dive_by_class(relaxed, places, dives)
+
+    def _by_cock(self, place: int) -> tuple[str, str, str, str]:
+        """Order in which a pair's program is least unlike that of the pair before."""
+        one = self.candidates[place]
+        return one.cock, one.row, one.turn, one.hen
 
     def close_all(self, places: Sequence[int]) -> None:
         """Search until the bounds of these pairs meet, or the watch ends it."""
@@ -135,20 +144,37 @@ class Table:
         if np.all(np.abs(values[whole] - np.round(values[whole])) <= tolerance.INTEGRALITY):
             self.pool.add_solved(values)
 
-    def _dive_by_class(self, relaxed: Relaxed, places: Sequence[int]) -> None:
-        """For each cock and row the pair that may be worth most: its plan serves others too."""
-        classes: dict[tuple[str, Group], list[int]] = {}
+    def _dive_by_class(self, relaxed: Relaxed, places: Sequence[int], dives: int) -> None:
+        """Look for plans with pairs of which none is known, then for better ones, class by class.
+
+        A plan with one pair of a cock serves many: all his others are looked for one step from it.
+        """
+        done: set[Class] = set()
+        for _ in range(dives):
+            classes = {key: own for key, own in self._classes(places).items() if key not in done}
+            if not classes or self._watch.over:
+                return
+            key = max(classes, key=lambda key: (*self._unknown(classes[key]), key))
+            done.add(key)
+            his = [at for at in self.open(places) if self.candidates[at].cock == key[0]]
+            self._dive(relaxed, max(classes[key], key=self._hope), his)
+
+    def _classes(self, places: Sequence[int]) -> dict[Class, list[int]]:
+        """The open pairs by cock and kind."""
+        classes: dict[Class, list[int]] = {}
         for place in self.open(places):
             one = self.candidates[place]
             classes.setdefault((one.cock, group_of(one)), []).append(place)
-        spread = {
-            key: float(np.max(self.bound[own] - self.pool.value[own]))
-            for key, own in classes.items()
-        }
-        for key in sorted(classes, key=lambda key: (-spread[key], key))[:MOST_DIVES]:
-            left = self.open(classes[key])
-            if left and not self._watch.over:
-                self._dive(relaxed, max(left, key=lambda at: self.bound[at]), left)
+        return classes
+
+    def _unknown(self, own: Sequence[int]) -> tuple[int, float]:
+        """Of how many pairs no plan is known, and the widest range there is."""
+        value = self.pool.value[own]
+        return int(np.count_nonzero(value == -np.inf)), float(np.max(self.bound[own] - value))
+
+    def _hope(self, place: int) -> tuple[bool, float]:
+        """Which pair is to be dived for: one without a plan, and worth most."""
+        return bool(self.pool.value[place] == -np.inf), float(self.bound[place])
 
     def _dive(self, relaxed: Relaxed, place: int, others: Sequence[int]) -> None:
         with self._held(relaxed, place):

@@ -32,6 +32,11 @@ if TYPE_CHECKING:
 LEVEL: Final = 0.95
 """How sure a difference is to be one before it is called so."""
 
+GOAL_WORDS: Final = (
+    "Goal: what a line's birds then count, the mean over lines by importance. One with the whole "
+    "target, as good as its line is today and not inbred counts 1, a line that has died out 0."
+)
+
 _COLUMNS: Final = (
     Column(heading="Policy", name=True),
     *(
@@ -100,12 +105,9 @@ def print_comparison(console: Console, ahead: Ahead) -> None:
     print_rows(console, _COLUMNS, [_row(one, ahead.plan, digits) for one in ahead.outlooks])
     say(
         console,
-        "Goal: what a line's birds then count, the mean over lines by importance. One with the "
-        "whole target, as good as its line is today and not inbred counts 1, a line that has died "
-        "out 0. "
-        "Against plan: difference to the plan, ± its standard error, replicate by replicate (of "
-        "chances: in 100 replicates). Share: median; inbr.: mean inbreeding of the young; true: "
-        "the chance that a line breeds true.",
+        f"{GOAL_WORDS} Against plan: difference to the plan, ± its standard error, replicate by "
+        "replicate (of chances: in 100 replicates). Share: median; inbr.: mean inbreeding of the "
+        "young; true: the chance that a line breeds true.",
     )
     for one in ahead.outlooks:
         say(console, f"{one.policy}: {one.sentence}", indent=2)

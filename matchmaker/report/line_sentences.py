@@ -99,3 +99,24 @@ def certainty_sentence(found: Certainty) -> str:
         f"{found.line}: {chicks} or more with a chance of {least}{percent(found.chance, 1)} (asked "
         f"for: {percent(found.wanted, 1)})."
     )
+
+
+FULL: Final = 0.05
+"""Wanted chicks that a line may lack and count as having all: one decimal is printed."""
+
+
+def one_more_chick(has: float, asked: float) -> str:
+    """What one wanted chick more counts to a line that has so many and asked for so many.
+
+    Examples
+    --------
+    >>> one_more_chick(10.0, 24.0), one_more_chick(30.0, 24.0)
+    ('one chick more counts in full', 'one chick more counts a quarter')
+    >>> one_more_chick(48.0, 24.0)
+    'one chick more counts nothing'
+    """
+    if has >= 2 * asked - FULL:
+        return "one chick more counts nothing"
+    if has >= asked - FULL:
+        return "one chick more counts a quarter"
+    return "one chick more counts in full"

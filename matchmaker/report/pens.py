@@ -2,17 +2,11 @@
 
 from __future__ import annotations
 
-import re
-from collections import defaultdict
 from typing import TYPE_CHECKING
 
 from matchmaker import tolerance
-from matchmaker.pairs.row_faults import pens_without_rows
 from matchmaker.pairs.rules import nearest_cause
-from matchmaker.plan.changes import MOST_PRICED, Cause
 from matchmaker.plan.result import Outcome, Proof
-from matchmaker.plan.terms import plan_certainty
-from matchmaker.report.line_sentences import certainty_sentence
 from matchmaker.report.numbers import (
     chicks_text,
     kinship_digits,
@@ -22,17 +16,24 @@ from matchmaker.report.numbers import (
     signed,
 )
 from matchmaker.report.odd_scores import print_odd_scores
+from matchmaker.report.plan_remarks import (
+    SURPLUS_LEGEND,
+    VALUE_LEGEND,
+    certainty_sentences,
+    change_sentences,
+    idle_pen_sentences,
+    lines_table,
+    unused_by_reason,
+    warning_sentences,
+)
 from matchmaker.report.precautions import loss_box, print_spares
 from matchmaker.report.response import print_response
 from matchmaker.report.screen import Column, print_rows, say
 from matchmaker.report.terminal import print_defaults, print_risks
 from matchmaker.report.wording import (
     PURPOSES,
-    change_sentence,
     listed,
     reasons,
-    unused_sentence,
-    waived_sentence,
 )
 
 if TYPE_CHECKING:
@@ -56,20 +57,10 @@ NOT_PROVED: dict[Stopped, str] = {
     "": "the search ended early",
 }
 
+
 SURPLUS_CAUTION = (
     "Half the chicks are cockerels: know where they go before eggs are set. Cull, house and move "
     "birds by your local rules, and ask a veterinarian when birds are ill."
-)
-
-
-VALUE_LEGEND = (
-    "Value is counted in wanted chicks, weighted by merit, breed share and the importance of their "
-    "line. One hen counts at most for one family (a quarter of what her line asks for, unless "
-    "set): no line shall hang on one hen."
-)
-
-SURPLUS_LEGEND = (
-    "What a line gets beyond what it asked for counts a quarter, beyond twice that nothing."
 )
 
 
@@ -173,34 +164,11 @@ def _legend(breed: str, merit: str) -> str:
 
 
 def _print_lines(console: Console, plan: SeasonPlan) -> None:
-    goals = {goal.line: goal for goal in plan.problem.lines}
-    columns = [
-        Column(heading="Line"),
-        Column(heading="Cocks", number=True),
-        Column(heading="Hens", number=True),
-        Column(heading="Raise", number=True),
-        Column(heading="of them wanted", number=True),
-        Column(heading="asked for", number=True),
-        Column(heading="Chicks' inbreeding", number=True),
-    ]
-    rows = [
-        [
-            total.line,
-            str(total.cocks),
-            str(total.hens),
-            chicks_text(plan.chicks_to_raise(total.line)),
-            chicks_text(plan.wanted_of_raised(total.line)),
-            chicks_text(goals[total.line].chicks_wanted),
-            kinship_text(plan.mean_kinship(total.line)),
-        ]
-        for total in plan.solution.lines
-    ]
     say(console, "Lines", style="bold")
-    print_rows(console, columns, rows)
-    say(console, needs_sentence(plan.needs))
-    beyond = any(total.worth > goals[total.line].chicks_wanted for total in plan.solution.lines)
-    say(console, flock_sentence(plan))
-    say(console, f"{VALUE_LEGEND} {SURPLUS_LEGEND}" if beyond else VALUE_LEGEND)
+    table = lines_table(plan)
+    print_rows(console, table.columns, table.rows)
+    for sentence in (needs_sentence(plan.needs), flock_sentence(plan), table.legend):
+        say(console, sentence)
 
 
 def needs_sentence(needs: SeasonNeeds) -> str:
@@ -232,72 +200,41 @@ def flock_sentence(plan: SeasonPlan) -> str:
 
 
 def _print_warnings(console: Console, plan: SeasonPlan) -> None:
-    """What must not be overlooked: lines in danger, what gets nothing, what only a wish allows."""
-    for certainty in plan_certainty(plan.table, [one for pen in plan.pens for one in pen.chosen]):
-        say(console, certainty_sentence(certainty))
+    for sentence in certainty_sentences(plan):
+        say(console, sentence)
     print_risks(console, plan.table)
-    for pen in pens_without_rows(plan.table.study.flock.tables, plan.table.crossings):
-        say(console, f"{pen.problem[0].upper()}{pen.problem[1:]}.")
-    asked = {goal.line: goal.chicks_wanted for goal in plan.problem.lines}
-    for total in plan.solution.lines:
-        if not total.hens and asked[total.line]:
-            say(
-                console,
-                f"{total.line} gets no chicks this season. To make sure of it, write hens_min = 1 "
-                f"under [lines.{total.line}] in matchmaker.toml.",
-                style="bold",
-            )
-    for pair in (pair for pen in plan.pens for pair in pen.pairs if pair.waived):
-        say(console, waived_sentence([pair]), style="bold")
+    for sentence in idle_pen_sentences(plan):
+        say(console, sentence)
+    for sentence in warning_sentences(plan):
+        say(console, sentence, style="bold")
 
 
 def _print_unused(console: Console, plan: SeasonPlan) -> None:
     """Birds in no pen, those with the same reason together."""
-    by_reason: dict[str, list[str]] = defaultdict(list)
-    for unused in plan.unused:
-        band = rf"(?<![\w-]){re.escape(unused.bird)}(?![\w-])"
-        sentence = re.sub(band, "it", unused_sentence(unused))
-        by_reason[sentence].append(unused.bird)
-    if by_reason:
+    found = unused_by_reason(plan)
+    if found:
         console.print()
         say(console, "In no pen", style="bold")
-    for reason, birds in by_reason.items():
+    for reason, birds in found.items():
         say(console, f"{', '.join(birds)}: {reason}", indent=2)
 
 
 def _print_changes(console: Console, plan: SeasonPlan) -> None:
-    if not plan.table.study.flock.tables.plan:
+    told = change_sentences(plan)
+    if not told.sentences:
         return
     console.print()
-    if not plan.changes:
-        say(console, "No changes against the standing plan.")
-    elif len(plan.changes) > MOST_PRICED:
-        _sum_up_changes(console, plan)
-    else:
-        say(console, "Changes against the standing plan", style="bold")
-        for change in plan.changes:
-            say(console, change_sentence(change), indent=2)
+    if told.heading:
+        say(console, told.heading, style="bold")
+    for sentence in told.sentences:
+        say(console, sentence, indent=2 if told.heading else 0)
 
 
-def _sum_up_changes(console: Console, plan: SeasonPlan) -> None:
-    """A new season: how many stay, and what became of those who could have stayed."""
-    standing = {row.hen for row in plan.table.study.flock.tables.plan}
-    moved = {change.hen for change in plan.changes}
-    better = [change.hen for change in plan.changes if change.cause is Cause.BETTER]
-    text = (
-        f"Of the {len(standing)} hens of the standing plan, {len(standing - moved)} keep their "
-        f"cock; {len(moved - standing)} hens are new in the pens. Every change: plan --json."
-    )
-    say(console, text)
-    if better:
-        say(
-            console,
-            f"Their old cock is still allowed, but the plan is better so: {', '.join(better)}",
-        )
+def proof_line(plan: SeasonPlan, cause: str = KEPT, *, timed: bool = True) -> str:
+    """What was proved, with figures, or why not; ``cause`` is why the best may be passed over.
 
-
-def proof_line(plan: SeasonPlan, cause: str = KEPT) -> str:
-    """What was proved, with figures, or why not; ``cause`` is why the best may be passed over."""
+    Unless ``timed`` the seconds are left out: the same plan is then told in the same words.
+    """
     proof = plan.solution.proof
     said = (
         "Proved: no better plan under your rules"
@@ -311,14 +248,14 @@ def proof_line(plan: SeasonPlan, cause: str = KEPT) -> str:
         if given_up > tolerance.OBJECTIVE
         else ""
     )
-    return f"{said} ({_figures(plan.solution.value, proof)}).{kept}"
+    return f"{said} ({_figures(plan.solution.value, proof, timed=timed)}).{kept}"
 
 
-def _figures(value: float, proof: Proof) -> str:
-    seconds = proof.build_seconds + proof.solve_seconds
+def _figures(value: float, proof: Proof, *, timed: bool) -> str:
+    seconds = f", {proof.build_seconds + proof.solve_seconds:.2f} s" if timed else ""
     return (
         f"value {value:.3f}, best {proof.best_value:.3f}, bound {proof.bound:.3f}, "
-        f"gap {proof.gap:.3g}; {SOLVERS[proof.solver]} {proof.solver_version}, {seconds:.2f} s"
+        f"gap {proof.gap:.3g}; {SOLVERS[proof.solver]} {proof.solver_version}{seconds}"
     )
 
 

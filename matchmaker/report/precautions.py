@@ -11,6 +11,8 @@ from matchmaker.report.screen import say
 from matchmaker.report.wording import listed
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from rich.console import Console
 
     from matchmaker.flock.flock import Flock
@@ -66,35 +68,35 @@ def print_spares(console: Console, plan: SeasonPlan, care: Precautions) -> None:
     """Which spare cocks to keep, and what no spare can save."""
     console.print()
     say(console, "Spare cocks", style="bold")
+    for sentence in spare_sentences(plan, care):
+        say(console, sentence, indent=2)
+
+
+def spare_sentences(plan: SeasonPlan, care: Precautions) -> Iterator[str]:
+    """Which spare cocks to keep, and what no spare can save."""
     pens = len({pen.cock for pen in plan.pens})
-    say(
-        console,
+    yield (
         f"Keep {care.wanted} at least: half as many as the {pens} in the pens, two or more (a rule "
-        "of thumb of rolling matings, Russell).",
-        indent=2,
+        "of thumb of rolling matings, Russell)."
     )
     if care.kept:
         lines = {cock: [one.line for one in care.lines if one.cock == cock] for cock in care.kept}
         told = [f"{cock} (for {listed(own)})" if own else cock for cock, own in lines.items()]
-        say(console, f"By what would be lost without them: {listed(told)}.", indent=2)
+        yield f"By what would be lost without them: {listed(told)}."
     else:
-        say(console, "None of the cocks in no pen would help if one is lost.", indent=2)
+        yield "None of the cocks in no pen would help if one is lost."
     lost = sorted({line for one in care.losses for line in one.at_risk})
     if lost:
         cocks = [one.cock for one in care.losses if one.at_risk]
-        say(console, f"No spare saves {listed(lost)} if {listed(cocks, 'or')} dies.", indent=2)
-    say(
-        console,
+        yield f"No spare saves {listed(lost)} if {listed(cocks, 'or')} dies."
+    yield (
         f"A season in which one cock is lost by chance ({chance_words(plan)}) costs "
-        f"{care.expected:.1f} wanted chicks on average{_no_source(plan)}.",
-        indent=2,
+        f"{care.expected:.1f} wanted chicks on average{_no_source(plan)}."
     )
     if care.left_out:
-        say(
-            console,
+        yield (
             f"Not worked out, for want of time: {listed(care.left_out)}. matchmaker rebalance "
-            "--lost BAND tells what to do.",
-            indent=2,
+            "--lost BAND tells what to do."
         )
 
 

@@ -6,8 +6,9 @@ from typing import TYPE_CHECKING, Final
 
 from matchmaker.genetics.traits.scores import Told
 from matchmaker.plan.response import LEAST_LOSS, further_off, plan_response
+from matchmaker.report.columns import Column, TextTable
 from matchmaker.report.numbers import amount, change_text, digits_of, without_dust
-from matchmaker.report.screen import Column, print_rows, say
+from matchmaker.report.screen import print_rows, say
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
@@ -43,14 +44,17 @@ def print_response(console: Console, plan: SeasonPlan) -> None:
         return
     console.print()
     say(console, "Expected of the chicks", style="bold")
-    _print_table(console, plan.table.study.forecast, found)
+    table = response_table(plan.table.study.forecast, found)
+    print_rows(console, table.columns, table.rows)
+    say(console, table.legend)
     for one in found:
         sentence = response_sentence(one, plan.table.study.flock.settings)
         if sentence:
             say(console, sentence, style="bold" if one.loses else "")
 
 
-def _print_table(console: Console, forecast: Forecast, found: Sequence[TraitResponse]) -> None:
+def response_table(forecast: Forecast, found: Sequence[TraitResponse]) -> TextTable:
+    """A row a trait, without the columns that would hold nothing."""
     rows = [_row(one) for one in found]
     shown = [
         at
@@ -58,9 +62,12 @@ def _print_table(console: Console, forecast: Forecast, found: Sequence[TraitResp
         if column.heading not in _SELDOM or any(row[at] != "0" for row in rows)
     ]
     columns = [_COLUMNS[at] for at in shown]
-    print_rows(console, columns, [[row[at] for at in shown] for row in rows])
     traits = [forecast.trait(one.aim.trait) for one in found]
-    say(console, response_legend(traits, [column.heading for column in columns]))
+    return TextTable(
+        columns=columns,
+        rows=[[row[at] for at in shown] for row in rows],
+        legend=response_legend(traits, [column.heading for column in columns]),
+    )
 
 
 def _row(one: TraitResponse) -> list[str]:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 import re
 import sys
-from dataclasses import dataclass
 from textwrap import fill
 from typing import IO, TYPE_CHECKING
 
@@ -13,6 +12,8 @@ from rich import box
 from rich.console import Console
 from rich.table import Table
 from rich.text import Text
+
+from matchmaker.report.columns import Column
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -27,21 +28,10 @@ GAP = 2
 LEAST_SENTENCE = 24
 """A column of sentences narrower than this is no longer readable."""
 
+__all__ = ["Column", "console_for", "name_wrapped", "print_rows", "say"]
+
 HEADED = box.Box("    \n    \n ── \n    \n    \n    \n    \n    \n")
 """A line under the heading and nothing else."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Column:
-    """A heading, and whether its cells are numbers (set to the right) or sentences (wrapped).
-
-    The cells of a ``name`` go over several lines only where the screen is too narrow for them.
-    """
-
-    heading: str
-    number: bool = False
-    sentence: bool = False
-    name: bool = False
 
 
 def console_for(stream: IO[str] | None = None) -> Console:

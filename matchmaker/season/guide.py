@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
     from matchmaker.pairs.table import PairTable
+    from matchmaker.plan.season_plan import SeasonPlan
     from matchmaker.plan.watch import Watch
     from matchmaker.season.goals import Goal
     from matchmaker.season.lots import Lot, Week
@@ -83,7 +84,11 @@ class SeasonGuide:
 
 
 def season_guide(
-    table: PairTable, *, certainty: float = CERTAINTY, watch: Watch | None = None
+    table: PairTable,
+    *,
+    certainty: float = CERTAINTY,
+    plan: SeasonPlan | None = None,
+    watch: Watch | None = None,
 ) -> SeasonGuide:
     """Work out a season for the pens that stand, or for the best plan where none do.
 
@@ -91,6 +96,8 @@ def season_guide(
     ----------
     certainty
         The chance with which each line is to raise its wanted chicks.
+    plan
+        The best plan, where it is known already.
     watch
         Told how far the search for the best plan is, where there is one; may stop it.
 
@@ -103,7 +110,7 @@ def season_guide(
     """
     flock = table.study.flock
     settings = flock.settings
-    pens = season_pens(table, watch=watch)
+    pens = season_pens(table, plan=plan, watch=watch)
     own = rates(flock)
     laid = Laid(pens=pens, rates=own)
     done, doubtful = _done(laid, _this_season(table))

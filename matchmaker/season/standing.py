@@ -94,12 +94,15 @@ class Pens:
         return max(meant or entries, key=lambda pair: (pair.allowed, pair.value or 0.0))
 
 
-def season_pens(table: PairTable, *, watch: Watch | None = None) -> Pens:
+def season_pens(
+    table: PairTable, *, plan: SeasonPlan | None = None, watch: Watch | None = None
+) -> Pens:
     """The pens of the season.
 
     The moves, if they tell of a pen of this season; else the written plan, if all its birds are
     here and every pair of it lies in a row of matings that is open; else the best plan. Who was
-    where before the pens are made up counts in every case: hens bring sperm with them.
+    where before the pens are made up counts in every case: hens bring sperm with them. ``plan`` is
+    the best plan, where it is known already.
 
     Raises
     ------
@@ -118,7 +121,7 @@ def season_pens(table: PairTable, *, watch: Watch | None = None) -> Pens:
     if flock.tables.plan and not why:
         source, lines, penned = Source.PLAN, written, _of_rows(flock)
     else:
-        plan = plan_season(table, watch=watch)
+        plan = plan or plan_season(table, watch=watch)
         source, penned = Source.BEST, _of_plan(plan)
         proved = plan.solution.outcome is Outcome.OPTIMAL
         lines = {(p.hen, p.cock): p.line or "" for pen in plan.pens for p in pen.pairs}

@@ -12,9 +12,10 @@ from tests.cli.run import LIMIT, MATCHMAKER, environment, run, run_here
 
 COMMANDS = (
     *("new", "check", "flock", "pairs", "plan", "loci"),
-    *("route", "season", "hatch", "grade", "ahead"),
+    *("route", "season", "hatch", "grade", "ahead", "report"),
 )
 HEAVY = {"pandas", "numpy", "pulp", "networkx", "highspy", "rich", "pydantic", "python_calamine"}
+HEAVY |= {"jinja2", "pygal", "webbrowser"}
 
 
 @pytest.mark.parametrize("command", COMMANDS)

@@ -81,6 +81,8 @@ class Builder:
     network: Network = field(default_factory=Network)
     variable_of: dict[int, int] = field(default_factory=dict)
     """Variable of each bird included, by its node."""
+    sides: dict[int, tuple[list[Candidate], list[Candidate]]] = field(default_factory=dict)
+    """Its sire's and its dam's side as its factor has them, by its number."""
     households: dict[Household, Candidate] = field(default_factory=dict)
     """The unknown parent of a clutch, by clutch, sex of the parent and who it may be."""
     genotypes: dict[tuple[int, int], int] = field(default_factory=dict)
@@ -108,6 +110,7 @@ class Builder:
         else:
             room = OPEN_STATES_MAX // prod(len(one.gametes) for one in sires)
             dams = self._side(at, Sex.HEN, room)
+        self.sides[at] = (sires, dams)
         variable = self.network.variable(self._sizes[sex])
         self.variable_of[self.pedigree.first_bird + at] = variable
         table = descent_table(self.stretch, sex, _chances(sires), _chances(dams))

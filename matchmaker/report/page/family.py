@@ -2,14 +2,40 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import TYPE_CHECKING
 
+from matchmaker.report.page.family_birds import birds_data, birds_shown
+from matchmaker.report.page.family_kin import kin_data
 from matchmaker.report.page.view import View
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from matchmaker.reporting import SeasonReport
 
 
 def family_view(report: SeasonReport) -> View:
     """Pedigrees to draw: of any bird, and of what a pair has in common."""
-    return View(values={}, data={})
+    table = report.table
+    birds = birds_shown(table)
+    opening = _opening(report, birds)
+    return View(
+        values={
+            "opening": opening,
+            "left_out": len(table.study.flock.pedigree.birds) - len(birds),
+        },
+        data={
+            "birds": {**birds_data(table, birds), "opening": opening},
+            "kin": kin_data(table, {band: at for at, band in enumerate(birds)}),
+        },
+    )
+
+
+def _opening(report: SeasonReport, birds: Sequence[str]) -> str:
+    """The bird shown first: the cock with the most hens this season, else any that is here."""
+    mates = Counter(pair.cock for pair in report.guide.pens.pairs)
+    if mates:
+        return min(mates, key=lambda cock: (-mates[cock], cock))
+    living = [bird.band for bird in report.table.study.flock.living]
+    return next(iter([*living, *birds]), "")

@@ -29,7 +29,15 @@ if TYPE_CHECKING:
 STYLES: Final = ("base", "doors", "glance", "pairs", "family", "pictures", "print")
 """Style sheets, in the order in which they hold: a later one wins."""
 
-SCRIPTS: Final = ("common", "family", "pictures", "pairs", "find")
+SCRIPTS: Final = (
+    "common",
+    "family_layout",
+    "family_drawing",
+    "family",
+    "pictures",
+    "pairs",
+    "find",
+)
 """Scripts, each in a scope of its own; what they share hangs on ``page`` (see ``common.js``)."""
 
 
@@ -39,9 +47,9 @@ def page_html(report: SeasonReport, further: Further | None = None) -> str:
     views = {
         "doors": doors_view(report),
         "glance": glance_view(report),
-        "pairs": pairs_view(report),
         "family": family_view(report),
         "pictures": pictures_view(report, further),
+        "pairs": pairs_view(report),  # waits for what pairs cost, which is worked out meanwhile
         "provenance": provenance_view(report, further),
     }
     data = {name: value for view in views.values() for name, value in view.data.items()}

@@ -14,13 +14,24 @@ NOTHING: Final = 0.005
 """Wanted chicks below which a price is said to be nothing: two decimals are printed."""
 
 
-def cost_legend(costs: Iterable[Cost]) -> str:
-    """What the column of costs means, and what its ranges do where there are some."""
+def not_worked_out(command: str = "why") -> str:
+    """Why there are no costs of all pairs; ``command`` is the one that works out a single cost."""
+    return (
+        "What each would cost is not worked out where the kinship of the parents as a group has a "
+        f"limit or a price ({command} HEN COCK does so for one pair)."
+    )
+
+
+def cost_legend(costs: Iterable[Cost], closer: str = "--exact") -> str:
+    """What the column of costs means, and what its ranges do where there are some.
+
+    ``closer`` is what narrows a range.
+    """
     ranges = not all(one.known for one in costs)
     return (
         "Would cost: wanted chicks by which the best plan that holds the pair falls short of the "
         "best of all; 0 is a tie."
-        f"{' A range is proved: no less, no more (--exact narrows it).' if ranges else ''}"
+        f"{f' A range is proved: no less, no more ({closer} narrows it).' if ranges else ''}"
     )
 
 

@@ -22,7 +22,7 @@ from matchmaker.report.why.choice_words import (
     using_sentences,
     wish_sentence,
 )
-from matchmaker.report.why.kin_words import path_sentences
+from matchmaker.report.why.kin_words import joined, path_sentences
 from matchmaker.report.why.pair_words import (
     banned_sentence,
     evidence,
@@ -69,7 +69,7 @@ def pair_document(answer: PairAnswer) -> Document:
         "paths": [_path_entry(path) for path in answer.kin.listed],
         "kinship_before_records": float(answer.kin.before),
         "kinship_other_paths": float(answer.kin.others),
-        "kinship_sentences": list(path_sentences(answer, len(answer.kin.listed))),
+        "kinship_sentences": list(path_sentences(joined(answer), len(answer.kin.listed))),
         "terms": [
             {"heading": one.heading, "who": one.words, **pair_entry(one.pair)}
             for one in columns_beside(answer)

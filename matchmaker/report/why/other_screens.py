@@ -18,6 +18,7 @@ from matchmaker.report.why.bird_words import (
     worth_sentence,
 )
 from matchmaker.report.why.choice_words import using_sentences, wish_sentence
+from matchmaker.report.why.costs import not_worked_out
 from matchmaker.report.why.plan_words import fact_amount, fact_sentence
 from matchmaker.report.wording import rule_sentence
 
@@ -90,11 +91,7 @@ def _print_places(console: Console, answer: BirdAnswer) -> None:
             f"best of all; 0 is a tie.{_open_costs(answer)}{end}",
         )
     else:
-        say(
-            console,
-            "What each would cost is not worked out where the kinship of the parents as a group "
-            f"has a limit or a price (why HEN COCK does so for one pair).{end}",
-        )
+        say(console, f"{not_worked_out()}{end}")
 
 
 def _open_costs(answer: BirdAnswer) -> str:

@@ -34,6 +34,10 @@ def verdict_sentence(answer: PairAnswer) -> str:
     return f"{names}: rejected, for {'1 reason' if count == 1 else f'{count} reasons'}"
 
 
+WAIVED: Final = "Your written wish allows it all the same."
+"""What is said behind the rules of a pair that a wish allows."""
+
+
 def rule_heading(broken: Broken) -> str:
     """The rule's state and its sentence."""
     state, sentence = rule_state(broken), rule_sentence(broken)

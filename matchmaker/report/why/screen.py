@@ -13,8 +13,9 @@ from matchmaker.report.screen import print_rows, say
 from matchmaker.report.ways import toml_rows
 from matchmaker.report.why.choice_words import choosing_sentences, wish_sentence
 from matchmaker.report.why.kin_drawing import drawn, side_by_side
-from matchmaker.report.why.kin_words import kinship_heading, path_sentences
+from matchmaker.report.why.kin_words import MOST_FOREBEARS, joined, kinship_heading, path_sentences
 from matchmaker.report.why.pair_words import (
+    WAIVED,
     banned_sentence,
     cautions,
     evidence,
@@ -42,9 +43,6 @@ if TYPE_CHECKING:
 MOST_DRAWN: Final = 3
 """Paths drawn."""
 
-MOST_FOREBEARS: Final = 4
-"""Common forebears told one by one."""
-
 MOST_MOVES: Final = 5
 """Changes of the pens told one by one."""
 
@@ -70,7 +68,7 @@ def _print_rules(console: Console, answer: PairAnswer) -> None:
         for sentence in evidence(answer, one):
             say(console, sentence, indent=4)
     if answer.pair.waived:
-        say(console, "Your written wish allows it all the same.", indent=2)
+        say(console, WAIVED, indent=2)
         for caution in cautions(answer):
             say(console, caution, indent=2)
     for other in answer.others:
@@ -81,11 +79,12 @@ def _print_rules(console: Console, answer: PairAnswer) -> None:
 
 
 def _print_kin(console: Console, answer: PairAnswer) -> None:
+    told = joined(answer)
     console.print()
-    say(console, kinship_heading(answer), style="bold")
+    say(console, kinship_heading(told), style="bold")
     if not answer.kin.listed:
         return
-    for sentence in path_sentences(answer, MOST_FOREBEARS):
+    for sentence in path_sentences(told, MOST_FOREBEARS):
         say(console, sentence, indent=2)
     related = any(one.rule is Rule.TOO_RELATED for one in answer.pair.broken)
     if related or answer.pair.kinship >= FAR:

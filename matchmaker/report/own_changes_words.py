@@ -1,0 +1,72 @@
+"""How the pens that stand differ from the best plan, in words."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from matchmaker.pairs.rules import nearest_cause
+from matchmaker.report.columns import Column, TextTable
+from matchmaker.report.numbers import kinship_text
+from matchmaker.report.why.costs import NOTHING, chicks, cost_text
+from matchmaker.report.wording import reasons
+from matchmaker.season.standing import Source
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from matchmaker.explain.prices import Cost
+    from matchmaker.pairs.pair import Pair
+    from matchmaker.pairs.table import Key
+    from matchmaker.season.own_changes import OwnChanges
+
+FILES: Final[Mapping[Source, str]] = {Source.PLAN: "plan.csv", Source.MOVES: "moves.csv"}
+
+AGREES: Final = "The pens that stand are those of the best plan: nothing was changed by hand."
+
+
+def own_changes_sentences(changed: OwnChanges) -> Iterator[str]:
+    """What the keeper's own pens give up against the best plan, and what they break."""
+    own = f"The pens of {FILES[changed.source]} are worth {changed.value:.2f}"
+    best = f"the best plan {changed.best_value:.2f} wanted chicks as the plan counts them"
+    if changed.given_up < NOTHING:
+        yield f"{own}, {best}: nothing is given up."
+    else:
+        yield f"{own}, {best}: {chicks(changed.given_up)} given up."
+    for pair in changed.rejected:
+        why = reasons(nearest_cause(pair.broken))
+        yield f"Against the rules: {pair.hen} with {pair.cock} ({why})."
+    yield from (f"Broken: {sentence}" for sentence in changed.broken)
+
+
+def own_changes_table(changed: OwnChanges, costs: Mapping[Key, Cost] | None) -> TextTable:
+    """A row for each pair that only the pens that stand, or only the best plan, has."""
+    columns = [
+        Column(heading="Hen"),
+        Column(heading="With"),
+        Column(heading="Instead of"),
+        Column(heading="Kinship", number=True),
+        Column(heading="Costs, wanted chicks", number=True),
+    ]
+    best = {pair.hen: pair for pair in changed.only_best}
+    rows = [
+        [
+            pair.hen,
+            pair.cock,
+            best.pop(pair.hen).cock if pair.hen in best else "no pen",
+            kinship_text(pair.kinship),
+            _cost(pair, costs),
+        ]
+        for pair in changed.only_standing
+    ]
+    rows += [[pair.hen, "no pen", pair.cock, "–", "–"] for pair in best.values()]
+    legend = (
+        f"With: as {FILES[changed.source]} has it. Instead of: by the best plan. Costs: what the "
+        "best plan that holds the pair falls short of the best of all, each pair by itself."
+    )
+    return TextTable(columns=columns, rows=sorted(rows), legend=legend)
+
+
+def _cost(pair: Pair, costs: Mapping[Key, Cost] | None) -> str:
+    if not pair.allowed:
+        return "rejected"
+    return "not worked out" if costs is None else cost_text(costs.get(pair.key))
