@@ -19,7 +19,6 @@ from matchmaker.report.page.page import page_html
 from matchmaker.reporting import season_report
 from tests.builders import cock, hen, write_flock
 from tests.page.browsing import EXAMPLES, PHONE, Opener, overflow, plain, stands_in
-from tests.page.flocks import succession
 from tests.page.hostile import hostile_flock
 from tests.season_flocks import small_flock
 
@@ -30,6 +29,7 @@ if TYPE_CHECKING:
     from playwright.sync_api import Page, ViewportSize
 
     from matchmaker.reporting import SeasonReport
+    from tests.builders import Row
 
 pytestmark = pytest.mark.page
 
@@ -56,9 +56,25 @@ def penned(path: Path, bands: Sequence[str], *, cock_band: str = "C12", pen: str
     return write_flock(path, birds, settings, pens=pens, plan=plan)
 
 
+def followed(path: Path) -> Path:
+    """Three cocks after each other in the Orchard; on the day of the sheet the second stands."""
+    spans = [("SC", "02-01", "03-05"), ("SD", "03-05", "04-02"), ("SC", "04-02", "")]
+    moves: list[Row] = [
+        {
+            "bird": bird,
+            "pen": "Orchard",
+            "moved_in": f"2027-{since}",
+            "moved_out": f"2027-{until}" if until else "",
+        }
+        for bird, since, until in spans
+    ]
+    moves += [{"bird": one, "pen": "Orchard", "moved_in": "2027-02-01"} for one in ("A1", "A2")]
+    return small_flock(path, today="2027-03-20", moves=moves)
+
+
 FLOCKS: Final[dict[str, Callable[[Path], Path]]] = {
     "hostile names": hostile_flock,
-    "cocks in succession": succession,
+    "cocks in succession": followed,
     "told apart or not": small_flock,
     "24 hens": lambda path: penned(path, [f"S26-{at:03}" for at in range(24)]),
     "6 hens of 40 letters": lambda path: penned(

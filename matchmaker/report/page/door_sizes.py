@@ -55,11 +55,15 @@ class Named:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Block:
-    """A part of the text: a heading, a list of words with a number each, sentences."""
+    """A part of the text: a heading, a list of words with a number each, sentences.
+
+    ``warns`` says that it must not be overlooked.
+    """
 
     title: str
     items: tuple[tuple[str, str], ...] = ()
     texts: tuple[str, ...] = ()
+    warns: bool = False
 
     @property
     def lines(self) -> int:

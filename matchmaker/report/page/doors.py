@@ -125,7 +125,7 @@ def _contents(report: SeasonReport, guide: SeasonGuide, place: Occupancy) -> Con
     eggs = pen_eggs(guide, place.pen, frozenset(stay.bird for stay in place.cocks))
     chicks = pen_chicks(guide, pairs)
     blocks = (
-        Block(title="Beware", texts=cautions(guide, place, pairs)),
+        Block(title="Beware", texts=cautions(guide, place, pairs), warns=True),
         Block(title="Who comes and goes", texts=place.changes),
         _egg_block(eggs),
         Block(title="Which chicks to keep", texts=chicks.keep),
