@@ -105,8 +105,8 @@ def test_which_chicks_are_kept_and_how_they_are_told(planned: SeasonReport) -> N
     text = words(sheet(planned, "Orchard"))
     assert "Chicks join Alder; kept are chicks with 1 or 2 copies of O." in text
     assert (
-        "O (blue eggshell): cockerels by a DNA test only, they look alike; pullets keep "
-        "\u201cblue\u201d, by sight at about 180 days."
+        "O (blue eggshell): cockerels by a DNA test only, they look alike; pullets by sight at "
+        "about 180 days, keep \u201cblue\u201d."
     ) in text
     assert "Alder, chicks raised: O (blue eggshell)" in text
     assert "Every chick has what is kept" in words(sheet(planned, "Yard"))

@@ -138,8 +138,8 @@ def _way(chances: Sequence[Sequence[float]], locus: Locus, sex: Sex, kept: Seque
         return "by a DNA test only, they look alike"
     looks = dict.fromkeys(look_of(locus, copies, sex) for copies in sorted(hatch & set(kept)))
     words = [word for look in looks if (word := _seen(locus, look))]
-    look_for = f"keep {listed(words, 'or')}, " if words else ""
-    return f"{look_for}by sight {_age(locus)}"
+    look_for = f", keep {listed(words, 'or')}" if words else ""
+    return f"by sight {_age(locus)}{look_for}"
 
 
 def _seen(locus: Locus, look: Look | None) -> str:

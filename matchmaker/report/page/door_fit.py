@@ -1,10 +1,9 @@
 """How a pen sheet is laid out on its page: letter sizes, columns, and what goes on a second one.
 
-The page is the smaller of A4 and US Letter in each direction, less 12 mm on every side.
-
 Letters are at least 15 minutes of arc high, better 20 (NUREG-0700 rev. 3, 11.4.1.5-1: the distance
 times 0.004, better 0.006). Capitals of DejaVu Sans are 0.729 of the letter size high, so that
-16 points can be read from 1 m, 31 from 2 m, 47 from 3 m; better are 24, 47 and 71.
+8 points can be read from half a metre, 16 from 1 m, 31 from 2 m, 47 from 3 m; better are 12, 24,
+47 and 71.
 """
 
 from __future__ import annotations
@@ -13,35 +12,26 @@ from dataclasses import dataclass, replace
 from itertools import combinations
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.report.page.door_text import PLAIN, line_count, width_em
+from matchmaker.report.page.door_sizes import (
+    HEIGHT,
+    RULE,
+    WIDTH,
+    Step,
+    block_height,
+    cock_size,
+    foot_height,
+    head_height,
+    height_of,
+    hen_room,
+    hens_height,
+    pen_size,
+)
+from matchmaker.report.page.door_text import width_em
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
-MM: Final = 72 / 25.4
-WIDTH: Final = 184 * MM
-HEIGHT: Final = 250 * MM
-"""Room for a sheet in points; 2 mm less each way than A4 is wide and Letter high."""
-
-PEN: Final = (96, 84, 72, 60, 48, 40, 31)
-COCK: Final = (60, 54, 48, 44, 40, 36, 31)
-FOOTER: Final = 10
-LABEL: Final = 12
-GAP: Final = 8.0
-RULE: Final = 21.0
-"""A line to write on, in points."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Step:
-    """Letter sizes of hens and of the text, lines to write on at least, most for pen and cock."""
-
-    hen: int
-    body: int
-    lines: int
-    pen: int = PEN[0]
-    cock: int = COCK[0]
-
+    from matchmaker.report.page.door_sizes import Block, Contents, Named
 
 STEPS: Final = (
     Step(hen=54, body=14, lines=5),
@@ -59,20 +49,13 @@ STEPS: Final = (
     Step(hen=24, body=8, lines=2, pen=60, cock=44),
     Step(hen=20, body=8, lines=2, pen=60, cock=44),
     Step(hen=16, body=8, lines=2, pen=60, cock=44),
-    Step(hen=16, body=8, lines=2, pen=40, cock=31),
+    Step(hen=16, body=8, lines=2, pen=24, cock=24),
 )
 """From few birds with little to say to many with much: the first step that fits is taken."""
 
 ROOMY: Final = 12
 """Letter size of the text where it has pages of its own."""
 
-MANY: Final = {0: 60, 1: 60, 2: 48}
-"""The largest letters of a cock by the number of cocks in the pen; of more 36."""
-
-BESIDE: Final = 48
-"""The smallest letters of a cock who stands beside his pen's name."""
-
-STRIP: Final = 14
 LARGE: Final = 40
 MOST_COLUMNS: Final = 4
 CONTINUED: Final = 24
@@ -80,42 +63,6 @@ CONTINUED: Final = 24
 
 CONTINUED_HEAD: Final = 60.0
 """Height of the heading of a page that goes on."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Named:
-    """A bird with what is said beside its band."""
-
-    band: str
-    said: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Block:
-    """A part of the text: a heading, a list of words with a number each, sentences."""
-
-    title: str
-    items: tuple[tuple[str, str], ...] = ()
-    texts: tuple[str, ...] = ()
-
-    @property
-    def lines(self) -> int:
-        """Lines of the list, which stands in two columns."""
-        return (len(self.items) + 1) // 2
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Contents:
-    """What stands on the sheet of a pen; ``strip`` stands below its name and its cock."""
-
-    pen: str
-    strip: tuple[str, ...]
-    cocks: tuple[Named, ...]
-    hens: tuple[Named, ...]
-    hens_title: str
-    blocks: tuple[Block, ...]
-    caution: str
-    footer: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -187,114 +134,13 @@ def _sizes(contents: Contents, step: Step, columns: int) -> Sizes:
     )
 
 
-def pen_size(pen: str, most: int = PEN[0]) -> int:
-    """The largest letters in which a pen's name stands on one line; the smallest if it wraps.
-
-    Examples
-    --------
-    >>> pen_size("7"), pen_size("Orchard")
-    (96, 96)
-    """
-    sizes = (size for size in PEN if size <= most and width_em(pen) * size <= WIDTH)
-    return next(sizes, PEN[-1])
-
-
-def cock_size(cocks: Sequence[Named], beside: float, most: int = COCK[0]) -> tuple[int, bool]:
-    """Letter size of the cocks, and whether they stand in the room beside the pen.
-
-    The largest in which every band stands on one line beside the pen, else on one line below it,
-    else on two lines beside it; the smallest if no size does. Where several cocks stand in a pen
-    their letters are smaller.
-
-    Examples
-    --------
-    >>> cock_size([Named(band="C26-005")], 400), cock_size([Named(band="C26-005")], 100)
-    ((60, True), (60, False))
-    """
-    sizes = [size for size in COCK if size <= min(most, MANY.get(len(cocks), 36))]
-    widest = max((width_em(one.band) for one in cocks), default=0.0)
-    large = [size for size in sizes if widest * size <= beside and size >= min(BESIDE, sizes[0])]
-    if large:
-        return large[0], True
-    below = [size for size in sizes if widest * size <= WIDTH]
-    if below:
-        return below[0], False
-    return sizes[-1], beside >= WIDTH / 2
-
-
-def head_height(contents: Contents, step: Step = STEPS[0]) -> float:
-    """Height of pen, cocks and the strip below them, in points."""
-    pen = pen_size(contents.pen, step.pen)
-    width = width_em(contents.pen) * pen
-    cock, beside = cock_size(contents.cocks, WIDTH - width - 24, step.cock)
-    room = WIDTH - width - 24 if beside else WIDTH
-    name = line_count(contents.pen, WIDTH / pen) * pen * 1.05 + LABEL * 1.4
-    cocks = LABEL * 1.4 + sum(_cock_height(one, cock, room) for one in contents.cocks)
-    strip = strip_lines(contents.strip) * STRIP * 1.3
-    return (max(name, cocks) if beside else name + cocks) + strip + 2 * GAP
-
-
-def strip_lines(texts: Iterable[str]) -> int:
-    """Lines of the strip: its texts stand beside each other where they fit.
-
-    Examples
-    --------
-    >>> strip_lines(["for Cedar", "Eggs safe from Mon 8 February"]), strip_lines(["m" * 50, "x"])
-    (1, 3)
-    """
-    lines, left = (0, 0.0)
-    for text in texts:
-        width = width_em(text) * STRIP + 24
-        if width <= left:
-            left -= width
-            continue
-        more = line_count(text, WIDTH / STRIP)
-        lines += more
-        left = WIDTH + 24 - width if more == 1 else 0.0
-    return lines
-
-
-def _cock_height(cock: Named, size: int, room: float) -> float:
-    name = line_count(cock.band, room / size) * size * 1.15
-    return name + line_count(cock.said, room / 14) * 18
-
-
-def foot_height(contents: Contents) -> float:
-    """Height of the caution, of the footer below it and of the head of the lines to write on."""
-    lines = sum(
-        line_count(text, WIDTH / FOOTER / PLAIN) for text in (contents.caution, contents.footer)
-    )
-    return lines * FOOTER * 1.3 + GAP + 16.0
-
-
-def hens_height(hens: Sequence[Named], size: int, columns: int) -> float:
-    """Height of the hens in so many columns, filled row by row, with their heading."""
-    cells = [_cell(hen, size, columns) for hen in hens]
-    rows = [max(cells[at : at + columns]) for at in range(0, len(cells), columns)]
-    return sum(rows) + LABEL * 1.4 + GAP
-
-
-def _room(columns: int) -> float:
-    return (WIDTH - (columns - 1) * 12) / columns
-
-
-def _cell(hen: Named, size: int, columns: int) -> float:
-    room = _room(columns)
-    name = line_count(hen.band, room / size) * size * 1.15
-    if not hen.said:
-        return name + 2
-    if width_em(hen.band) * size + width_em(hen.said) * LABEL + 8 <= room:
-        return name + 2
-    return name + line_count(hen.said, room / LABEL) * LABEL * 1.3 + 2
-
-
 def _columns(hens: Sequence[Named], size: int, room: float) -> int:
     """The fewest columns in which the hens fit with whole bands, else in which they wrap; or 0."""
     if not hens:
         return 1 if room >= 0 else 0
     fitting = [n for n in range(1, MOST_COLUMNS + 1) if hens_height(hens, size, n) <= room]
     widest = max(width_em(one.band) for one in hens) * size
-    whole = [n for n in fitting if widest <= _room(n)]
+    whole = [n for n in fitting if widest <= hen_room(n)]
     return next(iter(whole or fitting), 0)
 
 
@@ -312,18 +158,6 @@ def halves(blocks: Sequence[Block], body: int) -> tuple[tuple[Block, ...], tuple
     )
     left = tuple(blocks[at] for at in best)
     return left, tuple(block for at, block in enumerate(blocks) if at not in best)
-
-
-def height_of(blocks: Iterable[Block], body: int) -> float:
-    """Height of blocks below each other in one of two columns, in points."""
-    return sum(block_height(block, body) for block in blocks)
-
-
-def block_height(block: Block, body: int) -> float:
-    """Height of a block in one of two columns, in points."""
-    room = (WIDTH - 18) / 2 / body
-    texts = sum(line_count(text, room / PLAIN) * 1.3 + 0.3 for text in block.texts)
-    return (1.9 + block.lines * 1.35 + texts) * body
 
 
 def _several(contents: Contents) -> Iterator[Sheet]:

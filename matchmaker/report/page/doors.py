@@ -11,7 +11,8 @@ from matchmaker.report.numbers import share_text
 from matchmaker.report.page.door_cautions import cautions, loss_texts
 from matchmaker.report.page.door_chicks import pen_chicks, purposes
 from matchmaker.report.page.door_eggs import pen_eggs
-from matchmaker.report.page.door_fit import Block, Contents, Named, sheets
+from matchmaker.report.page.door_fit import sheets
+from matchmaker.report.page.door_sizes import Block, Contents, Named
 from matchmaker.report.page.door_stays import breeding_pens, occupancy
 from matchmaker.report.page.view import View
 from matchmaker.report.pens import SURPLUS_CAUTION
@@ -124,7 +125,7 @@ def _contents(report: SeasonReport, guide: SeasonGuide, place: Occupancy) -> Con
     eggs = pen_eggs(guide, place.pen, frozenset(stay.bird for stay in place.cocks))
     chicks = pen_chicks(guide, pairs)
     blocks = (
-        Block(title="Beware", texts=cautions(guide, place, pairs)),
+        Block(title="Beware", texts=cautions(guide, place, pairs), warns=True),
         Block(title="Who comes and goes", texts=place.changes),
         _egg_block(eggs),
         Block(title="Which chicks to keep", texts=chicks.keep),
