@@ -296,11 +296,16 @@ def test_without_scripts_the_lists_are_there(
 
 def test_other_parts_may_open_a_pair_and_draw_it(page: Page, season: SeasonReport) -> None:
     """What ``page`` offers: ``openPair``, ``openBird``, ``openHen``; it calls ``drawKin``."""
-    hen, cock = sorted(season.table.by_birds)[-1]
+    rows = Carried.of(season).rows()
+    hen, cock = next(key[:2] for key, row in rows.items() if len(row.kin) > 1)
     page.evaluate(DRAWN)
     assert page.evaluate("([hen, cock]) => page.openPair(hen, cock)", [hen, cock]) is True
     assert page.inner_text("#pair-answer .pair-drawing") == f"{hen} and {cock}"
     assert page.evaluate("page.openPair('nobody', 'nowhere')") is False
+    page.evaluate("void (page.openFamily = (band) => { window.asked = band; })")
+    assert page.evaluate("([hen, cock]) => page.openPair(hen, cock)", [hen, cock]) is True
+    page.get_by_role("button", name=f"Pedigree of {cock}").click()
+    assert page.evaluate("window.asked") == cock
     assert page.evaluate("(band) => page.openHen(band)", hen) is True
     assert page.inner_text("#pair-list-title") == f"Her cocks: {hen}"
     assert page.evaluate("(band) => page.openBird(band)", cock) is True

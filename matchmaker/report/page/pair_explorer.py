@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 from markupsafe import Markup, escape
 
@@ -30,6 +30,13 @@ if TYPE_CHECKING:
     from matchmaker.reporting import SeasonReport
 
 
+DIFFERS: Final = (
+    "The pens that stand are not those of the best plan. “Paired” speaks of the pens that stand; "
+    "what a pair would cost is counted from the best plan."
+)
+"""What has to be known where the pens are not those that costs are counted from."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HenList:
     """A hen with all her cocks, for readers without scripts."""
@@ -49,7 +56,8 @@ def pairs_view(report: SeasonReport) -> View:
     return View(
         values={
             "hens": _hen_lists(report, teller, pairs, notes),
-            "intro": _intro(report, standing),
+            "intro": _intro(report),
+            "differs": DIFFERS if standing.differs else "",
             "count": len(pairs),
         },
         data={"pairs": _data(report, standing, teller, pairs, notes)},
@@ -103,15 +111,10 @@ def _kind(bird: Bird) -> str:
     return ", ".join(filter(None, (str(bird.sex or "bird"), bird.line, str(bird.record.status))))
 
 
-def _intro(report: SeasonReport, standing: Standing) -> list[str]:
+def _intro(report: SeasonReport) -> list[str]:
     """What the states and costs are counted from."""
     source = source_sentence(report.guide)
     found = [f"Pens: {source[0].lower()}{source[1:]}"]
-    if standing.differs:
-        found.append(
-            "The pens that stand are not those of the best plan. “Paired” speaks of the pens that "
-            "stand; what a pair would cost is counted from the best plan."
-        )
     if report.costs is None:
         found.append(f"{not_worked_out('matchmaker why')} Those of most value come first.")
     else:

@@ -11,16 +11,10 @@ from typing import TYPE_CHECKING, Final
 
 from matchmaker.explain.pair import PairAnswer, Verdict
 from matchmaker.explain.remedies import known_fixed
-from matchmaker.genetics.kin.path_finder import PathFinder
 from matchmaker.genetics.kin.wright_paths import Paths
 from matchmaker.pairs.rules import Rule
+from matchmaker.report.page.pair_kin import Kin
 from matchmaker.report.why.costs import cost_text
-from matchmaker.report.why.kin_words import (
-    MOST_FOREBEARS,
-    Joined,
-    kinship_heading,
-    path_sentences,
-)
 from matchmaker.report.why.pair_words import (
     WAIVED,
     cautions,
@@ -133,23 +127,6 @@ class Told:
     cautions: tuple[str, ...]
 
 
-class Kin:
-    """Tells what hens and cocks have in common, as ``why`` does."""
-
-    def __init__(self, table: PairTable) -> None:
-        self._finder = PathFinder(table.study.flock.pedigree)
-        self._birds = table.study.flock.by_band()
-
-    def told(self, pair: Pair) -> tuple[str, ...]:
-        """The kinship and where it comes from, then each common forebear."""
-        paths = self._finder.between(pair.hen, pair.cock, pair.kinship)
-        of = Joined(pair=pair, kin=paths, birds=self._birds)
-        return (
-            kinship_heading(of),
-            *(f"{one}." for one in (path_sentences(of, MOST_FOREBEARS) if paths.listed else ())),
-        )
-
-
 class Teller:
     """Tells pairs of one flock, each sentence made once."""
 
@@ -160,7 +137,7 @@ class Teller:
         self._headings: dict[object, str] = {}
         self._evidence: dict[object, tuple[str, ...]] = {}
         self._sentences: dict[object, str] = {}
-        self.kin = Kin(report.table)
+        self.kin = Kin.of(report.table)
         self.marks = Marks.beside(_texts(report.table))
 
     def told(self, pair: Pair) -> Told:

@@ -305,18 +305,21 @@
   };
   const kinPart = (pair) => {
     const sentences = pair.kin.map((at) => named(text(at), pair));
+    const [first, ...further] = sentences;
+    if (!further.length) return [el("h4", {}, "What the two have in common"), el("p", {}, `${first}.`)];
     const drawing = el("div", { class: "pair-drawing" });
     if (page.drawKin) page.drawKin(drawing, pair.hers, pair.his);
-    const [first, ...further] = sentences;
-    return further.length
-      ? [el("h4", {}, first), list_(further), drawing]
-      : [el("h4", {}, "What the two have in common"), el("p", {}, `${first}.`), drawing];
+    return [el("h4", {}, first), list_(further), drawing];
   };
 
   const answer = byId("answer");
   const fillAnswer = (pair) => {
     const title = el("h3", { id: "pair-answer-title", tabindex: -1 }, verdict(pair));
     const other = view.side === "hen" ? "cock" : "hen";
+    const families = page.openFamily
+      ? [pair.hers, pair.his].map((band) => el("button", { type: "button", onclick: () => page.openFamily(band) },
+        `Pedigree of ${band}`))
+      : [];
     const turn = el("button", { type: "button", onclick: () => turnTo(pair, other) },
       other === "cock" ? `All hens with ${pair.his}` : `All cocks with ${pair.hers}`);
     answer.replaceChildren(
@@ -327,6 +330,7 @@
         ...kinPart(pair),
         ...termsPart(pair),
         ...commandPart(pair),
+        families.length ? el("div", { class: "pair-actions" }, ...families) : null,
       ].filter(Boolean));
   };
   const turnTo = (pair, side) => {
