@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING
 
+from matchmaker.genetics.kin.forebears import parents
 from matchmaker.report.page.family_birds import birds_data, birds_shown
 from matchmaker.report.page.family_kin import kin_data
 from matchmaker.report.page.view import View
@@ -33,9 +34,16 @@ def family_view(report: SeasonReport) -> View:
 
 
 def _opening(report: SeasonReport, birds: Sequence[str]) -> str:
-    """The bird shown first: the cock with the most hens this season, else any that is here."""
-    mates = Counter(pair.cock for pair in report.guide.pens.pairs)
-    if mates:
-        return min(mates, key=lambda cock: (-mates[cock], cock))
-    living = [bird.band for bird in report.table.study.flock.living]
-    return next(iter([*living, *birds]), "")
+    """The bird shown first: the cock with the most hens of those whose parents are in the books.
+
+    Else any bird that is here whose are, else the cock with the most hens.
+    """
+    flock = report.table.study.flock
+    mates = Counter({bird.band: 0 for bird in flock.living})
+    mates.update(pair.cock for pair in report.guide.pens.pairs)
+    if not mates:
+        return next(iter(birds), "")
+    written = {
+        band: any(parent.candidates for parent in parents(flock, band, depth=1)) for band in mates
+    }
+    return min(mates, key=lambda band: (not written[band], -mates[band], band))
