@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from matchmaker.pairs.table import PairTable
+    from tests.builders import Row
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 BYTES_OF_BIRDS_AND_PAIRS = 250_000
@@ -115,14 +116,14 @@ def test_birds_without_descendants_here_are_left_out_of_many(
     assert set(birds_shown(table)) == {"R", "H"}
 
 
-def opening(path: Path, cocks_of_hens: str) -> str:
-    """The bird shown first when H0, H1 … stand with these cocks; B alone has forebears."""
+def opening(path: Path, cocks_of_hens: str, *chicks: Row) -> str:
+    """The bird shown first when H0, H1 … stand with these cocks."""
     birds = [
         cock("A", hatched="2023-03-01"),
         cock("C"),
         hen("D", hatched="2023-03-01"),
-        chick("B", "cock", "A", "D", "Pure", hatched="2024-03-01"),
         *(hen(f"H{at}") for at in range(4)),
+        *chicks,
     ]
     pens = [{"pen": letter, "hens_max": "4"} for letter in "ABC"]
     plan = [
@@ -136,10 +137,19 @@ def opening(path: Path, cocks_of_hens: str) -> str:
     return str(view.values["opening"])
 
 
+B, E = (chick(band, "cock", "A", "D", "Pure", hatched="2024-03-01") for band in "BE")
+
+
 def test_the_cock_with_most_hens_of_those_with_forebears_comes_first(tmp_path: Path) -> None:
-    assert opening(tmp_path / "one", "AAAB") == "B"
-    assert opening(tmp_path / "two", "AACC") == "A"
-    assert opening(tmp_path / "three", "ACCC") == "C"
+    assert opening(tmp_path, "AAAB", E, B) == "B"
+
+
+def test_a_bird_with_forebears_comes_before_cocks_without(tmp_path: Path) -> None:
+    assert opening(tmp_path, "AACC", E) == "E"
+
+
+def test_of_founders_alone_the_cock_with_most_hens_comes_first(tmp_path: Path) -> None:
+    assert opening(tmp_path, "ACCC") == "C"
 
 
 def unpacked(data: dict[str, Any], bands: tuple[str, ...]) -> Iterator[tuple[Any, ...]]:

@@ -36,9 +36,10 @@ def family_view(report: SeasonReport) -> View:
 def _opening(report: SeasonReport, birds: Sequence[str]) -> str:
     """The bird shown first: the cock with the most hens of those whose parents are in the books.
 
-    Else any bird that is here whose are, else the cock with the most hens.
+    Else one that is here whose are, a likely carrier first; else the cock with the most hens.
     """
-    flock = report.table.study.flock
+    study = report.table.study
+    flock, target = study.flock, study.genotypes[next(iter(study.flock.settings.target))]
     mates = Counter({bird.band: 0 for bird in flock.living})
     mates.update(pair.cock for pair in report.guide.pens.pairs)
     if not mates:
@@ -46,4 +47,5 @@ def _opening(report: SeasonReport, birds: Sequence[str]) -> str:
     written = {
         band: any(parent.candidates for parent in parents(flock, band, depth=1)) for band in mates
     }
-    return min(mates, key=lambda band: (not written[band], -mates[band], band))
+    likely = dict(zip(mates, target.carrier_probabilities(list(mates)), strict=True))
+    return min(mates, key=lambda band: (not written[band], -mates[band], -likely[band], band))

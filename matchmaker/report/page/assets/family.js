@@ -7,8 +7,9 @@
   const kin = page.data("kin");
   const LIKELY = 0.2;
   const WAYS_TOLD = 4;
+  const UNSURE = "Dashed line: a parent that is not certain, with the chance that it is the one; "
+    + "that chance is counted in.";
   const SEX = ["cock", "hen", "sex not known"];
-  const OWNER = ["his", "her", "its"];
   const text = (number) => data.texts[number];
   const told = (number) => data.chances[number][1];
   const chance = (number) => data.chances[number][0];
@@ -247,6 +248,12 @@
   const scrolling = (label, ...children) =>
     el("div", { class: "wide family-wide", tabindex: 0, role: "region", "aria-label": label }, ...children);
 
+  /** Scroll a picture that is wider than its box so that one bird stands in the middle. */
+  const centre = (box, one) => {
+    const edge = Number(box.querySelector("svg").getAttribute("viewBox").split(" ")[0]);
+    box.scrollLeft = one.x - edge - box.clientWidth / 2;
+  };
+
   /* -- the section -- */
 
   const byId = (id) => document.getElementById(id);
@@ -272,7 +279,7 @@
     byId("family-says").replaceChildren(...sentences.map((one) => el("p", {}, one)));
     byId("family-table").replaceChildren(scrolling(`Forebears of ${bird.band}`, tableOf(root, generations)));
     const own = nodes.find((one) => one.bird === bird);
-    box.scrollLeft = own.x - box.clientWidth / 2 + 60;
+    centre(box, own);
   };
 
   const unknown = (band) => {
@@ -359,10 +366,12 @@
       lines: [`inbreeding ${found.kinship}`],
     };
     for (const at of [hen, cock]) nodes.get(at).kind += " family-root";
-    return familyDrawing.picture([...nodes.values(), chicks], [
+    const picture = familyDrawing.picture([...nodes.values(), chicks], [
       ...links.values(),
       ...[hen, cock].map((at) => ({ from: nodes.get(at), to: chicks, kind: "family-joined" })),
     ], { years: data.years, words });
+    const unsureOnes = [...links.values()].some((link) => link.kind.includes("family-dashed"));
+    return { picture, chicks, unsureOnes };
   };
 
   /** One path from the hen up and down to the cock; arrows lead from parent to chick. */
@@ -396,11 +405,14 @@
     const ends = [...new Set(found.paths.map((path) => path.first[path.first.length - 1]))];
     const words = `What ${hen} (hen) and ${cock} (cock) have in common: kinship ${found.kinship} through ${
       listed(ends.map((at) => birds[at].band))}.`;
-    container.replaceChildren(el("figure", { class: "family-kin" },
-      scrolling(words, kinPicture(one, two, found, words)),
+    const { picture, chicks, unsureOnes } = kinPicture(one, two, found, words);
+    const box = scrolling(words, picture);
+    container.replaceChildren(el("figure", { class: "family-kin" }, box,
       el("figcaption", {}, el("p", {}, `${head}. Each way over which ${hen} and ${cock} are kin, and `
         + "its part of it; arrows lead from parent to chick:"),
-      el("ul", {}, ...found.paths.map(pathItem), ...rest))));
+      el("ul", {}, ...found.paths.map(pathItem), ...rest),
+      unsureOnes ? el("p", {}, UNSURE) : null)));
+    centre(box, chicks);
   };
 
   /* -- start -- */

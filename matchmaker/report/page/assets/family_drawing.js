@@ -119,7 +119,7 @@ page.familyDrawing = (() => {
   const label = (link) => link.label
     ? svg("text", {
       class: "family-label", "font-size": SMALL,
-      x: link.end + 5, y: link.to.y - link.to.high / 2 - 6,
+      x: link.end + 5, y: link.to.y - link.to.high / 2 - 9,
     }, link.label)
     : null;
 
@@ -137,7 +137,7 @@ page.familyDrawing = (() => {
       viewBox: `${-side} ${-margin} ${Math.ceil(width + side + margin)} ${Math.ceil(height + 2 * margin)}`,
     });
     const ordered = [...links].sort((one, two) => (one.rank ?? 0) - (two.rank ?? 0));
-    sheet.append(...ordered.map(line), ...nodes.map(box), ...links.map(label).filter(Boolean));
+    sheet.append(...ordered.map(line), ...links.map(label).filter(Boolean), ...nodes.map(box));
     if (years)
       for (const row of rows) {
         const own = row.find((node) => node.bird && node.bird.year === years[node.row]);
