@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING
 
+from matchmaker.genetics.kin.forebears import parents
 from matchmaker.report.page.family_birds import birds_data, birds_shown
 from matchmaker.report.page.family_kin import kin_data
 from matchmaker.report.page.view import View
@@ -33,9 +34,18 @@ def family_view(report: SeasonReport) -> View:
 
 
 def _opening(report: SeasonReport, birds: Sequence[str]) -> str:
-    """The bird shown first: the cock with the most hens this season, else any that is here."""
-    mates = Counter(pair.cock for pair in report.guide.pens.pairs)
-    if mates:
-        return min(mates, key=lambda cock: (-mates[cock], cock))
-    living = [bird.band for bird in report.table.study.flock.living]
-    return next(iter([*living, *birds]), "")
+    """The bird shown first: the cock with the most hens of those whose parents are in the books.
+
+    Else one that is here whose are, a likely carrier first; else the cock with the most hens.
+    """
+    study = report.table.study
+    flock, target = study.flock, study.genotypes[next(iter(study.flock.settings.target))]
+    mates = Counter({bird.band: 0 for bird in flock.living})
+    mates.update(pair.cock for pair in report.guide.pens.pairs)
+    if not mates:
+        return next(iter(birds), "")
+    written = {
+        band: any(parent.candidates for parent in parents(flock, band, depth=1)) for band in mates
+    }
+    likely = dict(zip(mates, target.carrier_probabilities(list(mates)), strict=True))
+    return min(mates, key=lambda band: (not written[band], -mates[band], -likely[band], band))

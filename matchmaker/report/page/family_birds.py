@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
     from matchmaker.flock.drawing import Drawing
     from matchmaker.flock.pedigree import Links, Pedigree
+    from matchmaker.genetics.kin.forebears import Parent
     from matchmaker.genetics.study import Study
     from matchmaker.pairs.table import PairTable
 
@@ -108,6 +109,22 @@ def birds_data(table: PairTable, bands: Sequence[str]) -> dict[str, Any]:
     }
 
 
+def founder_text(parent: Parent) -> str:
+    """Where a founder came from, short enough to stand in a small box.
+
+    Examples
+    --------
+    >>> from matchmaker.genetics.kin.forebears import Parent
+    >>> bought = Parent(
+    ...     side="sire", candidates=(), breeds=("sussex",), source="Moorside", assumed=False
+    ... )
+    >>> founder_text(bought)
+    'Sussex founder from Moorside'
+    """
+    breeds = " and ".join(dict.fromkeys(map(breed_name, parent.breeds)))
+    return f"{breeds} founder" + (f" from {parent.source}" if parent.source else "")
+
+
 def _drawing(study: Study, bands: Sequence[str]) -> Drawing:
     birds = study.flock.by_band()
     years = {band: day.year if (day := birds[band].hatched) else None for band in bands}
@@ -181,7 +198,8 @@ class _Rows:
         birds = flock.by_band()
         for parent in parents(flock, band, depth=1):
             sure = len(parent.candidates) == 1 and not parent.breeds
-            yield -1 if sure else self.texts.of(parent_text(parent, birds))
+            said = parent_text(parent, birds) if parent.candidates else founder_text(parent)
+            yield -1 if sure else self.texts.of(said)
 
     def _carries(self, band: str) -> list[int]:
         found = (self.study.genotypes[symbol].carrier_probability(band) for symbol in self.targets)

@@ -7,8 +7,9 @@
   const kin = page.data("kin");
   const LIKELY = 0.2;
   const WAYS_TOLD = 4;
+  const UNSURE = "Dashed line: a parent that is not certain, with the chance that it is the one; "
+    + "that chance is counted in.";
   const SEX = ["cock", "hen", "sex not known"];
-  const OWNER = ["his", "her", "its"];
   const text = (number) => data.texts[number];
   const told = (number) => data.chances[number][1];
   const chance = (number) => data.chances[number][0];
@@ -52,7 +53,7 @@
     bird, name: bird.band, sex: bird.sex, row: bird.row, place: bird.place,
     kind: locus !== null && chance(bird.carries[locus]) > 0 ? "family-carrier" : "",
     lines: [
-      [SEX[bird.sex], bird.year, bird.line].filter(Boolean).join(", "),
+      [SEX[bird.sex], bird.year ?? "year not known", bird.line].join(", "),
       origin(bird),
       locus === null ? "" : carrying(bird, locus),
     ].filter(Boolean),
@@ -71,33 +72,32 @@
     return found;
   };
 
-  /** Who handed the allele on, most likely first, to each bird on the way. */
+  /** The parents from whom a carrier most likely has the allele: the likeliest, and even chances. */
+  const givers = (bird, locus) => {
+    const handed = bird.handed[locus];
+    if (!handed) return [];
+    return bird.parents.map((one, at) => ({ ...one, copy: handed[at] }))
+      .filter((one) => chance(one.copy) > 0)
+      .sort((one, two) => chance(two.copy) - chance(one.copy))
+      .filter((one, at) => at === 0 || chance(one.copy) >= 0.5);
+  };
+
+  /** The links of the likely way, and from each likely parent the birds up to where it began. */
   const wayOf = (root, locus) => {
     const links = new Map();
     const waiting = [root];
-    const chain = [];
-    let main = root;
-    const parentsOf = (bird) => {
-      const handed = bird.handed[locus];
-      if (!handed) return [];
-      const all = bird.parents.map((one, at) => ({ ...one, copy: handed[at] }))
-        .filter((one) => chance(one.copy) > 0)
-        .sort((one, two) => chance(two.copy) - chance(one.copy));
-      return all.filter((one, at) => at === 0 || chance(one.copy) >= 0.5);
-    };
-    const seen = new Set(waiting);
-    while (waiting.length) {
-      const number = waiting.shift();
-      for (const parent of parentsOf(birds[number])) {
+    for (const number of waiting)
+      for (const parent of givers(birds[number], locus)) {
         links.set(`${parent.at}>${number}`, parent);
-        if (!seen.has(parent.at)) { seen.add(parent.at); waiting.push(parent.at); }
+        if (!waiting.includes(parent.at)) waiting.push(parent.at);
       }
-    }
-    for (let first = parentsOf(birds[main])[0]; first; first = parentsOf(birds[main])[0]) {
-      main = first.at;
-      chain.push(first);
-    }
-    return { links, chain };
+    const chains = givers(birds[root], locus).map((start) => {
+      const chain = [start];
+      for (let [on] = givers(birds[start.at], locus); on; [on] = givers(birds[on.at], locus))
+        chain.push(on);
+      return chain;
+    });
+    return { links, chains };
   };
 
   /** Forebears in which the ways up from sire and dam meet: in them the bird is inbred. */
@@ -122,7 +122,7 @@
 
   const linkOf = (from, to, parent, copy) => {
     const words = [
-      uncertain(parent) ? `parent ${told(parent.p)}` : "",
+      uncertain(parent) ? `${copy ? "parent " : ""}${told(parent.p)}` : "",
       copy ? `copy ${told(copy.copy)}` : "",
     ].filter(Boolean);
     const kinds = [uncertain(parent) ? "family-dashed" : "", copy ? "family-way" : ""];
@@ -143,7 +143,7 @@
     const found = forebears(root, generations);
     found.depth = generations;
     const nodes = new Map([...found.keys()].map((at) => [at, node(birds[at], locus)]));
-    const way = locus === null ? { links: new Map(), chain: [] } : wayOf(root, locus);
+    const way = locus === null ? { links: new Map(), chains: [] } : wayOf(root, locus);
     const extra = [];
     const links = [];
     const chicks = new Map([...found.keys()].map((at) => [at, []]));
@@ -170,19 +170,28 @@
 
   /* -- words beneath the picture -- */
 
-  const alleleSentence = (bird, locus, chain) => {
+  /** "through C25-009 and C24-003 from X22-004 (Araucana founder from Tofts)". */
+  const chainText = (chain) => {
+    const end = birds[chain[chain.length - 1].at];
+    const through = chain.slice(0, -1).map((one) => birds[one.at].band);
+    const whence = origin(end) ? ` (${origin(end)})` : "";
+    return `${through.length ? `through ${listed(through)} ` : ""}from ${end.band}${whence}`;
+  };
+
+  const alleleSentence = (bird, locus, chains) => {
     const { name, wanted } = data.loci[locus];
     const trait = `${lower(name)}${wanted ? "" : " (to be bred out)"}`;
     const p = chance(bird.carries[locus]);
     if (p === 0) return `${bird.band} does not carry ${trait}.`;
     const carries = p === 1 ? `${bird.band} carries ${trait}`
       : `${bird.band} carries ${trait} with a chance of ${told(bird.carries[locus])}`;
-    if (!chain.length) return `${carries}; where it came from is not in the books.`;
-    const end = birds[chain[chain.length - 1].at];
-    const through = chain.slice(0, -1).map((one) => birds[one.at].band);
-    const whence = origin(end) ? ` (${origin(end)})` : "";
-    return `${carries}${p === 1 ? "" : "; if so,"}${p === 1 ? ". It" : " it"} came most likely `
-      + `${through.length ? `through ${listed(through)} ` : ""}from ${end.band}${whence}.`;
+    if (!chains.length) return `${carries}. It came with the founder's own parents.`;
+    const begin = p === 1 ? `${carries}.` : `${carries}.${" If it does,"}`;
+    const it = p === 1 ? "It" : "it";
+    if (chains.length === 2 && chains.every(([first]) => chance(first.copy) === 1))
+      return `${begin} ${p === 1 ? "One" : "one"} copy came most likely ${chainText(chains[0])}, the other ${chainText(chains[1])}.`;
+    const ways = chains.map((chain) => `${chainText(chain)}${chains.length > 1 ? ` (${told(chain[0].copy)})` : ""}`);
+    return `${begin} ${it} came most likely ${ways.join(", or ")}.`;
   };
 
   const inbreedingSentence = (bird, meeting) => {
@@ -190,8 +199,8 @@
     const names = [...meeting].map((at) => birds[at].band);
     const by = names.length
       ? `${listed(names)} ${names.length > 1 ? "stand" : "stands"} on both sides`
-      : "no forebear drawn stands on both sides; it comes from further back, from parents that "
-        + "are not certain, or from before the records";
+      : "none of the forebears drawn stands on both sides, so it comes from further back, from "
+        + "parents that are not certain, or from before the records";
     return `Inbreeding of ${bird.band}: ${bird.inbreeding}; ${by}.`;
   };
 
@@ -239,6 +248,12 @@
   const scrolling = (label, ...children) =>
     el("div", { class: "wide family-wide", tabindex: 0, role: "region", "aria-label": label }, ...children);
 
+  /** Scroll a picture that is wider than its box so that one bird stands in the middle. */
+  const centre = (box, one) => {
+    const edge = Number(box.querySelector("svg").getAttribute("viewBox").split(" ")[0]);
+    box.scrollLeft = one.x - edge - box.clientWidth / 2;
+  };
+
   /* -- the section -- */
 
   const byId = (id) => document.getElementById(id);
@@ -251,7 +266,7 @@
     const locus = data.loci.length ? Number(byId("family-locus").value) : null;
     const { nodes, links, found, meeting, way } = drawing(root, generations, locus);
     const sentences = [
-      locus === null ? "" : alleleSentence(bird, locus, way.chain),
+      locus === null ? "" : alleleSentence(bird, locus, way.chains),
       inbreedingSentence(bird, meeting),
     ].filter(Boolean);
     if (locus !== null && !data.loci[locus].exact)
@@ -264,7 +279,7 @@
     byId("family-says").replaceChildren(...sentences.map((one) => el("p", {}, one)));
     byId("family-table").replaceChildren(scrolling(`Forebears of ${bird.band}`, tableOf(root, generations)));
     const own = nodes.find((one) => one.bird === bird);
-    box.scrollLeft = own.x - box.clientWidth / 2 + 60;
+    centre(box, own);
   };
 
   const unknown = (band) => {
@@ -351,10 +366,12 @@
       lines: [`inbreeding ${found.kinship}`],
     };
     for (const at of [hen, cock]) nodes.get(at).kind += " family-root";
-    return familyDrawing.picture([...nodes.values(), chicks], [
+    const picture = familyDrawing.picture([...nodes.values(), chicks], [
       ...links.values(),
       ...[hen, cock].map((at) => ({ from: nodes.get(at), to: chicks, kind: "family-joined" })),
     ], { years: data.years, words });
+    const unsureOnes = [...links.values()].some((link) => link.kind.includes("family-dashed"));
+    return { picture, chicks, unsureOnes };
   };
 
   /** One path from the hen up and down to the cock; arrows lead from parent to chick. */
@@ -388,11 +405,14 @@
     const ends = [...new Set(found.paths.map((path) => path.first[path.first.length - 1]))];
     const words = `What ${hen} (hen) and ${cock} (cock) have in common: kinship ${found.kinship} through ${
       listed(ends.map((at) => birds[at].band))}.`;
-    container.replaceChildren(el("figure", { class: "family-kin" },
-      scrolling(words, kinPicture(one, two, found, words)),
+    const { picture, chicks, unsureOnes } = kinPicture(one, two, found, words);
+    const box = scrolling(words, picture);
+    container.replaceChildren(el("figure", { class: "family-kin" }, box,
       el("figcaption", {}, el("p", {}, `${head}. Each way over which ${hen} and ${cock} are kin, and `
         + "its part of it; arrows lead from parent to chick:"),
-      el("ul", {}, ...found.paths.map(pathItem), ...rest))));
+      el("ul", {}, ...found.paths.map(pathItem), ...rest),
+      unsureOnes ? el("p", {}, UNSURE) : null)));
+    centre(box, chicks);
   };
 
   /* -- start -- */

@@ -4,7 +4,7 @@ page.familyLayout = (() => {
 
   const GAP = 22;
   const BEND = 14;
-  const BETWEEN = 64;
+  const BETWEEN = 70;
 
   /** Rows without those nobody stands in; a link through a row has a bend in it. */
   const rowsOf = (nodes, links) => {
