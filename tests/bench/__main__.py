@@ -17,6 +17,7 @@ BENCHMARKS = (
     "drop",
     "spring",
     "ahead",
+    "report",
 )
 
 

@@ -39,10 +39,10 @@ def page_html(report: SeasonReport, further: Further | None = None) -> str:
     views = {
         "doors": doors_view(report),
         "glance": glance_view(report),
-        "pairs": pairs_view(report),
         "family": family_view(report),
         "pictures": pictures_view(report, further),
         "provenance": provenance_view(report, further),
+        "pairs": pairs_view(report),  # last: what pairs cost may still be worked out
     }
     data = {name: value for view in views.values() for name, value in view.data.items()}
     style, script = _assets("css", STYLES), _assets("js", SCRIPTS)
