@@ -18,6 +18,7 @@ BENCHMARKS = (
     "spring",
     "ahead",
     "pedigree",
+    "report",
 )
 
 

@@ -371,7 +371,12 @@ class TestOpen:
         self, folder: Path, shown: list[Any], monkeypatch: pytest.MonkeyPatch
     ) -> None:
         opened: list[str] = []
-        monkeypatch.setattr(webbrowser, "open", lambda url: bool(opened.append(url)) or True)
+
+        def opens(url: str) -> bool:
+            opened.append(url)
+            return True
+
+        monkeypatch.setattr(webbrowser, "open", opens)
         ran = run_here("report", "--in", folder, "--open")
         assert ran.code == 0
         assert opened == [(folder / "report.html").resolve().as_uri()]
@@ -406,8 +411,7 @@ class TestEndedEarly:
     ) -> None:
         """The watch is stopped, as Ctrl-C does, once the plan is there."""
         from matchmaker import reporting
-
-        planned = reporting.plan_season
+        from matchmaker.plan.season_plan import plan_season as planned
 
         def then_stopped(*arguments: Any, watch: Any) -> Any:
             plan = planned(*arguments, watch=watch)

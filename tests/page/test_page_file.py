@@ -66,7 +66,12 @@ def test_the_same_tables_give_the_same_file(tmp_path: Path, make: Callable[[Path
     assert folder_page(folder) == first
     assert _made_elsewhere(folder) == first
     shuffled(folder)
-    assert folder_page(folder) == first
+    assert _but_fingerprints(folder_page(folder)) == _but_fingerprints(first)
+
+
+def _but_fingerprints(html: str) -> str:
+    """The page without what only tells one file of tables from another."""
+    return re.sub(r"\b[0-9a-f]{64}\b|(?<=tables )[0-9a-f]{8}\b", "", html)
 
 
 def _made_elsewhere(folder: Path) -> str:
@@ -87,4 +92,5 @@ def test_the_order_of_birds_in_the_table_does_not_matter(
     folder = tmp_path / "tarn-croft"
     shutil.copytree(EXAMPLES_FOLDER / "tarn-croft", folder)
     shuffled(folder)
-    assert folder_page(folder) == example_page("tarn-croft").read_text(encoding="utf-8")
+    kept = example_page("tarn-croft").read_text(encoding="utf-8")
+    assert _but_fingerprints(folder_page(folder)) == _but_fingerprints(kept)

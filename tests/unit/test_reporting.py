@@ -12,6 +12,7 @@ import pytest
 from matchmaker import reporting, verbs
 from matchmaker.errors import NoPlanError
 from matchmaker.explain.prices import Cost, pair_costs
+from matchmaker.plan import season_plan
 from matchmaker.plan.watch import Watch
 from matchmaker.rebalance.spares import precautions
 from matchmaker.reporting import Awaited, season_report
@@ -78,7 +79,7 @@ def test_the_plan_is_not_solved_a_second_time(
 ) -> None:
     table = verbs.pairs(small_flock(tmp_path, plan=[]))
     solved: list[object] = []
-    once = reporting.plan_season
+    once = season_plan.plan_season
 
     def counted(*arguments: Any, **more: Any) -> Any:
         solved.append(arguments)

@@ -51,6 +51,7 @@ def page_html(report: SeasonReport, further: Further | None = None) -> str:
         "pictures": pictures_view(report, further),
         "pairs": pairs_view(report),  # waits for what pairs cost, which is worked out meanwhile
         "provenance": provenance_view(report, further),
+        "pairs": pairs_view(report),  # last: what pairs cost may still be worked out
     }
     data = {name: value for view in views.values() for name, value in view.data.items()}
     style, script = _assets("css", STYLES), _assets("js", SCRIPTS)
