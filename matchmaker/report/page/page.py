@@ -49,7 +49,6 @@ def page_html(report: SeasonReport, further: Further | None = None) -> str:
         "glance": glance_view(report),
         "family": family_view(report),
         "pictures": pictures_view(report, further),
-        "pairs": pairs_view(report),  # waits for what pairs cost, which is worked out meanwhile
         "provenance": provenance_view(report, further),
         "pairs": pairs_view(report),  # last: what pairs cost may still be worked out
     }
