@@ -22,7 +22,7 @@ from tests.season_flocks import small_flock
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from matchmaker.report.page.door_fit import Contents
+    from matchmaker.report.page.door_sizes import Contents
     from matchmaker.reporting import SeasonReport
     from tests.builders import Row
 
