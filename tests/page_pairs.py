@@ -45,6 +45,7 @@ class ToldRow:
     kin: list[str]
     table: list[list[str]]
     beside: list[str]
+    wanted: str
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -98,6 +99,7 @@ class Carried:
             kin=[named(at) for at in kin],
             table=self._table(row[7], [one for one in columns if len(one) > 1]),
             beside=[named(one[0]) for one in columns],
+            wanted="" if row[9] < 0 else texts[row[9]],
         )
 
     def _table(self, own: list[int], columns: list[list[int]]) -> list[list[str]]:

@@ -92,6 +92,14 @@ def test_numbers_are_those_of_the_document(
         assert told["of them wanted"] == ("–" if chance is None else percent(chance))
         assert told[labels[5]] == share_text(entry["recurrent_share"])
         assert told["merit of the chicks"] == signed(entry["merit"])
+        said = rows[entry["hen"], entry["cock"], entry["row"] or ""].wanted
+        by_sex = entry["wanted_by_sex"]
+        if by_sex is None:
+            assert said == ""
+        else:
+            sons, daughters = (percent(by_sex.get(sex, 0.0)) for sex in ("cock", "hen"))
+            assert f"sons {sons}, daughters {daughters}" in said
+        assert ("approximate" in said) == (entry["approximate"] and by_sex is not None)
         assert told["value"] == ("–" if value is None else f"{value:.2f}")
         assert told["a wanted chick counts"] == ("–" if worth is None else f"{worth:.2f}")
 

@@ -121,6 +121,7 @@ class Writer:
             [text(one) for one in told.cautions],
             [text(one) for one in self._terms.told(pair)],
             self._beside(pair),
+            text(told.wanted) if told.wanted else -1,
         ]
 
     def _rule(self, one: RuleText) -> int:

@@ -13,6 +13,7 @@ from matchmaker.explain.pair import PairAnswer, Verdict
 from matchmaker.explain.remedies import known_fixed
 from matchmaker.genetics.kin.wright_paths import Paths
 from matchmaker.pairs.rules import Rule
+from matchmaker.report.numbers import percent
 from matchmaker.report.page.pair_kin import Kin
 from matchmaker.report.why.costs import cost_text
 from matchmaker.report.why.pair_words import (
@@ -24,9 +25,10 @@ from matchmaker.report.why.pair_words import (
     verdict_sentence,
 )
 from matchmaker.report.wording import rule_state
+from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterable, Iterator, Mapping
 
     from matchmaker.explain.prices import Cost
     from matchmaker.pairs.pair import Pair
@@ -110,6 +112,22 @@ def cost_words(cost: Cost | None) -> str:
     return f"would cost {cost_text(cost).replace('< ', 'less than ')} wanted chicks"
 
 
+def wanted_words(pair: Pair) -> str:
+    """Which part of all chicks is wanted, sons and daughters by themselves."""
+    if pair.wanted_by_sex is None:
+        return ""
+    told = f"Wanted of all chicks hatched: {_by_sex(pair.wanted_by_sex)}"
+    true = pair.true_by_sex
+    if true is not None and _by_sex(true) != _by_sex(pair.wanted_by_sex):
+        told += f"; {_by_sex(true)} if all could be told by sight"
+    return f"{told}.{' These chances are approximate.' if pair.approximate else ''}"
+
+
+def _by_sex(chances: Mapping[Sex, float]) -> str:
+    sons, daughters = (percent(chances.get(sex, 0.0)) for sex in (Sex.COCK, Sex.HEN))
+    return f"sons {sons}, daughters {daughters}"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Told:
     """One row of a pair in words; names as marks.
@@ -125,6 +143,7 @@ class Told:
     sentence: str
     rules: tuple[RuleText, ...]
     cautions: tuple[str, ...]
+    wanted: str
 
 
 class Teller:
@@ -153,6 +172,7 @@ class Teller:
             more=more,
             sentence=self._sentence(answer),
             rules=tuple(self._rule(answer, one, fixed) for one in pair.broken),
+            wanted=wanted_words(pair),
             cautions=() if fixed or not pair.broken else tuple(_to_mind(answer)),
         )
 

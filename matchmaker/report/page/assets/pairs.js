@@ -14,7 +14,7 @@
   const text = (at) => data.texts[at];
 
   /* The pairs, unpacked. Where there are several rows of matings the foremost comes first. */
-  const unpacked = ([name, state, words, more, sentence, broken, cautions, cells, beside]) => ({
+  const unpacked = ([name, state, words, more, sentence, broken, cautions, cells, beside, wanted: wanted < 0 ? "" : text(wanted), wanted]) => ({
     name: name < 0 ? "" : text(name), state, words: text(words), more: more < 0 ? "" : text(more),
     sentence, broken, cautions, cells, beside,
   });
@@ -300,6 +300,8 @@
         ...cells.map((cell) => el("td", { class: "number" }, cell === "" ? "0.00" : cell))))));
     return [el("h4", {}, "What it is worth"),
       el("div", { class: "wide", tabindex: 0, role: "region", "aria-label": "What the pair is worth, term by term" }, table),
+      ...pair.rows.filter((row) => row.wanted).map((row) => el("p", {},
+        several(pair, row) ? `In “${row.name}”: ${row.wanted.charAt(0).toLowerCase()}${row.wanted.slice(1)}` : row.wanted)),
       who.length ? el("p", {}, `${who.join("; ")}.`) : null,
       el("p", { class: "quiet" }, [data.value, ...joined.map((line) => data.needs[line])].join(" "))];
   };
