@@ -20,8 +20,8 @@ if TYPE_CHECKING:
     from matchmaker.genetics.genotypes.builder import Builder
     from matchmaker.genetics.genotypes.genotype import Genotypes
 
-CELLS: Final = 3_000_000
-"""Most table cells for exact chances of the way: about a second; beyond it they are approximate."""
+CELLS: Final = 10_000_000
+"""Most table cells for exact chances of the way (80 MB); beyond it they are approximate."""
 
 Link: TypeAlias = tuple[str, str]
 """A bird and one of its possible parents."""
