@@ -43,7 +43,7 @@ def folder_flock(path: Path, hens: int, cocks: int, seed: int = 1) -> Path:
     ]
     birds = [*old, *older, *young]
     pens = [{"pen": f"{at + 1}", "hens_max": "8", "dam_known": "no"} for at in range(cocks)]
-    wanted = "".join(f"[lines.{line}]\nchicks_wanted = {hens}\n" for line in LINES)
+    wanted = "".join(f"[lines.{line}]\nchicks_wanted = {hens // 4}\n" for line in LINES)
     scores = list(_scores(birds, rng))
     return write_flock(path, birds, SETTINGS + wanted, pens=pens, scores=scores)
 
