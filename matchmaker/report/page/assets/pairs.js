@@ -14,9 +14,9 @@
   const text = (at) => data.texts[at];
 
   /* The pairs, unpacked. Where there are several rows of matings the foremost comes first. */
-  const unpacked = ([name, state, words, more, sentence, broken, cautions, cells, beside, wanted: wanted < 0 ? "" : text(wanted), wanted]) => ({
+  const unpacked = ([name, state, words, more, sentence, broken, cautions, cells, beside, wanted]) => ({
     name: name < 0 ? "" : text(name), state, words: text(words), more: more < 0 ? "" : text(more),
-    sentence, broken, cautions, cells, beside,
+    sentence, broken, cautions, cells, beside, wanted: wanted < 0 ? "" : text(wanted),
   });
   const pairs = data.pairs.map(([hen, cock, rows, kin], at) => ({
     at, hen, cock, kin, rows: rows.map(unpacked),
