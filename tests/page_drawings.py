@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING
 from xml.etree import ElementTree as ET
 
 from matchmaker.plan.season_plan import plan_season
+from matchmaker.rebalance.spares import Precautions
 from matchmaker.reporting import SeasonReport
 from matchmaker.season.guide import season_guide
 
 if TYPE_CHECKING:
     from collections.abc import Callable
-    from typing import Any
 
     from matchmaker.pairs.table import PairTable
 
@@ -92,7 +92,8 @@ def _pair(text: str) -> tuple[float, float]:
 
 def quick_report(table: PairTable) -> SeasonReport:
     """What pictures are drawn from; costs and the loss of cocks, which take long, are left out."""
-    nothing: Any = None
+    day = table.study.flock.settings.collect_from
+    nothing = Precautions(day=day, losses=(), chances={}, wanted=0, kept=(), lines=())
     return SeasonReport(
         plan=plan_season(table), guide=season_guide(table), care=nothing, costs=None
     )

@@ -64,7 +64,7 @@ IEEE Trans Vis Comput Graph 15:1291, severity 1.0 (from memory)."""
 def tokens(*, dark: bool) -> dict[str, str]:
     """The colours of the page by name."""
     text = (files("matchmaker.report.page") / "assets" / "base.css").read_text(encoding="utf-8")
-    light, _, night = text.partition("@media (prefers-color-scheme: dark)")
+    light, _, night = text.partition("@media screen and (prefers-color-scheme: dark)")
     found = dict(re.findall(r"--([\w-]+): (#[0-9a-f]{6})", light))
     return found | dict(re.findall(r"--([\w-]+): (#[0-9a-f]{6})", night)) if dark else found
 
@@ -177,7 +177,7 @@ def test_the_overview_holds_kinship_limit_and_pens(fen: SeasonReport) -> None:
 
 def test_the_table_of_the_overview_is_complete(fen: SeasonReport) -> None:
     html = page_html(fen)
-    table = html[html.index('data-kin="overview"') :]
+    table = html[html.index('<figure class="kin" data-kin="overview"') :]
     table = table[table.index('<table class="kin-table">') : table.index("</table>")]
     picture = overview(fen)
     assert picture is not None
