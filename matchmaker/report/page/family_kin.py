@@ -5,17 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
-
-from matchmaker.genetics.kin.paths_of_pairs import PathsOfPair, paths_of_pairs
+from matchmaker.genetics.kin.paths_of_pairs import MOST_OF_A_PAIR
 from matchmaker.report.numbers import kinship_text
 from matchmaker.report.page.family_birds import Texts
+from matchmaker.report.page.kin_of_table import kin_of_table
 from matchmaker.report.why.kin_words import TAKEN_AS_KIN
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from matchmaker.genetics.kin.paths_of_pairs import Way
+    from matchmaker.genetics.kin.paths_of_pairs import PathsOfPair, Way
     from matchmaker.pairs.table import PairTable
 
 
@@ -27,19 +26,13 @@ def kin_data(table: PairTable, number: Mapping[str, int]) -> dict[str, Any]:
     the records, what other paths add, then the hen's way, the cock's way and the part of each path.
     ``pairs`` are the lists by hen and cock, and ``kinship`` the texts; all texts by their numbers.
     """
-    hens = sorted({pair.hen for pair in table.pairs})
-    cocks = sorted({pair.cock for pair in table.pairs})
-    kinship = np.zeros((len(hens), len(cocks)))
-    row, column = ({band: at for at, band in enumerate(side)} for side in (hens, cocks))
-    for pair in table.pairs:
-        kinship[row[pair.hen], column[pair.cock]] = pair.kinship
-    found = paths_of_pairs(table.study.flock.pedigree, hens, cocks, kinship)
+    kin = kin_of_table(table, MOST_OF_A_PAIR)
     packed = _Packed(number)
     return {
-        "hens": [number[hen] for hen in hens],
-        "cocks": [number[cock] for cock in cocks],
-        "pairs": [[packed.of(one) for one in paths] for paths in found],
-        "kinship": [[packed.texts.of(kinship_text(one)) for one in some] for some in kinship],
+        "hens": [number[hen] for hen in kin.hens],
+        "cocks": [number[cock] for cock in kin.cocks],
+        "pairs": [[packed.of(one) for one in paths] for paths in kin.paths],
+        "kinship": [[packed.texts.of(kinship_text(one)) for one in some] for some in kin.kinship],
         "ways": [part for way in packed.ways for part in way],
         "lists": [list(one) for one in packed.lists],
         "texts": packed.texts.all(),

@@ -6,10 +6,9 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-import numpy as np
-
-from matchmaker.genetics.kin.paths_of_pairs import bands_of, paths_of_pairs
+from matchmaker.genetics.kin.paths_of_pairs import bands_of
 from matchmaker.genetics.kin.wright_paths import MOST_PATHS, Path, Paths
+from matchmaker.report.page.kin_of_table import kin_of_table
 from matchmaker.report.why.kin_words import (
     MOST_FOREBEARS,
     Joined,
@@ -36,19 +35,13 @@ class Kin:
     @classmethod
     def of(cls, table: PairTable) -> Kin:
         """The paths of all pairs of a table."""
-        hens, cocks = (sorted(set(side)) for side in zip(*table.by_birds, strict=True))
-        kinship = np.zeros((len(hens), len(cocks)))
-        row, column = ({band: at for at, band in enumerate(side)} for side in (hens, cocks))
-        for (hen, cock), entries in table.by_birds.items():
-            kinship[row[hen], column[cock]] = entries[0].kinship
-        pedigree = table.study.flock.pedigree
-        found = paths_of_pairs(pedigree, hens, cocks, kinship, most=MOST_PATHS)
+        kin = kin_of_table(table, MOST_PATHS)
         return cls(
             birds=table.study.flock.by_band(),
             paths={
                 (hen, cock): paths
-                for hen, several in zip(hens, found, strict=True)
-                for cock, paths in zip(cocks, several, strict=True)
+                for hen, several in zip(kin.hens, kin.paths, strict=True)
+                for cock, paths in zip(kin.cocks, several, strict=True)
             },
         )
 
