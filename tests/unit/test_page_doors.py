@@ -211,6 +211,24 @@ def test_eggs_that_are_never_safe_are_told(tmp_path: Path) -> None:
     assert "No eggs of this pen are to be set." in words(found)
 
 
+def test_whose_eggs_are_safe_where_the_cocks_changed(tmp_path: Path) -> None:
+    moves = [
+        stay("SC", "Orchard", "2027-02-01", "2027-03-20"),
+        stay("A1", "Orchard", "2027-02-01"),
+        stay("SD", "Orchard", "2027-03-21"),
+    ]
+    found = sheet(report_of(small_flock(tmp_path, today="2027-03-25", moves=moves)), "Orchard")
+    assert found.strip[1] == "Eggs safe from Sat 10 April"
+    assert "Eggs of A1 are surely SC's from Mon 8 February until Sun 21 March." in words(found)
+    late = [*moves[:2], stay("SD", "Orchard", "2027-04-10")]
+    path = tmp_path / "late"
+    found = sheet(report_of(small_flock(path, today="2027-04-12", moves=late)), "Orchard")
+    assert found.strip[1] == "Safe are eggs of SC only"
+    path = tmp_path / "none"
+    found = sheet(report_of(small_flock(path, today="2027-03-25", moves=moves[:2])), "Orchard")
+    assert found.strip[1] == "Safe are eggs of SC only, who left"
+
+
 def test_rules_set_aside_are_told_at_the_pen(tmp_path: Path) -> None:
     allow: list[Row] = [{"bird": "S1", "with": "SD", "wish": "allow", "why": ""}]
     settings = "[limits]\nage_min_days = 2000\n"
