@@ -184,7 +184,10 @@ def _curves(found: Sequence[Shares], lines: Sequence[str]) -> tuple[Curve, ...]:
 
 def _sentences(found: Sequence[Shares], lines: Sequence[str], breed: str) -> Iterable[str]:
     if any(one.expected for one in found):
-        yield f"Hollow points are the chicks of this plan, by their share of {breed}."
+        yield (
+            f"Hollow points are the chicks of this plan, by their share of {breed}, each pair "
+            "counted once."
+        )
     lasts = [[one for one in found if one.line == line][-1] for line in lines]
     for crosses in sorted({one.crosses for one in lasts}):
         told = listed(
