@@ -9,6 +9,7 @@ import pytest
 
 from matchmaker import verbs
 from matchmaker.report.own_changes_words import own_changes_table
+from matchmaker.report.page.chart_inbreeding import inbreeding_picture
 from matchmaker.report.page.chart_lines import lines_picture
 from matchmaker.report.page.glance import DIFFERS, glance_view
 from matchmaker.report.page.kin_pictures import living, overview
@@ -51,6 +52,8 @@ def test_one_of_a_thing_is_said_in_the_singular(tmp_path: Path) -> None:
     drawings = lines_picture(report.plan).drawings
     assert "Pure 2 hens and 1 cock" in drawings[1]
     assert "1 cocks" not in drawings[1]
+    rows = [row for one in inbreeding_picture(report.plan).tables for row in one.rows]
+    assert {row[3] for row in rows} == {"3 birds", "2 pairs"}
     found = overview(report)
     assert found is not None
     assert "the 1 pair" not in " ".join(found.sentences)

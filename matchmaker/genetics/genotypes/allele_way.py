@@ -176,7 +176,9 @@ class _Work:
             links: dict[Link, float] = {}
             for at, (variable, donors) in sources.items():
                 table = found[variable][0].reshape(len(donors[0]) + 1, len(donors[1]) + 1)
-                carries = 1.0 - float(table[0, 0])
+                carries = float(table.reshape(-1)[1:].sum())  # 1 - P(none) may round to nothing
+                if not carries:
+                    continue
                 for donor_nodes, sums in zip(
                     donors, (table.sum(axis=1), table.sum(axis=0)), strict=True
                 ):
