@@ -52,8 +52,9 @@ def _expected(guide: SeasonGuide) -> Iterator[str]:
     for one in guide.broods:
         line, _, eggs, hatch, raised, cocks, pullets, unwanted = brood_row(one)
         whose = f"{line}, of {one.cock}" if mixed else line
+        laid = counted(int(eggs), "egg")
         yield (
-            f"{whose}: of {counted(int(eggs), 'egg')} {hatch} hatch, {raised} are raised; wanted are {cocks} "
+            f"{whose}: of {laid} {hatch} hatch, {raised} are raised; wanted are {cocks} "
             f"cockerels and {pullets} pullets, not wanted {unwanted}."
         )
 
