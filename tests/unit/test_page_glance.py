@@ -13,6 +13,7 @@ from matchmaker.report.page.chart_inbreeding import inbreeding_picture
 from matchmaker.report.page.chart_lines import lines_picture
 from matchmaker.report.page.glance import DIFFERS, glance_view
 from matchmaker.report.page.kin_pictures import living, overview
+from matchmaker.report.precautions import spare_sentences
 from matchmaker.reporting import SeasonReport, season_report
 from matchmaker.season.own_changes import OwnChanges
 from matchmaker.season.standing import Source
@@ -43,6 +44,18 @@ def test_numbers_of_the_best_plan_are_said_to_be_so_where_others_stand(
     values = dict(glance_view(report_of(small_flock(tmp_path, plan=[]))).values)
     assert values["differs"] == ""
     assert "stand" not in values["costs"][1]
+
+
+def test_losses_that_were_not_worked_out_are_not_told_as_none(followed: SeasonReport) -> None:
+    care = followed.care
+    cocks = tuple(one.cock for one in care.losses)
+    told = " ".join(spare_sentences(followed.plan, replace(care, losses=(), left_out=cocks)))
+    assert "on average" not in told
+    assert "would help" not in told
+    assert "Not worked out, for want of time: SC and SD." in told
+    part = replace(care, losses=care.losses[:1], left_out=cocks[1:])
+    told = " ".join(spare_sentences(followed.plan, part))
+    assert f"on average, the loss of {cocks[0]} alone counted" in told
 
 
 def test_one_of_a_thing_is_said_in_the_singular(tmp_path: Path) -> None:
