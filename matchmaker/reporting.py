@@ -52,6 +52,12 @@ class SeasonReport:
         """All pairs, judged."""
         return self.plan.table
 
+    @property
+    def stands_as_planned(self) -> bool:
+        """Whether the pens that stand have the pairs of the best plan, and no others."""
+        best = {(pair.hen, pair.cock) for pen in self.plan.pens for pair in pen.pairs}
+        return best == {(pair.hen, pair.cock) for pair in self.guide.pens.pairs}
+
 
 def season_report(
     table: PairTable, *, dives: int = DIVES, wait: bool = True, watch: Watch | None = None

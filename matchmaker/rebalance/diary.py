@@ -149,9 +149,17 @@ class Diary:
             for his in self.cocks_of(own.pen):
                 first = _later(own.first, his.first)
                 last = _earlier(own.last, his.last)
-                if first is None or last is None or first < last or _visit(own, his, first, last):
+                if meet(own, his):
                     found.append(Contact(cock=his.bird, first=first, last=last))
         return _joined(sorted(found, key=lambda one: (one.cock, one.first or dt.date.min)))
+
+
+def meet(own: Stay, his: Stay) -> bool:
+    """Whether two birds were together in the pen of these stays."""
+    first, last = _later(own.first, his.first), _earlier(own.last, his.last)
+    if own.pen != his.pen:
+        return False
+    return first is None or last is None or first < last or _visit(own, his, first, last)
 
 
 def _joined(contacts: list[Contact]) -> tuple[Contact, ...]:

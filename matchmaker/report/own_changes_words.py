@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.pairs.rules import nearest_cause
@@ -47,18 +48,20 @@ def own_changes_table(changed: OwnChanges, costs: Mapping[Key, Cost] | None) -> 
         Column(heading="Kinship", number=True),
         Column(heading="Costs, wanted chicks", number=True),
     ]
-    best = {pair.hen: pair for pair in changed.only_best}
+    best: dict[str, list[str]] = defaultdict(list)
+    for pair in changed.only_best:
+        best[pair.hen].append(pair.cock)
     rows = [
         [
             pair.hen,
             pair.cock,
-            best.pop(pair.hen).cock if pair.hen in best else "no pen",
+            best[pair.hen].pop(0) if best[pair.hen] else "no pen",
             kinship_text(pair.kinship),
             _cost(pair, costs),
         ]
         for pair in changed.only_standing
     ]
-    rows += [[pair.hen, "no pen", pair.cock, "–", "–"] for pair in best.values()]
+    rows += [[hen, "no pen", cock, "–", "–"] for hen, cocks in best.items() for cock in cocks]
     legend = (
         f"With: as {FILES[changed.source]} has it. Instead of: by the best plan. Costs: what the "
         "best plan that holds the pair falls short of the best of all, each pair by itself."

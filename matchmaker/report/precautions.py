@@ -79,25 +79,34 @@ def spare_sentences(plan: SeasonPlan, care: Precautions) -> Iterator[str]:
         f"Keep {care.wanted} at least: half as many as the {pens} in the pens, two or more (a rule "
         "of thumb of rolling matings, Russell)."
     )
-    if care.kept:
-        lines = {cock: [one.line for one in care.lines if one.cock == cock] for cock in care.kept}
-        told = [f"{cock} (for {listed(own)})" if own else cock for cock, own in lines.items()]
-        yield f"By what would be lost without them: {listed(told)}."
-    else:
-        yield "None of the cocks in no pen would help if one is lost."
-    lost = sorted({line for one in care.losses for line in one.at_risk})
-    if lost:
-        cocks = [one.cock for one in care.losses if one.at_risk]
-        yield f"No spare saves {listed(lost)} if {listed(cocks, 'or')} dies."
-    yield (
-        f"A season in which one cock is lost by chance ({chance_words(plan)}) costs "
-        f"{care.expected:.1f} wanted chicks on average{_no_source(plan)}."
-    )
+    if care.losses:
+        yield from _of_losses(plan, care)
     if care.left_out:
         yield (
             f"Not worked out, for want of time: {listed(care.left_out)}. matchmaker rebalance "
             "--lost BAND tells what to do."
         )
+
+
+def _of_losses(plan: SeasonPlan, care: Precautions) -> Iterator[str]:
+    """What is known of the losses that were worked out, saying so where others were not."""
+    known = listed([one.cock for one in care.losses]) if care.left_out else ""
+    if care.kept:
+        lines = {cock: [one.line for one in care.lines if one.cock == cock] for cock in care.kept}
+        told = [f"{cock} (for {listed(own)})" if own else cock for cock, own in lines.items()]
+        yield f"By what would be lost without them: {listed(told)}."
+    else:
+        which = f"any of {known}" if known else "one"
+        yield f"None of the cocks in no pen would help if {which} is lost."
+    lost = sorted({line for one in care.losses for line in one.at_risk})
+    if lost:
+        cocks = [one.cock for one in care.losses if one.at_risk]
+        yield f"No spare saves {listed(lost)} if {listed(cocks, 'or')} dies."
+    counted = f", the loss of {known} alone counted" if known else ""
+    yield (
+        f"A season in which one cock is lost by chance ({chance_words(plan)}) costs "
+        f"{care.expected:.1f} wanted chicks on average{counted}{_no_source(plan)}."
+    )
 
 
 def _no_source(plan: SeasonPlan) -> str:

@@ -325,6 +325,17 @@ def waived_sentence(pairs: Sequence[Pair]) -> str:
     )
 
 
+def counted(number: int, word: str) -> str:
+    """A number of things, the word in the singular for one.
+
+    Examples
+    --------
+    >>> counted(1, "hen"), counted(0, "hen")
+    ('1 hen', '0 hens')
+    """
+    return f"{number} {word}{'' if number == 1 else 's'}"
+
+
 def listed(names: Iterable[str], last: str = "and") -> str:
     """Names as a sentence lists them, ``last`` before the last one.
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from matchmaker.rebalance.clock import days
+from matchmaker.rebalance.diary import meet
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -56,7 +57,7 @@ def _spells(
 ) -> Iterator[tuple[str, str, dt.date | None]]:
     """Pen and cock of a hen with the first day on which her eggs there are his."""
     since: dict[tuple[str, str], dt.date] = {}
-    once = len(pens.diary.stays_of(hen)) == 1
+    once = len(pens.diary.stays_of(hen)) == 1 and len(pens.diary.clock(hen).contacts) == 1
     day = first
     while day <= last and not (once and since):
         owner, pen = pens.diary.credited(hen, day), pens.pen_of(hen, day)
@@ -68,7 +69,7 @@ def _spells(
         for stay in pens.stays
         if stay.bird == hen
         for his in pens.diary.cocks_of(stay.pen)
-        if his in pens.stays
+        if his in pens.stays and meet(stay, his)
     }
     for pen, cock in sorted({**met, **since}):
         yield pen, cock, since.get((pen, cock))

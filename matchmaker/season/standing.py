@@ -12,7 +12,7 @@ from matchmaker.plan.result import Outcome
 from matchmaker.plan.season_plan import plan_season
 from matchmaker.plan.turns import season_turns
 from matchmaker.rebalance.clock import days
-from matchmaker.rebalance.diary import Diary, Stay
+from matchmaker.rebalance.diary import Diary, Stay, meet
 from matchmaker.rebalance.morning import waits_of, written_stays
 from matchmaker.season.this_season import why_not_this_season
 from matchmaker.tables.records import Sex
@@ -67,14 +67,14 @@ class Pens:
 
     @cached_property
     def pairs(self) -> tuple[Pair, ...]:
-        """The pairs that stand in one pen this season, each once."""
+        """The pairs that are together in one pen at some time this season, each once."""
         cocks = self.diary.cocks
         met = {
             (hen.bird, his.bird)
             for hen in self.stays
             if hen.bird not in cocks
             for his in self.stays
-            if his.pen == hen.pen and his.bird in cocks
+            if his.bird in cocks and meet(hen, his)
         }
         found = (self.pair(hen, cock) for hen, cock in sorted(met))
         return tuple(pair for pair in found if pair is not None)

@@ -66,13 +66,13 @@ def written_plan(path: Path) -> Path:
 def succession(path: Path) -> Path:
     """Another cock follows in the Orchard; a hen is taken out of the Yard."""
     moves: list[Row] = [
-        {"bird": "SC", "pen": "Orchard", "from": "2027-02-01", "until": "2027-03-20"},
-        {"bird": "A1", "pen": "Orchard", "from": "2027-02-01"},
-        {"bird": "A2", "pen": "Orchard", "from": "2027-02-01"},
-        {"bird": "SD", "pen": "Yard", "from": "2027-02-01", "until": "2027-04-01"},
-        {"bird": "SD", "pen": "Orchard", "from": "2027-04-02"},
-        {"bird": "S1", "pen": "Yard", "from": "2027-02-01", "until": "2027-03-01"},
-        {"bird": "S2", "pen": "Yard", "from": "2027-02-01"},
+        {"bird": "SC", "pen": "Orchard", "moved_in": "2027-02-01", "moved_out": "2027-03-20"},
+        {"bird": "A1", "pen": "Orchard", "moved_in": "2027-02-01"},
+        {"bird": "A2", "pen": "Orchard", "moved_in": "2027-02-01"},
+        {"bird": "SD", "pen": "Yard", "moved_in": "2027-02-01", "moved_out": "2027-04-01"},
+        {"bird": "SD", "pen": "Orchard", "moved_in": "2027-04-02"},
+        {"bird": "S1", "pen": "Yard", "moved_in": "2027-02-01", "moved_out": "2027-03-01"},
+        {"bird": "S2", "pen": "Yard", "moved_in": "2027-02-01"},
     ]
     return small_flock(path, today="2027-04-10", moves=moves)
 

@@ -44,6 +44,16 @@ def test_of_two_carriers_each_gave_one_in_two_of_three_carriers() -> None:
     assert found == pytest.approx({("B", "F"): 2 / 3, ("B", "G"): 2 / 3})
 
 
+@pytest.mark.parametrize(("doubt", "times"), [(1e-2, 3), (1e-2, 8), (1e-3, 6), (1e-2, 160)])
+def test_a_bird_that_almost_surely_has_none_has_its_doubt_from_either(
+    doubt: float, times: int
+) -> None:
+    row = (1.0, doubt, doubt)
+    seen = tuple(Sighting(bird="B", weights=(row, row), place=NOWHERE) for _ in range(times))
+    found = way_of(*FIRST_CROSSES, "B hen F G", seen=seen).links
+    assert found == pytest.approx({("B", "F"): 2 / 3, ("B", "G"): 2 / 3})
+
+
 def test_two_copies_came_one_from_either() -> None:
     found = way_of(*FIRST_CROSSES, "B hen F G", seen=(dna("B", 2),)).links
     assert found == pytest.approx({("B", "F"): 1.0, ("B", "G"): 1.0})

@@ -17,6 +17,7 @@ from matchmaker.report.precautions import loss_box
 from matchmaker.report.season_document import season_document
 from matchmaker.reporting import season_report
 from tests.builders import cock, hen, write_flock
+from tests.builders import table as csv
 from tests.season_flocks import small_flock
 
 if TYPE_CHECKING:
@@ -209,6 +210,45 @@ def test_eggs_that_are_never_safe_are_told(tmp_path: Path) -> None:
     assert [one.band for one in found.cocks] == ["SC", "SD"]
     assert "No egg of A1 is surely SC's: another cock is with them all season." in words(found)
     assert "No eggs of this pen are to be set." in words(found)
+
+
+def test_a_loss_worked_out_for_other_pens_says_so(tmp_path: Path) -> None:
+    folder = small_flock(tmp_path, plan=[])
+    plan = verbs.plan(folder)
+    rows: list[Row] = [
+        {"pen": pen.pen, "line": pair.line or "", "cock": pen.cock, "hen": pair.hen}
+        for pen in plan.pens
+        for pair in pen.pairs
+    ]
+    kept, left = plan.pens[0].pen, rows[-1]
+    assert left["pen"] != kept
+    (folder / "plan.csv").write_text(csv(rows[:-1]), encoding="utf-8")
+    report = report_of(folder)
+    assert not report.stands_as_planned
+    said = words(sheet(report, kept))
+    assert "worked out for the best plan, which has other pairs elsewhere." in said
+    (folder / "plan.csv").write_text(csv(rows), encoding="utf-8")
+    report = report_of(folder)
+    assert report.stands_as_planned
+    assert "worked out for the best plan" not in words(sheet(report, kept))
+
+
+def test_whose_eggs_are_safe_where_the_cocks_changed(tmp_path: Path) -> None:
+    moves = [
+        stay("SC", "Orchard", "2027-02-01", "2027-03-20"),
+        stay("A1", "Orchard", "2027-02-01"),
+        stay("SD", "Orchard", "2027-03-21"),
+    ]
+    found = sheet(report_of(small_flock(tmp_path, today="2027-03-25", moves=moves)), "Orchard")
+    assert found.strip[1] == "Eggs safe from Sat 10 April"
+    assert "Eggs of A1 are surely SC's from Mon 8 February until Sun 21 March." in words(found)
+    late = [*moves[:2], stay("SD", "Orchard", "2027-04-15")]
+    path = tmp_path / "late"
+    found = sheet(report_of(small_flock(path, today="2027-04-17", moves=late)), "Orchard")
+    assert found.strip[1] == "Safe are eggs of SC only"
+    path = tmp_path / "none"
+    found = sheet(report_of(small_flock(path, today="2027-03-25", moves=moves[:2])), "Orchard")
+    assert found.strip[1] == "Safe are eggs of SC only, who left"
 
 
 def test_rules_set_aside_are_told_at_the_pen(tmp_path: Path) -> None:

@@ -115,6 +115,24 @@ class TestTurns:
             assert one.since is not None
             assert clock.sires(one.since) == (one.cock,)
 
+    def test_a_hen_who_stays_has_safe_eggs_of_the_cock_who_follows(self, tmp_path: Path) -> None:
+        moves = [
+            stay("SC", "Orchard", "2027-02-01", "2027-03-20"),
+            stay("SD", "Orchard", "2027-04-02"),
+            stay("A1", "Orchard", "2027-02-01"),
+            stay("A2", "Orchard", "2027-02-01", "2027-03-25"),
+        ]
+        guide = guide_of(small_flock(tmp_path, moves=moves))
+        assert {(one.cock, one.hens): one.since for one in guide.safe} == {
+            ("SC", ("A1", "A2")): day("2027-02-08"),
+            ("SD", ("A1",)): day("2027-04-10"),  # 21 days after the other cock, SC, left
+        }
+        assert {(pair.hen, pair.cock) for pair in guide.pens.pairs} == {
+            ("A1", "SC"),
+            ("A2", "SC"),
+            ("A1", "SD"),
+        }
+
     def test_of_a_written_plan_the_first_turn_is_meant(self, tmp_path: Path) -> None:
         found = guide_of(small_flock(tmp_path, pens=self.PENS))
         assert found.pens.source is Source.PLAN

@@ -16,6 +16,9 @@ from matchmaker.tables.records import Sex
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator, Mapping
 
+    import numpy as np
+    from numpy.typing import NDArray
+
     from matchmaker.flock.pedigree import Links
     from matchmaker.genetics.genotypes.builder import Builder
     from matchmaker.genetics.genotypes.genotype import Genotypes
@@ -173,18 +176,25 @@ class _Work:
             except TooTangledError as error:
                 refused = error
                 continue
-            links: dict[Link, float] = {}
-            for at, (variable, donors) in sources.items():
-                table = found[variable][0].reshape(len(donors[0]) + 1, len(donors[1]) + 1)
-                carries = 1.0 - float(table[0, 0])
-                for donor_nodes, sums in zip(
-                    donors, (table.sum(axis=1), table.sum(axis=0)), strict=True
-                ):
-                    for node, chance in zip(donor_nodes, sums[1:].tolist(), strict=True):
-                        if node >= self.genotypes.pedigree.first_bird:
-                            links[self.link(at, node)] = chance / carries
-            return links
+            return {
+                link: chance
+                for at, (variable, donors) in sources.items()
+                for link, chance in self._shared_out(at, found[variable][0], donors)
+            }
         raise refused
+
+    def _shared_out(
+        self, at: int, chances: NDArray[np.float64], donors: tuple[list[int], list[int]]
+    ) -> Iterator[tuple[Link, float]]:
+        """Links of one bird, by the chances of who gave it; none if they round to nothing."""
+        table = chances.reshape(len(donors[0]) + 1, len(donors[1]) + 1)
+        carries = float(table.reshape(-1)[1:].sum())  # one less nobody's may round to nothing
+        if not carries:
+            return
+        for nodes, sums in zip(donors, (table.sum(axis=1), table.sum(axis=0)), strict=True):
+            for node, chance in zip(nodes, sums[1:].tolist(), strict=True):
+                if node >= self.genotypes.pedigree.first_bird:
+                    yield self.link(at, node), chance / carries
 
     def _networks(self, birds: list[int]) -> Iterator[Builder]:
         """Networks in which each side of a bird is one variable, perhaps through a selector."""

@@ -12,7 +12,7 @@ from matchmaker.report.page.drawing import Curve, Plot, clipped, draw
 from matchmaker.report.page.figure import Picture, Table
 from matchmaker.report.page.legend import HOLLOW, samples
 from matchmaker.report.page.scales import axis, whole_axis
-from matchmaker.report.wording import listed
+from matchmaker.report.wording import counted, listed
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -156,7 +156,7 @@ def _table(found: Sequence[Inbred]) -> Table:
             one.line,
             "chicks of this plan" if one.expected else "birds of the books",
             str(one.season),
-            f"{one.birds} {'pairs' if one.expected else 'birds'}",
+            counted(one.birds, "pair" if one.expected else "bird"),
             kinship_text(one.mean),
             kinship_text(one.most),
         )

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from matchmaker.report.numbers import chicks_text
 from matchmaker.report.page.drawing import Bars, draw_bars
 from matchmaker.report.page.figure import Picture, Table
-from matchmaker.report.wording import listed
+from matchmaker.report.wording import counted, listed
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -42,7 +42,7 @@ def lines_picture(plan: SeasonPlan) -> Picture:
         key="lines-birds",
         title="Hens and cocks in the pens, line by line",
         words=listed(
-            f"{line} {many} hens and {few} cocks"
+            f"{line} {counted(many, 'hen')} and {counted(few, 'cock')}"
             for line, many, few in zip(names, hens, cocks, strict=True)
         ),
         rows=names,
@@ -78,4 +78,4 @@ def _sentences(
 
 
 def _counts(numbers: tuple[int, ...], word: str) -> tuple[str, ...]:
-    return tuple(f"{number} {word}{'' if number == 1 else 's'}" for number in numbers)
+    return tuple(counted(number, word) for number in numbers)

@@ -13,7 +13,7 @@ from matchmaker.report.page.drawing import Axis, Curve, Plot, clipped, draw
 from matchmaker.report.page.figure import Picture, Table
 from matchmaker.report.page.legend import HOLLOW, samples
 from matchmaker.report.page.scales import whole_axis
-from matchmaker.report.wording import breed_name, listed
+from matchmaker.report.wording import breed_name, counted, listed
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -184,7 +184,10 @@ def _curves(found: Sequence[Shares], lines: Sequence[str]) -> tuple[Curve, ...]:
 
 def _sentences(found: Sequence[Shares], lines: Sequence[str], breed: str) -> Iterable[str]:
     if any(one.expected for one in found):
-        yield f"Hollow points are the chicks of this plan, by their share of {breed}."
+        yield (
+            f"Hollow points are the chicks of this plan, by their share of {breed}, each pair "
+            "counted once."
+        )
     lasts = [[one for one in found if one.line == line][-1] for line in lines]
     for crosses in sorted({one.crosses for one in lasts}):
         told = listed(
@@ -211,7 +214,7 @@ def _table(found: Sequence[Shares], breed: str) -> Table:
             one.line,
             "chicks of this plan" if one.expected else "birds of the books",
             str(one.crosses),
-            f"{one.birds} {'pairs' if one.expected else 'birds'}",
+            counted(one.birds, "pair" if one.expected else "bird"),
             share_text(one.mean),
             share_text(one.low),
             share_text(one.high),

@@ -46,12 +46,14 @@ def _loss(report: SeasonReport, cock: str, place: Occupancy) -> str:
     if not box:
         return f"If {cock} dies: matchmaker rebalance --lost {cock} tells what to do."
     planned = [{pair.hen for pair in pen.pairs} for pen in report.plan.pens if pen.cock == cock]
-    if {stay.bird for stay in place.hens} in planned:
+    planned_here = {stay.bird for stay in place.hens} in planned
+    if planned_here and report.stands_as_planned:
         return box
     others = listed(sorted(set().union(*planned)))
+    other = "has other pairs elsewhere" if planned_here else f"gives him other hens ({others})"
     return (
-        f"{box} This was worked out for the best plan, which gives him other hens ({others}). For "
-        f"those of today: matchmaker rebalance --lost {cock}."
+        f"{box} This was worked out for the best plan, which {other}. For the pens that stand: "
+        f"matchmaker rebalance --lost {cock}."
     )
 
 

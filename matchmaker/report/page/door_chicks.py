@@ -12,7 +12,7 @@ from matchmaker.pairs.chances import chick_table
 from matchmaker.report.season import brood_row
 from matchmaker.report.season_dates import locus_name
 from matchmaker.report.season_words import class_sentences
-from matchmaker.report.wording import PURPOSES, crossing_sentence, kept_sentence, listed
+from matchmaker.report.wording import PURPOSES, counted, crossing_sentence, kept_sentence, listed
 from matchmaker.season.dates import look_alike, look_of
 from matchmaker.tables.records import Sex
 
@@ -52,8 +52,9 @@ def _expected(guide: SeasonGuide) -> Iterator[str]:
     for one in guide.broods:
         line, _, eggs, hatch, raised, cocks, pullets, unwanted = brood_row(one)
         whose = f"{line}, of {one.cock}" if mixed else line
+        laid = counted(int(eggs), "egg")
         yield (
-            f"{whose}: of {eggs} eggs {hatch} hatch, {raised} are raised; wanted are {cocks} "
+            f"{whose}: of {laid} {hatch} hatch, {raised} are raised; wanted are {cocks} "
             f"cockerels and {pullets} pullets, not wanted {unwanted}."
         )
 

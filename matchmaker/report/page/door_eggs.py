@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from matchmaker.rebalance.clock import days
 from matchmaker.report.days import short_day
 from matchmaker.report.season import eggs_by_hen
 from matchmaker.report.season_dates import date_text
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
 
     from matchmaker.season.dates import EggSet
     from matchmaker.season.guide import SeasonGuide
+    from matchmaker.season.safe import Safe
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,13 +36,15 @@ class Eggs:
 
     ``marks`` tells whether they are told apart. ``first_safe`` is the first day on which eggs are
     surely those of a cock who stands in the pen, ``None`` if there is none, and ``safe_from`` that
-    of each hen; ``safe`` are sentences on what the days wait for, and on cocks before and after.
+    of each hen; ``strip`` tells it in a few words, or whose eggs there are instead. ``safe`` are
+    sentences on what the days wait for, and on cocks before and after.
     ``by_hen`` tells the eggs to set of each hen where they are told apart, ``last`` until when eggs
     are set.
     """
 
     marks: str
     first_safe: dt.date | None
+    strip: str
     safe_from: Mapping[str, dt.date | None]
     safe: tuple[str, ...]
     rows: tuple[SetRow, ...]
@@ -56,9 +60,11 @@ def pen_eggs(guide: SeasonGuide, pen: str, cocks: frozenset[str]) -> Eggs:
     """
     sets = [one for one in guide.sets if pen in one.eggs]
     safe = _safe_days(guide, cocks)
+    first = min((day for day in safe.values() if day is not None), default=None)
     return Eggs(
         marks=_marks(guide, pen),
-        first_safe=min((day for day in safe.values() if day is not None), default=None),
+        first_safe=first,
+        strip=_strip(guide, cocks, first),
         safe_from=safe,
         safe=tuple(_safe(guide, cocks)),
         rows=tuple(map(_row, sets)),
@@ -66,6 +72,17 @@ def pen_eggs(guide: SeasonGuide, pen: str, cocks: frozenset[str]) -> Eggs:
         by_hen=_by_hen(guide, pen),
         last=_last(guide, sets),
     )
+
+
+def _strip(guide: SeasonGuide, cocks: frozenset[str], first: dt.date | None) -> str:
+    """From when on eggs are safe; where the cocks who stand there have none, whose are."""
+    season = guide.table.study.flock.settings.season
+    if first is not None:
+        return f"Eggs safe from {date_text(first, season)}"
+    others = {one.cock for one in guide.safe if one.since is not None}
+    if not others:
+        return "No safe eggs"
+    return f"Safe are eggs of {listed(sorted(others))} only" + ("" if cocks else ", who left")
 
 
 def _safe_days(guide: SeasonGuide, cocks: frozenset[str]) -> dict[str, dt.date | None]:
@@ -93,7 +110,22 @@ def _safe(guide: SeasonGuide, cocks: frozenset[str]) -> Iterator[str]:
         elif one.since is not None and one.cock not in cocks:
             all_his = sum(one.cock == other.cock for other in guide.safe) == 1
             whose = "all hens he is with" if all_his and len(one.hens) > 1 else listed(one.hens)
-            yield f"Eggs of {whose} are surely {one.cock}'s from {date_text(one.since, season)} on."
+            until = _until(guide, one)
+            ends = "on" if until is None else f"until {date_text(until, season)}"
+            since = date_text(one.since, season)
+            yield f"Eggs of {whose} are surely {one.cock}'s from {since} {ends}."
+
+
+def _until(guide: SeasonGuide, one: Safe) -> dt.date | None:
+    """The last day on which eggs of all these hens are surely his; None where that goes on."""
+    day = last = guide.table.study.flock.settings.collect_until
+    diary = guide.pens.diary
+    while one.since is not None and day > one.since:
+        owners = [diary.credited(hen, day) for hen in one.hens]
+        if all(owner is not None and owner[0] == one.cock for owner in owners):
+            break
+        day -= days(1)
+    return None if day == last else day
 
 
 def _row(one: EggSet) -> SetRow:

@@ -134,7 +134,7 @@ def _contents(report: SeasonReport, guide: SeasonGuide, place: Occupancy) -> Con
     )
     return Contents(
         pen=place.pen,
-        strip=tuple(_strip(guide, eggs, purposes(pairs))),
+        strip=tuple(_strip(eggs, purposes(pairs))),
         cocks=tuple(_cock(guide, stay.bird, stay.last) for stay in place.cocks),
         hens=tuple(_hens(guide, place, eggs)),
         hens_title=_hens_title(guide, place),
@@ -156,13 +156,9 @@ def _pairs(guide: SeasonGuide, pen: str) -> tuple[Pair, ...]:
     return tuple(pair for pair in found if pair is not None)
 
 
-def _strip(guide: SeasonGuide, eggs: Eggs, purpose: str) -> Iterable[str]:
+def _strip(eggs: Eggs, purpose: str) -> Iterable[str]:
     yield f"for {purpose}"
-    if eggs.first_safe is None:
-        yield "No safe eggs"
-    else:
-        season = guide.table.study.flock.settings.season
-        yield f"Eggs safe from {date_text(eggs.first_safe, season)}"
+    yield eggs.strip
     yield eggs.marks
 
 

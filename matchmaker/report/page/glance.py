@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from statistics import fmean
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from matchmaker.genetics.census import line_census
 from matchmaker.genetics.loci.locus import cautions
@@ -29,7 +29,7 @@ from matchmaker.report.plan_remarks import (
 from matchmaker.report.precautions import spare_sentences
 from matchmaker.report.response import response_sentence, response_table
 from matchmaker.report.season_words import source_sentence, surplus_sentence
-from matchmaker.report.wording import breed_name
+from matchmaker.report.wording import breed_name, counted
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -39,12 +39,19 @@ if TYPE_CHECKING:
     from matchmaker.reporting import SeasonReport
 
 
+DIFFERS: Final = (
+    "The numbers of this section are those of the best plan. The pens that stand are not: what "
+    "that costs is told under “Your own changes”."
+)
+
+
 def glance_view(report: SeasonReport) -> View:
     """What the plan gains and costs, what binds it, and how the lines stand."""
     plan = report.plan
     used = what_binds(plan)
     values = {
         "source": source_sentence(report.guide),
+        "differs": "" if report.stands_as_planned else DIFFERS,
         "figures": list(_figures(plan)),
         "lines": lines_table(plan),
         "change": change_table(plan),
@@ -52,7 +59,7 @@ def glance_view(report: SeasonReport) -> View:
         "trait_sentences": list(_trait_sentences(plan)),
         "costs": [
             needs_sentence(plan.needs),
-            surplus_sentence(report.guide),
+            _surplus(report),
             flock_sentence(plan),
         ],
         "binding": list(binding_sentences(plan, used)),
@@ -68,11 +75,19 @@ def glance_view(report: SeasonReport) -> View:
     return View(values=values)
 
 
+def _surplus(report: SeasonReport) -> str:
+    """How many cockerels hatch and are not needed: a number of the pens that stand."""
+    said = surplus_sentence(report.guide)
+    return said if report.stands_as_planned else f"From the pens that stand: {said}"
+
+
 def _figures(plan: SeasonPlan) -> Iterator[tuple[str, str]]:
     """The season in a few numbers, each with its words."""
-    hens = sum(len(pen.pairs) for pen in plan.pens)
+    hens = len({pair.hen for pen in plan.pens for pair in pen.pairs})
     cocks = len({pen.cock for pen in plan.pens})
-    yield str(len(plan.pens)), f"pens with {hens} hens and {cocks} cocks"
+    pens = len({pen.pen for pen in plan.pens})
+    words = "pen" if pens == 1 else "pens"
+    yield str(pens), f"{words} with {counted(hens, 'hen')} and {counted(cocks, 'cock')}"
     yield chicks_text(plan.needs.chicks), "chicks to raise for all that counts"
     yield chicks_text(plan.needs.wanted), "of them expected to be wanted"
     yield kinship_text(plan.figures.mean_inbreeding), "inbreeding of the chicks on average"
@@ -103,7 +118,8 @@ def change_table(plan: SeasonPlan) -> TextTable:
         )
     legend = (
         "Now: mean of the line's living birds. Of its chicks: mean of the wanted chicks of this "
-        f"plan, expected. {breed}: share of that breed. Kinship within: of the line's breeders "
+        f"plan, expected, a pair weighing by how many it gives (under “The lines” each pair counts "
+        f"once). {breed}: share of that breed. Kinship within: of the line's breeders "
         "with each other, each with itself included; to other lines: with all others' breeders."
     )
     return TextTable(columns=columns, rows=rows, legend=legend)

@@ -100,7 +100,10 @@ class KinMap:
         if (row, column) in self.over:
             marks, sign = f"{marks} over", "✕"
         if (row, column) in self.paired:
-            marks, words = f"{marks} paired", "<span class=visually-hidden> paired now</span>"
+            marks, words = (
+                f"{marks} paired",
+                "<span class=visually-hidden> paired this season</span>",
+            )
         quotes = '"' if " " in marks else ""
         text = escape(short_text(kinship))
         return Markup(f"<td class={quotes}{marks}{quotes}>{text}{sign}{words}")  # noqa: S704 -- our own letters

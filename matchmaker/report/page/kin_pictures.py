@@ -14,12 +14,13 @@ from matchmaker.report.numbers import kinship_text
 from matchmaker.report.page.chart_inbreeding import limits_of
 from matchmaker.report.page.figure import Table
 from matchmaker.report.page.kin_map import KinMap, by_line
-from matchmaker.report.wording import listed
+from matchmaker.report.wording import counted, listed
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
+    from matchmaker.genetics.kin.diversity import LineKinship
     from matchmaker.reporting import SeasonReport
 
 CLOSEST: Final = 12
@@ -86,13 +87,13 @@ def _overview_sentences(found: KinMap, report: SeasonReport) -> Iterable[str]:
     over = sum(couple in found.over for couple in couples)
     none = sum(found.kinship.between(*couple) == 0 for couple in couples)
     yield (
-        f"{_counted(len(hens), 'hen')} with {_counted(len(cocks), 'cock')}: the stronger the "
-        f"shade, the closer the kin. Of {_counted(len(couples), 'pair')} {over} "
+        f"{counted(len(hens), 'hen')} with {counted(len(cocks), 'cock')}: the stronger the "
+        f"shade, the closer the kin. Of {counted(len(couples), 'pair')} {over} "
         f"{'is' if over == 1 else 'are'} "
         f"{_limit_words(report)} (✕)."
     )
     if none:
-        yield f"Not related by the books: {_counted(none, 'pair')}."
+        yield f"Not related by the books: {counted(none, 'pair')}."
     paired = sorted(couple for couple in couples if couple in found.paired)
     if paired:
         yield _closest_paired(found, paired)
@@ -102,14 +103,12 @@ def _closest_paired(found: KinMap, paired: Sequence[tuple[str, str]]) -> str:
     """Which of the pairs in the pens are the closest kin."""
     hen, cock = max(paired, key=lambda couple: found.kinship.between(*couple))
     kinship = found.kinship.between(hen, cock)
-    pens = f"the {_counted(len(paired), 'pair')} in the pens now"
+    if len(paired) == 1:
+        return f"One pair is in the pens this season, {hen} with {cock}: {kinship_text(kinship)}."
+    pens = f"Of the {len(paired)} pairs in the pens this season"
     if kinship == 0:
-        return f"Of {pens} none are related by the books."
-    return f"Of {pens}, {hen} with {cock} are the most closely related: {kinship_text(kinship)}."
-
-
-def _counted(number: int, word: str) -> str:
-    return f"{number} {word}{'' if number == 1 else 's'}"
+        return f"{pens} none are related by the books."
+    return f"{pens}, {hen} with {cock} are the most closely related: {kinship_text(kinship)}."
 
 
 def _by_lines(found: KinMap) -> Table:
@@ -150,7 +149,8 @@ def living(report: SeasonReport) -> KinPicture | None:
     )
     breeders = {bird.band: bird.line for bird in study.flock.breeders}
     lines = line_kinship(study.kinship, breeders)
-    tables = [_closest(report, found)]
+    closest = _closest(report, found)
+    tables = [closest] if closest.rows else []
     if breeders:
         rows = tuple(
             (one, *(kinship_text(lines.between(one, other)) for other in lines.lines))
@@ -173,19 +173,31 @@ def _living_sentences(found: KinMap, report: SeasonReport) -> Iterable[str]:
     lines = line_kinship(report.table.study.kinship, breeders) if breeders else None
     if lines is None or len(lines.lines) < 2:
         return
-    within = max(lines.lines, key=lines.within)
+    yield from _within_lines(lines)
     couples = [
         (one, other) for at, one in enumerate(lines.lines) for other in lines.lines[at + 1 :]
     ]
     near = max(couples, key=lambda couple: lines.between(*couple))
     far = min(couples, key=lambda couple: lines.between(*couple))
-    yield (
-        f"The breeders of {within} are the most closely related among themselves: "
-        f"{kinship_text(lines.within(within))} on average, each bird with itself included."
-    )
-    yield f"Of two lines {listed(near)} are the nearest: {kinship_text(lines.between(*near))}."
-    if far != near:
-        yield f"The farthest apart are {listed(far)}: {kinship_text(lines.between(*far))}."
+    nearest, farthest = (kinship_text(lines.between(*two)) for two in (near, far))
+    if len(couples) == 1:
+        yield f"{listed(near)} have {nearest} on average with each other."
+    elif nearest == farthest:
+        yield f"Any two lines have {nearest} on average with each other."
+    else:
+        yield f"Of two lines {listed(near)} are the nearest: {nearest}."
+        yield f"The farthest apart are {listed(far)}: {farthest}."
+
+
+def _within_lines(lines: LineKinship) -> Iterable[str]:
+    """Whose breeders are the closest kin, where one line's are."""
+    told = {line: kinship_text(lines.within(line)) for line in lines.lines}
+    within = max(lines.lines, key=lines.within)
+    if list(told.values()).count(told[within]) == 1:
+        yield (
+            f"The breeders of {within} are the most closely related among themselves: "
+            f"{told[within]} on average, each bird with itself included."
+        )
 
 
 def _closest(report: SeasonReport, found: KinMap) -> Table:
@@ -195,6 +207,7 @@ def _closest(report: SeasonReport, found: KinMap) -> Table:
     values = kinship.values[np.ix_(at, at)]
     firsts, seconds = np.triu_indices(len(at), 1)
     order = np.argsort(-values[firsts, seconds], kind="stable")[:CLOSEST]
+    order = order[values[firsts[order], seconds[order]] > 0]
     rows = []
     for one in order:
         first, second = found.row_birds[firsts[one]], found.row_birds[seconds[one]]

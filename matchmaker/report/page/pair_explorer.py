@@ -89,11 +89,17 @@ def _data(
         "columns": list(writer.columns.of),
         "pairs": written,
         "value": VALUE_MEANS,
+        "could": f"Could pair, {_foremost(report)} first",
         "needs": {
             goal.line: line_sentence(report.plan, goal.line) for goal in report.plan.problem.lines
         },
         "others": _other_birds(report, {*hens.of, *cocks.of}),
     }
+
+
+def _foremost(report: SeasonReport) -> str:
+    """Which pairs come first of those that could be; see ``mates_in_order``."""
+    return "those of most value" if report.costs is None else "the cheapest"
 
 
 def _ordered(bands: set[str]) -> list[str]:

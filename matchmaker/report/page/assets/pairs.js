@@ -8,7 +8,7 @@
   const { el } = page;
   const MOST = 150; // rows of the list made at once
   const STATES = ["paired", "could pair", "rejected"];
-  const HEADS = ["Paired", "Could pair, the cheapest first", "Rejected"];
+  const HEADS = ["Paired", data.could, "Rejected"];
   const KINSHIP = 1; // the place of kinship among the terms
   const [HER, HIM] = data.marks;
   const text = (at) => data.texts[at];

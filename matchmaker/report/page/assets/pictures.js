@@ -27,7 +27,7 @@
   const sentence = (map, row, column) => {
     const cell = map.at(row, column);
     if (cell & SAME) return `${map.rows[row]} is one bird: name another.`;
-    const marks = [cell & OVER ? "above the limit" : "", cell & PAIRED ? "in one pen now" : ""];
+    const marks = [cell & OVER ? "above the limit" : "", cell & PAIRED ? "in one pen this season" : ""];
     const pair = `${map.rows[row]} with ${map.columns[column]}`;
     return [`${pair}: kinship ${kinship(map, cell)}`, ...marks.filter(Boolean)].join(", ");
   };
