@@ -122,6 +122,22 @@ def test_each_pen_of_the_examples_has_one_page(
 
 
 @pytest.mark.parametrize("paper", PAPERS)
+def test_one_pen_is_printed_alone(
+    opened: Opener, example_page: Callable[[str], Path], paper: str
+) -> None:
+    """All sheets come where no pen was tapped: nobody is left with an empty page."""
+    page = opened(example_page("tarn-croft"))
+    page.locator("#doors-print-one").check()
+    tiles = page.locator(".door-tiles a")
+    assert len(printed(page, paper)) == tiles.count() > 1
+    for at in (1, 0):
+        pen = plain(tiles.nth(at).locator(".door-tile-pen").inner_text())
+        tiles.nth(at).click()
+        (text,) = printed(page, paper)
+        assert joined(text).startswith(joined(pen))
+
+
+@pytest.mark.parametrize("paper", PAPERS)
 @pytest.mark.parametrize("name", FLOCKS)
 def test_each_pen_has_one_page_whatever_the_names(
     opened: Opener, tmp_path: Path, name: str, paper: str
