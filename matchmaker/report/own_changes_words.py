@@ -22,8 +22,8 @@ if TYPE_CHECKING:
 FILES: Final[Mapping[Source, str]] = {Source.PLAN: "plan.csv", Source.MOVES: "moves.csv"}
 
 AGREES: Final = (
-    "The pens that stand are as good as any: nothing is given up. What you changed, if you did, the "
-    "best plan has kept."
+    "The pens that stand are as good as any: nothing is given up. What you changed, if you did, "
+    "the best plan has kept."
 )
 
 

@@ -258,6 +258,10 @@ def test_everything_is_printed_where_that_is_chosen(
     whole = " ".join(every)
     for heading in page.locator("h2").all_text_contents():
         assert plain(heading) in whole
+    if scripts:
+        drawn = page.input_value("#family-bird")
+        tree = next(text for text in every if "Pedigree of a bird" in text)
+        assert stands_in(drawn, tree)
     pens = [text for text in every if text.startswith("Pen ")]
     assert [joined(text) for text in pens] == [joined(text) for text in only]
     page.get_by_label("the pen sheets").check()

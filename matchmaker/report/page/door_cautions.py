@@ -47,12 +47,20 @@ def _loss(report: SeasonReport, cock: str, place: Occupancy) -> str:
         return f"If {cock} dies: matchmaker rebalance --lost {cock} tells what to do."
     planned = [{pair.hen for pair in pen.pairs} for pen in report.plan.pens if pen.cock == cock]
     if {stay.bird for stay in place.hens} in planned:
-        return box
+        return box + _shared_out(report, cock)
     others = listed(sorted(set().union(*planned)))
     return (
         f"{box} This was worked out for the best plan, which gives him other hens ({others}). For "
         f"those of today: matchmaker rebalance --lost {cock}."
     )
+
+
+def _shared_out(report: SeasonReport, cock: str) -> str:
+    """Where it is told which hen goes to whom, if no other cock takes his place."""
+    loss = report.care.of(cock)
+    if loss is None or loss.spare is not None or not loss.shares_out:
+        return ""
+    return f" Who goes where: matchmaker rebalance --lost {cock}."
 
 
 def _against_rules(pairs: Iterable[Pair]) -> Iterator[str]:
