@@ -22,7 +22,10 @@ if TYPE_CHECKING:
 
 FILES: Final[Mapping[Source, str]] = {Source.PLAN: "plan.csv", Source.MOVES: "moves.csv"}
 
-AGREES: Final = "The pens that stand are those of the best plan: nothing was changed by hand."
+AGREES: Final = (
+    "The pens that stand are as good as any: nothing is given up. What you changed, if you did, "
+    "the best plan has kept."
+)
 
 
 def own_changes_sentences(changed: OwnChanges) -> Iterator[str]:
@@ -33,10 +36,27 @@ def own_changes_sentences(changed: OwnChanges) -> Iterator[str]:
         yield f"{own}, {best}: nothing is given up."
     else:
         yield f"{own}, {best}: {chicks(changed.given_up)} given up."
+    yield from fault_sentences(changed)
+
+
+def fault_sentences(changed: OwnChanges) -> Iterator[str]:
+    """What the keeper's own pens break, a sentence for each fault."""
     for pair in changed.rejected:
         why = reasons(nearest_cause(pair.broken))
         yield f"Against the rules: {pair.hen} with {pair.cock} ({why})."
-    yield from (f"Broken: {sentence}" for sentence in changed.broken)
+    yield from (f"Broken: {sentence}." for sentence in changed.broken)
+
+
+def beside_best_sentence(changed: OwnChanges) -> str:
+    """Said where numbers are those of the best plan although other pens stand."""
+    hens = len({pair.hen for pair in (*changed.only_standing, *changed.only_best)})
+    stand = "1 hen stands" if hens == 1 else f"{hens} hens stand"
+    otherwise = f"{stand} otherwise" if hens else "all hens stand the same"
+    lost = "nothing is" if changed.given_up < NOTHING else f"{chicks(changed.given_up)} are"
+    return (
+        f"The numbers here are those of the best plan. In the pens of {FILES[changed.source]} "
+        f"{otherwise}, and {lost} given up: see “Your own changes”, at the end of the page."
+    )
 
 
 def own_changes_table(changed: OwnChanges, costs: Mapping[Key, Cost] | None) -> TextTable:
@@ -64,7 +84,8 @@ def own_changes_table(changed: OwnChanges, costs: Mapping[Key, Cost] | None) -> 
     rows += [[hen, "no pen", cock, "–", "–"] for hen, cocks in best.items() for cock in cocks]
     legend = (
         f"With: as {FILES[changed.source]} has it. Instead of: by the best plan. Costs: what the "
-        "best plan that holds the pair falls short of the best of all, each pair by itself."
+        "best plan that holds the pair falls short of the best of all, each pair by itself and all "
+        "other pens free to change for it: left as they are, more is given up."
     )
     return TextTable(columns=columns, rows=sorted(rows), legend=legend)
 

@@ -130,8 +130,8 @@ def doubts_of(report: SeasonReport) -> Iterator[str]:
         )
         if unknown:
             yield (
-                f"Of {unknown} pairs the page says only what they cost at least; matchmaker why "
-                "HEN COCK works one out."
+                f"Of {'1 pair' if unknown == 1 else f'{unknown} pairs'} the page says only what it "
+                "costs at least; matchmaker why HEN COCK works that out."
             )
 
 

@@ -122,6 +122,22 @@ def test_each_pen_of_the_examples_has_one_page(
 
 
 @pytest.mark.parametrize("paper", PAPERS)
+def test_one_pen_is_printed_alone(
+    opened: Opener, example_page: Callable[[str], Path], paper: str
+) -> None:
+    """All sheets come where no pen was tapped: nobody is left with an empty page."""
+    page = opened(example_page("tarn-croft"))
+    page.locator("#doors-print-one").check()
+    tiles = page.locator(".door-tiles a")
+    assert len(printed(page, paper)) == tiles.count() > 1
+    for at in (1, 0):
+        pen = plain(tiles.nth(at).locator(".door-tile-pen").inner_text())
+        tiles.nth(at).click()
+        (text,) = printed(page, paper)
+        assert joined(text).startswith(joined(pen))
+
+
+@pytest.mark.parametrize("paper", PAPERS)
 @pytest.mark.parametrize("name", FLOCKS)
 def test_each_pen_has_one_page_whatever_the_names(
     opened: Opener, tmp_path: Path, name: str, paper: str
@@ -232,7 +248,7 @@ def test_widths_are_reckoned_no_smaller_than_they_are(opened: Opener) -> None:
 def test_everything_is_printed_where_that_is_chosen(
     opened: Opener, example_page: Callable[[str], Path]
 ) -> None:
-    page = opened(example_page("tarn-croft"), scripts=False)
+    page = opened(example_page("tarn-croft"))
     only = printed(page, "A4")
     assert not any("Where it comes from" in text for text in only)
     page.get_by_label("everything on this page").check()
@@ -241,10 +257,25 @@ def test_everything_is_printed_where_that_is_chosen(
     whole = " ".join(every)
     for heading in page.locator("h2").all_text_contents():
         assert plain(heading) in whole
+    drawn = page.input_value("#family-bird")
+    tree = next(text for text in every if "Pedigree of a bird" in text)
+    assert stands_in(drawn, tree)
     pens = [text for text in every if text.startswith("Pen ")]
     assert [joined(text) for text in pens] == [joined(text) for text in only]
     page.get_by_label("the pen sheets").check()
     assert len(printed(page, "A4")) == len(only)
+
+
+def test_what_is_printed_is_chosen_without_scripts(
+    opened: Opener, example_page: Callable[[str], Path]
+) -> None:
+    page = opened(example_page("tarn-croft"), scripts=False)
+    page.emulate_media(media="print")
+    assert not page.locator("#glance").is_visible()
+    page.emulate_media(media="screen")
+    page.get_by_label("everything on this page").check()
+    page.emulate_media(media="print")
+    assert page.locator("#glance").is_visible()
 
 
 def test_paper_is_black_on_white_whatever_the_screen(

@@ -7,6 +7,10 @@ from typing import TYPE_CHECKING
 import pytest
 
 from matchmaker import verbs
+from matchmaker.report.own_changes_words import beside_best_sentence, fault_sentences
+from matchmaker.report.page.doors import doors_view
+from matchmaker.report.page.glance import glance_view
+from matchmaker.reporting import season_report
 from matchmaker.season.own_changes import own_changes
 from matchmaker.season.standing import Source, season_pens
 from tests.builders import table as csv
@@ -72,6 +76,29 @@ def test_a_hen_left_out_by_hand_is_told_with_what_she_is_worth(tmp_path: Path) -
     assert found.best_value == pytest.approx(verbs.plan(folder, fresh=True).solution.value)
     assert found.given_up == pytest.approx(found.best_value - found.value)
     assert found.given_up > 0
+    assert beside_best_sentence(found) == (
+        "The numbers here are those of the best plan. In the pens of plan.csv 1 hen stands "
+        f"otherwise, and {found.given_up:.2f} wanted chicks are given up: see “Your own changes”, "
+        "at the end of the page."
+    )
+
+
+def test_the_season_at_a_glance_owns_that_its_numbers_are_not_those_of_the_pens(
+    tmp_path: Path,
+) -> None:
+    """The figures are of the best plan; what the keeper's pens break is said above them all."""
+    pens: list[Row] = [
+        {"pen": "Orchard", "hens_max": "4", "dam_known": "yes"},
+        {"pen": "Yard", "hens_max": "2", "dam_known": "no"},
+    ]
+    report = season_report(verbs.pairs(small_flock(tmp_path / "one", pens=pens)))
+    assert report.changed is not None
+    glance = glance_view(report).values
+    assert glance["source"] == beside_best_sentence(report.changed)
+    faults = list(fault_sentences(report.changed))
+    assert any("Yard" in sentence for sentence in faults)
+    assert glance["warnings"][: len(faults)] == faults
+    assert doors_view(report).values["faults"] == faults
 
 
 def test_rules_that_the_keepers_pens_break_are_named(tmp_path: Path) -> None:

@@ -11,7 +11,7 @@ from matchmaker import verbs
 from matchmaker.report.own_changes_words import own_changes_table
 from matchmaker.report.page.chart_inbreeding import inbreeding_picture
 from matchmaker.report.page.chart_lines import lines_picture
-from matchmaker.report.page.glance import DIFFERS, glance_view
+from matchmaker.report.page.glance import glance_view
 from matchmaker.report.page.kin_pictures import living, overview
 from matchmaker.report.precautions import spare_sentences
 from matchmaker.reporting import SeasonReport, season_report
@@ -39,7 +39,7 @@ def test_numbers_of_the_best_plan_are_said_to_be_so_where_others_stand(
     followed: SeasonReport, tmp_path: Path
 ) -> None:
     values: dict[str, Any] = dict(glance_view(followed).values)
-    assert values["differs"] == DIFFERS
+    assert "those of the best plan" in values["differs"]
     assert values["costs"][1].startswith("From the pens that stand: ")
     values = dict(glance_view(report_of(small_flock(tmp_path, plan=[]))).values)
     assert values["differs"] == ""

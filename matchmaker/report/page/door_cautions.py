@@ -48,13 +48,21 @@ def _loss(report: SeasonReport, cock: str, place: Occupancy) -> str:
     planned = [{pair.hen for pair in pen.pairs} for pen in report.plan.pens if pen.cock == cock]
     planned_here = {stay.bird for stay in place.hens} in planned
     if planned_here and report.stands_as_planned:
-        return box
+        return box + _shared_out(report, cock)
     others = listed(sorted(set().union(*planned)))
     other = "has other pairs elsewhere" if planned_here else f"gives him other hens ({others})"
     return (
         f"{box} This was worked out for the best plan, which {other}. For the pens that stand: "
         f"matchmaker rebalance --lost {cock}."
     )
+
+
+def _shared_out(report: SeasonReport, cock: str) -> str:
+    """Where it is told which hen goes to whom, if no other cock takes his place."""
+    loss = report.care.of(cock)
+    if loss is None or loss.spare is not None or not loss.shares_out:
+        return ""
+    return f" Who goes where: matchmaker rebalance --lost {cock}."
 
 
 def _against_rules(pairs: Iterable[Pair]) -> Iterator[str]:

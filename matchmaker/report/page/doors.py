@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 from matchmaker.report.days import day_text
 from matchmaker.report.numbers import share_text
+from matchmaker.report.own_changes_words import fault_sentences
 from matchmaker.report.page.door_cautions import cautions, loss_texts
 from matchmaker.report.page.door_chicks import pen_chicks, purposes
 from matchmaker.report.page.door_eggs import pen_eggs
@@ -73,6 +74,7 @@ def doors_view(report: SeasonReport) -> View:
             "tiles": tiles,
             "pens": pages,
             "source": source_sentence(guide),
+            "faults": list(fault_sentences(report.changed)) if report.changed else [],
             "caution": SURPLUS_CAUTION,
         }
     )

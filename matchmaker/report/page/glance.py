@@ -16,6 +16,7 @@ from matchmaker.report.line_sentences import risk_sentence
 from matchmaker.report.locus_sentences import LOCAL_RULES
 from matchmaker.report.numbers import chicks_text, kinship_text, share_text
 from matchmaker.report.odd_scores import odd_sentences, uncounted_sentences
+from matchmaker.report.own_changes_words import beside_best_sentence, fault_sentences
 from matchmaker.report.page.view import View
 from matchmaker.report.pens import SURPLUS_CAUTION, flock_sentence, needs_sentence, proof_line
 from matchmaker.report.plan_remarks import (
@@ -51,7 +52,7 @@ def glance_view(report: SeasonReport) -> View:
     used = what_binds(plan)
     values = {
         "source": source_sentence(report.guide),
-        "differs": "" if report.stands_as_planned else DIFFERS,
+        "differs": _differs(report),
         "figures": list(_figures(plan)),
         "lines": lines_table(plan),
         "change": change_table(plan),
@@ -65,7 +66,7 @@ def glance_view(report: SeasonReport) -> View:
         "binding": list(binding_sentences(plan, used)),
         "binding_table": binding_table(used),
         "rejects": rejects_table(what_rules_reject(report.table)),
-        "warnings": list(_warnings(plan)),
+        "warnings": [*_own_faults(report), *_warnings(plan)],
         "spares": list(spare_sentences(plan, report.care)),
         "changes": change_sentences(plan),
         "unused": unused_by_reason(plan),
@@ -81,6 +82,19 @@ def _surplus(report: SeasonReport) -> str:
     return said if report.stands_as_planned else f"From the pens that stand: {said}"
 
 
+def _differs(report: SeasonReport) -> str:
+    """That the numbers are those of the best plan, where the pens that stand are others."""
+    if report.changed is not None:
+        return beside_best_sentence(report.changed)
+    return "" if report.stands_as_planned else DIFFERS
+
+
+def _own_faults(report: SeasonReport) -> Iterator[str]:
+    """What the pens that stand break."""
+    if report.changed is not None:
+        yield from fault_sentences(report.changed)
+
+
 def _figures(plan: SeasonPlan) -> Iterator[tuple[str, str]]:
     """The season in a few numbers, each with its words."""
     hens = len({pair.hen for pen in plan.pens for pair in pen.pairs})
@@ -88,7 +102,7 @@ def _figures(plan: SeasonPlan) -> Iterator[tuple[str, str]]:
     pens = len({pen.pen for pen in plan.pens})
     words = "pen" if pens == 1 else "pens"
     yield str(pens), f"{words} with {counted(hens, 'hen')} and {counted(cocks, 'cock')}"
-    yield chicks_text(plan.needs.chicks), "chicks to raise for all that counts"
+    yield chicks_text(plan.needs.chicks), "chicks to raise in all"
     yield chicks_text(plan.needs.wanted), "of them expected to be wanted"
     yield kinship_text(plan.figures.mean_inbreeding), "inbreeding of the chicks on average"
 

@@ -207,6 +207,7 @@ def line_sentence(plan: SeasonPlan, line: str) -> str:
     if has >= 2 * asked - FULL:
         more += ", so a pair is easily spared"
     return (
-        f"{line} asks for {asked:g} and has {chicks_text(has)} by the plan: {more} (up to "
-        f"{asked:g} in full, up to {2 * asked:g} a quarter)."
+        f"{line} asks for {asked:g}; its wanted chicks of the plan, merit and breed share counted, "
+        f"are worth {chicks_text(has)}: {more} (up to {asked:g} in full, up to {2 * asked:g} a "
+        "quarter)."
     )

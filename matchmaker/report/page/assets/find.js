@@ -9,8 +9,12 @@
 
   /* Band → what is said beside it. Breeders open among the pairs, all others as a family. */
   const known = new Map();
-  for (const [band, line] of hens) known.set(band, `hen, ${line}`);
-  for (const [band, line] of cocks) known.set(band, `cock, ${line}`);
+  const put = (sex) => ([band, line, note]) => {
+    const so = note.startsWith(`${band} `) ? note.slice(band.length + 1) : note;
+    known.set(band, `${sex}, ${line}; ${so}`);
+  };
+  hens.forEach(put("hen"));
+  cocks.forEach(put("cock"));
   for (const [band, what] of others) if (!known.has(band)) known.set(band, what);
 
   const suggestions = document.getElementById("all-birds");

@@ -183,6 +183,8 @@
     focusEntry(at);
   };
 
+  const pedigree = (band) => page.openFamily
+    && el("button", { type: "button", onclick: () => page.openFamily(band) }, `Pedigree of ${band}`);
   const countWords = (looked) => {
     const all = looked.length ? pairs.length : view.side === "hen" ? data.cocks.length : data.hens.length;
     const many = view.shown.length;
@@ -196,7 +198,7 @@
     view.shown = pairs.filter(passes(looked));
     view.more = MOST;
     byId("list-title").textContent = looked.length ? "Pairs that match the search" : `${side.title}: ${band}`;
-    byId("note").textContent = looked.length ? "" : `${band} (${line}): ${note}.`;
+    byId("note").replaceChildren(...(looked.length ? [] : [`${band} (${line}): ${note}. `, pedigree(band) || ""]));
     byId("count").textContent = countWords(looked);
     const on = FIELDS.filter((id) => byId(id).value !== "").length;
     byId("filters-on").textContent = on ? ` (${on} set)` : "";
@@ -318,10 +320,7 @@
   const fillAnswer = (pair) => {
     const title = el("h3", { id: "pair-answer-title", tabindex: -1 }, verdict(pair));
     const other = view.side === "hen" ? "cock" : "hen";
-    const families = page.openFamily
-      ? [pair.hers, pair.his].map((band) => el("button", { type: "button", onclick: () => page.openFamily(band) },
-        `Pedigree of ${band}`))
-      : [];
+    const families = [pair.hers, pair.his].map(pedigree).filter(Boolean);
     const turn = el("button", { type: "button", onclick: () => turnTo(pair, other) },
       other === "cock" ? `All hens with ${pair.his}` : `All cocks with ${pair.hers}`);
     answer.replaceChildren(
@@ -330,9 +329,9 @@
       title, ...[
         ...pair.rows.flatMap((row) => rulesPart(pair, row)),
         ...kinPart(pair),
+        families.length ? el("div", { class: "pair-actions" }, ...families) : null,
         ...termsPart(pair),
         ...commandPart(pair),
-        families.length ? el("div", { class: "pair-actions" }, ...families) : null,
       ].filter(Boolean));
   };
   const turnTo = (pair, side) => {
@@ -367,6 +366,13 @@
     if (phone) byId("answer-title").focus({ preventScroll: true });
     if (phone || answer.getBoundingClientRect().top < 0) answer.scrollIntoView({ block: "start" });
   };
+  /** Beside the list the first of it lies open: nothing is said, focus and address stay as they are. */
+  const openBeside = () => {
+    if (narrow() || words().length || !view.shown.length) return;
+    [view.open] = view.shown;
+    fillAnswer(view.open);
+    mark();
+  };
   const nothing = () => answer.replaceChildren(
     el("h3", { id: "pair-answer-title", tabindex: -1 }, "No pair is open"),
     el("p", { class: "quiet" }, "Choose a pair in the list to read all that speaks for it and against it."));
@@ -398,8 +404,10 @@
     if (!side) return false;
     shut();
     showBird(side, placeOf.get(`${side} ${band}`));
+    if (location.hash.startsWith("#pair=")) history.pushState(null, "", "#pairs");
     byId("choice").scrollIntoView({ block: "start" });
     focusEntry(0, { preventScroll: true });
+    openBeside();
     return true;
   };
   const openPair = (hen, cock, linked = true) => {
@@ -436,12 +444,16 @@
       byId("search").value = "";
     }
     render();
+    if (event.target.id === "pair-bird" || (event.target.name === "pair-side" && !view.shown.includes(view.open))) openBeside();
   });
 
   const followLink = () => {
     const match = /^#pair=([^/]*)\/([^/]*)$/.exec(location.hash);
     if (!match) {
-      if (view.open && ["", "#pairs"].includes(location.hash)) shut();
+      if (view.open && ["", "#pairs"].includes(location.hash)) {
+        shut();
+        openBeside();
+      }
       return;
     }
     let bands;
@@ -464,4 +476,5 @@
   offerBirds();
   render();
   followLink();
+  if (!view.open) openBeside();
 })();
