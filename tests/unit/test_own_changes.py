@@ -94,7 +94,7 @@ def test_the_season_at_a_glance_owns_that_its_numbers_are_not_those_of_the_pens(
     report = season_report(verbs.pairs(small_flock(tmp_path / "one", pens=pens)))
     assert report.changed is not None
     glance = glance_view(report).values
-    assert glance["source"] == beside_best_sentence(report.changed)
+    assert glance["differs"] == beside_best_sentence(report.changed)
     faults = list(fault_sentences(report.changed))
     assert any("Yard" in sentence for sentence in faults)
     assert glance["warnings"][: len(faults)] == faults

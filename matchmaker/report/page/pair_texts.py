@@ -70,8 +70,8 @@ class Marks:
 
         Examples
         --------
-        >>> Marks("h", "c").filled("h with c", "S1", "cc")
-        'S1 with cc'
+        >>> Marks("#", "%").filled("# with %", "S1", "C%")
+        'S1 with C%'
         """
         return hen.join(part.replace(self.cock, cock) for part in text.split(self.hen))
 
