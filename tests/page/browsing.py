@@ -285,10 +285,13 @@ def printed(page: Page, paper: str = "A4") -> list[str]:
     return [plain(sheet.extract_text()) for sheet in PdfReader(file).pages]
 
 
-def faults(page: Page) -> list[str]:
-    """What axe-core finds against its rules once everything is unfolded; empty where nothing."""
+def faults(page: Page, within: str | None = None) -> list[str]:
+    """What axe-core finds against its rules once everything is unfolded; empty where nothing.
+
+    ``within`` is the part of the page to read; a large one takes seconds.
+    """
     unfold(page)
-    found = AXE.run(page).response["violations"]
+    found = AXE.run(page, within).response["violations"]
     return [
         f"{rule['id']}: {node['html'][:120]} ({' '.join(node['failureSummary'].split())})"
         for rule in found

@@ -167,7 +167,7 @@ def test_axe_finds_nothing(
 def test_axe_finds_nothing_in_a_flock_of_the_usual_size(
     opened: Opener, example_page: Callable[[str], Path]
 ) -> None:
-    assert faults(opened(example_page("skarn-farm"))) == []
+    assert faults(opened(example_page("tarn-croft"))) == []
 
 
 def test_axe_sees_what_is_wrong(opened: Opener) -> None:
