@@ -18,7 +18,7 @@ from matchmaker.report.page.doors import doors_view
 from matchmaker.report.page.page import page_html
 from matchmaker.reporting import season_report
 from tests.builders import cock, hen, write_flock
-from tests.page.browsing import EXAMPLES, PHONE, Opener, overflow, plain, stands_in
+from tests.page.browsing import PHONE, TWO, Opener, overflow, plain, stands_in
 from tests.page.hostile import hostile_flock
 from tests.season_flocks import small_flock
 
@@ -102,7 +102,7 @@ def joined(text: str) -> str:
 
 
 @pytest.mark.parametrize("paper", PAPERS)
-@pytest.mark.parametrize("name", EXAMPLES)
+@pytest.mark.parametrize("name", TWO)
 def test_each_pen_of_the_examples_has_one_page(
     opened: Opener,
     example_page: Callable[[str], Path],
@@ -171,7 +171,7 @@ def test_what_one_page_cannot_hold_goes_on_marked(
 
 
 @pytest.mark.parametrize("paper", PAPERS)
-@pytest.mark.parametrize("name", [*EXAMPLES, *FLOCKS])
+@pytest.mark.parametrize("name", [*TWO, *FLOCKS])
 def test_nothing_is_cut_on_paper(
     opened: Opener,
     example_page: Callable[[str], Path],
@@ -211,7 +211,7 @@ CUT: Final = """() => [...document.querySelectorAll(".sheet")].flatMap((sheet) =
 """Lines to write on are 24 px high at least: a quarter inch, as ruled paper has (from memory)."""
 
 
-@pytest.mark.parametrize("name", EXAMPLES)
+@pytest.mark.parametrize("name", TWO)
 def test_letters_are_as_large_as_promised(
     opened: Opener, example_page: Callable[[str], Path], name: str
 ) -> None:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
-from tests.page.browsing import EXAMPLES, PHONE, Opener, faults, folder_page, overflow
+from tests.page.browsing import PHONE, TWO, Opener, faults, folder_page, overflow
 from tests.page.hostile import BANDS, hostile_flock
 
 if TYPE_CHECKING:
@@ -68,7 +68,7 @@ def look_up(page: Page, band: str, generations: int = 4) -> None:
     page.click("#family-form button")
 
 
-@pytest.mark.parametrize("name", EXAMPLES)
+@pytest.mark.parametrize("name", TWO)
 def test_it_begins_with_a_bird_and_its_forebears(
     opened: Opener, example_page: Callable[[str], Path], name: str
 ) -> None:
@@ -180,7 +180,7 @@ def test_the_table_holds_what_the_picture_shows(
     assert "dam's sire" in page.inner_text("#family-table")
 
 
-@pytest.mark.parametrize("name", EXAMPLES)
+@pytest.mark.parametrize("name", TWO)
 def test_every_pair_can_be_drawn(
     opened: Opener, example_page: Callable[[str], Path], name: str
 ) -> None:

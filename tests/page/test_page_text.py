@@ -9,7 +9,6 @@ import pytest
 
 from matchmaker.report.page.page import page_html
 from tests.page.browsing import (
-    EXAMPLES,
     PHONE,
     TWO,
     Facts,
@@ -38,7 +37,7 @@ if TYPE_CHECKING:
 pytestmark = pytest.mark.page
 
 
-@pytest.mark.parametrize("name", EXAMPLES)
+@pytest.mark.parametrize("name", TWO)
 def test_without_scripts_every_pen_is_there_with_its_birds(
     opened: Opener,
     example_page: Callable[[str], Path],
