@@ -132,7 +132,7 @@ def test_cocks_have_square_corners_and_hens_round_ones(
         assert (box["round"] > 10) == (sex == "hen"), box
 
 
-@pytest.mark.parametrize("name", ["holm-fen", "tarn-croft"])
+@pytest.mark.parametrize("name", ["holm-fen"])
 def test_no_box_covers_another_at_any_depth(
     opened: Opener, example_page: Callable[[str], Path], name: str
 ) -> None:

@@ -28,7 +28,7 @@ def test_crossings_stay_when_a_drawing_is_seen_in_a_mirror(links: list[tuple[int
     assert crossings(links) == crossings([(below, above) for above, below in links])
 
 
-@settings(deadline=None, max_examples=40)
+@settings(deadline=None, max_examples=20)
 @given(FAMILIES, st.lists(st.sampled_from((None, 2020, 2021, 2022)), min_size=24, max_size=24))
 def test_all_birds_are_drawn_below_their_parents_with_no_more_crossings_than_listed(
     family: Pedigree, hatched: list[int | None]
@@ -44,7 +44,7 @@ def test_all_birds_are_drawn_below_their_parents_with_no_more_crossings_than_lis
     assert well_ordered(given_rows) == well_ordered(given_rows)
 
 
-@settings(deadline=None, max_examples=40)
+@settings(deadline=None, max_examples=20)
 @given(FAMILIES)
 def test_the_paths_of_a_pair_meet_once_and_sum_to_its_kinship(family: Pedigree) -> None:
     birds = family.birds[12:]

@@ -46,7 +46,7 @@ def best(problem: PlanProblem) -> float:
     return NO_PLAN if value is None else value
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(plan_problems())
 def test_any_order_gives_the_identical_plan(problem: PlanProblem) -> None:
     try:
@@ -57,14 +57,14 @@ def test_any_order_gives_the_identical_plan(problem: PlanProblem) -> None:
     assert (again.pens, again.value) == (expected.pens, expected.value)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(plan_problems())
 def test_fewer_candidates_never_improve(problem: PlanProblem) -> None:
     fewer = replace(problem, candidates=problem.candidates[1:])
     assert best(fewer) <= best(problem) + 1e-6
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(plan_problems())
 def test_fewer_pens_never_improve(problem: PlanProblem) -> None:
     fewer = replace(problem, kinds=problem.kinds[1:])
@@ -73,7 +73,7 @@ def test_fewer_pens_never_improve(problem: PlanProblem) -> None:
     assert best(fewer) <= best(problem) + 1e-6
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(plan_problems())
 def test_higher_minimums_never_improve(problem: PlanProblem) -> None:
     higher = tuple(replace(goal, hens_min=goal.hens_min + 1) for goal in problem.lines)
@@ -100,7 +100,7 @@ def test_a_limit_never_improves_and_binds(limits: dict[str, int], problem: PlanP
         assert evaluate(bound, solve_plan(bound, stages=False).pens).broken == ()
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(plan_problems())
 def test_turns_that_overlap_never_improve(problem: PlanProblem) -> None:
     """The same pens and pairs, if all turns overlap; pens of two turns are left to one of them."""
@@ -116,13 +116,13 @@ def test_turns_that_overlap_never_improve(problem: PlanProblem) -> None:
     assert best(replace(apart, turns=(names,))) <= best(apart) + 1e-6
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(plan_problems())
 def test_without_carriers_to_keep_it_never_gets_worse(problem: PlanProblem) -> None:
     assert best(problem) <= best(replace(problem, carriers=())) + 1e-6
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(plan_problems())
 def test_a_forced_pair_never_improves(problem: PlanProblem) -> None:
     if problem.candidates:
@@ -130,7 +130,7 @@ def test_a_forced_pair_never_improves(problem: PlanProblem) -> None:
         assert forced is None or forced <= best(problem) + 1e-6
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(plan_problems())
 def test_a_conflict_clashes_and_none_of_it_can_be_spared(problem: PlanProblem) -> None:
     if best_value(problem) is not None:
@@ -142,7 +142,7 @@ def test_a_conflict_clashes_and_none_of_it_can_be_spared(problem: PlanProblem) -
         assert has_plan(problem, [other for other in clash if other != one], "highs")
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(plan_problems())
 def test_a_problem_survives_its_file(problem: PlanProblem) -> None:
     again = problem_from_dict(json.loads(json.dumps(problem_to_dict(problem))))

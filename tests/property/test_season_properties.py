@@ -37,7 +37,7 @@ lots = kinds.map(
 
 
 @given(lots, st.integers(1, 12), st.integers(1, 4))
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 def test_more_wanted_never_takes_fewer_eggs(given_lots: list[Lot], wanted: int, more: int) -> None:
     (few,) = settle(given_lots, [goal(wanted)], SHARED, Room(), {}).goals
     (many,) = settle(given_lots, [goal(wanted + more)], SHARED, Room(), {}).goals
@@ -48,7 +48,7 @@ def test_more_wanted_never_takes_fewer_eggs(given_lots: list[Lot], wanted: int, 
 
 
 @given(lots, st.integers(1, 12), st.floats(0.5, 0.98))
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 def test_more_certainty_never_takes_fewer_eggs(
     given_lots: list[Lot], wanted: int, certainty: float
 ) -> None:
@@ -58,7 +58,7 @@ def test_more_certainty_never_takes_fewer_eggs(
 
 
 @given(lots, st.integers(1, 10), st.integers(0, 40))
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 def test_room_is_never_exceeded_and_no_lot_overdrawn(
     given_lots: list[Lot], wanted: int, incubator: int
 ) -> None:

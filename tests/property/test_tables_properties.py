@@ -229,7 +229,7 @@ def as_csv(rows: list[list[str]]) -> str:
     return "".join(f"{line}\n" for line in lines)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=90, deadline=None)
 @given(st.sampled_from(sorted(TABLES)), ANY_ROWS)
 def test_every_row_is_kept_or_named(table: str, rows: list[list[str]]) -> None:
     content = as_csv([HEADERS[table], *rows]).encode()
@@ -243,7 +243,7 @@ def test_every_row_is_kept_or_named(table: str, rows: list[list[str]]) -> None:
     assert filled - kept <= named
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=90, deadline=None)
 @given(st.sampled_from(sorted(TABLES)), st.binary(max_size=200) | st.text(max_size=200))
 def test_no_content_of_a_table_raises(table: str, content: bytes | str) -> None:
     data = content if isinstance(content, bytes) else content.encode("utf-8", "surrogatepass")
@@ -264,7 +264,7 @@ def test_no_content_of_a_book_raises(name: str, content: bytes) -> None:
     assert [fault.kind for fault in findings.faults] == ["unreadable-file"]
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=90, deadline=None)
 @given(
     st.binary(max_size=120)
     | st.text(max_size=120).map(lambda text: text.encode("utf-8", "replace"))
@@ -284,7 +284,7 @@ VALUES = st.sampled_from(
 )
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=90, deadline=None)
 @given(
     st.lists(
         st.one_of(

@@ -36,7 +36,7 @@ COST = Cost(at_least=0.5, at_most=1.5)
 
 @pytest.fixture(scope="module")
 def table() -> PairTable:
-    return verbs.pairs(EXAMPLES / "skarn-farm")
+    return verbs.pairs(EXAMPLES / "tarn-croft")
 
 
 @pytest.fixture(scope="module")
