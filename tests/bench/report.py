@@ -35,7 +35,7 @@ BROWSERS: Final = ("chromium", "chromium-browser", "google-chrome")
 
 CLICKS: Final = {
     "a pair of the list": ("#pairs [data-cock], #pairs .pair-entry", "#pairs"),
-    "a cell of the kinship table": ("#pictures .kin-table tbody td", "#pictures"),
+    "a cell of the kinship table": ("#pairs .kin-table tbody td", "#pairs"),
 }
 """What is clicked, and where the answer is shown."""
 
