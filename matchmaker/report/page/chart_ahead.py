@@ -48,22 +48,8 @@ class Measure:
 def measures(breed: str) -> tuple[Measure, ...]:
     """What is drawn of the coming seasons, in the order of the command's screen."""
     return (
-        Measure(
-            name="fixed",
-            title="A line breeds true",
-            unit=", chance in %",
-            middle="chance",
-            scale=100.0,
-            text="{:.0f} %".format,
-        ),
-        Measure(
-            name="all_alive",
-            title="Every line still lives",
-            unit=", chance in %",
-            middle="chance",
-            scale=100.0,
-            text="{:.0f} %".format,
-        ),
+        _chance("fixed", "A line breeds true"),
+        _chance("all_alive", "Every line still lives"),
         Measure(
             name="share",
             title=f"Share of {breed}",
@@ -88,6 +74,18 @@ def measures(breed: str) -> tuple[Measure, ...]:
             scale=1.0,
             text="{:.2f}".format,
         ),
+    )
+
+
+def _chance(name: str, title: str) -> Measure:
+    """A chance, drawn in percent."""
+    return Measure(
+        name=name,
+        title=title,
+        unit=", chance in %",
+        middle="chance",
+        scale=100.0,
+        text="{:.0f} %".format,
     )
 
 

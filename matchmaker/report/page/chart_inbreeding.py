@@ -8,9 +8,9 @@ from statistics import fmean
 from typing import TYPE_CHECKING
 
 from matchmaker.report.numbers import kinship_text
-from matchmaker.report.page.drawing import Curve, Plot, clipped, draw
+from matchmaker.report.page.drawing import Curve, Plot, clipped
 from matchmaker.report.page.figure import Picture, Table
-from matchmaker.report.page.legend import HOLLOW, samples
+from matchmaker.report.page.line_picture import line_picture
 from matchmaker.report.page.scales import axis, whole_axis
 from matchmaker.report.wording import counted, listed
 
@@ -92,14 +92,7 @@ def inbreeding_picture(plan: SeasonPlan) -> Picture:
         y=axis("Inbreeding", [*(one.most for one in found), *limits], "{:g}".format, zero=True),
         curves=curves,
     )
-    return Picture(
-        key="inbreeding",
-        title=title,
-        sentences=sentences,
-        drawings=(draw(plot),),
-        legend=(*samples(curves), HOLLOW),
-        tables=(_table(found),),
-    )
+    return line_picture(plot, sentences, _table(found))
 
 
 def _limit_curves(limits: dict[float, list[str]], seasons: Sequence[int]) -> Iterable[Curve]:

@@ -9,9 +9,9 @@ from statistics import fmean
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.report.numbers import share_text
-from matchmaker.report.page.drawing import Axis, Curve, Plot, clipped, draw
+from matchmaker.report.page.drawing import Axis, Curve, Plot, clipped
 from matchmaker.report.page.figure import Picture, Table
-from matchmaker.report.page.legend import HOLLOW, samples
+from matchmaker.report.page.line_picture import line_picture
 from matchmaker.report.page.scales import whole_axis
 from matchmaker.report.wording import breed_name, counted, listed
 
@@ -141,14 +141,7 @@ def shares_picture(plan: SeasonPlan) -> Picture:
         y=_share_axis(found, breed),
         curves=curves,
     )
-    return Picture(
-        key="shares",
-        title=title,
-        sentences=sentences,
-        drawings=(draw(plot),),
-        legend=(*samples(curves), HOLLOW),
-        tables=(_table(found, breed),),
-    )
+    return line_picture(plot, sentences, _table(found, breed))
 
 
 def _crosses_axis(found: Sequence[Shares]) -> Axis:
