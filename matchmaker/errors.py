@@ -20,11 +20,28 @@ class ExitCode(IntEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class CellMend:
+    """One cell as it is and as it would be mended; ``column`` is the table's declared name.
+
+    ``becomes`` is ``None`` where the whole row is to go; ``column`` is then "".
+    """
+
+    table: str
+    row: int
+    column: str
+    was: str
+    becomes: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Fault:
     """One thing that is wrong (or doubtful) in the tables, where it stands and how to mend it.
 
     ``row`` is the row the spreadsheet shows (header = 1) and ``column`` the header as the keeper
-    wrote it; either is ``None`` where the fault belongs to the whole file.
+    wrote it; either is ``None`` where the fault belongs to the whole file. ``mends`` are the cells
+    that the proposed mend would write, where it can be told; ``safe`` says that they only write
+    down what the tables already prove, so that no look at the bird is needed. ``birds`` are the
+    bands that the finding is about, where they are not those of its own row.
     """
 
     kind: str
@@ -34,6 +51,9 @@ class Fault:
     value: str = ""
     problem: str
     mend: str
+    mends: tuple[CellMend, ...] = ()
+    safe: bool = False
+    birds: tuple[str, ...] = ()
 
     @property
     def order(self) -> tuple[str, int, str, str, str]:

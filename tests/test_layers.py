@@ -11,6 +11,7 @@ import matchmaker
 
 LAYERS = (
     "tables",
+    "intake",
     "flock",
     "genetics",
     "pairs",
@@ -48,6 +49,7 @@ FENCES = {
     "distributed": ("ahead/cluster.py",),
     "python_calamine": ("tables/",),
     "xlsxwriter": (),
+    "filelock": ("tables/",),
 }
 ROOT = Path(matchmaker.__file__).parent
 PATHS = sorted(

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NotRequired, TypedDict
 
 if TYPE_CHECKING:
-    from matchmaker.errors import Fault
+    from matchmaker.errors import CellMend, Fault
 
 
 class Place(TypedDict):
@@ -24,6 +24,9 @@ class Words(TypedDict):
     value: NotRequired[str]
     problem: str
     mend: str
+    mends: NotRequired[tuple[CellMend, ...]]
+    safe: NotRequired[bool]
+    birds: NotRequired[tuple[str, ...]]
 
 
 @dataclass(slots=True)
