@@ -77,7 +77,7 @@ def take_birds(entries: Sequence[Entry], ledger: Ledger) -> tuple[list[Entry], B
 
 
 def drop_doubles(entries: Sequence[Entry], ledger: Ledger) -> list[Entry]:
-    """Return the rows without those that say word for word what an earlier one of the table says."""
+    """Return the rows without those that say word for word what an earlier one says."""
     first: dict[tuple[str, ...], Entry] = {}
     for entry in entries:
         if entry.table in _ONCE and entry.beside is None:

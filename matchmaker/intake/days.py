@@ -146,8 +146,8 @@ def _century_of(one: _DateColumn, columns: Iterable[_DateColumn], ledger: Ledger
     same_file = [cell for other in columns if other.file == one.file for _, cell in other.cells]
     question = Question(
         key=f"century:{one.file}",
-        text=f"In {one.file} stands {next(iter(short)).text}, a year of two figures. Are such years "
-        "20.. or 19..?",
+        text=f"In {one.file} stands {next(iter(short)).text}, a year of two figures. Are such "
+        "years 20.. or 19..?",
         choices=(THIS_CENTURY, LAST_CENTURY),
         proposed=_likely_century(same_file),
         places=places_of(short),

@@ -39,7 +39,7 @@ class Ledger:
         places = tuple(dict.fromkeys((*(before.places if before else ()), *question.places)))
         self.asked[question.key] = Question(
             key=question.key,
-            text=question.text,
+            text=before.text if before else question.text,
             choices=question.choices,
             proposed=question.proposed,
             places=places,

@@ -31,17 +31,23 @@ def _any_look(_symbol: str, _text: str) -> bool:
     return True
 
 
+def _no_words(_symbol: str) -> Sequence[str]:
+    return ()
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Known:
     """What is known beside the book.
 
     ``dates`` is the order of day and month the keeper gave, ``recurrent`` the breed; "" where they
-    are to be found out. ``reads_look`` says whether a word tells what a locus shows.
+    are to be found out. ``reads_look`` says whether a word tells what a locus shows, ``look_words``
+    which words do.
     """
 
     dates: str = ""
     recurrent: str = ""
     reads_look: Callable[[str, str], bool] = _any_look
+    look_words: Callable[[str], Sequence[str]] = _no_words
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,7 +76,7 @@ def take(
     take_days(entries, known.dates, ledger)
     units = take_numbers(entries, ledger)
     take_names(entries, ledger)
-    loci = take_loci(entries, known.reads_look, ledger)
+    loci = take_loci(entries, (known.reads_look, known.look_words), ledger)
     pure = pure_breeds(entries)
     take_breeds(entries, known.recurrent or _most(pure), ledger)
     take_the_rest(entries, ledger)

@@ -199,45 +199,48 @@ def _asked_name(name: str, other: str, named: Sequence[Cell], ledger: Ledger) ->
     return rare, usual if ledger.ask(question) == YES else rare
 
 
-def take_loci(
-    entries: Sequence[Entry], reads: Callable[[str, str], bool], ledger: Ledger
-) -> list[str]:
-    """Take what was seen of loci; return their symbols. ``reads`` says whether a word is known."""
+Looks = tuple["Callable[[str, str], bool]", "Callable[[str], Sequence[str]]"]
+"""Whether a word tells what a locus shows, and which words do."""
+
+
+def take_loci(entries: Sequence[Entry], looks: Looks, ledger: Ledger) -> list[str]:
+    """Take what was seen of loci; return their symbols."""
     rows = [entry for entry in entries if entry.table == "birds"]
     symbols = dict.fromkeys(
         name for entry in rows for name in entry.cells if column_of("birds", name) is None
     )
     for symbol in symbols:
         for entry, cell in with_column(rows, "birds", symbol):
-            _take_look(symbol, entry, cell, (reads, ledger))
+            value = _look(symbol, cell, looks, ledger)
+            if value is None:
+                problem = f"{cell.text} is no word for what {symbol} shows"
+                mend = f"write a word that matchmaker loci {symbol} names"
+                ledger.leave_in_doubt("look-not-known", cell, problem, mend)
+            else:
+                entry.values[symbol] = value
+                ledger.change("birds", symbol, cell.text, value)
     return list(symbols)
 
 
-def _take_look(
-    symbol: str, entry: Entry, cell: Cell, told: tuple[Callable[[str, str], bool], Ledger]
-) -> None:
-    reads, ledger = told
+def _look(symbol: str, cell: Cell, looks: Looks, ledger: Ledger) -> str | None:
+    """What was seen, in words that are known; ``None`` where nothing may be taken."""
+    reads, words = looks
     if is_blank(cell.text):
-        ledger.change("birds", symbol, cell.text, "")
-        return
+        return ""
     if reads(symbol, cell.text):
-        entry.values[symbol] = cell.text
-        return
+        return cell.text
+    known = words(symbol)
+    near = difflib.get_close_matches(cell.text.casefold(), known, n=1, cutoff=0.6)
     answer = ledger.ask(
         Question(
             key=f"look:{symbol}:{cell.text.casefold()}",
             text=f"What was seen, where {cell.text} stands in the column {cell.header} ({symbol})? "
-            "A word of the catalogue (matchmaker loci has them), yes, no, carrier, or nothing",
+            f"Write {', '.join([*known, 'yes, no, carrier'])}, or nothing",
+            proposed=near[0] if near else None,
             places=(cell.place,),
         )
     )
-    if answer and reads(symbol, answer):
-        entry.values[symbol] = answer
-        ledger.change("birds", symbol, cell.text, answer)
-    else:
-        problem = f"{cell.text} is no word for what {symbol} shows"
-        mend = f"write a word that matchmaker loci {symbol} names"
-        ledger.leave_in_doubt("look-not-known", cell, problem, mend)
+    return answer if answer and reads(symbol, answer) else None
 
 
 def take_the_rest(entries: Sequence[Entry], ledger: Ledger) -> None:
