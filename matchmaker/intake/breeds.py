@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Final
 from matchmaker.intake.entry import letters, with_column
 from matchmaker.intake.ledger import NO, YES, Ledger, places_of
 from matchmaker.intake.model import Question
-from matchmaker.intake.words import spellings
+from matchmaker.intake.fixed_words import spellings
 from matchmaker.tables.parents import read_breed
 from matchmaker.tables.reading import is_blank
 

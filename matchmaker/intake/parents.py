@@ -12,7 +12,7 @@ from matchmaker.intake.ledger import OPEN, Ledger
 from matchmaker.intake.model import Question
 from matchmaker.intake.pen_log import PenLog, days_of_hatch, laid_on, sired_on
 from matchmaker.intake.references import Finder, Role, parent_role
-from matchmaker.intake.words import bare_name
+from matchmaker.intake.fixed_words import bare_name
 from matchmaker.tables.parents import read_parent
 from matchmaker.tables.reading import BLANK_WORDS
 from matchmaker.tables.records import Parentage

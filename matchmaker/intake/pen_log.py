@@ -7,7 +7,7 @@ from collections import defaultdict
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.intake.words import bare_name
+from matchmaker.intake.fixed_words import bare_name
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping

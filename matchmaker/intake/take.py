@@ -17,7 +17,7 @@ from matchmaker.intake.pen_log import pen_log
 from matchmaker.intake.pens import drop_said_stays, take_pens
 from matchmaker.intake.references import Finder, take_references
 from matchmaker.intake.units import take_numbers
-from matchmaker.intake.words import take_loci, take_names, take_the_rest, take_words
+from matchmaker.intake.fixed_words import take_loci, take_names, take_the_rest, take_words
 from matchmaker.tables.columns import TABLES
 
 if TYPE_CHECKING:
