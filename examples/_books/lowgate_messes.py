@@ -109,9 +109,12 @@ def points_with_commas(book: Notebook) -> None:
 
 
 def parents_by_stall(book: Notebook) -> None:
-    """A stall for a parent: "stall Brønn" as cock of S26-001, "Åkra" as hen of N26-005."""
+    """A stall for a parent: "stall Brønn" as cock of S26-001, "Åkra" as hen of N26-005.
+
+    By the log W24-002 may still be in Åkra, for nobody wrote down that she left.
+    """
     book.spoil(register_row(book, "S26-001"), "sire", "stall Brønn", "uncertain", "W24-005")
-    hens = ("W24-007|W24-008", "W24-008|W24-007")
+    hens = ("W24-007|W24-008", "W24-002|W24-007|W24-008")
     book.spoil(register_row(book, "N26-005"), "dam", "Åkra", "uncertain", *hens)
 
 

@@ -138,7 +138,8 @@ def one_of_two(book: Notebook) -> None:
     book.spoil(birds.row(bird="R25-008"), "sire", "R24-004 or R24-005", "uncertain", *either)
     hens = ("D23-003|D23-004", "D23-004|D23-003")
     book.spoil(birds.row(bird="S26-003"), "dam", "D23-003 / D23-004", "uncertain", *hens)
-    book.spoil(birds.row(bird="S25-005"), "dam", "S24-002?", "uncertain", "S24-002", "")
+    either_hen = ("S24-001|S24-002", "")
+    book.spoil(birds.row(bird="S25-005"), "dam", "S24-002?", "uncertain", "S24-002", *either_hen)
 
 
 def one_of_the_brothers(book: Notebook) -> None:
@@ -158,8 +159,8 @@ def bought_in_the_parents(book: Notebook) -> None:
         book.spoil(row, "sire", "from Bill", "doubted", "", "founder")
         book.spoil(row, "source", None, "taken")
     book.spoil(birds.row(bird="D22-006"), "sire", "bought", "doubted", "", "founder")
-    book.spoil(birds.row(bird="D22-006"), "dam", "?", "taken", "", "founder")
-    book.spoil(birds.row(bird="B22-002"), "dam", "unknown", "taken", "", "founder")
+    book.spoil(birds.row(bird="D22-006"), "dam", "?", "taken", "", "?", "founder")
+    book.spoil(birds.row(bird="B22-002"), "dam", "unknown", "taken", "", "unknown", "founder")
 
 
 def ditto_marks(book: Notebook) -> None:
