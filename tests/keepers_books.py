@@ -16,13 +16,14 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from tests.cli.run import read_rows
+from tests.cli.run import read_rows, write_rows
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
 EXAMPLES: Final = Path(__file__).parents[1] / "examples"
 FOLDER: Final = EXAMPLES / "books"
+TRAITS: Final = ("weight", "shape", "type")
 KEPT_APART: Final = "not-taken.csv"
 
 
@@ -139,7 +140,7 @@ def _of_scores(book: KeptBook, found: list[dict[str, str]]) -> Iterator[str]:
             if text and trait not in {"bird", "date", "group", "notes"}:
                 got[row["bird"].casefold(), _trait(trait)].append(text)
     for row in rows:
-        for trait in ("weight", "shape", "type"):
+        for trait in TRAITS:
             cell = _score_cell(kept, row, trait)
             if cell is not None:
                 yield from _of_score(got, cell, spoilt.get((id(row), trait)), trait)
@@ -169,7 +170,7 @@ def _of_score(
 
 def _trait(header: str) -> str:
     """The trait of the script that a header of the folder is about."""
-    return next((one for one in ("weight", "shape", "type") if one in header.casefold()), header)
+    return next((one for one in TRAITS if one in header.casefold()), header)
 
 
 def _in_kilograms(text: str, trait: str) -> str:
@@ -196,3 +197,42 @@ def _plain_part(part: str) -> str:
     """A candidate without its weight where all weigh alike, a breed with its share."""
     name, _, weight = part.strip().partition(":")
     return name if weight in {"", "0.5"} else f"{name}:{float(weight):g}"
+
+
+def write_clean(book: KeptBook, folder: Path) -> Path:
+    """Write the clean tables as a flock folder."""
+    return _write(book, folder, notebook(book.name).tables)
+
+
+def write_expected(book: KeptBook, folder: Path) -> Path:
+    """Write as a flock folder what is expected first of a reader of the book."""
+    kept = notebook(book.name)
+    tables = {
+        table: [
+            {key: one.may_be[0] for key, one in row.items()} for row in _expected_rows(kept, table)
+        ]
+        for table in KEYS
+    }
+    spoilt = {
+        (one.row.clean["bird"], one.column): one.may_be[0]
+        for one in kept.spoilt
+        if one.table == "scores" and one.column
+    }
+    tables["scores"] = [
+        {key: spoilt.get((row["bird"], key), text) if text else "" for key, text in row.items()}
+        for row in kept.tables["scores"]
+    ]
+    return _write(book, folder, tables)
+
+
+def _write(book: KeptBook, folder: Path, tables: Mapping[str, list[dict[str, str]]]) -> Path:
+    folder.mkdir(parents=True)
+    settings = f'season = 2027\nrecurrent = "{book.breed}"\ntarget = {{{book.trait} = 2}}\n'
+    for table, rows in tables.items():
+        names = dict.fromkeys(key for row in rows for key in row)
+        cells = [{key.lstrip("+"): row.get(key, "") for key in names} for row in rows]
+        write_rows(folder / f"{table}.csv", cells)
+        for trait in (key for key in names if table == "scores" and key in TRAITS):
+            settings += f'[traits.{trait}]\nweight = "ignore"\n'
+    (folder / "matchmaker.toml").write_text(settings, encoding="utf-8")
+    return folder

@@ -146,6 +146,7 @@ class Notebook:
     tables: dict[str, list[Clean]]
     sheets: list[Sheet] = field(default_factory=list)
     spoilt: list[Spoilt] = field(default_factory=list)
+    applied: list[Callable[[Notebook], None]] = field(default_factory=list)
     doing: tuple[str, str] = ("", "")
 
     def sheet(self, name: str) -> Sheet:
@@ -186,6 +187,7 @@ class Notebook:
         for mess in messes:
             habit = (mess.__doc__ or "").split("\n\n")[0].replace("\n", " ")
             self.doing = (mess.__name__, " ".join(habit.split()))
+            self.applied.append(mess)
             mess(self)
 
     def _holding(self, row: Row) -> Sheet:
