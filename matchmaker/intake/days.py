@@ -108,12 +108,10 @@ def _order_of(one: _DateColumn, columns: Iterable[_DateColumn], given: str, ledg
     if not open_cells or given in {DAY_FIRST, MONTH_FIRST}:
         return given
     same_file = [other for other in columns if other.file == one.file]
-    seen = set[str]().union(*(other.orders_seen for other in same_file))
-    proposed = seen.pop() if len(seen) == 1 else None
-    if not seen and proposed is None and _with_points(same_file):
-        proposed = (
-            DAY_FIRST  # numbers with points are written day first: common practice, no source
-        )
+    seen = _seen(same_file) or _seen(columns)
+    proposed = next(iter(seen)) if len(seen) == 1 else None
+    if not seen and _with_points(same_file):
+        proposed = DAY_FIRST  # as with points between (common practice, no source)
     question = Question(
         key=f"order:{one.file}",
         text=f"In {one.file} stands the date {open_cells[0].text}. Is the first number the day or "
@@ -123,6 +121,10 @@ def _order_of(one: _DateColumn, columns: Iterable[_DateColumn], given: str, ledg
         places=places_of(open_cells),
     )
     return ledger.ask(question) or ""
+
+
+def _seen(columns: Iterable[_DateColumn]) -> set[str]:
+    return set[str]().union(*(one.orders_seen for one in columns))
 
 
 def _with_points(columns: Iterable[_DateColumn]) -> bool:

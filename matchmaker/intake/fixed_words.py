@@ -41,7 +41,9 @@ _KNOWN: Final[Mapping[Kind, Mapping[str, str]]] = {
 
 _NEAR: Final = 0.75
 _DOUBTED: Final = re.compile(r"(.*\w)\s*\?+")
-_PEN_WORDS: Final = ("breedingpen", "pen", "house", "coop", "run", "hut")
+_PEN_WORDS: Final = (
+    *("breedingpen", "pen", "house", "coop", "run", "hut", "stall", "stable", "shed", "ark", "no"),
+)
 _LINE_WORDS: Final = ("line", "family", "strain")
 
 
@@ -92,8 +94,7 @@ def _meaning(
             )
         return UNKNOWN
     near = difflib.get_close_matches(word, known, n=1, cutoff=_NEAR)
-    leading = [known[start] for start in known if len(start) > 2 and word.startswith(f"{start} ")]
-    proposed = known[near[0]] if near else (leading[-1] if leading else None)
+    proposed = known[near[0]] if near else _leading(word, known, column)
     choices = tuple(
         dict.fromkeys([*known.values(), *([] if UNKNOWN in known.values() else [OPEN])])
     )
@@ -107,6 +108,28 @@ def _meaning(
         )
     )
     return None if answer == OPEN else answer
+
+
+_LIKELY: Final[Mapping[str, str]] = {
+    **dict.fromkeys(
+        ("here", "yes", "ok", "well", "in the yard", "laying", "still here"), "breeder"
+    ),
+    **dict.fromkeys(("eaten", "pot", "table", "killed", "butchered", "in the pot"), "culled"),
+    **dict.fromkeys(
+        ("fox", "hawk", "dog", "marten", "found dead", "predator", "ill, died"), "dead"
+    ),
+    **dict.fromkeys(("given", "gone", "went", "to"), "sold"),
+}
+"""What words for a bird's state are likely to mean: only ever proposed."""
+
+
+def _leading(word: str, known: Mapping[str, str], column: Column) -> str | None:
+    """What the words that a text begins with are likely to say, the longest first."""
+    likely = {**known, **(_LIKELY if column.kind is Kind.STATUS else {})}
+    for start in sorted(likely, key=len, reverse=True):
+        if len(start) > 1 and re.match(rf"{re.escape(start)}(?!\w)", word):
+            return likely[start]
+    return None
 
 
 def take_names(entries: Sequence[Entry], ledger: Ledger) -> None:
@@ -166,7 +189,7 @@ def bare_name(name: str, words: Sequence[str] = _PEN_WORDS) -> str:
     bare = letters(name)
     for word in words:
         for cut in (bare.removeprefix(word), bare.removesuffix(word)):
-            if cut and cut != bare:
+            if cut and cut != bare and (word != "no" or cut.isdigit()):
                 return cut
     return bare
 
@@ -229,6 +252,10 @@ def _look(symbol: str, cell: Cell, looks: Looks, ledger: Ledger) -> str | None:
         return ""
     if reads(symbol, cell.text):
         return cell.text
+    if cell.text.endswith("?") and reads(symbol, cell.text.rstrip("? ")):
+        mend = "write it without the question mark once it is sure"
+        ledger.doubt("look-not-sure", cell, f"{cell.text} is not sure, so it was not taken", mend)
+        return ""
     known = words(symbol)
     near = difflib.get_close_matches(cell.text.casefold(), known, n=1, cutoff=0.6)
     answer = ledger.ask(

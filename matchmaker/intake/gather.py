@@ -11,7 +11,7 @@ from matchmaker.intake.ledger import NO, YES, Ledger
 from matchmaker.intake.model import Left, Question
 from matchmaker.tables.columns import TABLES
 from matchmaker.tables.raw import BOOKS
-from matchmaker.tables.schema import is_note, plain
+from matchmaker.tables.schema import is_note
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -23,7 +23,8 @@ NOTES: Final = "notes"
 DITTO: Final = frozenset({'"', "''", "“", "”", "〃", "do.", "do", "ditto", "as above", "same", "″"})
 """Marks that stand for the cell above (common practice, no source)."""
 
-_NAMES: Final = frozenset({"name", "nickname"})
+_NAME_MAX: Final = 24
+"""Letters of a remark that may be the name a bird goes by; what stands beside several is none."""
 
 
 def entries_of(guesses: Iterable[BlockGuess], ledger: Ledger) -> list[Entry]:
@@ -81,7 +82,7 @@ def _place(cell: Cell, column: ColumnGuess, own: Entry, others: dict[str, Entry]
     """Put a cell where its column belongs; what no table takes goes to the notes of the row."""
     if not column.table or column.column == NOTES:
         own.notes.append(cell.text if is_note(cell.header) else f"{cell.header}: {cell.text}")
-        if plain(cell.header) in _NAMES:
+        if len(cell.text) <= _NAME_MAX and not cell.text.isdigit():
             own.names.append(cell.text)
         return
     entry = own

@@ -7,12 +7,12 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.intake.bands import added_bird
-from matchmaker.intake.entry import with_column
+from matchmaker.intake.entry import letters, with_column
+from matchmaker.intake.fixed_words import bare_name
 from matchmaker.intake.ledger import OPEN, Ledger
 from matchmaker.intake.model import Question
 from matchmaker.intake.pen_log import PenLog, days_of_hatch, laid_on, sired_on
 from matchmaker.intake.references import Finder, Role, parent_role
-from matchmaker.intake.fixed_words import bare_name
 from matchmaker.tables.parents import read_parent
 from matchmaker.tables.reading import BLANK_WORDS
 from matchmaker.tables.records import Parentage
@@ -49,6 +49,12 @@ _PEN: Final = re.compile(
     r"(?:from\s+)?(?:(?:the\s+)?(?:cocks?|hens?|sires?|dams?|birds?)\s+(?:of|in|from)\s+)?(?:the\s+)?"
     r"(?:breeding\s+)?(?:pen|house|coop|run|hut)\s*(?:no\.?\s*)?([\w-]+?)"
     r"(?:\s+(?:cocks?|hens?|birds?|group|flock))?",
+    re.IGNORECASE,
+)
+
+_INMATES: Final = re.compile(
+    r"^(?:the\s+)?(?:cocks?|hens?|birds?)\s+(?:of|in|from)\s+(?:the\s+)?|"
+    r"\s+(?:cocks?|hens?|birds?|group|flock)$",
     re.IGNORECASE,
 )
 
@@ -142,9 +148,16 @@ def _bands(one: _Parent, text: str) -> str:
 def _several(one: _Parent, parts: Sequence[str]) -> str:
     found: list[str] = []
     for part in parts:
-        named = one.finder.find(part.rstrip("? "), one.cell, one.role)
-        found += named or _without_row(one, part.rstrip("? "))
+        text = _with_head(part.rstrip("? "), found, one)
+        found += one.finder.find(text, one.cell, one.role) or _without_row(one, text)
     return "|".join(dict.fromkeys(found))
+
+
+def _with_head(tail: str, found: Sequence[str], one: _Parent) -> str:
+    """A band of which only the last figures are written, made whole after the one before it."""
+    known = one.finder.bands.birds
+    whole = found[-1][: -len(tail)] + tail if found and tail.isdigit() else tail
+    return whole if tail not in known and whole in known else tail
 
 
 def _without_row(one: _Parent, text: str) -> tuple[str, ...]:
@@ -198,8 +211,10 @@ def _pen_meant(one: _Parent, text: str) -> str:
     if matched:
         return matched[1]
     known = one.finder.bands
-    taken = text in known.birds or bool(known.by_letters.get(bare_name(text, ())))
-    return text if bare_name(text) in one.log.stays and not taken else ""
+    if known.by_letters.get(letters(text)) or known.by_name.get(letters(text)):
+        return ""
+    pen = _INMATES.sub("", text)
+    return pen if bare_name(pen) in one.log.stays else ""
 
 
 def _from_pen(one: _Parent, pen: str) -> str:

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 
 from matchmaker.intake.bands import drop_row
 from matchmaker.intake.entry import Entry
+from matchmaker.intake.fixed_words import bare_name
 from matchmaker.intake.model import Question
 from matchmaker.intake.pen_log import pen_log
-from matchmaker.intake.fixed_words import bare_name
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence

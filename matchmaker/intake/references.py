@@ -60,12 +60,12 @@ class Finder:
         if text in self.bands.parted:
             return self._of_parted(text, cell, role)
         for group in (self.bands.by_letters, self.bands.by_name):
-            found = group.get(letters(text), [])
+            found = list(dict.fromkeys(group.get(letters(text), [])))
             fitting = [band for band in found if role.fits(band, self.bands)] or found
             if len(fitting) == 1:
                 return (fitting[0],)
             if fitting:
-                return self._asked(text, cell, fitting, None)
+                return self._asked(text, cell, fitting[:NEAR_MAX], None)
         return self._near(text, cell, role)
 
     def _of_parted(self, text: str, cell: Cell, role: Role) -> tuple[str, ...]:
@@ -118,6 +118,18 @@ def take_references(entries: Sequence[Entry], finder: Finder) -> None:
                 _take(entry, name, cell, Role(sex=sex, hatched_by=_day_of(entry)), finder)
 
 
+def take_ranges(entries: Sequence[Entry], finder: Finder) -> None:
+    """Name the first and last chick of a hatch as the table of birds does, by the year set."""
+    for name in ("first_band", "last_band"):
+        for entry, cell in with_column(entries, "eggs", name):
+            day = _day_of(entry)
+            own = finder.bands.parted.get(" ".join(cell.text.split()), [])
+            fitting = [band for band in own if day and finder.bands.year(band) == day.year]
+            if len(fitting) == 1:
+                entry.values[name] = fitting[0]
+                finder.ledger.change("eggs", name, cell.text, fitting[0])
+
+
 _COLUMNS: Final = (
     *((table, "bird", "") for table in ("scores", "moves", "seen", "wishes")),
     *((table, "cock", "cock") for table in ("eggs", "seen", "plan")),
@@ -144,7 +156,7 @@ def _follow_bird(entry: Entry, bird: Entry, ledger: Ledger) -> None:
 def _day_of(entry: Entry) -> dt.date | None:
     days = [entry.values.get(name, "") for name in _DAYS.get(entry.table, ())]
     told = [dt.date.fromisoformat(day) for day in days if day]
-    return max(told, default=None)
+    return min(told, default=None)
 
 
 def _take(entry: Entry, name: str, cell: Cell, role: Role, finder: Finder) -> None:

@@ -9,15 +9,15 @@ from matchmaker.intake.bands import drop_doubles, drop_row, take_birds
 from matchmaker.intake.breeds import pure_breeds, take_breeds
 from matchmaker.intake.days import take_days
 from matchmaker.intake.entry import column_of
+from matchmaker.intake.fixed_words import take_loci, take_names, take_the_rest, take_words
 from matchmaker.intake.gather import NOTES, entries_of
 from matchmaker.intake.ledger import Ledger
 from matchmaker.intake.model import Taken
 from matchmaker.intake.parents import take_parents
 from matchmaker.intake.pen_log import pen_log
 from matchmaker.intake.pens import drop_said_stays, take_pens
-from matchmaker.intake.references import Finder, take_references
+from matchmaker.intake.references import Finder, take_ranges, take_references
 from matchmaker.intake.units import take_numbers
-from matchmaker.intake.fixed_words import take_loci, take_names, take_the_rest, take_words
 from matchmaker.tables.columns import TABLES
 
 if TYPE_CHECKING:
@@ -83,6 +83,7 @@ def take(
     entries, bands = take_birds(entries, ledger)
     finder = Finder(bands=bands, ledger=ledger)
     take_references(entries, finder)
+    take_ranges(entries, finder)
     entries = [entry for entry in entries if not entry.dropped]
     take_parents(entries, pen_log(entries), finder)
     drop_said_stays(entries, ledger)

@@ -6,10 +6,11 @@ import re
 from collections import Counter
 from dataclasses import dataclass
 from fractions import Fraction
+from math import log
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.intake.entry import column_of, columns_of_kind, with_column
-from matchmaker.intake.ledger import OPEN, Ledger, places_of
+from matchmaker.intake.ledger import OPEN, YES, Ledger, places_of
 from matchmaker.intake.model import Question
 from matchmaker.tables.cells import read_cell, read_number
 from matchmaker.tables.reading import Hints, is_blank
@@ -42,13 +43,9 @@ _VALUE: Final = re.compile(r"([+-]?(?:\d+(?:[.,]\d+)?|[.,]\d+))\s*([A-Za-z%]*)\.
 _REMARK: Final = re.compile(r"(.*?\d\s*[A-Za-z%]*)\s*[(\[;]\s*([^()\[\]]+)[)\]]?")
 _HEADER_UNIT: Final = re.compile(r"(?:^|[\s(_\[,])([a-z]+)[)\]]?\.?\s*$")
 _OTHER_UNIT: Final = 20
-"""A bare number so many times above the greatest, or below the least, of those with a unit may be
-in another unit."""
+"""A bare number so many times above or below the middle of the others is in another unit."""
 
-
-_GRAMS_FROM: Final = 50
-"""No bird weighs so many kilograms, and no egg or chick so few grams by far (common practice, no
-source)."""
+_THOUSAND: Final = re.compile(r"(\d{1,3})[.,](\d{3})(\s*g.*)")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -136,13 +133,53 @@ def _take_trait(entries: Sequence[Entry], trait: str, ledger: Ledger) -> str:
         for entry, cell in with_column(entries, "scores", trait)
         if (number := _read(trait, entry, cell, ledger)) is not None
     ]
-    unit = _unit_of_trait(numbers, trait)
-    bare = [one for one in numbers if not one.unit]
-    stray = _other_unit([one for one in numbers if one.unit], bare, unit)
-    for one in numbers:
-        own = one.unit or (_asked_unit(one, stray, unit, ledger) if stray else unit)
-        _write(one, trait, own, unit, ledger)
+    header = _unit_of_header([*(one.cell.header for one in numbers), trait])
+    likely = [(one, one.unit or _likely_unit(one, numbers, header)) for one in numbers]
+    counted = Counter(unit for _, unit in likely if unit)
+    unit = header or (counted.most_common(1)[0][0] if counted else "")
+    for one, own in likely:
+        sure = bool(one.unit) or own == unit
+        _write(one, trait, own if sure else _asked_unit(one, own, unit, ledger), unit, ledger)
     return unit
+
+
+def _unit_of_header(headers: Sequence[str]) -> str:
+    named = [unit for header in dict.fromkeys(headers) if (unit := _header_unit(header))]
+    return named[0] if named else ""
+
+
+def _likely_unit(one: _Number, numbers: Sequence[_Number], header: str) -> str:
+    """The unit in which a bare number comes nearest to the middle of those with a unit."""
+    told = [size for other in numbers if (size := _size(other.number, other.unit or header))]
+    if not told or one.number <= 0:
+        return header
+    middle = sorted(told)[len(told) // 2]
+    family = next(family for family in _FAMILIES if _family(numbers, header) in family)
+    common = _DECIMAL if family is _MASS else ()
+    units = dict.fromkeys([header, *(other.unit for other in numbers), *common])
+    far = {unit: _off(one.number * family[unit], middle) for unit in units if unit in family}
+    if header and far[header] < log(_OTHER_UNIT):
+        return header
+    return min(far, key=far.__getitem__)
+
+
+def _family(numbers: Sequence[_Number], header: str) -> str:
+    """One unit of those that a column is in."""
+    return header or next(one.unit for one in numbers if one.unit)
+
+
+def _size(number: Fraction, unit: str) -> Fraction | None:
+    """A positive number in grams or millimetres."""
+    factor = next((family[unit] for family in _FAMILIES if unit in family), None)
+    return number * factor if factor and number > 0 else None
+
+
+def _off(size: Fraction, middle: Fraction) -> float:
+    return abs(log(float(size / middle)))
+
+
+_FAMILIES: Final = (_MASS, _LENGTH)
+_DECIMAL: Final = ("g", "kg")
 
 
 def _read(trait: str, entry: Entry, cell: Cell, ledger: Ledger) -> _Number | None:
@@ -160,22 +197,33 @@ def _read(trait: str, entry: Entry, cell: Cell, ledger: Ledger) -> _Number | Non
         problem, mend = f"{cell.text} ends in {word}, which is no unit", "write the number alone"
         ledger.leave_in_doubt("other-unit", cell, problem, mend)
         return None
+    if _THOUSAND.fullmatch(text):
+        text = _asked_thousands(text, cell, ledger)
+        if not text:
+            problem = f"{cell.text} may hold a separator of thousands"
+            ledger.leave_in_doubt("unclear-number", cell, problem, "write it as 2400 or 2.4")
+            return None
+        reading = read_number(_VALUE.sub(r"\1", text), _ANY)
     if remark:
         entry.notes.append(f"{cell.header}: {remark}")
     return _Number(entry=entry, cell=cell, number=Fraction(str(reading.value)), unit=unit_of(word))
 
 
+def _asked_thousands(text: str, cell: Cell, ledger: Ledger) -> str:
+    """Grams with three figures behind a point: thousands, if the keeper says so; "" if left."""
+    matched = _THOUSAND.fullmatch(text)
+    whole = f"{matched[1]}{matched[2]} g" if matched else ""
+    question = Question(
+        key=f"thousands:{cell.file}:{cell.sheet}:{cell.header}:{text}",
+        text=f"In the column {cell.header} stands {cell.text}. Is that {whole}?",
+        choices=(YES, OPEN),
+        proposed=YES,
+        places=places_of([cell]),
+    )
+    return whole if ledger.ask(question) == YES else ""
+
+
 _ANY: Final = Column(name="trait", kind=Kind.NUMBER, meaning="")
-
-
-def _unit_of_trait(numbers: Sequence[_Number], trait: str) -> str:
-    """The unit that a header names, else the one written most often in the cells."""
-    headers = dict.fromkeys([*(one.cell.header for one in numbers), trait])
-    named = [unit for header in headers if (unit := _header_unit(header))]
-    if named:
-        return named[0]
-    written = Counter(one.unit for one in numbers if one.unit)
-    return written.most_common(1)[0][0] if written else ""
 
 
 def _header_unit(header: str) -> str:
@@ -183,31 +231,14 @@ def _header_unit(header: str) -> str:
     return unit_of(matched[1]) if matched and matched[1] != "in" else ""
 
 
-def _other_unit(told: Sequence[_Number], bare: Sequence[_Number], unit: str) -> str:
-    """The unit that bare numbers far from the others must be in, "" where there are none such."""
-    known = [found for one in told if (found := converted(one.number, one.unit, unit)) is not None]
-    known += [one.number for one in bare] if not known and unit else []
-    others = {"kg": "g", "g": "kg"}.get(unit, "")
-    if not known or not others:
-        return ""
-    return others if any(_is_far(one.number, known) for one in bare) else ""
-
-
-def _is_far(number: Fraction, known: Sequence[Fraction]) -> bool:
-    middle = sorted(known)[len(known) // 2]
-    return number > middle * _OTHER_UNIT or number * _OTHER_UNIT < middle
-
-
-def _asked_unit(one: _Number, other: str, unit: str, ledger: Ledger) -> str:
-    """The unit of a bare number; asked once for all that lie far from the others."""
-    if (other == "g") != (one.number >= _GRAMS_FROM):
-        return unit
+def _asked_unit(one: _Number, own: str, unit: str, ledger: Ledger) -> str:
+    """The unit of a bare number far from the others; asked once for all such of a column."""
     question = Question(
         key=f"unit:{one.cell.file}:{one.cell.sheet}:{one.cell.header}",
         text=f"The column {one.cell.header} is in {unit}, but {one.cell.text} cannot be. Is it in "
-        f"{other}?",
-        choices=(other, unit, OPEN),
-        proposed=other,
+        f"{own}?",
+        choices=(own, unit, OPEN),
+        proposed=own,
         places=places_of([one.cell]),
     )
     return ledger.ask(question) or OPEN
