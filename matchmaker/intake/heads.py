@@ -195,7 +195,7 @@ class Scanner:
         for place, group in enumerate(upper):
             if group:
                 for under in range(place, self._end(above, place) + 1):
-                    lower[under] = f"{group} {lower[under]}".strip()
+                    lower[under] = " - ".join(filled((group, lower[under])))
         return tuple(lower)
 
 

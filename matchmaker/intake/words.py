@@ -16,30 +16,83 @@ if TYPE_CHECKING:
 
 LOOSE: Final[Mapping[str, Mapping[str, tuple[str, ...]]]] = {
     "birds": {
-        "bird": ("bird no", "bird number", "bird name", "chick", "chick no", "leg no", "wing no"),
+        "bird": (
+            "leg ring no",
+            "wing ring",
+            "bird no",
+            "bird number",
+            "bird name",
+            "chick",
+            "chick no",
+            "leg no",
+            "wing no",
+        ),
         "sex": ("cock/hen", "m or f", "male/female", "c/h", "hen or cock", "sexed", "boy or girl"),
         "hatched": (
+            "out of egg",
+            "out of the egg",
+            "from the egg",
+            "hatched out",
             *("date of birth", "dob", "hatched on", "hatching date", "date of hatch", "hatch year"),
             *("year hatched", "year of hatch", "born on", "birthday", "year born", "came out"),
             *("year of birth", "hatched when", "day hatched"),
         ),
-        "sire": ("dad", "his father", "her father", "sired by", "cock bird", "out of cock"),
-        "dam": ("mum", "mother hen", "his mother", "her mother", "out of hen", "from hen"),
+        "sire": (
+            "parents cock",
+            "parents male",
+            "parent cock",
+            "parents father",
+            "parents sire",
+            "dad",
+            "his father",
+            "her father",
+            "sired by",
+            "cock bird",
+            "out of cock",
+        ),
+        "dam": (
+            "parents hen",
+            "parents female",
+            "parent hen",
+            "parents mother",
+            "parents dam",
+            "mum",
+            "mother hen",
+            "his mother",
+            "her mother",
+            "out of hen",
+            "from hen",
+        ),
         "clutch": ("brood", "sitting", "nest"),
         "line": ("lines", "blood", "bloodline", "blood line", "belongs to line"),
         "breed": (
+            "what it is",
+            "what is it",
+            "blood of",
+            "mix",
             *("breeding", "race", "kind", "variety", "cross", "blood share", "share of breed"),
             *("bred as", "what breed", "made of"),
         ),
         "source": (
+            "had from",
+            "had of",
+            "got of",
             *("from", "came from", "got from", "bought of", "where from", "seller", "bred by"),
             *("from whom", "bought at"),
         ),
         "status": (
+            "here",
+            "still here",
+            "what happened",
+            "end",
+            "whereabouts",
             *("alive", "what became of it", "fate", "where now", "still here", "kept", "now"),
             *("what for", "in use as"),
         ),
         "left_on": (
+            "left us",
+            "left the flock",
+            "sold/died",
             *(
                 "date gone",
                 "date left",
@@ -74,13 +127,37 @@ LOOSE: Final[Mapping[str, Mapping[str, tuple[str, ...]]]] = {
         "group": ("hatch", "reared with", "age group", "rearing group"),
     },
     "pens": {
-        "pen": ("name of pen", "pen name", "pen no", "which pen", "run", "shed", "ark"),
+        "pen": (
+            "stall",
+            "aviary",
+            "loft",
+            "compartment",
+            "hut",
+            "henhouse",
+            "paddock",
+            "box",
+            "name of pen",
+            "pen name",
+            "pen no",
+            "which pen",
+            "run",
+            "shed",
+            "ark",
+        ),
         "hens_max": (
             *("capacity", "holds", "how many hens", "room for", "space for hens", "size", "max"),
             *("hens at most", "room"),
         ),
         "hens_min": ("hens at least", "min"),
-        "dam_known": ("nest traps", "single nests", "know the hen", "hens known"),
+        "dam_known": (
+            "closing nests",
+            "nests that close",
+            "trap nest",
+            "nest traps",
+            "single nests",
+            "know the hen",
+            "hens known",
+        ),
         "line": ("chicks go to", "chicks belong to"),
         "use": ("used for", "what for"),
         "open": ("ready", "can be used"),
@@ -89,22 +166,106 @@ LOOSE: Final[Mapping[str, Mapping[str, tuple[str, ...]]]] = {
     },
     "moves": {
         "bird": ("bird no", "bird name", "who", "which bird"),
-        "pen": ("moved to", "where", "went to", "run", "pen no", "shed", "ark", "into pen"),
-        "moved_in": ("since", "put in", "penned", "start", "date from", "in on", "went in", "when"),
-        "moved_out": ("until", "till", "taken out", "end", "left", "date to", "out on", "came out"),
+        "pen": (
+            "stall",
+            "aviary",
+            "loft",
+            "compartment",
+            "hut",
+            "henhouse",
+            "paddock",
+            "box",
+            "moved to",
+            "where",
+            "went to",
+            "run",
+            "pen no",
+            "shed",
+            "ark",
+            "into pen",
+        ),
+        "moved_in": (
+            "first day",
+            "since",
+            "put in",
+            "penned",
+            "start",
+            "date from",
+            "in on",
+            "went in",
+            "when",
+        ),
+        "moved_out": (
+            "last day",
+            "up to",
+            "until",
+            "till",
+            "taken out",
+            "end",
+            "left",
+            "date to",
+            "out on",
+            "came out",
+        ),
     },
     "eggs": {
-        "pen": ("pen no", "run", "shed", "ark", "from pen"),
+        "pen": (
+            "out of pen",
+            "out of house",
+            "stall",
+            "aviary",
+            "loft",
+            "compartment",
+            "hut",
+            "henhouse",
+            "pen no",
+            "run",
+            "shed",
+            "ark",
+            "from pen",
+        ),
         "hen": ("laid by", "hen no", "from hen"),
-        "cock": ("cock no", "cock with them"),
-        "collected_from": ("gathered from", "collecting from", "eggs from", "first egg"),
-        "collected_to": ("gathered to", "collecting to", "gathered until", "last egg"),
+        "cock": ("cock then", "cock no", "cock with them"),
+        "collected_from": (
+            "gathered",
+            "picked up",
+            "eggs of",
+            "gathered from",
+            "collecting from",
+            "eggs from",
+            "first egg",
+        ),
+        "collected_to": (
+            "to",
+            "up to",
+            "until",
+            "gathered to",
+            "collecting to",
+            "gathered until",
+            "last egg",
+        ),
         "set_on": (
+            "in machine",
+            "into machine",
+            "into the machine",
+            "in the machine",
+            "laid in",
+            "put in",
+            "put under",
+            "put under hen",
             *("set", "in incubator", "into incubator", "incubator on", "setting date", "set date"),
             *("under hen on", "day set", "in the incubator"),
         ),
         "eggs": ("no of eggs", "eggs in", "number set", "eggs put in", "how many eggs", "set eggs"),
-        "fertile": ("at candling", "good eggs", "fertile at day"),
+        "fertile": (
+            "good at candling",
+            "fertile at candling",
+            "candled",
+            "candled good",
+            "at candling",
+            "good eggs",
+            "fertile at day",
+        ),
         "hatched": ("out", "chicks out", "number hatched", "came out", "live chicks"),
         "raised": ("survived", "chicks kept", "still alive", "grown on"),
         "first_band": ("bands", "first band no", "rings from", "ring from", "rings used"),
@@ -117,7 +278,20 @@ LOOSE: Final[Mapping[str, Mapping[str, tuple[str, ...]]]] = {
         "why": ("the reason", "because of"),
     },
     "plan": {
-        "pen": ("pen no", "run", "shed", "ark"),
+        "pen": (
+            "stall",
+            "aviary",
+            "loft",
+            "compartment",
+            "hut",
+            "henhouse",
+            "paddock",
+            "box",
+            "pen no",
+            "run",
+            "shed",
+            "ark",
+        ),
         "cock": ("cock no", "his ring", "with cock", "cock bird"),
         "hen": ("hens", "hen no", "her ring", "hens in it", "with hens"),
         "line": ("chicks go to",),
@@ -139,7 +313,10 @@ SHEETS: Final[Mapping[str, tuple[str, ...]]] = {
         *("scores", "score", "weights", "weight", "weighing", "weighings", "points", "judging"),
         *("measurements", "measured", "scoring", "traits", "performance"),
     ),
-    "pens": ("pens", "houses", "housing", "coops", "sheds", "runs", "arks"),
+    "pens": (
+        *("pens", "houses", "housing", "coops", "sheds", "runs", "arks", "stalls", "lofts"),
+        *("aviaries", "huts", "paddocks"),
+    ),
     "moves": (
         *("moves", "movements", "log", "moved", "moving", "penned", "stays", "where", "penning"),
     ),
@@ -164,7 +341,10 @@ TRAITS: Final = frozenset(
 """Words that head columns of what is weighed, counted or scored."""
 
 _NOTE_WORDS: Final = frozenset(
-    ("note", "notes", "remark", "remarks", "comment", "comments", "memo", "nb", "observations")
+    (
+        *("note", "notes", "remark", "remarks", "comment", "comments", "memo", "nb"),
+        *("observations", "observation", "called", "nickname"),
+    )
 )
 
 _AROUND: Final = frozenset(
@@ -179,6 +359,9 @@ FUZZY: Final = 0.84
 """Share of letters in the same order from which a word counts as mistyped (chosen by trial)."""
 
 _PARTS: Final = re.compile(r"[(),/;:+&\[\]\n\r|]+|\s[-–]\s")
+_SCALE: Final = re.compile(r"\b[01] ?(?:-|–|to) ?\d{1,3}\b|\bout of \d|/ ?\d{1,3}\b")
+"""A scale of points in a header, as in "Shape 1-5"."""
+
 _TOKEN: Final = re.compile(r"[^\W_]+")
 
 
@@ -238,7 +421,7 @@ def _mistyped(header: str, words: Mapping[str, str]) -> Iterator[tuple[str, floa
     text = plain(header)
     if 4 <= len(text) <= 30:
         for near in reversed(difflib.get_close_matches(text, words, n=2, cutoff=FUZZY)):
-            if len(near) >= 4:
+            if len(near) >= 4 and near[0] == text[0]:
                 yield words[near], 0.8 * difflib.SequenceMatcher(None, text, near).ratio()
 
 
@@ -281,8 +464,7 @@ def heads_trait(header: str) -> float:
     known = {plain(word) for word in TRAITS}
     if bare in known:
         return 1.0
-    tokens = tokens_of(header)
-    if any(token in known for token in tokens):
+    if any(token in known for token in tokens_of(header)) or _SCALE.search(header):
         return 0.8
     near = len(bare) >= 4 and difflib.get_close_matches(bare, known, n=1, cutoff=FUZZY)
     return 0.7 if near else 0.0
@@ -338,8 +520,9 @@ def sheet_votes(sheet: str, file_stem: str) -> Mapping[str, float]:
     """
     votes: dict[str, float] = {}
     for name, worth in ((file_stem, 0.5), (sheet, 1.0)):
-        tokens = tokens_of(name.replace("_", " "))
+        tokens = {t.removesuffix("s") for t in tokens_of(name.replace("_", " "))}
         for table, words in SHEETS.items():
-            if table == plain(name) or any(token in words for token in tokens):
+            stems = {word.removesuffix("s") for word in words}
+            if table == plain(name) or tokens & stems:
                 votes[table] = max(votes.get(table, 0.0), worth)
     return votes
