@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
+from matchmaker.intake.header_words import tokens_of
 from matchmaker.intake.heads import filled
 from matchmaker.intake.shape import LONG, Shape, has_digit, shape_of
-from matchmaker.intake.words import tokens_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

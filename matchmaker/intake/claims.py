@@ -6,10 +6,10 @@ import re
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
+from matchmaker.intake.header_words import header_scores, heads_notes, heads_trait
 from matchmaker.intake.looks import looks
 from matchmaker.intake.profile import TELLING, Fit, Known, Profile, fit
 from matchmaker.intake.shape import LONG, Shape, shape_of, unit_of
-from matchmaker.intake.words import header_scores, heads_notes, heads_trait
 from matchmaker.tables.columns import TABLES
 from matchmaker.tables.schema import Column, Kind, plain
 
