@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
+from matchmaker.intake.header_words import tokens_of
 from matchmaker.intake.heads import filled
 from matchmaker.intake.shape import LONG, Shape, has_digit, shape_of
-from matchmaker.intake.words import tokens_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -57,7 +57,7 @@ def outside_rows(rows: Sequence[RawRow], width: int) -> dict[int, str]:
 
 
 def _spaced_columns(rows: Sequence[RawRow]) -> frozenset[int]:
-    """Return the columns whose cells are of several words as a rule."""
+    """Return the columns in which cells of several words are nothing strange."""
     seen: dict[int, int] = {}
     spaced: dict[int, int] = {}
     for row in rows:
@@ -67,7 +67,7 @@ def _spaced_columns(rows: Sequence[RawRow]) -> frozenset[int]:
         for place, cell in enumerate(row.cells):
             seen[place] = seen.get(place, 0) + bool(cell)
             spaced[place] = spaced.get(place, 0) + (" " in cell)
-    return frozenset(place for place, count in spaced.items() if count > 0.2 * seen[place])
+    return frozenset(place for place, count in spaced.items() if count > max(1, 0.2 * seen[place]))
 
 
 def _why_outside(row: RawRow, width: int, spaced: frozenset[int]) -> str:
@@ -77,9 +77,14 @@ def _why_outside(row: RawRow, width: int, spaced: frozenset[int]) -> str:
         return TOTAL
     if len(cells) == 1 and width >= 3:
         return _lone(first, place, spaced)
-    if len(cells) == 2 and width >= 4 and first.endswith(":") and len(first) > 1:
-        return NOTE
+    if len(cells) == 2 and width >= 4 and len(first) > 1:
+        strange = len(first.split()) > 1 and place not in spaced and _figure(cells[1])
+        return NOTE if first.endswith(":") or strange else ""
     return ""
+
+
+def _figure(cell: str) -> bool:
+    return shape_of(cell) is Shape.NUMBER
 
 
 def _is_total(first: str, cells: list[str]) -> bool:
