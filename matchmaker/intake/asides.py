@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
+from matchmaker.intake.header_words import tokens_of
 from matchmaker.intake.heads import filled
 from matchmaker.intake.shape import LONG, Shape, has_digit, shape_of
-from matchmaker.intake.words import tokens_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -77,9 +77,14 @@ def _why_outside(row: RawRow, width: int, spaced: frozenset[int]) -> str:
         return TOTAL
     if len(cells) == 1 and width >= 3:
         return _lone(first, place, spaced)
-    if len(cells) == 2 and width >= 4 and first.endswith(":") and len(first) > 1:
-        return NOTE
+    if len(cells) == 2 and width >= 4 and len(first) > 1:
+        strange = len(first.split()) > 1 and place not in spaced and _figure(cells[1])
+        return NOTE if first.endswith(":") or strange else ""
     return ""
+
+
+def _figure(cell: str) -> bool:
+    return shape_of(cell) is Shape.NUMBER
 
 
 def _is_total(first: str, cells: list[str]) -> bool:

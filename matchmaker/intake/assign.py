@@ -78,7 +78,9 @@ def _assigned(
     if claim is None:
         wanted = [one for one in own if not one.offered]
         rival = wanted[0].target if wanted else None
-        return Assigned(claim=None, others=tuple(own[:4]), rival=rival, sure=not own)
+        given_out = {one.target for one in given.values()}
+        free = tuple(one for one in own if not one.offered or one.target not in given_out)
+        return Assigned(claim=None, others=free[:4], rival=rival, sure=not free)
     winners = {one.target: one for place, one in given.items() if place != at}
     others = tuple(
         one

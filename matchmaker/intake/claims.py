@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
+from matchmaker.intake.header_words import header_scores, heads_notes, heads_trait
 from matchmaker.intake.looks import looks
 from matchmaker.intake.profile import TELLING, Fit, Known, Profile, fit
 from matchmaker.intake.shape import LONG, Shape, shape_of, unit_of
-from matchmaker.intake.words import header_scores, heads_notes, heads_trait
 from matchmaker.tables.columns import TABLES
-from matchmaker.tables.schema import Column, plain
+from matchmaker.tables.schema import Column, Kind, plain
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -20,6 +21,11 @@ NAMED: Final = 0.65
 
 AGREE: Final = 0.7
 """Share of a column's cells that must suit what its header says."""
+
+_OFFERED: Final = frozenset({Kind.DATE, Kind.YES_NO})
+"""Kinds of columns that a column is offered for by its cells alone."""
+
+_BEHIND: Final = re.compile(r"\s*[(\[].*|,? *\b[01] ?(?:-|–|to) ?\d{1,3}$|/ ?\d{1,3}$")
 
 _OWN: Final = frozenset({"birds", "scores", "seen", "moves"})
 """Tables whose rows are of one bird each, so that a column may tell of its weight or its looks."""
@@ -83,10 +89,20 @@ def _declared(
     elif header or column.kind in TELLING or column.name in {"pen", "locus"}:
         suits = fit(profile, table, column, known)
     else:
+        if column.kind in _OFFERED:
+            yield from _offer(profile, table, column, known)
         return
     score = _score(header, suits)
     if score >= 0.3:
         yield _claim(profile, (table, column.name), score, header, suits.share)
+
+
+def _offer(profile: Profile, table: str, column: Column, known: Known) -> Iterator[Claim]:
+    """Offer a column to the keeper that its cells suit but its header does not name."""
+    share = fit(profile, table, column, known).share
+    if share >= 0.8:
+        claim = _claim(profile, (table, column.name), 0.2 * share, 0.0, share)
+        yield replace(claim, offered=True)
 
 
 def _score(header: float, suits: Fit) -> float:
@@ -139,8 +155,20 @@ def _trait_name(header: str, traits: Mapping[str, tuple[str, ...]]) -> tuple[str
     for trait, words in traits.items():
         if asked in {plain(word) for word in (trait, *words)}:
             return trait, 1.0
-    bare = header.partition("(")[0].strip() or header
-    return " ".join(bare.casefold().split()) or "figure", heads_trait(header)
+    bare = bare_trait(header)
+    return bare or "figure", heads_trait(header)
+
+
+def bare_trait(header: str) -> str:
+    """Return a header as the name of a trait: no brackets, no scale of points.
+
+    Examples
+    --------
+    >>> bare_trait("Weight (kg)"), bare_trait("Shape 1-5"), bare_trait("eggs_12wk")
+    ('weight', 'shape', 'eggs_12wk')
+    """
+    bare = _BEHIND.sub("", header).strip() or header
+    return " ".join(bare.replace(" - ", " ").casefold().split())
 
 
 def _loci(profile: Profile, known: Known) -> Iterator[Claim]:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.errors import Fault
-from matchmaker.intake.words import is_exact_header_word
+from matchmaker.intake.header_words import is_exact_header_word
 from matchmaker.tables.book import BookSheet, every_sheet
 from matchmaker.tables.delimited import delimited_grid
 from matchmaker.tables.extent import BookProblem, refuse_huge, refuse_many_cells

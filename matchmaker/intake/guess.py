@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from matchmaker.intake.assign import Assigned, assign, is_trait
 from matchmaker.intake.claims import claims
+from matchmaker.intake.header_words import sheet_votes
 from matchmaker.intake.learned import learn, repeated_share
 from matchmaker.intake.model import BlockGuess
 from matchmaker.intake.profile import Known, profiles
@@ -14,7 +15,6 @@ from matchmaker.intake.remembered import Remembered, RememberedSheet, block_keys
 from matchmaker.intake.remembered_text import meant_column
 from matchmaker.intake.said import said_by_name
 from matchmaker.intake.told import column_guess, why_table
-from matchmaker.intake.words import sheet_votes
 from matchmaker.tables.columns import TABLES
 
 if TYPE_CHECKING:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+from matchmaker.intake.header_words import is_exact_header_word, is_header_word
 from matchmaker.intake.shape import Shape, has_digit, is_label, shape_of, unit_of
-from matchmaker.intake.words import is_exact_header_word, is_header_word
 from matchmaker.tables.cells import SEX_WORDS, YES_WORDS
 from matchmaker.tables.delimited import HEADER_WITHIN
 from matchmaker.tables.schema import plain
@@ -195,7 +195,7 @@ class Scanner:
         for place, group in enumerate(upper):
             if group:
                 for under in range(place, self._end(above, place) + 1):
-                    lower[under] = f"{group} {lower[under]}".strip()
+                    lower[under] = " - ".join(filled((group, lower[under])))
         return tuple(lower)
 
 

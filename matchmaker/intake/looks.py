@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, Final
 
+from matchmaker.intake.header_words import tokens_of
 from matchmaker.intake.profile import base
 from matchmaker.intake.shape import has_digit
-from matchmaker.intake.words import tokens_of
 from matchmaker.tables.schema import plain
 
 if TYPE_CHECKING:

@@ -29,7 +29,14 @@ SAMPLE: Final = 400
 _SERIAL: Final = re.compile(r"[345]\d{4}")
 _SPLIT: Final = re.compile(r"\s*(?:[|/;,&+]|\bor\b|\band\b)\s*", re.IGNORECASE)
 _NOBODY: Final = frozenset({"founder", "founders", "unknown", "not known", "na", "bought", "?"})
-_SHARE: Final = re.compile(r"\d+/\d+|\d+(?:[.,]\d+)?\s*%|BC\s?\d|F\d", re.IGNORECASE)
+_FATES: Final = frozenset(
+    ("here", "eaten", "fox", "hawk", "given", "gone", "still", "pot", "table", "missing", "stolen")
+)
+"""Further words that begin what became of a bird (common practice, no source)."""
+
+_SHARE: Final = re.compile(
+    r"\b[1-9]\d?/(?:2|4|8|16|32|64)\b|\d\s*%|\bBC\s?\d\b|\bF\d\b|\w [x×] \w", re.IGNORECASE
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -106,7 +113,7 @@ def _profile(block: Block, at: int, header: str) -> Profile:
 TELLING: Final = frozenset(
     (
         *(Kind.SEX, Kind.STATUS, Kind.WISH, Kind.PURPOSE, Kind.HOW, Kind.HATCHED),
-        *(Kind.BAND, Kind.PARENT),
+        *(Kind.BAND, Kind.PARENT, Kind.BREED),
     )
 )
 """Kinds of columns that cells alone may tell; of the others a header must speak."""
@@ -115,7 +122,7 @@ TELLING: Final = frozenset(
 def fit(profile: Profile, table: str, column: Column, known: Known) -> Fit:
     """Return how well the cells of a column suit a declared column of a table."""
     if column.name == "pen":
-        return _pen(profile, known)
+        return _pen(profile, table, known)
     if column.name == "locus":
         return Fit(profile.share(lambda cell: cell in known.loci), 0.9)
     if column.kind in {Kind.BAND, Kind.PARENT}:
@@ -162,11 +169,23 @@ def _name(profile: Profile, _known: Known) -> Fit:
 
 
 def _breed(profile: Profile, _known: Known) -> Fit:
-    return Fit(profile.share(_is_breed), 0.0)
+    """Names of breeds could be names of anything; shares and crosses among them tell."""
+    shares = profile.share(lambda cell: _SHARE.search(cell) is not None)
+    return Fit(profile.share(_is_breed), 0.8 if shares >= 0.1 else 0.0)
 
 
 def _is_breed(cell: str) -> bool:
     return shape_of(cell) in {Shape.WORD, Shape.TEXT} or _SHARE.search(cell) is not None
+
+
+def _status(profile: Profile, _known: Known) -> Fit:
+    return Fit(profile.share(lambda cell: _is_status(base(cell))), 1.0)
+
+
+def _is_status(word: str) -> bool:
+    """Whether a word says what became of a bird, perhaps with more behind: ``sold to Ann``."""
+    first = re.split(r"[ ,;(]", word, maxsplit=1)[0]
+    return word in STATUS_WORDS or first in _FATES or first in STATUS_WORDS
 
 
 def _text(_profile: Profile, _known: Known) -> Fit:
@@ -197,11 +216,15 @@ def _count(profile: Profile, _known: Known) -> Fit:
     return Fit(profile.share(lambda cell: re.match(r"\d{1,6}(?![\d.,])", cell) is not None), 0.1)
 
 
-def _pen(profile: Profile, known: Known) -> Fit:
+def _pen(profile: Profile, table: str, known: Known) -> Fit:
     """Pens that are known elsewhere say much; else any short name will do."""
+    if table == "pens":
+        own = profile.share(lambda cell: len(cell) <= LONG and shape_of(cell) is not Shape.DATE)
+        words = profile.share(lambda cell: shape_of(cell) is Shape.WORD)
+        return Fit(own, 0.6 if words >= 0.5 and profile.different > 0.9 else 0.0)
     named = profile.share(lambda cell: pen_name(cell) in known.pens) if known.pens else 0.0
     short = _name(profile, known).share
-    return Fit(max(named, 0.8 * short), 0.6 if named >= 0.7 and profile.filled > 3 else 0.0)
+    return Fit(max(named, 0.8 * short if known.pens else short), 0.6 if named >= 0.7 and profile.filled > 3 else 0.0)
 
 
 def pen_name(cell: str) -> str:
@@ -213,7 +236,7 @@ def pen_name(cell: str) -> str:
     ('3', '3', 'oldbarn')
     """
     text = plain(cell)
-    for word in ("pen", "run", "house", "coop"):
+    for word in ("pen", "run", "house", "coop", "stall", "ark", "shed", "no"):
         if text.startswith(word) and len(text) > len(word):
             return text.removeprefix(word)
     return text
@@ -242,6 +265,8 @@ def _like_a_band(cell: str) -> bool:
     shape = shape_of(cell)
     if shape is Shape.CODE:
         return True
+    if shape is Shape.NUMBER and not cell.isdigit():
+        return False
     return len(cell) <= 14 and shape is not Shape.DATE and not unit_of(cell)
 
 
@@ -280,7 +305,7 @@ _FITS: Final[Mapping[Kind, Callable[[Profile, Known], Fit]]] = {
     Kind.DATE: _day,
     Kind.HATCHED: _hatched,
     Kind.BREED: _breed,
-    Kind.STATUS: _worded(STATUS_WORDS, 1.0),
+    Kind.STATUS: _status,
     Kind.DEFECTS: _defects,
     Kind.NUMBER: _number,
     Kind.PROBABILITY: _number,

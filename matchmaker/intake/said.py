@@ -6,7 +6,7 @@ import re
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.intake.words import tokens_of
+from matchmaker.intake.header_words import tokens_of
 
 if TYPE_CHECKING:
     from collections.abc import Collection

@@ -60,7 +60,7 @@ def _why_aside(profile: Profile, assigned: Assigned) -> str:
     if not profile.filled:
         return "nothing is written in it"
     if assigned.others:
-        return "its cells could be looks of a gene, but the header does not say so"
+        return "the header does not say what it is; its cells leave more than one way to read it"
     return "no table has a column like it"
 
 
