@@ -1,0 +1,97 @@
+"""What the checks refuse in a folder made from a book: each such cell may be left out of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from matchmaker.intake.ledger import OPEN
+from matchmaker.intake.model import Left, Question, Taken
+from matchmaker.tables.columns import TABLES
+from matchmaker.tables.folder import SETTINGS_FILE
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+    from matchmaker.errors import Fault
+
+AS_IT_STANDS: Final = "keep it"
+
+NOT_ONE_CELL: Final = frozenset({"contradiction", "impossible-pedigree", "duplicate-bird"})
+"""Faults that lie between several cells: which of them is wrong is not proposed."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Refused:
+    """A cell of the folder's tables that the checks refuse; the row counts from 0."""
+
+    table: str
+    at: int
+    column: str
+    fault: Fault
+
+
+def refused_cells(faults: Iterable[Fault], taken: Taken) -> list[Refused]:
+    """The cells that faults of the folder's tables stand in, those a row cannot lack left out.
+
+    The tables were written with a header in row 1 and a row for each row taken.
+    """
+    found = []
+    for fault in faults:
+        table, column = Path(fault.file).stem, fault.column or ""
+        at = (fault.row or 0) - 2
+        rows = taken.tables.get(table, ())
+        if fault.file == SETTINGS_FILE or not 0 <= at < len(rows) or not rows[at].get(column):
+            continue
+        if not any(one.name == column and one.required for one in TABLES[table].columns):
+            found.append(Refused(table=table, at=at, column=column, fault=fault))
+    return found
+
+
+def question_about(cell: Refused, taken: Taken) -> Question:
+    """Whether a refused cell shall be left out, so that a plan can be made without it."""
+    row, fault = taken.tables[cell.table][cell.at], cell.fault
+    whose = row.get("bird") or row.get("pen") or str(cell.at)
+    return Question(
+        key=f"refused:{cell.table}:{whose}:{cell.column}:{row[cell.column]}",
+        text=f"{_capital(fault.problem)}. Leave {row[cell.column]} out ({cell.column} of {whose})?",
+        choices=(OPEN, AS_IT_STANDS),
+        proposed=None if fault.kind in NOT_ONE_CELL else OPEN,
+        places=(place_in_book(cell, taken),),
+    )
+
+
+def place_in_book(cell: Refused, taken: Taken) -> str:
+    """Where in the book a row of the folder's tables comes from."""
+    file, sheet, row = taken.sources[cell.table, cell.at]
+    return f"{file}, sheet {sheet}, row {row}" if sheet else f"{file}, row {row}"
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def without(cells: Iterable[Refused], taken: Taken) -> Taken:
+    """Return what was taken without some cells, each listed as left with its reason."""
+    rows: dict[str, list[Mapping[str, str]]] = {t: list(r) for t, r in taken.tables.items()}
+    left = list(taken.left)
+    for cell in cells:
+        row = rows[cell.table][cell.at]
+        file, sheet, number = taken.sources[cell.table, cell.at]
+        text = row.get(cell.column, "")
+        if not text:
+            continue  # named by two faults, and left out already
+        rows[cell.table][cell.at] = {name: t for name, t in row.items() if name != cell.column}
+        left.append(
+            Left(
+                file=file,
+                sheet=sheet,
+                row=number,
+                column=f"{cell.table}.{cell.column}",
+                text=text,
+                why=cell.fault.problem,
+            )
+        )
+    tables = {table: tuple(own) for table, own in rows.items()}
+    return replace(taken, tables=tables, left=tuple(left))
