@@ -24,7 +24,14 @@ LOCI = {"O": ("blue", "white"), "P": ("pea", "single", "pea comb"), "lav": ("lav
 HEADERS = ["Ring no.", "Sex", "hatched", "Father", "Mother", "Weight (kg)", "Pen", "In", "Out"]
 HEADERS += ["Notes", "lav", "Comb", "eggs", "set", "Called", "Room for (hens)"]
 DATA = ["A1", "A2", "B7", "12", "2,1 kg", "17/3/24", "2025", "m", "hen", "pea", "sold", "Pen 3"]
-DATA += ["A1|A2", "one of the brothers", "a long remark about a bird in the rain", "Total", "?", "x"]
+DATA += [
+    "A1|A2",
+    "one of the brothers",
+    "a long remark about a bird in the rain",
+    "Total",
+    "?",
+    "x",
+]
 CELLS = st.sampled_from(["", "", "", *HEADERS, *DATA]) | st.text(max_size=4)
 CORNERS = st.tuples(st.integers(0, 12), st.integers(0, 7))
 MERGED = st.lists(st.tuples(CORNERS, CORNERS), max_size=3)
