@@ -92,6 +92,7 @@ KEYS: Final[Mapping[str, tuple[str, ...]]] = {
     "pens": ("pen",),
     "moves": ("bird", "moved_in"),
     "eggs": ("first_band",),
+    "wishes": ("bird",),
 }
 
 
@@ -115,7 +116,7 @@ def _expected_rows(book: Any, table: str) -> Iterator[dict[str, Expected]]:
     sheet = book.of(table)
     spoilt = {(id(one.row), one.key): one for one in book.spoilt}
     for row in sheet.taken():
-        where = f"{sheet.file} {sheet.name}, row {sheet.number(row)}"
+        where = f"{sheet.file} {sheet.page}, row {sheet.number(row)}"
         yield {
             column: _expected(where, truth, spoilt.get((id(row), column)))
             for column, truth in row.clean.items()
@@ -212,6 +213,7 @@ def write_expected(book: KeptBook, folder: Path) -> Path:
             {key: one.may_be[0] for key, one in row.items()} for row in _expected_rows(kept, table)
         ]
         for table in KEYS
+        if table in kept.tables
     }
     spoilt = {
         (one.row.clean["bird"], one.column): one.may_be[0]

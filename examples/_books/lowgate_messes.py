@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from _books.lowgate_sheets import BROODER, LOG, POINTS, REGISTER, STALLS, listing, register_row
-from _books.paper import Row
+from _books.paper import Commented, Row
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -111,9 +111,11 @@ def points_with_commas(book: Notebook) -> None:
 def parents_by_stall(book: Notebook) -> None:
     """A stall for a parent: "stall Brønn" as cock of S26-001, "Åkra" as hen of N26-005.
 
-    By the log W24-002 may still be in Åkra, for nobody wrote down that she left.
+    By the log W24-002 may still be in Åkra, for nobody wrote down that she left; and in Brønn
+    stood N25-003, who is down as a cock.
     """
-    book.spoil(register_row(book, "S26-001"), "sire", "stall Brønn", "uncertain", "W24-005")
+    cocks = ("W24-005", "N25-003|W24-005")
+    book.spoil(register_row(book, "S26-001"), "sire", "stall Brønn", "uncertain", *cocks)
     hens = ("W24-007|W24-008", "W24-002|W24-007|W24-008")
     book.spoil(register_row(book, "N26-005"), "dam", "Åkra", "uncertain", *hens)
 
@@ -215,10 +217,24 @@ def a_day_beyond_its_month(book: Notebook) -> None:
     book.spoil(register_row(book, "S26-002"), "left_on", "31.11.2026", "asked", "")
 
 
+def a_comment_on_a_cell(book: Notebook) -> None:
+    """A comment pinned to a cell: on "Strain" of W24-008, and no part of what is written there."""
+    row = register_row(book, "W24-008")
+    book.spoil(row, "line", Commented("Gold", "may be half a sister of W24-009"))
+
+
+def rows_without_end(book: Notebook) -> None:
+    """A sheet that goes on for a million empty rows, as an office program saves it: the stalls."""
+    stalls = book.sheet(STALLS)
+    stalls.empty_below = 1_048_000
+    book.note(stalls.row(pen="Dypdal"), "pen", "taken")
+
+
 MESSES: Final[tuple[Callable[[Notebook], None], ...]] = (
     *(words_for_breeds, names_of_strains, words_for_standing, days_as_text, no_day_decides),
     *(weights_as_written, points_with_commas, parents_by_stall, either_of_two),
     *(a_silver_from_gold, a_mother_who_is_a_cock, doubtful_colours, open_stays),
     *(two_columns_of_notes, two_header_rows, a_line_break_in_a_cell, empty_lines_below),
     *(a_title_in_the_list, another_table_beside, a_day_beyond_its_month),
+    *(a_comment_on_a_cell, rows_without_end),
 )

@@ -35,6 +35,11 @@ HOUSES = (
 )
 REUSED = {"D24-002": "402-2024", "D26-002": "402-2026"}
 """Two hens that wear the same ring, 402, and the bands that tell them apart."""
+WISHES = (
+    ("D23-004", "D23-001", "apart", "she eats his tail"),
+    ("S26-003", "", "use", "the best toes we ever had"),
+    ("D22-003", "", "rest", "five years old"),
+)
 STAND = {"pen_in": (2, 2), "change": (3, 15), "pen_out": (5, 30)}
 
 
@@ -212,6 +217,7 @@ def clean_tables() -> dict[str, list[Clean]]:
         bird.band = REUSED.get(bird.band, bird.band)
     return {
         "birds": [_bird(bird) for bird in marsh.book.birds],
+        "wishes": [dict(zip(("bird", "with", "wish", "why"), row, strict=True)) for row in WISHES],
         "pens": [_house(row) for row in HOUSES],
         "moves": [_stay(stay) for stay in sorted(marsh.stays, key=lambda stay: (stay[2], stay[0]))],
         "eggs": [_eggs(row) for row in marsh.season.eggs],

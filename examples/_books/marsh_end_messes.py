@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from typing import TYPE_CHECKING, Final
 
-from _books.marsh_end_sheets import BIRDS, HATCHES, HOUSES, LOG, WEIGHTS
+from _books.marsh_end_sheets import BIRDS, HATCHES, HOUSES, LOG, WEIGHTS, WISHES
 from _books.paper import Figure, Formula, Row, Sheet
 
 if TYPE_CHECKING:
@@ -129,6 +129,48 @@ def parents_by_pen(book: Notebook) -> None:
 def _orders(book: Notebook, band: str) -> tuple[str, ...]:
     """The candidates in the order of the clean table; any order says the same."""
     return ((book.sheet(BIRDS).row(bird=band).clean or {})["dam"],)
+
+
+def shares_in_percent(book: Notebook) -> None:
+    """A share shown as 87.5 % that the spreadsheet keeps as 0.875: "What it is" of R25-007."""
+    row = book.sheet(BIRDS).row(bird="R25-007")
+    book.spoil(row, "breed", Figure(0.875, "0.0%"), "doubted", *DORKING_7_8)
+
+
+def cells_of_other_kinds(book: Notebook) -> None:
+    """Cells that are neither text nor number: a day with its hour, a tick that is TRUE, "#N/A".
+
+    The day of hatching of D26-001, "Trap nests?" of house 4, and a weight that the spreadsheet
+    could not reckon, of S26-001.
+    """
+    hour = dt.datetime(2026, 3, 30, 8, 30)  # noqa: DTZ001 - as a spreadsheet keeps it
+    book.spoil(book.sheet(BIRDS).row(bird="D26-001"), "hatched", hour)
+    book.spoil(book.sheet(HOUSES).row(pen="4"), "dam_known", True)  # noqa: FBT003 - a cell
+    broken = Formula("=VLOOKUP(A99,Z1:Z9,1,FALSE)", "#N/A")
+    book.spoil(book.sheet(WEIGHTS).row(bird="S26-001"), "weight", broken, "doubted", "")
+
+
+def remarks_within_cells(book: Notebook) -> None:
+    """A remark in the cell of something else, and blanks that no eye can see.
+
+    "S25-006 (moulting)" in the weights, "D22-006 I think" as father of R26-001, a blank that does
+    not break behind R26-006 in the birds.
+    """
+    birds, weights = book.sheet(BIRDS), book.sheet(WEIGHTS)
+    book.spoil(weights.row(bird="S25-006"), "bird", "S25-006 (moulting)", "asked")
+    row = birds.row(bird="R26-001")
+    book.spoil(row, "sire", "D22-006 I think", "asked", "D22-006", "D22-006|S25-001", "")
+    book.spoil(birds.row(bird="R26-006"), "bird", "R26-006\u00a0", "taken")
+
+
+def one_table_below_another(book: Notebook) -> None:
+    """Two tables in one sheet: below the houses, after two blank rows, what is wished of birds."""
+    wishes = book.sheet(WISHES)
+    wishes.above = book.sheet(HOUSES)
+    title = Row(loose=("for next spring",))
+    wishes.rows[:0] = [Row(), Row(), title]
+    book.place(wishes, title, "aside")
+    book.spoil(wishes.row(bird="D23-004"), "wish", "keep apart", "taken", "apart", "keep apart")
 
 
 def one_of_two(book: Notebook) -> None:
@@ -390,6 +432,7 @@ def a_sheet_of_feed(book: Notebook) -> None:
 
 MESSES: Final[tuple[Callable[[Notebook], None], ...]] = (
     *(words_for_breeds, words_for_sexes, words_for_standing, red_is_dead, not_seen_for_years),
+    *(shares_in_percent, cells_of_other_kinds, remarks_within_cells, one_table_below_another),
     *(dates_in_many_forms, dates_of_eggs, parents_by_pen, one_of_two, one_of_the_brothers),
     *(bought_in_the_parents, ditto_marks, names_for_bands, rings_used_again, mistyped_rings),
     *(rings_exchanged, a_hen_as_father, the_wrong_year_in_the_log, houses_merged),

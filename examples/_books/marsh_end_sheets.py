@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
 FILE: Final = "marsh-end.xlsx"
-BIRDS, HOUSES, LOG = "Birds", "Houses", "Who was where"
+BIRDS, HOUSES, LOG, WISHES = "Birds", "Houses", "Who was where", "Wishes"
 HATCHES, WEIGHTS = "Incubator", "20 week weights"
 
 COLUMNS: Final[Mapping[str, tuple[str, tuple[tuple[str, str], ...]]]] = {
@@ -31,6 +31,10 @@ COLUMNS: Final[Mapping[str, tuple[str, tuple[tuple[str, str], ...]]]] = {
             *(("pen", "House"), ("hens_max", "Room for (hens)")),
             *(("dam_known", "Trap nests?"), ("+notes", "What wants doing")),
         ),
+    ),
+    "wishes": (
+        WISHES,
+        (("bird", "Ring"), ("with", "With"), ("wish", "What we want"), ("why", "Because")),
     ),
     "moves": (
         LOG,

@@ -29,7 +29,15 @@ class Figure:
     form: str
 
 
-Value: TypeAlias = str | float | dt.date | Formula | Figure | None
+@dataclass(frozen=True, slots=True)
+class Commented:
+    """A cell with a comment pinned to it."""
+
+    text: str
+    comment: str
+
+
+Value: TypeAlias = str | float | bool | dt.date | dt.datetime | Formula | Figure | Commented | None
 
 
 @dataclass(slots=True, eq=False)
@@ -52,7 +60,8 @@ class Sheet:
     """A sheet: its columns as ``(key, header)`` and its rows in order, the header among them.
 
     A key is ``column`` of the sheet's own table, or ``table.column`` of another; keys that begin
-    with ``+`` are columns of the keeper's own.
+    with ``+`` are columns of the keeper's own. A table with another ``above`` it lies on that
+    one's sheet.
     """
 
     name: str
@@ -64,10 +73,17 @@ class Sheet:
     merged_down: list[tuple[str, Row, Row]] = field(default_factory=list)
     hidden: bool = False
     file: str = ""
+    above: Sheet | None = None
+    empty_below: int = 0
+
+    @property
+    def page(self) -> str:
+        """The name of the sheet on which it lies: its own, or that of the table above it."""
+        return self.above.name if self.above else self.name
 
     def number(self, row: Row) -> int:
         """The number that the spreadsheet shows beside a row."""
-        return self.rows.index(row) + 1
+        return len(self.above.rows if self.above else ()) + self.rows.index(row) + 1
 
     def head(self, key: str) -> str:
         """The header of a column as the keeper writes it."""
@@ -133,7 +149,7 @@ class Spoilt:
     @property
     def place(self) -> str:
         """Where it stands in the keeper's book."""
-        where = f"{self.sheet.file} {self.sheet.name}".strip()
+        where = f"{self.sheet.file} {self.sheet.page}".strip()
         head = self.sheet.head(self.key)
         return f"{where}, row {self.sheet.number(self.row)}" + (f", {head}" if head else "")
 
@@ -235,8 +251,16 @@ def shown(value: Value) -> str:
         return ""
     if isinstance(value, Formula):
         return shown(value.result)
+    if isinstance(value, Commented):
+        return value.text
     if isinstance(value, Figure):
         return f"{value.value:g}"
+    return _shown_plain(value)
+
+
+def _shown_plain(value: str | float | dt.date) -> str:
+    if isinstance(value, bool):
+        return str(value).upper()
     if isinstance(value, float):
         return f"{value:g}"
     return value.isoformat() if isinstance(value, dt.date) else value

@@ -7,7 +7,7 @@ import zipfile
 from typing import TYPE_CHECKING, Final
 from xml.sax.saxutils import escape, quoteattr
 
-from _books.paper import Figure, Formula, shown
+from _books.paper import Commented, Figure, Formula, shown
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -45,6 +45,10 @@ def write_ods(sheets: Iterable[Sheet], path: Path) -> None:
 
 def _table(sheet: Sheet) -> str:
     rows = "".join(f"<table:table-row>{_row(sheet, row)}</table:table-row>" for row in sheet.rows)
+    if sheet.empty_below:
+        width = 'table:number-columns-repeated="16384"'
+        rows += f'<table:table-row table:number-rows-repeated="{sheet.empty_below}">'
+        rows += f"<table:table-cell {width}/></table:table-row>"
     return f"<table:table table:name={quoteattr(sheet.name)}>{rows}</table:table>"
 
 
@@ -85,6 +89,9 @@ def _text(value: Value) -> str:
     """What the office program shows: a comma in numbers, points in days."""
     if isinstance(value, dt.date):
         return f"<text:p>{value:%d.%m.%Y}</text:p>"
+    if isinstance(value, Commented):
+        note = f"<office:annotation><text:p>{escape(value.comment)}</text:p></office:annotation>"
+        return f"{note}<text:p>{escape(value.text)}</text:p>"
     text = shown(value)
     text = text.replace(".", ",") if isinstance(value, float) else text
     return "".join(f"<text:p>{escape(line)}</text:p>" for line in text.split("\n"))

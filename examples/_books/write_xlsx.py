@@ -24,8 +24,11 @@ def write_xlsx(book: Notebook, path: Path) -> None:
     packed = io.BytesIO()
     with xlsxwriter.Workbook(packed, {"in_memory": True}) as workbook:
         workbook.set_properties({"created": MADE_ON, "author": "", "comments": ""})
+        writing: dict[str, _Writing] = {}
         for sheet in book.sheets:
-            _Writing(workbook, sheet).write()
+            if sheet.page not in writing:
+                writing[sheet.page] = _Writing(workbook, sheet.page)
+            writing[sheet.page].write(sheet)
     _unpressed(packed, path)
 
 
@@ -37,18 +40,18 @@ def _unpressed(packed: io.BytesIO, path: Path) -> None:
 
 
 class _Writing:
-    def __init__(self, workbook: Any, sheet: Sheet) -> None:  # noqa: ANN401 - no types come with it
-        self._book, self._sheet = workbook, sheet
-        self._page = workbook.add_worksheet(sheet.name)
+    def __init__(self, workbook: Any, page: str) -> None:  # noqa: ANN401 - no types come with it
+        self._book = workbook
+        self._page = workbook.add_worksheet(page)
         self._formats: dict[tuple[str, str, bool], Any] = {}
 
-    def write(self) -> None:
+    def write(self, sheet: Sheet) -> None:
         """Write the rows, then what is merged, and hide the sheet if it is hidden."""
-        for at, row in enumerate(self._sheet.rows):
-            for column, value in enumerate(_across(self._sheet, row)):
-                self._cell(at, column, value, row)
-        self._merge()
-        if self._sheet.hidden:
+        for row in sheet.rows:
+            for column, value in enumerate(_across(sheet, row)):
+                self._cell(sheet.number(row) - 1, column, value, row)
+        self._merge(sheet)
+        if sheet.hidden:
             self._page.hide()
 
     def _cell(self, at: int, column: int, value: Value, row: Row) -> None:
@@ -58,6 +61,8 @@ class _Writing:
                 self._page.write_blank(at, column, None, look if row.colour else None)
             case Formula():
                 self._page.write_formula(at, column, value.text, look, value.result)
+            case bool():
+                self._page.write_boolean(at, column, value, look)
             case dt.date():
                 self._page.write_datetime(at, column, value, look)
             case Figure():
@@ -76,9 +81,8 @@ class _Writing:
             self._formats[key] = self._book.add_format(wanted)
         return self._formats[key]
 
-    def _merge(self) -> None:
+    def _merge(self, sheet: Sheet) -> None:
         middle = self._book.add_format({"valign": "vcenter"})
-        sheet = self._sheet
         keys = [key for key, _ in sheet.columns]
         for row, width in sheet.merged_across:
             at = sheet.rows.index(row)
@@ -92,6 +96,8 @@ class _Writing:
 def _form(value: Value) -> str:
     if isinstance(value, Figure):
         return value.form
+    if isinstance(value, dt.datetime):
+        return "d/m/yyyy hh:mm"
     return "d/m/yyyy" if isinstance(value, dt.date) else ""
 
 

@@ -21,8 +21,8 @@ OUTCOMES = {"taken", "asked", "uncertain", "doubted", "unseen", "aside"}
 
 def test_the_books_are_what_the_script_makes(book: KeptBook, made: Path) -> None:
     kept = book.given if book.given.is_dir() else book.given.parent
-    names = [path.name for path in kept.iterdir() if path.is_file() and path.suffix != ".py"]
-    assert names
+    names = {path.name for path in kept.iterdir() if path.suffix not in {"", ".py", ".md"}}
+    assert names == {path.name for path in (made / kept.relative_to(FOLDER)).glob("*.*")}
     for name in names:
         made_anew = made / kept.relative_to(FOLDER) / name
         assert made_anew.read_bytes() == (kept / name).read_bytes(), name
