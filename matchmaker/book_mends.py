@@ -18,8 +18,8 @@ if TYPE_CHECKING:
 
 AS_IT_STANDS: Final = "keep it"
 
-NOT_ONE_CELL: Final = frozenset({"contradiction", "impossible-pedigree", "duplicate-bird"})
-"""Faults that lie between several cells: which of them is wrong is not proposed."""
+LATER: Final = ("same-parent", "parent-too-late", "ancestor-loop", "contradiction")
+"""Faults that may be gone once a plainer one of the same row is."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -33,8 +33,9 @@ class Refused:
 
 
 def refused_cells(faults: Iterable[Fault], taken: Taken) -> list[Refused]:
-    """The cells that faults of the folder's tables stand in, those a row cannot lack left out.
+    """The cells that faults of the folder's tables stand in, one a row, the plainest first.
 
+    Cells that a row cannot lack are not among them.
     The tables were written with a header in row 1 and a row for each row taken.
     """
     found = []
@@ -46,7 +47,8 @@ def refused_cells(faults: Iterable[Fault], taken: Taken) -> list[Refused]:
             continue
         if not any(one.name == column and one.required for one in TABLES[table].columns):
             found.append(Refused(table=table, at=at, column=column, fault=fault))
-    return found
+    found.sort(key=lambda cell: LATER.index(cell.fault.kind) if cell.fault.kind in LATER else -1)
+    return list({(cell.table, cell.at): cell for cell in reversed(found)}.values())[::-1]
 
 
 def question_about(cell: Refused, taken: Taken) -> Question:
@@ -57,7 +59,7 @@ def question_about(cell: Refused, taken: Taken) -> Question:
         key=f"refused:{cell.table}:{whose}:{cell.column}:{row[cell.column]}",
         text=f"{_capital(fault.problem)}. Leave {row[cell.column]} out ({cell.column} of {whose})?",
         choices=(OPEN, AS_IT_STANDS),
-        proposed=None if fault.kind in NOT_ONE_CELL else OPEN,
+        proposed=OPEN,
         places=(place_in_book(cell, taken),),
     )
 

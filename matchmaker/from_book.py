@@ -39,7 +39,7 @@ if TYPE_CHECKING:
 NOT_TAKEN: Final = "not-taken.csv"
 """The file of the folder that lists what no table took."""
 
-ROUNDS_MAX: Final = 6
+ROUNDS_MAX: Final = 12
 """How often a draft is checked anew after cells were left out of it."""
 
 

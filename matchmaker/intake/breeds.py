@@ -40,6 +40,8 @@ def take_breeds(entries: Sequence[Entry], recurrent: str, ledger: Ledger) -> Non
     """
     found = with_column(entries, "birds", "breed")
     spelled = _spelled([cell for _, cell in found], ledger)
+    same = [name for name in spelled.values() if letters(name) == letters(recurrent)]
+    recurrent = same[0] if same else recurrent
     names = sorted({*spelled.values(), *([recurrent] if recurrent else [])})
     for entry, cell in found:
         if is_blank(cell.text):

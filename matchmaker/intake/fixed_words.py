@@ -71,7 +71,7 @@ def _take_alike(
             continue
         value = "" if said == UNKNOWN else said
         entry.values[column.name] = value
-        if word not in _KNOWN[column.kind] and not is_blank(word):
+        if len(word.split()) > 1 and word not in _KNOWN[column.kind]:
             entry.notes.append(f"{cell.header}: {cell.text}")
         ledger.change(table, column.name, cell.text, value)
 

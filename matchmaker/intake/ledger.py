@@ -29,6 +29,7 @@ class Ledger:
     left: list[Left] = field(default_factory=list)
     doubts: list[Fault] = field(default_factory=list)
     counts: Counter[tuple[str, str, str, str]] = field(default_factory=Counter)
+    listed: set[tuple[str, str, int, str, str]] = field(default_factory=set)
 
     def ask(self, question: Question) -> str | None:
         """Ask, and return the answer given before, else what is proposed (``None``: nothing is).
@@ -50,7 +51,11 @@ class Ledger:
         return question.proposed
 
     def leave(self, cell: Cell, why: str) -> None:
-        """Put a cell on the list of what no table took."""
+        """Put a cell on the list of what no table took, once for the reason given first."""
+        key = (cell.file, cell.sheet, cell.row, cell.header, cell.text)
+        if key in self.listed:
+            return
+        self.listed.add(key)
         self.left.append(
             Left(
                 file=cell.file,

@@ -52,6 +52,11 @@ _PEN: Final = re.compile(
     re.IGNORECASE,
 )
 
+_UNSURE: Final = re.compile(
+    r"^(?:probably|maybe|perhaps|possibly|likely)\s+|"
+    r"[,\s]*[(]?(?:i think|i guess|probably|maybe|perhaps|possibly|most likely|not sure)[)]?\s*$",
+    re.IGNORECASE,
+)
 _INMATES: Final = re.compile(
     r"^(?:the\s+)?(?:cocks?|hens?|birds?)\s+(?:of|in|from)\s+(?:the\s+)?|"
     r"\s+(?:cocks?|hens?|birds?|group|flock)$",
@@ -111,8 +116,9 @@ def _unclear(one: _Parent, text: str) -> str:
     """Words for one of several birds, a bird with a question mark, several bands or one."""
     if _VAGUE.fullmatch(text):
         return _asked(one, text)
-    if text.endswith("?"):
-        return _not_sure(one, text.rstrip("? "))
+    doubted = _UNSURE.sub("", text).rstrip("? ")
+    if doubted and doubted != text:
+        return _not_sure(one, doubted)
     parts = [part for part in _SPLIT.split(text) if part]
     return _several(one, parts) if len(parts) > 1 else _bands(one, text)
 

@@ -17,6 +17,7 @@ from matchmaker.intake.parents import take_parents
 from matchmaker.intake.pen_log import pen_log
 from matchmaker.intake.pens import drop_said_stays, take_pens
 from matchmaker.intake.references import Finder, take_ranges, take_references
+from matchmaker.intake.roles import take_roles
 from matchmaker.intake.units import take_numbers
 from matchmaker.tables.columns import TABLES
 
@@ -81,6 +82,7 @@ def take(
     take_breeds(entries, known.recurrent or _most(pure), ledger)
     take_the_rest(entries, ledger)
     entries, bands = take_birds(entries, ledger)
+    take_roles(entries, bands, ledger)
     finder = Finder(bands=bands, ledger=ledger)
     take_references(entries, finder)
     take_ranges(entries, finder)
