@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.errors import Fault
-from matchmaker.intake.model import Left, Question
+from matchmaker.intake.model import Left
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from matchmaker.intake.entry import Cell
+    from matchmaker.intake.model import Question
 
 YES: Final = "yes"
 NO: Final = "no"
@@ -29,6 +30,7 @@ class Ledger:
     left: list[Left] = field(default_factory=list)
     doubts: list[Fault] = field(default_factory=list)
     counts: Counter[tuple[str, str, str, str]] = field(default_factory=Counter)
+    places: dict[str, dict[str, None]] = field(default_factory=dict)
     listed: set[tuple[str, str, int, str, str]] = field(default_factory=set)
 
     def ask(self, question: Question) -> str | None:
@@ -36,15 +38,8 @@ class Ledger:
 
         An answer that is no choice is none. A key asked again adds its places.
         """
-        before = self.asked.get(question.key)
-        places = tuple(dict.fromkeys((*(before.places if before else ()), *question.places)))
-        self.asked[question.key] = Question(
-            key=question.key,
-            text=before.text if before else question.text,
-            choices=question.choices,
-            proposed=question.proposed,
-            places=places,
-        )
+        self.asked.setdefault(question.key, question)
+        self.places.setdefault(question.key, {}).update(dict.fromkeys(question.places))
         given = self.answers.get(question.key)
         if given is not None and (not question.choices or given in question.choices):
             return given
@@ -94,7 +89,10 @@ class Ledger:
     @property
     def questions(self) -> tuple[Question, ...]:
         """All that was asked, in the order of asking."""
-        return tuple(self.asked.values())
+        return tuple(
+            replace(question, places=tuple(self.places[key]))
+            for key, question in self.asked.items()
+        )
 
     @property
     def changed(self) -> tuple[tuple[str, str, str, str, int], ...]:

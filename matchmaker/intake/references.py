@@ -7,7 +7,7 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.intake.bands import Bands, bands_near, drop_row
+from matchmaker.intake.bands import Bands, drop_row
 from matchmaker.intake.entry import letters, with_column
 from matchmaker.intake.ledger import OPEN, Ledger
 from matchmaker.intake.model import Question
@@ -94,7 +94,7 @@ class Finder:
         return tuple(fitting)
 
     def _near(self, text: str, cell: Cell, role: Role) -> tuple[str, ...] | None:
-        near = bands_near(text, self.bands.birds)
+        near = self.bands.near(text)
         fitting = [band for band in near if role.fits(band, self.bands)]
         if not fitting:
             return None
