@@ -81,17 +81,15 @@ def without(cells: Iterable[Refused], taken: Taken) -> Taken:
     for cell in cells:
         row = rows[cell.table][cell.at]
         file, sheet, number = taken.sources[cell.table, cell.at]
-        text = row.get(cell.column, "")
-        if not text:
-            continue  # named by two faults, and left out already
+        written = taken.cells.get((cell.table, cell.at, cell.column))
         rows[cell.table][cell.at] = {name: t for name, t in row.items() if name != cell.column}
         left.append(
             Left(
                 file=file,
                 sheet=sheet,
                 row=number,
-                column=f"{cell.table}.{cell.column}",
-                text=text,
+                column=written.header if written else f"{cell.table}.{cell.column}",
+                text=written.text if written else row.get(cell.column, ""),
                 why=cell.fault.problem,
             )
         )

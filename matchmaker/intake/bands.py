@@ -56,7 +56,7 @@ class Bands:
         ...     row = Entry(table="birds", file="fen.csv", sheet="", row=2, values={"bird": band})
         ...     bands.add(row)
         >>> bands.near("CO4"), bands.near("H21")
-        (['C04'], ['H22', 'H12'])
+        (['C04'], ['H12', 'H22'])
         """
         alike = self.by_look.get(look_alike(text), [])
         if alike:
@@ -128,7 +128,7 @@ def _has_band(entry: Entry, ledger: Ledger) -> bool:
     issue = read_cell(text, BIRDS.column("bird"), Hints()).issue
     if cell is not None and text and issue is None:
         entry.values["bird"] = text
-        ledger.change("birds", "bird", cell.text, text)
+        ledger.change("birds", "bird", cell, text)
         return True
     problem = issue.problem if issue else "the row has no band"
     mend = "write the bird's band, and take the book in again"
@@ -210,7 +210,7 @@ def _made_two(band: str, rows: Sequence[Entry], bands: Bands, ledger: Ledger) ->
         name = "-".join(filter(None, (band, year, letter)))
         entry.values["bird"] = name
         bands.parted.setdefault(band, []).append(name)
-        ledger.change("birds", "bird", band, name)
+        ledger.change("birds", "bird", entry.cells["bird"], name)
         ledger.doubt(
             "band-used-again",
             entry.cells["bird"],

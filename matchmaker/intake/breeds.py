@@ -45,7 +45,7 @@ def take_breeds(entries: Sequence[Entry], recurrent: str, ledger: Ledger) -> Non
     names = sorted({*spelled.values(), *([recurrent] if recurrent else [])})
     for entry, cell in found:
         if is_blank(cell.text):
-            ledger.change("birds", "breed", cell.text, "")
+            ledger.change("birds", "breed", cell, "")
             continue
         shares = shares_of(cell.text, spelled, names, recurrent)
         if shares is None:
@@ -53,7 +53,7 @@ def take_breeds(entries: Sequence[Entry], recurrent: str, ledger: Ledger) -> Non
             continue
         value = _written(shares)
         entry.values["breed"] = value
-        ledger.change("birds", "breed", cell.text, value)
+        ledger.change("birds", "breed", cell, value)
 
 
 def pure_breeds(entries: Sequence[Entry]) -> Counter[str]:

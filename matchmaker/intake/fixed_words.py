@@ -73,7 +73,7 @@ def _take_alike(
         entry.values[column.name] = value
         if len(word.split()) > 1 and word not in _KNOWN[column.kind]:
             entry.notes.append(f"{cell.header}: {cell.text}")
-        ledger.change(table, column.name, cell.text, value)
+        ledger.change(table, column.name, cell, value)
 
 
 def _meaning(
@@ -159,7 +159,7 @@ def _take_names(
         value = spelled.get(text, "")
         value = asked.get(value, value)
         entry.values[column] = value
-        ledger.change(table, column, cell.text, value)
+        ledger.change(table, column, cell, value)
 
 
 def spellings(names: Sequence[str], words: Sequence[str] = ()) -> dict[str, str]:
@@ -241,7 +241,7 @@ def take_loci(entries: Sequence[Entry], looks: Looks, ledger: Ledger) -> list[st
                 ledger.leave_in_doubt("look-not-known", cell, problem, mend)
             else:
                 entry.values[symbol] = value
-                ledger.change("birds", symbol, cell.text, value)
+                ledger.change("birds", symbol, cell, value)
     return list(symbols)
 
 

@@ -30,6 +30,7 @@ class Ledger:
     left: list[Left] = field(default_factory=list)
     doubts: list[Fault] = field(default_factory=list)
     counts: Counter[tuple[str, str, str, str]] = field(default_factory=Counter)
+    otherwise: list[tuple[Cell, str]] = field(default_factory=list)
     places: dict[str, dict[str, None]] = field(default_factory=dict)
     listed: set[tuple[str, str, int, str, str]] = field(default_factory=set)
 
@@ -81,10 +82,14 @@ class Ledger:
         self.leave(cell, problem)
         self.doubt(kind, cell, f"{problem}; it was not taken", mend)
 
-    def change(self, table: str, column: str, written: str, taken: str) -> None:
-        """Count a cell that is read otherwise than it stands."""
-        if written != taken:
-            self.counts[table, column, written, taken] += 1
+    def change(self, table: str, column: str, cell: Cell, taken: str) -> None:
+        """Note a cell that is read otherwise than it stands; what is left is on its own list."""
+        left = (
+            not taken and (cell.file, cell.sheet, cell.row, cell.header, cell.text) in self.listed
+        )
+        if cell.text != taken and not left:
+            self.counts[table, column, cell.text, taken] += 1
+            self.otherwise.append((cell, taken))
 
     @property
     def questions(self) -> tuple[Question, ...]:

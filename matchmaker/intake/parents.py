@@ -92,7 +92,7 @@ def take_parents(entries: list[Entry], log: PenLog, finder: Finder) -> None:
             value = _read(one, " ".join(cell.text.split()))
             if value:
                 chick.values[side] = value
-            finder.ledger.change("birds", side, cell.text, value)
+            finder.ledger.change("birds", side, cell, value)
     known = {id(entry) for entry in entries}
     entries += [bird for bird in finder.bands.birds.values() if id(bird) not in known]
 
@@ -137,7 +137,7 @@ def _weighted(one: _Parent, text: str) -> str:
 def _founder(one: _Parent, source: str | None) -> str:
     if source and not one.chick.values.get("source"):
         one.chick.values["source"] = source
-        one.ledger.change("birds", "source", one.cell.text, source)
+        one.ledger.change("birds", "source", one.cell, source)
     elif source:
         one.chick.notes.append(f"{one.cell.header}: {one.cell.text}")
     return "founder"

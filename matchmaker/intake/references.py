@@ -139,7 +139,7 @@ def take_ranges(entries: Sequence[Entry], finder: Finder) -> None:
             fitting = [band for band in own if day and finder.bands.year(band) == day.year]
             if len(fitting) == 1:
                 entry.values[name] = fitting[0]
-                finder.ledger.change("eggs", name, cell.text, fitting[0])
+                finder.ledger.change("eggs", name, cell, fitting[0])
 
 
 _COLUMNS: Final = (
@@ -174,7 +174,7 @@ def _day_of(entry: Entry) -> dt.date | None:
 def _take(entry: Entry, name: str, cell: Cell, role: Role, finder: Finder) -> None:
     ledger = finder.ledger
     if cell.text.casefold() in BLANK_WORDS:
-        ledger.change(entry.table, name, cell.text, "")
+        ledger.change(entry.table, name, cell, "")
         return
     found = finder.find(cell.text, cell, role)
     several_allowed = entry.table == "seen" and name in {"hen", "cock"}
@@ -199,7 +199,7 @@ def _take(entry: Entry, name: str, cell: Cell, role: Role, finder: Finder) -> No
         return
     if _REMARK.search(cell.text):
         entry.notes.append(f"{cell.header}: {cell.text}")
-    ledger.change(entry.table, name, cell.text, entry.values.get(name, ""))
+    ledger.change(entry.table, name, cell, entry.values.get(name, ""))
 
 
 def _parts(text: str) -> list[str]:

@@ -66,8 +66,8 @@ def _ask(bird: Entry, written: str, named: Mapping[str, Sequence[Cell]], ledger:
     )
     if sex == other:
         bird.values["sex"] = other
-        ledger.change("birds", "sex", written, other)
         cell = bird.cells.get("sex") or bird.own(written)
+        ledger.change("birds", "sex", cell, other)
         ledger.doubt(
             "sex-by-role",
             cell,

@@ -24,7 +24,7 @@ from matchmaker.tables.columns import TABLES
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
-    from matchmaker.intake.entry import Entry
+    from matchmaker.intake.entry import Cell, Entry
     from matchmaker.intake.model import BlockGuess
 
 
@@ -150,9 +150,11 @@ def _says_something(entry: Entry) -> bool:
 def _taken(entries: Sequence[Entry], ledger: Ledger) -> Taken:
     tables: dict[str, list[Mapping[str, str]]] = {}
     sources: dict[tuple[str, int], tuple[str, str, int]] = {}
+    cells: dict[tuple[str, int, str], Cell] = {}
     for entry in entries:
         rows = tables.setdefault(entry.table, [])
         sources[entry.table, len(rows)] = (entry.file, entry.sheet, entry.row)
+        cells |= {(entry.table, len(rows), name): cell for name, cell in entry.cells.items()}
         notes = {NOTES: "; ".join(dict.fromkeys(entry.notes))} if entry.notes else {}
         rows.append({**{name: text for name, text in entry.values.items() if text}, **notes})
     return Taken(
@@ -162,4 +164,6 @@ def _taken(entries: Sequence[Entry], ledger: Ledger) -> Taken:
         left=tuple(ledger.left),
         doubts=tuple(ledger.doubts),
         changed=ledger.changed,
+        otherwise=tuple(ledger.otherwise),
+        cells=cells,
     )
