@@ -54,10 +54,11 @@ def refused_cells(faults: Iterable[Fault], taken: Taken) -> list[Refused]:
 def question_about(cell: Refused, taken: Taken) -> Question:
     """Whether a refused cell shall be left out, so that a plan can be made without it."""
     row, fault = taken.tables[cell.table][cell.at], cell.fault
+    more = f"; {' '.join(fault.mend.split())}" if fault.kind == "contradiction" else ""
     whose = row.get("bird") or row.get("pen") or str(cell.at)
     return Question(
         key=f"refused:{cell.table}:{whose}:{cell.column}:{row[cell.column]}",
-        text=f"{_capital(fault.problem)}. Leave {row[cell.column]} out ({cell.column} of {whose})?",
+        text=f"{_capital(fault.problem)}{more}. Leave {row[cell.column]} out ({cell.column} of {whose})?",
         choices=(OPEN, AS_IT_STANDS),
         proposed=OPEN,
         places=(place_in_book(cell, taken),),
@@ -72,6 +73,13 @@ def place_in_book(cell: Refused, taken: Taken) -> str:
 
 def _capital(text: str) -> str:
     return text[:1].upper() + text[1:]
+
+
+def _why(fault: Fault) -> str:
+    """Why a cell was left out; of records that cannot all be true also what else may be wrong."""
+    if fault.kind != "contradiction":
+        return fault.problem
+    return f"{fault.problem}; {' '.join(fault.mend.split())}"
 
 
 def without(cells: Iterable[Refused], taken: Taken) -> Taken:
@@ -90,7 +98,7 @@ def without(cells: Iterable[Refused], taken: Taken) -> Taken:
                 row=number,
                 column=written.header if written else f"{cell.table}.{cell.column}",
                 text=written.text if written else row.get(cell.column, ""),
-                why=cell.fault.problem,
+                why=_why(cell.fault),
             )
         )
     tables = {table: tuple(own) for table, own in rows.items()}

@@ -176,7 +176,7 @@ def _near_name(
         return best
     question = Question(
         key=f"breed:{name}",
-        text=f"Is {name} the breed {meant[0]}?",
+        text=f'Is "{name}" the breed {meant[0]}?',
         choices=(YES, NO),
         proposed=YES,
         places=places_of(cell for cell in cells if name in cell.text),

@@ -48,10 +48,9 @@ class Ledger:
 
     def leave(self, cell: Cell, why: str) -> None:
         """Put a cell on the list of what no table took, once for the reason given first."""
-        key = (cell.file, cell.sheet, cell.row, cell.header, cell.text)
-        if key in self.listed:
+        if _key(cell) in self.listed:
             return
-        self.listed.add(key)
+        self.listed.add(_key(cell))
         self.left.append(
             Left(
                 file=cell.file,
@@ -84,10 +83,9 @@ class Ledger:
 
     def change(self, table: str, column: str, cell: Cell, taken: str) -> None:
         """Note a cell that is read otherwise than it stands; what is left is on its own list."""
-        left = (
-            not taken and (cell.file, cell.sheet, cell.row, cell.header, cell.text) in self.listed
-        )
-        if cell.text != taken and not left:
+        if not taken and _key(cell) in self.listed:
+            return
+        if cell.text != taken:
             self.counts[table, column, cell.text, taken] += 1
             self.otherwise.append((cell, taken))
 
@@ -103,6 +101,10 @@ class Ledger:
     def changed(self) -> tuple[tuple[str, str, str, str, int], ...]:
         """What was read otherwise: table, column, as written, as taken, how often."""
         return tuple((*key, count) for key, count in self.counts.items())
+
+
+def _key(cell: Cell) -> tuple[str, str, int, str, str]:
+    return (cell.file, cell.sheet, cell.row, cell.header, cell.text)
 
 
 def places_of(cells: Iterable[Cell]) -> tuple[str, ...]:

@@ -124,8 +124,8 @@ class Taken:
     from; ``left`` is all the rest of the book; ``doubts`` are told to the keeper with places in her
     own book; ``changed`` counts what was read otherwise than it stands: ``(table, column, written,
     taken, how often)``.
-    ``otherwise`` are those cells one by one, each with what was taken for it; ``cells`` maps a table,
-    a row's place in it and a column to the cell of the book that the value comes from.
+    ``otherwise`` are those cells one by one, each with what was taken for it; ``cells`` maps a
+    table, a row's place in it and a column to the cell of the book that the value comes from.
     """
 
     tables: Mapping[str, tuple[Mapping[str, str], ...]]

@@ -171,7 +171,7 @@ def _without_row(one: _Parent, text: str) -> tuple[str, ...]:
     answer = one.ledger.ask(
         Question(
             key=f"no-row:{text}",
-            text=f"{text} is written as a parent but has no row of its own. Shall it get one?",
+            text=f'"{text}" is written as a parent but has no row of its own. Shall it get one?',
             choices=(ADD, OPEN),
             proposed=ADD if _like_a_band(text) else OPEN,
             places=(one.cell.place,),
@@ -195,7 +195,7 @@ def _asked(one: _Parent, text: str) -> str:
     answer = one.ledger.ask(
         Question(
             key=f"parent:{one.side}:{text.casefold()}",
-            text=f"Who is meant by {text} as {one.side}? Write one band, all that it may be "
+            text=f'Who is meant by "{text}" as {one.side}? Write one band, all that it may be '
             "(C04|C07), founder, or nothing",
             proposed="",
             places=(one.cell.place,),
