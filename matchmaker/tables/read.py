@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import dataclasses
-import difflib
 import hashlib
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -20,6 +19,7 @@ from matchmaker.tables.configuration import (
 from matchmaker.tables.findings import Findings
 from matchmaker.tables.folder import SETTINGS_FILE, FolderTables
 from matchmaker.tables.header import Sheet, read_header
+from matchmaker.tables.nearness import close_matches
 from matchmaker.tables.raw import BOOKS, TEXT_FILES, read_bytes, read_raw
 from matchmaker.tables.records import (
     BirdRecord,
@@ -32,6 +32,7 @@ from matchmaker.tables.records import (
     WishRecord,
 )
 from matchmaker.tables.repeats import look_alikes, without_repeats
+from matchmaker.tables.reused import rows_alike
 from matchmaker.tables.rows import read_records
 from matchmaker.tables.together import between_tables
 from matchmaker.tables.within import within_rows
@@ -187,7 +188,7 @@ def _nearly_named(names: Iterable[str]) -> list[Fault]:
         table_like = path.suffix.lower() in TEXT_FILES | BOOKS and path.name[0] not in "~."
         if not table_like or path.stem.casefold() in TABLES:
             continue
-        near = difflib.get_close_matches(path.stem.casefold(), TABLES, n=1, cutoff=0.75)
+        near = close_matches(path.stem.casefold(), TABLES, like=0.75)
         if near:
             doubts.append(_not_read(path.name, f"did you mean {near[0]}{path.suffix}?"))
     return doubts
@@ -242,6 +243,7 @@ def _assembled(reading: _Reading, configuration: Configuration) -> FolderTables:
         headers={name: sheet.headers for name, sheet in sheets.items()},
         extras={name: sheet.aside for name, sheet in sheets.items()},
         key_rows=configuration.key_rows,
+        alike={name: rows_alike(sheet) for name, sheet in sheets.items()},
     )
 
 

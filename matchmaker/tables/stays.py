@@ -44,7 +44,8 @@ def stays_of(tables: FolderTables) -> list[Stay]:
 
 def stays_that_clash(tables: FolderTables, found: Findings) -> None:
     """Doubt the stays of one bird that meet, and those of two cocks in one pen."""
-    stays = stays_of(tables)
+    twice = tables.alike.get("moves", {})
+    stays = [stay for stay in stays_of(tables) if stay.move.row not in twice]
     found.doubts += _in_two_pens(tables, stays)
     found.doubts += _two_cocks(tables, stays)
 
