@@ -59,7 +59,9 @@ def check_tables(tables: FolderTables) -> Check:
     """Return every fault and doubt of tables that were read, as ``check`` does of a folder."""
     faults, doubts = check_flock(tables)
     reading = read_loci(tables)
-    found = [*faults, *reading.faults, *trait_faults(tables), *crossing_faults(tables)]
+    named = {(fault.kind, fault.file, fault.row) for fault in faults}
+    unread = [one for one in reading.faults if (one.kind, one.file, one.row) not in named]
+    found = [*faults, *unread, *trait_faults(tables), *crossing_faults(tables)]
     told = {(fault.file, fault.row) for fault in faults}
     wishes = sort_wishes(tables, sexes_of(tables))[1]
     found += [fault for fault in wishes if (fault.file, fault.row) not in told]

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from matchmaker.tables.ages import wrong_time
 from matchmaker.tables.mentions import Mention, can_stand, parents_of_birds
 from matchmaker.tables.nearness import NAMES_TOLD, Lexicon, Near, meant
+from matchmaker.tables.odd_signs import clear_name
 from matchmaker.tables.voices import likelier, outvoted, voices_of
 
 if TYPE_CHECKING:
@@ -57,7 +58,8 @@ def _unknown_parent(
 
     near = known.near(band, fits)
     others = {other for other in mention.cell.split("|") if other != band}
-    meant_for = None if near.only in others else near.only
+    only = clear_name(near)
+    meant_for = None if only in others else only
     return tables.fault(
         "birds",
         mention.row,

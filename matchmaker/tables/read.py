@@ -20,6 +20,7 @@ from matchmaker.tables.findings import Findings
 from matchmaker.tables.folder import SETTINGS_FILE, FolderTables
 from matchmaker.tables.header import Sheet, read_header
 from matchmaker.tables.nearness import close_matches
+from matchmaker.tables.odd_signs import odd_signs
 from matchmaker.tables.raw import BOOKS, TEXT_FILES, read_bytes, read_raw
 from matchmaker.tables.records import (
     BirdRecord,
@@ -91,6 +92,7 @@ def read_folder(folder: Path, *, known_loci: frozenset[str] = frozenset()) -> Fo
     hints = dataclasses.replace(configuration.hints, known_loci=known_loci)
     for table in TABLES.values():
         _read_table(reading, table, names, hints)
+    reading.findings.doubts += odd_signs(reading.sheets)
     reading.findings.doubts += _nearly_named(names)
     reading.findings.doubts += _open_elsewhere(names, reading.files.values())
     return _checked(without_repeats(_assembled(reading, configuration)))

@@ -6,9 +6,9 @@ import dataclasses
 import re
 from typing import TYPE_CHECKING, Final, TypeVar
 
+from matchmaker.tables.drift import drifted_names
 from matchmaker.tables.records import BirdRecord, PenRecord
 from matchmaker.tables.reused import bands_in_rows, row_twice, rows_twice
-from matchmaker.tables.schema import plain
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
@@ -49,8 +49,7 @@ def look_alikes(tables: FolderTables, found: Findings) -> None:
     found.doubts += rows_twice(tables)
     found.doubts += _eaten_bands(tables)
     found.doubts += _same_but_for_zeros(tables)
-    for column in ("line", "breed", "source"):
-        found.doubts += _drifted(tables, column)
+    found.doubts += drifted_names(tables)
 
 
 def _rows_by_name(named: Iterable[tuple[str, _Named]]) -> dict[str, list[_Named]]:
@@ -140,25 +139,4 @@ def _same_but_for_zeros(tables: FolderTables) -> Iterator[Fault]:
                 problem=f"{bird.bird} and {first.bird} (row {first.row}) differ only in leading "
                 "zeros and are taken for two birds",
                 mend="if it is one bird, delete a row; write its band alike everywhere",
-            )
-
-
-def _drifted(tables: FolderTables, column: str) -> Iterator[Fault]:
-    first: dict[str, str] = {}
-    told: set[str] = set()
-    for bird in tables.birds:
-        names = list(bird.breed) if column == "breed" else [getattr(bird, column)]
-        for name in names:
-            other = first.setdefault(plain(name), name)
-            if other == name or name in told:
-                continue
-            told.add(name)
-            yield tables.fault(
-                "birds",
-                bird.row,
-                column,
-                kind="similar-names",
-                value=name,
-                problem=f"{name} and {other} are taken for two, as they are written differently",
-                mend="write the name alike everywhere if one is meant",
             )

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 from matchmaker.errors import CellMend
 from matchmaker.tables.mentions import Mention, can_stand, named_elsewhere
 from matchmaker.tables.nearness import NAMES_TOLD, Lexicon, did_you_mean, meant
+from matchmaker.tables.odd_signs import clear_name
 from matchmaker.tables.records import Sex, WishRecord
 from matchmaker.tables.voices import (
     likelier,
@@ -69,6 +70,7 @@ def _unknown_band(
 ) -> Fault:
     band = mention.band
     found = known.near(band, lambda other: can_stand(birds[other], mention))
+    band_meant = clear_name(found)
     sure = found.in_writing_only and can_stand(birds[found.names[0]], mention)
     return tables.fault(
         mention.table,
@@ -78,8 +80,8 @@ def _unknown_band(
         value=band,
         problem=f"no bird {band} is in the table of birds",
         mend=meant(found, f"add a row for {band} to the birds"),
-        mends=(mention.mended(found.only),) if found.only else (),
-        safe=sure,
+        mends=(mention.mended(band_meant),) if band_meant else (),
+        safe=sure and band_meant is not None,
         birds=found.names[:NAMES_TOLD],
     )
 

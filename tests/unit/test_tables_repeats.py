@@ -39,7 +39,7 @@ class TestBands:
         header = "bird,sex,sire,dam,line,source"
         rows = ("A1,hen,,,Line A,Hill", "A2,hen,,,line-a,Hill", "A3,hen,,,line-a,hill")
         assert places(read(tmp_path, birds=birds(*rows, header=header)).doubts) == [
-            ("similar-names", "birds.csv", 3, "line", "line-a"),
+            ("similar-names", "birds.csv", 2, "line", "Line A"),
             ("similar-names", "birds.csv", 4, "source", "hill"),
         ]
 
