@@ -10,8 +10,10 @@ from matchmaker.flock.flock import build_flock, check_flock, in_order
 from matchmaker.flock.suspects import sexes_of
 from matchmaker.genetics.emphasis import weight_doubts
 from matchmaker.genetics.genotypes.reading import read_loci
+from matchmaker.genetics.genotypes.unproven import unproven_doubts
 from matchmaker.genetics.loci.catalogue import catalogue
-from matchmaker.genetics.study import share_doubts, study_flock
+from matchmaker.genetics.shares.typed import share_doubts
+from matchmaker.genetics.study import study_flock
 from matchmaker.genetics.traits.doubts import trait_doubts
 from matchmaker.genetics.traits.faults import trait_faults
 from matchmaker.pairs.row_faults import closed_rows, crossing_faults, pens_without_rows
@@ -78,6 +80,7 @@ def check_tables(tables: FolderTables) -> Check:
         noticed += season_doubts(table.study)
         noticed += unheeded_wishes(table)
         noticed += share_doubts(table.study)
+        noticed += unproven_doubts(table.study)
         noticed += clear_doubts(table.study.flock)
         noticed += trait_doubts(table.study.forecast, tables)
         noticed += weight_doubts(table.study)
