@@ -32,8 +32,8 @@ LAYERS = (
 
 BOTTOM = ("errors", "section", "scheme_settings", "settings", "tolerance")
 TOP = (
-    *("verbs", "checking", "effects", "looking", "looking_further", "mending", "next_season"),
-    *("reach", "reporting", "start"),
+    *("verbs", "checking", "effects", "looking", "looking_further", "mended", "mending"),
+    *("next_season", "reach", "reporting", "start"),
 )
 EXEMPT = ("__init__", "__main__")
 

@@ -233,9 +233,7 @@ def _sheet(path: Path, written: _Written, table: str, tables: FolderTables) -> S
         for row, line in enumerate(written.lines, start=1)
     ]
     raw = RawTable(file=path.name, rows=tuple(row for row in rows if any(row.cells)))
-    hints = Hints(
-        loci=frozenset(tables.loci_columns), units=dict.fromkeys(tables.traits, "")
-    )
+    hints = Hints(loci=frozenset(tables.loci_columns), units=dict.fromkeys(tables.traits, ""))
     findings = Findings()
     sheet = read_header(raw, TABLES[table], hints, findings)
     if sheet is None:
