@@ -96,15 +96,19 @@ def reach_of(found: Check) -> Reaches:
 
 
 def breeders_of(found: Check) -> tuple[str, ...]:
-    """The birds that can be penned this spring, whoever their mate.
+    """The birds that can be penned this spring: those no rule keeps out, and all kept for it.
 
-    While faults stand in the way no bird is judged: then all that are written as breeders or
-    spares are taken for it.
+    A living bird that is not a young one counts even if it is kept out as it is written, by a
+    defect or its age for example: the cell that keeps it out may be the one that is wrong.
     """
-    if found.table is None:
-        kept = {Status.BREEDER, Status.SPARE}
-        return tuple(sorted({one.bird for one in found.tables.birds if one.status in kept}))
-    return tuple(sorted(band for band, broken in found.table.of_birds.items() if not broken))
+    kept = {
+        one.bird
+        for one in found.tables.birds
+        if one.status.alive_here and one.status is not Status.YOUNG
+    }
+    if found.table is not None:
+        kept |= {band for band, broken in found.table.of_birds.items() if not broken}
+    return tuple(sorted(kept))
 
 
 def _reach(fault: Fault, rule: _Rule, *, stops: bool) -> Reach:

@@ -1,12 +1,11 @@
-"""A finding with a mend told cell by cell, made up for the tests: lines written in small letters.
+"""A finding with a mend told cell by cell, made up for the tests: a defect called "no defect".
 
-``with_spelling`` has ``check`` doubt each bird whose line differs from a commoner one by its
-letters' case alone, and mend it; so what is done with mends is tested whatever else finds them.
+``with_no_defects`` has ``check`` doubt each such cell, which keeps the bird out of the pens, and
+mend it; so what is done with mends is tested whatever else finds them.
 """
 
 from __future__ import annotations
 
-from collections import Counter
 from typing import TYPE_CHECKING
 
 from matchmaker import checking
@@ -19,40 +18,36 @@ if TYPE_CHECKING:
 
     from matchmaker.tables.folder import FolderTables
 
-KIND = "line-spelling"
+KIND = "no-defect"
+WRITTEN = "no defect"
 
 
-def spelling_doubts(tables: FolderTables, *, safe: bool = True) -> Iterator[Fault]:
-    """Every bird whose line is a commoner one but for large letters."""
-    counts = Counter(record.line for record in tables.birds if record.line)
+def no_defects(tables: FolderTables, *, safe: bool = True) -> Iterator[Fault]:
+    """Every bird whose defect is that it has none."""
     for record in tables.birds:
-        alike = [line for line in counts if line.casefold() == record.line.casefold()]
-        usual = max(alike, key=lambda line: (counts[line], line), default="")
-        if usual != record.line:
-            yield spelled(tables, record.row, record.line, usual, safe=safe)
+        if record.defects == (WRITTEN,):
+            mend = CellMend(
+                table="birds", row=record.row, column="defects", was=WRITTEN, becomes=""
+            )
+            yield tables.fault(
+                "birds",
+                record.row,
+                "defects",
+                kind=KIND,
+                value=WRITTEN,
+                problem=f"this is read as a defect of {record.bird}",
+                mend="empty the cell",
+                mends=(mend,),
+                safe=safe,
+            )
 
 
-def spelled(tables: FolderTables, row: int, was: str, becomes: str, *, safe: bool = True) -> Fault:
-    """Return the doubt about one line, with its mend."""
-    return tables.fault(
-        "birds",
-        row,
-        "line",
-        kind=KIND,
-        value=was,
-        problem=f"the line {was} is written {becomes} elsewhere",
-        mend=f"write {becomes}",
-        mends=(CellMend(table="birds", row=row, column="line", was=was, becomes=becomes),),
-        safe=safe,
-    )
-
-
-def with_spelling(patch: pytest.MonkeyPatch, *, safe: bool = True) -> None:
-    """Let every check find the spellings of lines too."""
+def with_no_defects(patch: pytest.MonkeyPatch, *, safe: bool = True) -> None:
+    """Let every check find them too, after what it finds anyway."""
     usual = checking.check_flock
 
     def check_flock(tables: FolderTables) -> tuple[tuple[Fault, ...], tuple[Fault, ...]]:
         faults, doubts = usual(tables)
-        return faults, (*doubts, *spelling_doubts(tables, safe=safe))
+        return faults, (*doubts, *no_defects(tables, safe=safe))
 
     patch.setattr(checking, "check_flock", check_flock)

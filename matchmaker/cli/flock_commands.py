@@ -66,7 +66,7 @@ def check(
     ] = False,
     time_limit: Annotated[
         float | None,
-        typer.Option(metavar="SECONDS", min=0.1, help="For --weigh and --fix: to plan again (60)."),
+        typer.Option(metavar="SECONDS", min=0.001, help="For plans made again (60)."),
     ] = None,
     json: Json = False,
     csv: Csv = None,

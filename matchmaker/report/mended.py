@@ -45,7 +45,7 @@ def print_mended(console: Console, mended: Mended, left: Reaches, *, everything:
         console.print()
         found = counted_findings(left.found) or "nothing is wrong"
         say(console, f"With this written: {found}.")
-        say(console, f"The plan: {plan_text(mended.effect)}.")
+        say(console, f"{plan_text(mended.effect)}.")
     console.print()
 
 
@@ -83,10 +83,11 @@ def diff_texts(written: Iterable[Written]) -> list[str]:
 
 
 def plan_text(effect: Effect | None) -> str:
-    """What the mends do to the plan."""
+    """What the mends do to the plan, as the beginning of a sentence."""
     if effect is None:
-        return "not made again, the time was over (give more with --time-limit)"
-    return effect_text(effect).removeprefix("with this mended ")
+        return "The plan was not made again, the time was over (give more with --time-limit)"
+    text = effect_text(effect).removeprefix("with this mended ")
+    return text[:1].upper() + text[1:]
 
 
 def mended_document(mended: Mended, place: Path | None) -> dict[str, Any]:

@@ -89,6 +89,6 @@ def _filled_sheets(content: bytes) -> int:
     try:
         with CalamineWorkbook.from_filelike(BytesIO(content)) as book:
             sheets = map(book.get_sheet_by_name, book.sheet_names)
-            return sum(bool(sheet.total_height and sheet.total_width) for sheet in sheets)
+            return sum(sheet.start is not None for sheet in sheets)
     except (CalamineError, OSError, ValueError, OverflowError):
         return 0
