@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from matchmaker import checking
 from matchmaker.errors import CellMend, Fault
+from matchmaker.flock.flock import check_flock
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -44,10 +44,9 @@ def no_defects(tables: FolderTables, *, safe: bool = True) -> Iterator[Fault]:
 
 def with_no_defects(patch: pytest.MonkeyPatch, *, safe: bool = True) -> None:
     """Let every check find them too, after what it finds anyway."""
-    usual = checking.check_flock
 
-    def check_flock(tables: FolderTables) -> tuple[tuple[Fault, ...], tuple[Fault, ...]]:
-        faults, doubts = usual(tables)
+    def found(tables: FolderTables) -> tuple[tuple[Fault, ...], tuple[Fault, ...]]:
+        faults, doubts = check_flock(tables)
         return faults, (*doubts, *no_defects(tables, safe=safe))
 
-    patch.setattr(checking, "check_flock", check_flock)
+    patch.setattr("matchmaker.checking.check_flock", found)

@@ -138,7 +138,7 @@ def _print_rest(console: Console, rest: list[_Alike]) -> None:
             told = ", ".join(f"{number} in {file}" for file, number in sorted(files.items()))
             more = "1 more doubt" if count == 1 else f"{count} more doubts"
             verb = what.replace("touch", "touches") if count == 1 else what
-            say(console, f"{more} that {verb}: {told} (check --all lists them)", indent=2)
+            say(console, f"{more} {verb}: {told} (--all lists them)", indent=2)
 
 
 def _print_safe(console: Console, found: Iterable[Reach]) -> None:

@@ -63,14 +63,14 @@ def test_those_alike_touch_together_and_stand_where_that_puts_them() -> None:
 def test_a_few_that_touch_nobody_are_shown_and_many_are_counted_by_file() -> None:
     few = lines(reach(2, {}), reach(3, {}))
     assert sum("touches no bird that can be penned this spring" in line for line in few) == 2
-    many = [reach(2, {}), reach(3, {}), reach(4, {}, file="seen.csv"), reach(5, {"A": 1.0})]
+    many = [reach(2, {}), reach(3, {}), reach(4, {}, file="x.csv"), reach(5, {"A": 1.0})]
     told = lines(*many)
     assert told[1:] == [
         "  birds.csv, row 5, column line: p5",
         "      touches 1 of 4 breeders: A",
         "      → m",
-        "  3 more doubts that touch no bird that can be penned: 2 in birds.csv, 1 in seen.csv (check",
-        "    --all lists them)",
+        "  3 more doubts touch no bird that can be penned: "
+        "2 in birds.csv, 1 in x.csv (--all lists them)",
         "",
     ]
     assert sum("→" in line for line in lines(*many, everything=True)) == 4
@@ -78,11 +78,11 @@ def test_a_few_that_touch_nobody_are_shown_and_many_are_counted_by_file() -> Non
 
 def test_of_very_many_doubts_the_first_are_shown_but_every_fault() -> None:
     doubts = [reach(row, {"A": 1.0}) for row in range(2, DOUBTS_MAX + 5)]
-    faults = [reach(row, {}, stops=True, file="pens.csv") for row in range(2, 40)]
+    faults = [reach(row, {}, stops=True, file="penx.csv") for row in range(2, 40)]
     told = lines(*doubts, *faults)
     assert sum("Fault: " in line for line in told) == len(faults)
     assert sum("Doubt: " in line for line in told) == DOUBTS_MAX
-    assert "  3 more doubts that touch fewer: 3 in birds.csv (check --all lists them)" in told
+    assert "  3 more doubts touch fewer: 3 in birds.csv (--all lists them)" in told
 
 
 def test_effects_of_those_alike_are_told_by_row() -> None:
