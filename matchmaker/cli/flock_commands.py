@@ -10,7 +10,7 @@ from typing import Annotated
 
 import typer
 
-from matchmaker.cli.options import HERE, Csv, Folder, Force, Json
+from matchmaker.cli.options import HERE, Csv, Folder, Force, Json, Undo
 from matchmaker.cli.root import app
 from matchmaker.cli.streams import note
 
@@ -50,12 +50,22 @@ def new(
 
 @app.command()
 def check(
-    folder: Folder = HERE, *, json: Json = False, csv: Csv = None, force: Force = False
+    folder: Folder = HERE,
+    *,
+    undo: Undo = False,
+    json: Json = False,
+    csv: Csv = None,
+    force: Force = False,
 ) -> None:
     """Every fault and doubt in the tables, and the crossings open this season.
 
     Example: matchmaker check --in my-flock
     """
+    options = dict(locals())
+    if undo:
+        from matchmaker.cli.undo import run_undo
+
+        return run_undo(options)
     from matchmaker.cli.output import show
     from matchmaker.errors import ExitCode
     from matchmaker.report.documents import check_document
@@ -72,7 +82,7 @@ def check(
     )
     if found.faults:
         raise typer.Exit(ExitCode.FAULTS)
-    note(f"Next: matchmaker plan --in {folder}")
+    return note(f"Next: matchmaker plan --in {folder}")
 
 
 @app.command()
