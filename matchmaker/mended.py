@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Final
 from matchmaker.effects import Effect, Effects, Stopwatch, effect_of, measure, plan_of
 from matchmaker.errors import UsageError, WouldOverwriteError
 from matchmaker.mending import Bench, Left, Written, safe_mends, workbench
-from matchmaker.tables.write_together import Replaced, write_together
+from matchmaker.tables.disk import write_durably
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -46,6 +46,12 @@ class Mended:
     contents: dict[str, bytes]
     books: Mapping[str, str]
     effect: Effect | None
+
+    @property
+    def files(self) -> list[tuple[Path, str]]:
+        """The files of the folder itself that the mends change, with what they shall hold."""
+        folder = self.before.tables.folder
+        return [(folder / name, text) for name, text in sorted(self.texts.items())]
 
 
 def measure_mends(found: Check, reaches: Reaches, *, seconds: float) -> Effects:
@@ -146,7 +152,7 @@ def write_copy(mended: Mended, target: Path, *, force: bool) -> None:
     try:
         aside.mkdir()
         for name, content in files.items():
-            _write(aside / name, content)
+            write_durably(aside / name, content)
         if target.exists():
             target.rename(old)
         aside.rename(target)
@@ -160,28 +166,8 @@ def write_copy(mended: Mended, target: Path, *, force: bool) -> None:
     shutil.rmtree(old, ignore_errors=True)
 
 
-def write_in_place(mended: Mended, *, stamp: str) -> tuple[Replaced, ...]:
-    """Write the mends into the folder itself, all or none, keeping each file that is replaced.
-
-    Raises
-    ------
-    UsageError
-        If a file was changed since, or cannot be written; nothing is changed then.
-    """
-    tables = mended.before.tables
-    files = [(tables.folder / name, text) for name, text in sorted(mended.texts.items())]
-    return write_together(files, tables.inputs, stamp=stamp)
-
-
 def _contents(bench: Bench) -> dict[str, bytes]:
     return {path.name: path.read_bytes() for path in sorted(bench.tables.folder.iterdir())}
-
-
-def _write(path: Path, content: bytes) -> None:
-    with path.open("wb") as stream:
-        stream.write(content)
-        stream.flush()
-        os.fsync(stream.fileno())
 
 
 def _untouched(target: Path) -> bool:

@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, TypeAlias
 
 import typer
 
 from matchmaker import verbs
-from matchmaker.cli.interrupt import written_whole
 from matchmaker.cli.options import refuse_beside, refuse_without
 from matchmaker.cli.output import show
 from matchmaker.cli.streams import note
+from matchmaker.cli.writing import write_down
 from matchmaker.effects import Effects
 from matchmaker.errors import ExitCode
 from matchmaker.mended import (
@@ -21,7 +20,6 @@ from matchmaker.mended import (
     mend_safely,
     refuse_copy,
     write_copy,
-    write_in_place,
 )
 from matchmaker.reach import reach_of
 from matchmaker.report.check_document import check_document
@@ -124,9 +122,5 @@ def _write(mended: Mended, target: Path, asked: Asked, *, force: bool) -> None:
         write_copy(mended, target, force=force)
         note(f"Wrote {target}; {mended.before.tables.folder} is as it was.")
         return
-    stamp = dt.datetime.now(tz=dt.UTC).strftime("%Y%m%d-%H%M%S")
-    with written_whole():
-        done = write_in_place(mended, stamp=stamp)
-    for one in done:
-        kept = f" The file before is kept in {one.copy.name}." if one.copy else ""
-        note(f"Wrote {one.path}.{kept}")
+    tables = mended.before.tables
+    write_down(mended.files, tables, "check --fix --write")

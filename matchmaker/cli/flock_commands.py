@@ -10,7 +10,7 @@ from typing import Annotated
 
 import typer
 
-from matchmaker.cli.options import HERE, Csv, Folder, Force, Json
+from matchmaker.cli.options import HERE, Csv, Folder, Force, Json, Undo
 from matchmaker.cli.root import app
 from matchmaker.cli.streams import note
 
@@ -68,6 +68,7 @@ def check(
         float | None,
         typer.Option(metavar="SECONDS", min=0.001, help="For plans made again (60)."),
     ] = None,
+    undo: Undo = False,
     json: Json = False,
     csv: Csv = None,
     force: Force = False,
@@ -76,10 +77,15 @@ def check(
 
     Example: matchmaker check --in my-flock
     """
+    options = dict(locals())
+    if undo:
+        from matchmaker.cli.undo import run_undo
+
+        return run_undo(options)
     from matchmaker.cli.check import Asked, run_check
 
     asked = Asked(everything=everything, weigh=weigh, fix=fix, write=write, time_limit=time_limit)
-    run_check(folder, asked, output=(json, csv, force))
+    return run_check(folder, asked, output=(json, csv, force))
 
 
 @app.command()

@@ -56,7 +56,7 @@ class Standing:
         rows = [
             (*self.rows.get(row, empty), *empty)[:width] for row in range(1, max(self.rows) + 1)
         ]
-        return csv_text(rows[0], rows[1:], for_spreadsheets=False)
+        return csv_text(rows[0], rows[1:])
 
 
 def standing_table(tables: FolderTables, table: str) -> Standing | None:

@@ -140,6 +140,8 @@ def test_written_in_place_the_old_file_is_kept(folder: Path) -> None:
     (kept,) = folder.glob("birds.csv.*.bak")
     assert kept.read_bytes() == before
     assert ours(run_here("check", "--in", folder, "--json")) == []
+    assert run_here("check", "--in", folder, "--undo").code == 0
+    assert (folder / "birds.csv").read_bytes() == before
 
 
 def test_what_is_not_safe_is_left_with_the_reason(tmp_path: Path) -> None:

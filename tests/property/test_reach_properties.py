@@ -14,8 +14,9 @@ from hypothesis import strategies as st
 from matchmaker import verbs
 from matchmaker.errors import Fault
 from matchmaker.flock.descent import Descent
-from matchmaker.mended import mend_safely, write_in_place
+from matchmaker.mended import mend_safely
 from matchmaker.reach import Reach, breeders_of, reach_of
+from matchmaker.tables.write_together import write_together
 from tests.cli.run import edit_rows
 from tests.keepers_flocks import flock_at_random
 from tests.mending_flocks import KIND, WRITTEN, with_no_defects
@@ -114,7 +115,7 @@ def test_after_safe_mends_less_is_found_and_nothing_new_and_then_nothing_is_left
         spoilt(folder, seed)
         before = verbs.check(folder)
         mended = mend_safely(before, books=False, seconds=0.01)
-        write_in_place(mended, stamp="")
+        write_together(mended.files, before.tables.inputs)
         after = verbs.check(folder)
         again = mend_safely(after, books=False, seconds=0.01)
     assert {fault.kind for fault in after.faults} <= {fault.kind for fault in before.faults}

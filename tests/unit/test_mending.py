@@ -16,9 +16,9 @@ from matchmaker.mended import (
     copy_beside,
     mend_safely,
     write_copy,
-    write_in_place,
 )
 from matchmaker.mending import Why, Written, workbench
+from matchmaker.tables.write_together import write_together
 from tests.builders import HOME, HOME_SEEN, chick, hen, write_flock
 from tests.unit.tables_helpers import xlsx
 
@@ -78,7 +78,7 @@ def whys(answer: Mended) -> dict[str, Why]:
 def test_a_safe_mend_is_written_and_nothing_else_changes(folder: Path) -> None:
     before = (folder / "birds.csv").read_bytes()
     answer = mended(folder, doubt(HATCHED))
-    write_in_place(answer, stamp="then")
+    write_together(answer.files, answer.before.tables.inputs, stamp="then")
     after = (folder / "birds.csv").read_bytes()
     row = b"SI,hen,Pure,sussex,"
     assert after == before.replace(row + b"2025-03-01", row + b"2025-02-11")
