@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from matchmaker.errors import CellMend
 from matchmaker.tables.nearness import Lexicon, did_you_mean, meant, near, sharing_words
+from matchmaker.tables.odd_signs import clear_name
 from matchmaker.tables.toml_names import section
 
 if TYPE_CHECKING:
@@ -98,11 +99,11 @@ def _pen_lines(tables: FolderTables, settings: Settings) -> Iterator[Fault]:
                 value=pen.line,
                 problem=f"no bird is in a line {pen.line}, and no crossing founds it",
                 mend=meant(
-                    near := known.near(pen.line),
+                    found := known.near(pen.line),
                     f"write {section('lines', pen.line)} in matchmaker.toml if it is new",
                 ),
-                mends=_line_cell(pen, near.only),
-                safe=near.in_writing_only,
+                mends=_line_cell(pen, clear_name(found)),
+                safe=found.in_writing_only and clear_name(found) is not None,
             )
 
 

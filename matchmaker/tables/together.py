@@ -101,7 +101,8 @@ def _unknown_pens(tables: FolderTables, pens: Collection[str]) -> Iterator[Fault
 def _unknown_pen(tables: FolderTables, mention: PenMention, known: Lexicon) -> Fault:
     table, row, pen = mention
     found = known.near(pen)
-    mend = CellMend(table=table, row=row, column="pen", was=pen, becomes=found.only)
+    only = clear_name(found)
+    mend = CellMend(table=table, row=row, column="pen", was=pen, becomes=only)
     return tables.fault(
         table,
         row,
@@ -110,8 +111,8 @@ def _unknown_pen(tables: FolderTables, mention: PenMention, known: Lexicon) -> F
         value=pen,
         problem=f"no pen {pen} is in the table of pens",
         mend=meant(found, "leave it if the pen is no longer there"),
-        mends=(mend,) if found.only else (),
-        safe=found.in_writing_only,
+        mends=(mend,) if only else (),
+        safe=found.in_writing_only and only is not None,
     )
 
 
