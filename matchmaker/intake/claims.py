@@ -77,7 +77,7 @@ def _all(profile: Profile, table: str, known: Known) -> Iterator[Claim]:
     for column in TABLES[table].columns:
         yield from _declared(profile, table, column, named.get(column.name, 0.0), known)
     if table in _OWN:
-        yield from _traits(profile, known)
+        yield from _traits(profile, table, known)
         yield from _loci(profile, known)
     if table == "birds":
         yield from _beside_a_bird(profile, known)
@@ -131,8 +131,11 @@ def _claim(
     )
 
 
-def _traits(profile: Profile, known: Known) -> Iterator[Claim]:
-    """Figures under a header are a trait, surely so if header or unit say what was measured."""
+def _traits(profile: Profile, table: str, known: Known) -> Iterator[Claim]:
+    """Figures under a header are a trait, surely so if header or unit say what was measured.
+
+    Figures of which nothing says so are taken among scores only, and offered elsewhere.
+    """
     share = profile.share(lambda cell: shape_of(cell) in {Shape.NUMBER, Shape.YEAR})
     name, header = _trait_name(profile.header, known.traits)
     if not profile.filled and header < 0.9:
@@ -146,7 +149,8 @@ def _traits(profile: Profile, known: Known) -> Iterator[Claim]:
             profile, ("scores", name), 0.9 * _score(header, Fit(share, 0.1)), header, share
         )
     elif profile.header and share >= 0.8 and _measured(profile):
-        yield _claim(profile, ("scores", name), 0.3, 0.3, share)
+        claim = _claim(profile, ("scores", name), 0.3, 0.3, share)
+        yield replace(claim, offered=table != "scores")
 
 
 def _measured(profile: Profile) -> bool:

@@ -108,10 +108,22 @@ def _readings(header: str) -> Iterator[tuple[str, float]]:
 def _mistyped(header: str, words: Mapping[str, tuple[str, ...]]) -> Iterator[tuple[str, float]]:
     text = plain(header)
     if 4 <= len(text) <= 30:
-        for near in reversed(difflib.get_close_matches(text, words, n=2, cutoff=FUZZY)):
-            if len(near) >= 4 and near[0] == text[0]:
-                ratio = difflib.SequenceMatcher(None, text, near).ratio()
-                yield from ((name, 0.8 * ratio) for name in words[near])
+        for word in reversed(difflib.get_close_matches(text, words, n=3, cutoff=0.75)):
+            near = _nearness(text, word)
+            if near >= FUZZY:
+                yield from ((name, 0.8 * near) for name in words[word])
+
+
+def _nearness(text: str, word: str) -> float:
+    """Return how alike two words are; only mistyped ones count, which begin alike.
+
+    Letters that changed places count little: they are the commonest slip.
+    """
+    if len(word) < 4 or word[0] != text[0]:
+        return 0.0
+    if sorted(word) == sorted(text):
+        return 0.95
+    return difflib.SequenceMatcher(None, text, word).ratio()
 
 
 def _within(header: str, words: Mapping[str, tuple[str, ...]]) -> Iterator[tuple[str, float]]:
