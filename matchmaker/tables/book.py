@@ -18,6 +18,7 @@ from python_calamine import (
 from matchmaker.errors import Fault
 from matchmaker.tables.delimited import HEADER_WITHIN, NumberedRows
 from matchmaker.tables.extent import BookProblem, refuse_many_cells
+from matchmaker.tables.lost_cells import lost_cells
 from matchmaker.tables.ods_merged import Corners, ods_merged
 from matchmaker.tables.schema import Table, known_headers, plain
 
@@ -48,6 +49,7 @@ def every_sheet(file: str, content: bytes, findings: Findings) -> tuple[BookShee
             sheets = [book.get_sheet_by_name(name) for name in names]
             unread = all(sheet.merged_cell_ranges is None for sheet in sheets)
             merged = ods_merged(content) if unread else {}
+            findings.doubts.extend(lost_cells(file, content, names))
             return tuple(_whole_sheet(sheet, merged.get(sheet.name, ())) for sheet in sheets)
     except (CalamineError, OSError, ValueError, OverflowError) as error:
         reason = str(error).strip() or type(error).__name__
