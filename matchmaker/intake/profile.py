@@ -77,11 +77,15 @@ class Profile:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Known:
-    """What the book is known to hold so far: bands with their sex (or ""), pens, loci and words."""
+    """What the book is known to hold so far: bands with their sex (or ""), pens, loci and traits.
+
+    ``words`` are the symbols, names and classes of all loci, as ``base`` writes them.
+    """
 
     bands: Mapping[str, str] = field(default_factory=dict)
     pens: frozenset[str] = frozenset()
     loci: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    words: frozenset[str] = frozenset()
     traits: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
 
@@ -124,15 +128,10 @@ def fit(profile: Profile, table: str, column: Column, known: Known) -> Fit:
     if column.name == "pen":
         return _pen(profile, table, known)
     if column.name == "locus":
-        return Fit(profile.share(lambda cell: _is_locus(cell, known.loci)), 0.9)
+        return Fit(profile.share(lambda cell: cell in known.loci or base(cell) in known.words), 0.9)
     if column.kind in {Kind.BAND, Kind.PARENT}:
         return _bands(profile, table, column, known)
     return _FITS[column.kind](profile, known)
-
-
-def _is_locus(cell: str, loci: Mapping[str, tuple[str, ...]]) -> bool:
-    """Whether a cell names a locus: by its symbol, or by one of its words."""
-    return cell in loci or any(base(cell) == base(word) for ws in loci.values() for word in ws)
 
 
 def base(cell: str) -> str:
@@ -207,11 +206,10 @@ def _defects(profile: Profile, _known: Known) -> Fit:
 
 
 def _classes(profile: Profile, known: Known) -> Fit:
-    words = {word.casefold() for ws in known.loci.values() for word in ws}
-    return Fit(profile.share(lambda cell: _is_class(cell, words)), 0.5)
+    return Fit(profile.share(lambda cell: _is_class(cell, known.words)), 0.5)
 
 
-def _is_class(cell: str, words: set[str]) -> bool:
+def _is_class(cell: str, words: frozenset[str]) -> bool:
     parts = [part.strip() for part in re.split(r"[,;]", cell.casefold())]
     return any(re.sub(r"^\d+\s*(?:x\s|×)?\s*", "", part) in words for part in parts)
 

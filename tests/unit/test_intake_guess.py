@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import csv
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 
@@ -12,6 +13,9 @@ from matchmaker.intake.remembered import Remembered, RememberedSheet
 from matchmaker.tables.columns import TABLES
 from matchmaker.tables.findings import Findings
 from tests.unit.intake_helpers import LOCI, column, guesses, sheet, taken
+
+if TYPE_CHECKING:
+    from matchmaker.intake.model import Block
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 
@@ -73,7 +77,7 @@ ODD = {
 
 
 def test_the_example_in_one_book_under_odd_headers() -> None:
-    blocks = []
+    blocks: list[Block] = []
     for name, odd in ODD.items():
         with (EXAMPLES / "holm-fen" / f"{name}.csv").open(newline="") as file:
             rows = list(csv.reader(file))
