@@ -34,6 +34,9 @@ _FATES: Final = frozenset(
 )
 """Further words that begin what became of a bird (common practice, no source)."""
 
+_OF_SHARES: Final = re.compile(r"%|percent|share|blood", re.IGNORECASE)
+"""Headers under which bare figures are shares of a breed."""
+
 _SHARE: Final = re.compile(
     r"\b[1-9]\d?/(?:2|4|8|16|32|64)\b|\d\s*%|\bBC\s?\d\b|\bF\d\b|\w [x×] \w", re.IGNORECASE
 )
@@ -175,7 +178,15 @@ def _name(profile: Profile, _known: Known) -> Fit:
 def _breed(profile: Profile, _known: Known) -> Fit:
     """Names of breeds could be names of anything; shares and crosses among them tell."""
     shares = profile.share(lambda cell: not is_day(cell) and _SHARE.search(cell) is not None)
-    return Fit(profile.share(_is_breed), 0.8 if shares >= 0.1 else 0.0)
+    shared = _OF_SHARES.search(profile.header) is not None
+    suits = profile.share(lambda cell: _is_breed(cell) or (shared and is_percentage(cell)))
+    return Fit(suits, 0.8 if shares >= 0.1 else 0.0)
+
+
+def is_percentage(cell: str) -> bool:
+    """Whether a cell is a number of 0 to 100, with or without its sign."""
+    number = cell.rstrip("% ").replace(",", ".")
+    return re.fullmatch(r"\d{1,3}(\.\d+)?", number) is not None and float(number) <= 100
 
 
 def _is_breed(cell: str) -> bool:
