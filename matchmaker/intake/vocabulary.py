@@ -20,7 +20,8 @@ LOOSE: Final[Mapping[str, Mapping[str, str]]] = {
         "sex": "cock/hen, m or f, male/female, c/h, hen or cock, sexed, boy or girl",
         "hatched": (
             "out of egg, out of the egg, from the egg, hatched out, dob, hatching date, "
-            "year of hatch, born on, birthday, year born, came out, year of birth, hatched when, day hatched"
+            "year of hatch, born on, birthday, year born, came out, year of birth, hatched when, "
+            "day hatched"
         ),
         "sire": (
             "by, by cock, by him, out of him, parents cock, parents male, parent cock, "
