@@ -37,7 +37,9 @@ FUZZY: Final = 0.84
 """Share of letters in the same order from which a word counts as mistyped (chosen by trial)."""
 
 _PARTS: Final = re.compile(r"[(),/;:+&\[\]\n\r|]+|\s[-–]\s")
-_SCALE: Final = re.compile(r"\b[01] ?(?:-|–|to) ?\d{1,3}\b|\bout of \d|/ ?\d{1,3}\b")
+_SCALE: Final = re.compile(
+    r"[^\W\d_]{2}.*(?:\b[01] ?(?:-|–|to) ?\d{1,3}|\bout of \d{1,3}|/ ?\d{1,3})[)\]]?$"
+)
 """A scale of points in a header, as in "Shape 1-5"."""
 
 _AGE: Final = re.compile(r"\b\d{1,3} ?(?:w|wk|wks|week|weeks|d|days|months)\b", re.IGNORECASE)
@@ -108,10 +110,22 @@ def _readings(header: str) -> Iterator[tuple[str, float]]:
 def _mistyped(header: str, words: Mapping[str, tuple[str, ...]]) -> Iterator[tuple[str, float]]:
     text = plain(header)
     if 4 <= len(text) <= 30:
-        for near in reversed(difflib.get_close_matches(text, words, n=2, cutoff=FUZZY)):
-            if len(near) >= 4 and near[0] == text[0]:
-                ratio = difflib.SequenceMatcher(None, text, near).ratio()
-                yield from ((name, 0.8 * ratio) for name in words[near])
+        for word in reversed(difflib.get_close_matches(text, words, n=3, cutoff=0.75)):
+            near = _nearness(text, word)
+            if near >= FUZZY:
+                yield from ((name, 0.8 * near) for name in words[word])
+
+
+def _nearness(text: str, word: str) -> float:
+    """Return how alike two words are; only mistyped ones count, which begin alike.
+
+    Letters that changed places count little: they are the commonest slip.
+    """
+    if len(word) < 4 or word[0] != text[0]:
+        return 0.0
+    if sorted(word) == sorted(text):
+        return 0.95
+    return difflib.SequenceMatcher(None, text, word).ratio()
 
 
 def _within(header: str, words: Mapping[str, tuple[str, ...]]) -> Iterator[tuple[str, float]]:

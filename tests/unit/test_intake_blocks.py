@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+import io
+import zipfile
 from typing import TYPE_CHECKING
 
 import pytest
@@ -182,6 +184,12 @@ def test_headers_in_two_rows_are_joined(
     ]
 
 
+def test_a_row_of_units_below_the_header_belongs_to_it() -> None:
+    block = block_of("Ring,Sex,Weight,Comb", ",,kg,(points)", "C01,m,2.1,3", "C02,f,1.9,4")
+    assert block.headers == ("Ring", "Sex", "Weight (kg)", "Comb (points)")
+    assert (block.header_row, numbers(block)) == (2, [3, 4])
+
+
 def test_a_merged_title_over_the_whole_table_is_not_joined() -> None:
     (block,) = blocks_of("Our flock,,", *BIRDS, merged=(((0, 0), (0, 2)),))
     assert block.headers == ("Ring", "Sex", "Hatched")
@@ -282,6 +290,43 @@ def test_merged_cells_of_a_workbook(tmp_path: Path) -> None:
     (block,) = read_blocks(tmp_path / "b.xlsx", (), findings)
     assert block.merged == (Merged(first=3, last=4, at=0),)
     assert block.rows[1].cells == ("", "C02", "1/2/2025")
+
+
+def test_errors_and_formulas_never_worked_out_are_named_not_lost(tmp_path: Path) -> None:
+    with xlsxwriter.Workbook(tmp_path / "b.xlsx") as book:
+        sheet = book.add_worksheet("Weights & co")
+        sheet.write_row("A1", ["Ring", "Weight", "Sum"])
+        sheet.write_row("A2", ["C01", "", ""])
+        sheet.write_formula("B2", "=NA()", value="#N/A")
+        sheet.write_row("A3", ["C02", 2.1, ""])
+        sheet.write_formula("C3", "=B3*2", value="")
+        sheet.write_row("A4", ["C03", "", ""])
+        sheet.write_formula("B4", "=NA()", value="#N/A")
+        sheet.write_formula("C4", "=B3*2", value=4.2)
+    findings = Findings()
+    (block,) = read_blocks(tmp_path / "b.xlsx", (), findings)
+    assert numbers(block) == [2, 3, 4]
+    error, formula = sorted(findings.doubts, key=lambda found: found.row or 0)
+    assert (error.kind, error.row, error.value) == ("cell-reads-empty", 2, "#N/A")
+    assert "the cells B2, B4 of the sheet Weights & co hold the error #N/A" in error.problem
+    assert (formula.kind, formula.row) == ("cell-reads-empty", 3)
+    assert "the cell C3" in formula.problem
+
+
+def test_merged_cells_of_an_ods_book(tmp_path: Path) -> None:
+    content = ods([["Pen", "Ring", "In"], ["Barn", "C01", "1/2/2025"], ["", "C02", "1/2/2025"]])
+    with zipfile.ZipFile(io.BytesIO(content)) as packed:
+        parts = {name: packed.read(name).decode() for name in packed.namelist()}
+    cell = '<table:table-cell office:value-type="string">'
+    spanned = cell.replace(" ", ' table:number-rows-spanned="2" ', 1)
+    parts["content.xml"] = parts["content.xml"].replace(
+        f"{cell}<text:p>Barn", f"{spanned}<text:p>Barn"
+    )
+    with zipfile.ZipFile(tmp_path / "b.ods", "w") as packed:
+        for name, text in parts.items():
+            packed.writestr(name, text)
+    (block,) = read_blocks(tmp_path / "b.ods", (), Findings())
+    assert block.merged == (Merged(first=2, last=3, at=0),)
 
 
 def test_an_ods_book(tmp_path: Path) -> None:
