@@ -185,13 +185,15 @@ def bare_trait(header: str) -> str:
 
 
 def _loci(profile: Profile, known: Known) -> Iterator[Claim]:
-    for look in looks(profile, known.loci):
+    """Words of a gene's classes tell it; where no header says which gene, only if none is near."""
+    found = looks(profile, known.loci)
+    for look in found:
         header = look.header
-        suits = Fit(look.share, 0.8)
-        score = _score(header, suits) + 0.03 * min(look.words, 3)
+        score = _score(header, Fit(look.share, 0.8)) + 0.03 * min(look.words, 3)
         share = look.share if profile.filled else 1.0
         claim = _claim(profile, ("birds", look.symbol), score, header, share)
-        yield replace(claim, offered=not header and look.words < 2)
+        near = any(one is not look and one.share > look.share - 0.1 for one in found)
+        yield replace(claim, offered=not header and (look.words < 2 or near))
 
 
 def _beside_a_bird(profile: Profile, known: Known) -> Iterator[Claim]:

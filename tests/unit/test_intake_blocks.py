@@ -260,6 +260,12 @@ def test_text_of_every_kind(tmp_path: Path, name: str, content: bytes) -> None:
     assert findings == Findings()
 
 
+def test_guards_against_formulas_are_taken_off_as_in_every_table(tmp_path: Path) -> None:
+    (tmp_path / "a.csv").write_text("Ring,Sex,Notes\nC01,m,'=calm\nC02,f,'tis she\n")
+    (block,) = read_blocks(tmp_path / "a.csv", (), Findings())
+    assert [row.cells[2] for row in block.rows] == ["=calm", "'tis she"]
+
+
 def test_old_letters_are_a_doubt(tmp_path: Path) -> None:
     (tmp_path / "a.csv").write_bytes("Ring;Stall\nC01;Grüne Hütte\n".encode("cp1252"))
     findings = Findings()
