@@ -114,13 +114,6 @@ def copy_example(folder: Path, name: str) -> None:
     write_together(texts, {}, told=f"new --like {name}")
 
 
-def _make(folder: Path) -> None:
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise UsageError(f"{folder} cannot be made: {reason(error)}") from error
-
-
 def examples_folder() -> Path:
     """Where the examples lie: inside the installed package, or beside it in a checkout."""
     package = Path(matchmaker.__file__).parent
@@ -140,6 +133,20 @@ def refuse_filled(folder: Path) -> None:
         settle(folder)
     if folder.exists() and (not folder.is_dir() or any(map(_filled, folder.iterdir()))):
         raise WouldOverwriteError(f"{folder} exists and is not empty; choose another name")
+
+
+def make_folder(folder: Path) -> None:
+    """Make a folder for a flock, if there is none yet.
+
+    Raises
+    ------
+    UsageError
+        If it cannot be made.
+    """
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise UsageError(f"{folder} cannot be made: {reason(error)}") from error
 
 
 def _filled(path: Path) -> bool:
