@@ -12,7 +12,6 @@ import typer
 
 from matchmaker.cli.options import HERE, Csv, Folder, Force, Json, Undo
 from matchmaker.cli.root import app
-from matchmaker.cli.streams import note
 
 
 @app.command()
@@ -43,31 +42,11 @@ def new(
 
     Example: matchmaker new my-flock --from hens.xlsx
     """
-    from matchmaker.cli.options import refuse_beside, refuse_without
+    from matchmaker.cli.new_from import FromBook, run_new
 
     answers = {"breed": breed, "trait": trait, "copies": copies, "lines": lines, "dates": dates}
-    if book:
-        from matchmaker.cli.new_from import FromBook, run_new_from
-
-        refuse_beside("--from", {"--like": like})
-        run_new_from(
-            folder, FromBook(books=book, accept=accept, again=again, json=json, answers=answers)
-        )
-        return
-    refuse_without("--from", {"--accept": accept, "--again": again, "--json": json})
-    from matchmaker.cli.questions import ask_answers
-    from matchmaker.start import copy_example, refuse_filled, start_folder
-
-    refuse_filled(folder)
-    if like:
-        refuse_beside(
-            "--like", {f"--{name}": value not in {"", None} for name, value in answers.items()}
-        )
-        copy_example(folder, like)
-        note(f"Made {folder}. Next: matchmaker plan --in {folder}")
-    else:
-        start_folder(folder, ask_answers(answers))
-        note(f"Made {folder}. Next: fill in its tables, then: matchmaker check --in {folder}")
+    given = FromBook(books=book or (), accept=accept, again=again, json=json, answers=answers)
+    run_new(folder, like, given)
 
 
 @app.command()

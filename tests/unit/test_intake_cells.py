@@ -2,16 +2,23 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import pytest
 
 from matchmaker.intake.model import Merged
 from matchmaker.intake.take import Known, take
 from tests.intake_books import column, guessed, taken
 
+if TYPE_CHECKING:
+    from collections.abc import Mapping
 
-def hatched(*days: str, known: Known | None = None, **answers: str) -> list[str]:
+
+def hatched(
+    *days: str, known: Known | None = None, answers: Mapping[str, str] | None = None
+) -> list[str]:
     rows = [f"C{number};{day}" for number, day in enumerate(days, start=1)]
-    found, _ = take([guessed("birds", "Ring=bird,Hatched=hatched", *rows)], answers, known)
+    found, _ = take([guessed("birds", "Ring=bird,Hatched=hatched", *rows)], answers or {}, known)
     return column(found, "birds", "hatched")
 
 
@@ -52,7 +59,7 @@ class TestDays:
 
     def test_the_answer_and_the_option_settle_it(self) -> None:
         key = {"order:birds.csv": "month-first"}
-        assert hatched("3/4/2024", **key) == ["2024-03-04"]
+        assert hatched("3/4/2024", answers=key) == ["2024-03-04"]
         assert hatched("3/4/2024", known=Known(dates="day-first")) == ["2024-04-03"]
 
     def test_a_year_of_two_figures_is_asked_once_and_proposed_by_reason(self) -> None:
