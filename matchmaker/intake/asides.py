@@ -57,7 +57,7 @@ def outside_rows(rows: Sequence[RawRow], width: int) -> dict[int, str]:
 
 
 def _spaced_columns(rows: Sequence[RawRow]) -> frozenset[int]:
-    """Return the columns whose cells are of several words as a rule."""
+    """Return the columns in which cells of several words are nothing strange."""
     seen: dict[int, int] = {}
     spaced: dict[int, int] = {}
     for row in rows:
@@ -67,7 +67,7 @@ def _spaced_columns(rows: Sequence[RawRow]) -> frozenset[int]:
         for place, cell in enumerate(row.cells):
             seen[place] = seen.get(place, 0) + bool(cell)
             spaced[place] = spaced.get(place, 0) + (" " in cell)
-    return frozenset(place for place, count in spaced.items() if count > 0.2 * seen[place])
+    return frozenset(place for place, count in spaced.items() if count > max(1, 0.2 * seen[place]))
 
 
 def _why_outside(row: RawRow, width: int, spaced: frozenset[int]) -> str:

@@ -224,7 +224,10 @@ def _pen(profile: Profile, table: str, known: Known) -> Fit:
         return Fit(own, 0.6 if words >= 0.5 and profile.different > 0.9 else 0.0)
     named = profile.share(lambda cell: pen_name(cell) in known.pens) if known.pens else 0.0
     short = _name(profile, known).share
-    return Fit(max(named, 0.8 * short if known.pens else short), 0.6 if named >= 0.7 and profile.filled > 3 else 0.0)
+    return Fit(
+        max(named, 0.8 * short if known.pens else short),
+        0.6 if named >= 0.7 and profile.filled > 3 else 0.0,
+    )
 
 
 def pen_name(cell: str) -> str:
