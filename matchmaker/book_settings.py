@@ -8,10 +8,12 @@ from dataclasses import dataclass
 from math import sqrt
 from typing import TYPE_CHECKING, Final
 
+from matchmaker.errors import InputError
 from matchmaker.genetics.genotypes.words import meaning
 from matchmaker.genetics.loci.catalogue import catalogue
 from matchmaker.intake.model import Question
 from matchmaker.start import Answers, configuration_text
+from matchmaker.tables.configuration import read_configuration
 from matchmaker.tables.toml_names import section, toml_key, toml_text
 
 if TYPE_CHECKING:
@@ -27,13 +29,17 @@ MAIN_LINE: Final = "project"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Given:
-    """What was given by options; "" or ``None`` where it was not."""
+    """What was given by options; "" or ``None`` where it was not.
+
+    ``settings`` is the text of a flock's own ``matchmaker.toml``, which is then left as it is.
+    """
 
     breed: str = ""
     locus: str = ""
     copies: int | None = None
     lines: tuple[str, ...] = ()
     dates: str = ""
+    settings: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,12 +81,12 @@ def look_words(symbol: str) -> tuple[str, ...]:
 
 def settle(taken: Taken, facts: Facts, given: Given, answers: Mapping[str, str]) -> Settled:
     """Return the settings as given, answered or proposed, and the questions about them."""
+    if given.settings:
+        return _as_they_are(given)
     breed, about_breed = _breed(facts, given, answers)
     locus, about_locus = _locus(taken, facts, breed, given, answers)
     season, about_season = _season(taken, answers)
-    copies = given.copies
-    if copies is None and locus in catalogue():
-        copies = catalogue()[locus].safe_copies_max
+    copies, about_copies = _copies(locus, given, answers)
     missing = [name for name, value in (("--breed", breed), ("--trait", locus)) if not value]
     settled = None
     if not missing and copies is not None:
@@ -94,7 +100,9 @@ def settle(taken: Taken, facts: Facts, given: Given, answers: Mapping[str, str])
     return Settled(
         answers=settled,
         season=season,
-        questions=tuple(one for one in (about_breed, about_locus, about_season) if one),
+        questions=tuple(
+            one for one in (about_breed, about_locus, about_copies, about_season) if one
+        ),
         missing=tuple(missing),
     )
 
@@ -132,6 +140,40 @@ def _locus(
     )
     answer = answers.get("trait", "")
     return (answer if answer in known else proposed or ""), question
+
+
+def _copies(
+    locus: str, given: Given, answers: Mapping[str, str]
+) -> tuple[int | None, Question | None]:
+    if given.copies is not None or locus not in catalogue():
+        return given.copies, None
+    known = catalogue()[locus]
+    proposed = str(known.safe_copies_max)
+    question = Question(
+        key="copies",
+        text=f"How many copies of {locus} ({known.name}) shall a bird have in the end? 2 breeds "
+        "true, 1 if two copies harm or look wrong, 0 to be rid of the gene",
+        choices=("0", "1", "2"),
+        proposed=proposed,
+    )
+    answer = answers.get("copies", "")
+    return int(answer if answer in question.choices else proposed), question
+
+
+def _as_they_are(given: Given) -> Settled:
+    """The answers as a flock's own settings have them."""
+    read = read_configuration(given.settings.encode())
+    if read.settings is None:
+        raise InputError(tuple(read.faults))
+    locus, copies = next(iter(read.settings.target.items()))
+    answers = Answers(
+        breed=read.settings.recurrent,
+        locus=locus,
+        copies=copies,
+        lines=tuple(read.settings.lines),
+        dates=read.settings.dates,
+    )
+    return Settled(answers=answers, season=read.settings.season, questions=(), missing=())
 
 
 def _brought_in(locus: Locus, breed: str, taken: Taken) -> bool:
@@ -181,11 +223,13 @@ def _days(taken: Taken) -> Iterable[str]:
             )
 
 
-def settings_text(settled: Settled, taken: Taken, facts: Facts) -> str:
+def settings_text(settled: Settled, given: Given, taken: Taken, facts: Facts) -> str:
     """Return ``matchmaker.toml``: the answers, and sections for the loci and traits of the book.
 
     No trait counts yet: which way of it is better is the keeper's to say.
     """
+    if given.settings:
+        return given.settings
     answers = settled.answers
     assert answers is not None  # noqa: S101  the caller has refused a book without them
     found = {symbol: _frequencies(symbol, taken) for symbol in facts.loci if symbol in catalogue()}

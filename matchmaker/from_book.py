@@ -25,8 +25,8 @@ from matchmaker.checking import Check, check
 from matchmaker.intake.entry import column_of
 from matchmaker.intake.gather import NOTES
 from matchmaker.intake.ledger import NO, OPEN, YES
-from matchmaker.intake.model import Question
-from matchmaker.intake.take import Known, take
+from matchmaker.intake.model import Question, Taken
+from matchmaker.intake.take import Facts, Known, take
 from matchmaker.tables.columns import TABLES
 from matchmaker.tables.folder import SETTINGS_FILE
 from matchmaker.tables.write import csv_text
@@ -34,8 +34,7 @@ from matchmaker.tables.write import csv_text
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from matchmaker.intake.model import BlockGuess, Taken
-    from matchmaker.intake.take import Facts
+    from matchmaker.intake.model import BlockGuess
 
 NOT_TAKEN: Final = "not-taken.csv"
 """The file of the folder that lists what no table took."""
@@ -64,6 +63,9 @@ class Proposal:
 def propose(guesses: Sequence[BlockGuess], given: Given, answers: Mapping[str, str]) -> Proposal:
     """Return the folder that a book would make, with what was answered so far."""
     breed = given.breed or answers.get("breed", "")
+    if given.settings:
+        settled = settle(Taken(tables={}, sources={}), Facts(), given, answers)
+        breed = settled.answers.breed if settled.answers else breed
     known = Known(dates=given.dates, recurrent=breed, reads_look=reads_look, look_words=look_words)
     taken, facts = take(guesses, answers, known)
     settled = settle(taken, facts, given, answers)
@@ -79,13 +81,13 @@ def propose(guesses: Sequence[BlockGuess], given: Given, answers: Mapping[str, s
             found=None,
         )
     taken, settled = _lined(taken, settled, answers, questions)
-    taken, found, about = _mended(taken, settled, facts, answers)
+    taken, found, about = _mended(taken, (settled, given, facts), answers)
     return Proposal(
         guesses=tuple(guesses),
         taken=taken,
         facts=facts,
         settled=settled,
-        files=texts_of(taken, settings_text(settled, taken, facts)),
+        files=texts_of(taken, settings_text(settled, given, taken, facts)),
         questions=(*questions, *about),
         found=found,
     )
@@ -119,11 +121,12 @@ def _lined(
 
 
 def _mended(
-    taken: Taken, settled: Settled, facts: Facts, answers: Mapping[str, str]
+    taken: Taken, about: tuple[Settled, Given, Facts], answers: Mapping[str, str]
 ) -> tuple[Taken, Check, list[Question]]:
     """Leave out what the checks refuse, as answered or proposed, until nothing more is."""
+    settled, given, facts = about
     asked: dict[str, Question] = {}
-    found = checked(texts_of(taken, settings_text(settled, taken, facts)))
+    found = checked(texts_of(taken, settings_text(settled, given, taken, facts)))
     for _ in range(ROUNDS_MAX):
         cells: list[Refused] = []
         for cell in refused_cells(found.faults, taken):
@@ -134,7 +137,7 @@ def _mended(
         if not cells:
             break
         taken = without(cells, taken)
-        found = checked(texts_of(taken, settings_text(settled, taken, facts)))
+        found = checked(texts_of(taken, settings_text(settled, given, taken, facts)))
     return taken, found, list(asked.values())
 
 

@@ -33,7 +33,7 @@ LAYERS = (
 BOTTOM = ("errors", "section", "scheme_settings", "settings", "tolerance")
 TOP = (
     *("verbs", "checking", "looking", "looking_further", "next_season", "reporting", "start"),
-    *("from_book", "book_settings", "book_mends"),
+    *("from_book", "book_settings", "book_mends", "book_reading", "book_again"),
 )
 EXEMPT = ("__init__", "__main__")
 

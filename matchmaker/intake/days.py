@@ -33,6 +33,7 @@ _SERIAL: Final = re.compile(r"([2-6]\d{4})(?:\.0+)?")
 _ABOUT: Final = re.compile(r"(?:ca\.?|c\.|about|around|approx\.?|~)\s*(?=\d)", re.IGNORECASE)
 _REMARK: Final = re.compile(r"(?<=[\d.])\s*[(\[;,]\s*([^()\[\]]*[A-Za-z][^()\[\]]*)[)\]]?$")
 _YEAR: Final = re.compile(r"(?<!\d)((?:19|20|21)\d{2})(?!\d)")
+_WORDS_YEAR: Final = re.compile(r"[A-Za-z .,]*[A-Za-z]{3,}[ .,]*'?(\d{2})")
 _FIRST_DAY: Final = dt.date(1899, 12, 30)
 """Day 0 of a spreadsheet's day numbers, right for all days since March 1900."""
 
@@ -160,7 +161,8 @@ def _century_of(one: _DateColumn, columns: Iterable[_DateColumn], ledger: Ledger
 def _short_year(text: str) -> int | None:
     bare = _bare(text)
     matched = _NUMBERS.fullmatch(bare)
-    year = matched[3] if matched else (named[2] if (named := _NAMED.fullmatch(bare)) else "")
+    named = _NAMED.fullmatch(bare) or _WORDS_YEAR.fullmatch(bare)
+    year = matched[3] if matched else (named[named.re.groups] if named else "")
     year = year.removeprefix("'")
     return int(year) if len(year) == 2 else None
 
@@ -183,7 +185,7 @@ def _take(one: _DateColumn, entry: Entry, cell: Cell, ledger: Ledger) -> None:
     if day is not None:
         _take_day(one, entry, cell, day, ledger)
         return
-    year = _year_alone(cell.text) if hatched else None
+    year = _year_alone(cell.text, one.century) if hatched else None
     if year is None:
         _leave(one, cell, ledger)
         return
@@ -237,8 +239,11 @@ def _with_century(text: str, century: str) -> str:
     return text
 
 
-def _year_alone(text: str) -> str | None:
-    """The one year in a text that names no day (spring 2024, Easter 2024, March 2024)."""
+def _year_alone(text: str, century: str) -> str | None:
+    """The one year in a text that names no day (spring 2024, Easter 2024, March 24)."""
+    short = _WORDS_YEAR.fullmatch(text)
+    if short and century:
+        return f"{century[:2]}{short[1]}"
     years = set(_YEAR.findall(text))
     rest = _YEAR.sub("", text)
     return years.pop() if len(years) == 1 and not re.search(r"\d", rest) else None

@@ -81,7 +81,7 @@ def _entry(guess: BlockGuess, table: str, row: int) -> Entry:
 def _place(cell: Cell, column: ColumnGuess, own: Entry, others: dict[str, Entry]) -> None:
     """Put a cell where its column belongs; what no table takes goes to the notes of the row."""
     if not column.table or column.column == NOTES:
-        own.notes.append(cell.text if is_note(cell.header) else f"{cell.header}: {cell.text}")
+        own.notes.append(cell.text if is_note(cell.header) else _headed(cell))
         if len(cell.text) <= _NAME_MAX and not cell.text.isdigit():
             own.names.append(cell.text)
         return
@@ -89,9 +89,13 @@ def _place(cell: Cell, column: ColumnGuess, own: Entry, others: dict[str, Entry]
     if column.table != own.table:
         entry = _other(own, column.table, others)
     if column.column in entry.cells:
-        own.notes.append(f"{cell.header}: {cell.text}")
+        own.notes.append(_headed(cell))
     else:
         entry.cells[column.column] = cell
+
+
+def _headed(cell: Cell) -> str:
+    return f"{cell.header or 'no heading'}: {cell.text}"
 
 
 def _other(own: Entry, table: str, others: dict[str, Entry]) -> Entry:

@@ -127,6 +127,8 @@ def _with_needed(entries: Sequence[Entry], ledger: Ledger) -> list[Entry]:
             kept.append(entry)
             continue
         why = f"the row has no {' and no '.join(missing)}" if missing else "the row says nothing"
+        if not entry.cells:
+            continue  # a row that was made up from other rows, which are kept
         drop_row(entry, why, ledger)
         if missing:
             mend = f"write the {' and the '.join(missing)}, and take the book in again"
