@@ -24,7 +24,8 @@ if TYPE_CHECKING:
 EXAMPLES: Final = Path(__file__).parents[1] / "examples"
 FOLDER: Final = EXAMPLES / "books"
 TRAITS: Final = ("weight", "shape", "type")
-KEPT_APART: Final = "not-taken.csv"
+NOT_TAKEN: Final = "not-taken.csv"
+TAKEN_AS: Final = "taken-as.csv"
 
 
 @dataclass(frozen=True, slots=True)

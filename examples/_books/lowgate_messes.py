@@ -149,7 +149,7 @@ def doubtful_colours(book: Notebook) -> None:
 def open_stays(book: Notebook) -> None:
     """A stay that never ended in the log: W24-002 came into Åkra in 2025, and nothing after it."""
     log = listing(book, LOG)
-    book.spoil(log.row(bird="W24-002"), "moved_out", None, "doubted", "")
+    book.spoil(log.row(bird="W24-002"), "moved_out", None, "unseen", "")
 
 
 def two_columns_of_notes(book: Notebook) -> None:
