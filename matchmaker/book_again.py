@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.errors import UsageError
-from matchmaker.from_book import NOT_TAKEN
+from matchmaker.from_book import NOT_TAKEN, TAKEN_AS
 from matchmaker.tables.columns import TABLES
 from matchmaker.tables.folder import SETTINGS_FILE
 from matchmaker.tables.raw import BOOKS
@@ -197,7 +197,7 @@ def to_write(folder: Path, files: Mapping[str, str]) -> dict[str, str]:
         name: text
         for name, text in files.items()
         if name != SETTINGS_FILE
-        and (name == NOT_TAKEN or rows_of(text) or (folder / name).exists())
+        and (name in {NOT_TAKEN, TAKEN_AS} or rows_of(text) or (folder / name).exists())
     }
     return {name: text for name, text in differ.items() if _text(folder / name) != text}
 

@@ -18,8 +18,8 @@ if TYPE_CHECKING:
 
 AS_IT_STANDS: Final = "keep it"
 
-NOT_ONE_CELL: Final = frozenset({"contradiction", "impossible-pedigree", "duplicate-bird"})
-"""Faults that lie between several cells: which of them is wrong is not proposed."""
+LATER: Final = ("same-parent", "parent-too-late", "ancestor-loop", "contradiction")
+"""Faults that may be gone once a plainer one of the same row is."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -33,8 +33,9 @@ class Refused:
 
 
 def refused_cells(faults: Iterable[Fault], taken: Taken) -> list[Refused]:
-    """The cells that faults of the folder's tables stand in, those a row cannot lack left out.
+    """The cells that faults of the folder's tables stand in, one a row, the plainest first.
 
+    Cells that a row cannot lack are not among them.
     The tables were written with a header in row 1 and a row for each row taken.
     """
     found = []
@@ -46,18 +47,20 @@ def refused_cells(faults: Iterable[Fault], taken: Taken) -> list[Refused]:
             continue
         if not any(one.name == column and one.required for one in TABLES[table].columns):
             found.append(Refused(table=table, at=at, column=column, fault=fault))
-    return found
+    found.sort(key=lambda cell: LATER.index(cell.fault.kind) if cell.fault.kind in LATER else -1)
+    return list({(cell.table, cell.at): cell for cell in reversed(found)}.values())[::-1]
 
 
 def question_about(cell: Refused, taken: Taken) -> Question:
     """Whether a refused cell shall be left out, so that a plan can be made without it."""
     row, fault = taken.tables[cell.table][cell.at], cell.fault
+    more = f"; {' '.join(fault.mend.split())}" if fault.kind == "contradiction" else ""
     whose = row.get("bird") or row.get("pen") or str(cell.at)
     return Question(
         key=f"refused:{cell.table}:{whose}:{cell.column}:{row[cell.column]}",
-        text=f"{_capital(fault.problem)}. Leave {row[cell.column]} out ({cell.column} of {whose})?",
+        text=f"{_capital(fault.problem)}{more}. Leave {row[cell.column]} out ({cell.column} of {whose})?",
         choices=(OPEN, AS_IT_STANDS),
-        proposed=None if fault.kind in NOT_ONE_CELL else OPEN,
+        proposed=OPEN,
         places=(place_in_book(cell, taken),),
     )
 
@@ -72,6 +75,13 @@ def _capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
+def _why(fault: Fault) -> str:
+    """Why a cell was left out; of records that cannot all be true also what else may be wrong."""
+    if fault.kind != "contradiction":
+        return fault.problem
+    return f"{fault.problem}; {' '.join(fault.mend.split())}"
+
+
 def without(cells: Iterable[Refused], taken: Taken) -> Taken:
     """Return what was taken without some cells, each listed as left with its reason."""
     rows: dict[str, list[Mapping[str, str]]] = {t: list(r) for t, r in taken.tables.items()}
@@ -79,18 +89,16 @@ def without(cells: Iterable[Refused], taken: Taken) -> Taken:
     for cell in cells:
         row = rows[cell.table][cell.at]
         file, sheet, number = taken.sources[cell.table, cell.at]
-        text = row.get(cell.column, "")
-        if not text:
-            continue  # named by two faults, and left out already
+        written = taken.cells.get((cell.table, cell.at, cell.column))
         rows[cell.table][cell.at] = {name: t for name, t in row.items() if name != cell.column}
         left.append(
             Left(
                 file=file,
                 sheet=sheet,
                 row=number,
-                column=f"{cell.table}.{cell.column}",
-                text=text,
-                why=cell.fault.problem,
+                column=written.header if written else f"{cell.table}.{cell.column}",
+                text=written.text if written else row.get(cell.column, ""),
+                why=_why(cell.fault),
             )
         )
     tables = {table: tuple(own) for table, own in rows.items()}

@@ -34,12 +34,16 @@ from matchmaker.tables.write import csv_text
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
+    from matchmaker.errors import Fault
     from matchmaker.intake.model import BlockGuess
 
 NOT_TAKEN: Final = "not-taken.csv"
 """The file of the folder that lists what no table took."""
 
-ROUNDS_MAX: Final = 6
+TAKEN_AS: Final = "taken-as.csv"
+"""The file of the folder that lists what was read otherwise than it stands, or is doubtful."""
+
+ROUNDS_MAX: Final = 12
 """How often a draft is checked anew after cells were left out of it."""
 
 
@@ -159,6 +163,7 @@ def texts_of(taken: Taken, settings: str) -> dict[str, str]:
             lines = [[row.get(column, "") for column in header] for row in rows]
             files[f"{name}.csv"] = csv_text(header, lines, for_spreadsheets=False)
     files[NOT_TAKEN] = left_text(taken)
+    files[TAKEN_AS] = otherwise_text(taken)
     return files
 
 
@@ -177,3 +182,18 @@ def left_text(taken: Taken) -> str:
     header = ["file", "sheet", "row", "column", "what", "why"]
     rows = [(one.file, one.sheet, one.row, one.column, one.text, one.why) for one in taken.left]
     return csv_text(header, rows)
+
+
+def otherwise_text(taken: Taken) -> str:
+    """Every cell that was read otherwise than it stands or is doubtful, with what was taken."""
+    doubts: dict[tuple[str, int | None, str], list[Fault]] = {}
+    for doubt in taken.doubts:
+        doubts.setdefault((doubt.file, doubt.row, doubt.column or ""), []).append(doubt)
+    rows: list[tuple[str | int | None, ...]] = []
+    for cell, value in taken.otherwise:
+        told = doubts.pop((cell.book, cell.row, cell.header), [])
+        why = "; ".join(doubt.problem for doubt in told)
+        rows.append((cell.book, cell.row, cell.header, cell.text, value, why))
+    for (book, row, column), told in doubts.items():
+        rows += [(book, row, column, doubt.value, "", doubt.problem) for doubt in told]
+    return csv_text(["book", "row", "column", "written", "taken as", "why"], rows)

@@ -13,7 +13,7 @@ from matchmaker.tables.columns import BIRDS
 from matchmaker.tables.reading import Hints
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Sequence
 
     from matchmaker.intake.ledger import Ledger
 
@@ -32,14 +32,38 @@ class Bands:
     parted: dict[str, list[str]] = field(default_factory=dict)
     by_name: dict[str, list[str]] = field(default_factory=dict)
     by_letters: dict[str, list[str]] = field(default_factory=dict)
+    by_look: dict[str, list[str]] = field(default_factory=dict)
+    shortened: dict[str, list[str]] = field(default_factory=dict)
 
     def add(self, entry: Entry) -> None:
         """List a bird under its band and the names beside it."""
         band = entry.values["bird"]
         self.birds[band] = entry
         self.by_letters.setdefault(letters(band), []).append(band)
+        self.by_look.setdefault(look_alike(band), []).append(band)
+        for short in _shortened(letters(band)):
+            self.shortened.setdefault(short, []).append(band)
         for name in entry.names:
             self.by_name.setdefault(letters(name), []).append(band)
+
+    def near(self, text: str) -> list[str]:
+        """The bands that look like a text, else those one letter or two exchanged away from it.
+
+        Examples
+        --------
+        >>> bands = Bands()
+        >>> for band in ("C04", "C14", "H12", "H22"):
+        ...     row = Entry(table="birds", file="fen.csv", sheet="", row=2, values={"bird": band})
+        ...     bands.add(row)
+        >>> bands.near("CO4"), bands.near("H21")
+        (['C04'], ['H12', 'H22'])
+        """
+        alike = self.by_look.get(look_alike(text), [])
+        if alike:
+            return alike
+        wanted = letters(text)
+        found = [band for short in _shortened(wanted) for band in self.shortened.get(short, [])]
+        return [band for band in dict.fromkeys(found) if _one_off(wanted, letters(band))]
 
     def year(self, band: str) -> int | None:
         """The year in which a bird hatched, if the book says so."""
@@ -104,7 +128,7 @@ def _has_band(entry: Entry, ledger: Ledger) -> bool:
     issue = read_cell(text, BIRDS.column("bird"), Hints()).issue
     if cell is not None and text and issue is None:
         entry.values["bird"] = text
-        ledger.change("birds", "bird", cell.text, text)
+        ledger.change("birds", "bird", cell, text)
         return True
     problem = issue.problem if issue else "the row has no band"
     mend = "write the bird's band, and take the book in again"
@@ -186,7 +210,7 @@ def _made_two(band: str, rows: Sequence[Entry], bands: Bands, ledger: Ledger) ->
         name = "-".join(filter(None, (band, year, letter)))
         entry.values["bird"] = name
         bands.parted.setdefault(band, []).append(name)
-        ledger.change("birds", "bird", band, name)
+        ledger.change("birds", "bird", entry.cells["bird"], name)
         ledger.doubt(
             "band-used-again",
             entry.cells["bird"],
@@ -205,18 +229,9 @@ def added_bird(band: str, sex: str, entry: Entry, bands: Bands) -> Entry:
     return made
 
 
-def bands_near(text: str, among: Iterable[str]) -> list[str]:
-    """The bands that differ from a text in one letter, in two letters exchanged, or in look only.
-
-    Examples
-    --------
-    >>> bands_near("CO4", ["C04", "C14", "D77"]), bands_near("H21", ["H12", "H22"])
-    (['C04'], ['H12', 'H22'])
-    """
-    wanted, seen = letters(text), look_alike(text)
-    among = list(among)
-    alike = [band for band in among if look_alike(band) == seen]
-    return alike or [band for band in among if _one_off(wanted, letters(band))]
+def _shortened(word: str) -> list[str]:
+    """A word, and the word without each of its letters in turn: words one slip apart share one."""
+    return list(dict.fromkeys([word, *(word[:at] + word[at + 1 :] for at in range(len(word)))]))
 
 
 def _one_off(one: str, two: str) -> bool:

@@ -40,10 +40,12 @@ def take_breeds(entries: Sequence[Entry], recurrent: str, ledger: Ledger) -> Non
     """
     found = with_column(entries, "birds", "breed")
     spelled = _spelled([cell for _, cell in found], ledger)
+    same = [name for name in spelled.values() if letters(name) == letters(recurrent)]
+    recurrent = same[0] if same else recurrent
     names = sorted({*spelled.values(), *([recurrent] if recurrent else [])})
     for entry, cell in found:
         if is_blank(cell.text):
-            ledger.change("birds", "breed", cell.text, "")
+            ledger.change("birds", "breed", cell, "")
             continue
         shares = shares_of(cell.text, spelled, names, recurrent)
         if shares is None:
@@ -51,7 +53,7 @@ def take_breeds(entries: Sequence[Entry], recurrent: str, ledger: Ledger) -> Non
             continue
         value = _written(shares)
         entry.values["breed"] = value
-        ledger.change("birds", "breed", cell.text, value)
+        ledger.change("birds", "breed", cell, value)
 
 
 def pure_breeds(entries: Sequence[Entry]) -> Counter[str]:
@@ -174,7 +176,7 @@ def _near_name(
         return best
     question = Question(
         key=f"breed:{name}",
-        text=f"Is {name} the breed {meant[0]}?",
+        text=f'Is "{name}" the breed {meant[0]}?',
         choices=(YES, NO),
         proposed=YES,
         places=places_of(cell for cell in cells if name in cell.text),

@@ -179,7 +179,7 @@ def _likely_century(cells: Sequence[Cell]) -> str | None:
 def _take(one: _DateColumn, entry: Entry, cell: Cell, ledger: Ledger) -> None:
     name, hatched = one.column.name, one.column.kind is Kind.HATCHED
     if is_blank(cell.text):
-        ledger.change(one.table, name, cell.text, "")
+        ledger.change(one.table, name, cell, "")
         return
     day = _day(one, _bare(cell.text))
     if day is not None:
@@ -191,7 +191,7 @@ def _take(one: _DateColumn, entry: Entry, cell: Cell, ledger: Ledger) -> None:
         return
     entry.values[name] = year
     if cell.text != year:
-        ledger.change(one.table, name, cell.text, year)
+        ledger.change(one.table, name, cell, year)
         ledger.doubt(
             "only-the-year",
             cell,
@@ -203,7 +203,7 @@ def _take(one: _DateColumn, entry: Entry, cell: Cell, ledger: Ledger) -> None:
 def _take_day(one: _DateColumn, entry: Entry, cell: Cell, day: dt.date, ledger: Ledger) -> None:
     name = one.column.name
     entry.values[name] = day.isoformat()
-    ledger.change(one.table, name, cell.text, day.isoformat())
+    ledger.change(one.table, name, cell, day.isoformat())
     remark = _REMARK.search(cell.text)
     if remark:
         entry.notes.append(f"{cell.header}: {remark[1].strip()}")

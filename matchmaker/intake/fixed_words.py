@@ -71,9 +71,9 @@ def _take_alike(
             continue
         value = "" if said == UNKNOWN else said
         entry.values[column.name] = value
-        if word not in _KNOWN[column.kind] and not is_blank(word):
+        if len(word.split()) > 1 and word not in _KNOWN[column.kind]:
             entry.notes.append(f"{cell.header}: {cell.text}")
-        ledger.change(table, column.name, cell.text, value)
+        ledger.change(table, column.name, cell, value)
 
 
 def _meaning(
@@ -101,7 +101,7 @@ def _meaning(
     answer = ledger.ask(
         Question(
             key=f"word:{table}.{column.name}:{word}",
-            text=f"What does {cells[0].text} in the column {cells[0].header} say?",
+            text=f'What does "{cells[0].text}" in the column {cells[0].header} say?',
             choices=choices,
             proposed=proposed,
             places=places_of(cells),
@@ -159,7 +159,7 @@ def _take_names(
         value = spelled.get(text, "")
         value = asked.get(value, value)
         entry.values[column] = value
-        ledger.change(table, column, cell.text, value)
+        ledger.change(table, column, cell, value)
 
 
 def spellings(names: Sequence[str], words: Sequence[str] = ()) -> dict[str, str]:
@@ -214,7 +214,7 @@ def _asked_name(name: str, other: str, named: Sequence[Cell], ledger: Ledger) ->
     cells = [cell for cell in named if " ".join(cell.text.split()) == rare]
     question = Question(
         key=f"name:{cells[0].header if cells else ''}:{rare}",
-        text=f"Is {rare} the same as {usual}?",
+        text=f'Is "{rare}" the same as "{usual}"?',
         choices=(YES, NO),
         proposed=YES,
         places=places_of(cells),
@@ -241,7 +241,7 @@ def take_loci(entries: Sequence[Entry], looks: Looks, ledger: Ledger) -> list[st
                 ledger.leave_in_doubt("look-not-known", cell, problem, mend)
             else:
                 entry.values[symbol] = value
-                ledger.change("birds", symbol, cell.text, value)
+                ledger.change("birds", symbol, cell, value)
     return list(symbols)
 
 
@@ -261,8 +261,8 @@ def _look(symbol: str, cell: Cell, looks: Looks, ledger: Ledger) -> str | None:
     answer = ledger.ask(
         Question(
             key=f"look:{symbol}:{cell.text.casefold()}",
-            text=f"What was seen, where {cell.text} stands in the column {cell.header} ({symbol})? "
-            f"Write {', '.join([*known, 'yes, no, carrier'])}, or nothing",
+            text=f'What was seen, where "{cell.text}" stands in the column {cell.header} '
+            f"({symbol})? Write {', '.join([*known, 'yes, no, carrier'])}, or nothing",
             proposed=near[0] if near else None,
             places=(cell.place,),
         )

@@ -181,7 +181,8 @@ def _fill_ditto(
             continue
         question = Question(
             key=f"ditto:{block.file}:{block.sheet}:{cell.header}",
-            text=f"In the column {cell.header} stands {cell.text}. Is it the same as above?",
+            text=f"In the column {cell.header} stands the mark {cell.text} for the cell "
+            "above. Shall it be filled in?",
             choices=(YES, NO),
             proposed=YES,
             places=(cell.place,),

@@ -52,6 +52,11 @@ _PEN: Final = re.compile(
     re.IGNORECASE,
 )
 
+_UNSURE: Final = re.compile(
+    r"^(?:probably|maybe|perhaps|possibly|likely)\s+|"
+    r"[,\s]*[(]?(?:i think|i guess|probably|maybe|perhaps|possibly|most likely|not sure)[)]?\s*$",
+    re.IGNORECASE,
+)
 _INMATES: Final = re.compile(
     r"^(?:the\s+)?(?:cocks?|hens?|birds?)\s+(?:of|in|from)\s+(?:the\s+)?|"
     r"\s+(?:cocks?|hens?|birds?|group|flock)$",
@@ -87,7 +92,7 @@ def take_parents(entries: list[Entry], log: PenLog, finder: Finder) -> None:
             value = _read(one, " ".join(cell.text.split()))
             if value:
                 chick.values[side] = value
-            finder.ledger.change("birds", side, cell.text, value)
+            finder.ledger.change("birds", side, cell, value)
     known = {id(entry) for entry in entries}
     entries += [bird for bird in finder.bands.birds.values() if id(bird) not in known]
 
@@ -111,8 +116,9 @@ def _unclear(one: _Parent, text: str) -> str:
     """Words for one of several birds, a bird with a question mark, several bands or one."""
     if _VAGUE.fullmatch(text):
         return _asked(one, text)
-    if text.endswith("?"):
-        return _not_sure(one, text.rstrip("? "))
+    doubted = _UNSURE.sub("", text).rstrip("? ")
+    if doubted and doubted != text:
+        return _not_sure(one, doubted)
     parts = [part for part in _SPLIT.split(text) if part]
     return _several(one, parts) if len(parts) > 1 else _bands(one, text)
 
@@ -131,7 +137,7 @@ def _weighted(one: _Parent, text: str) -> str:
 def _founder(one: _Parent, source: str | None) -> str:
     if source and not one.chick.values.get("source"):
         one.chick.values["source"] = source
-        one.ledger.change("birds", "source", one.cell.text, source)
+        one.ledger.change("birds", "source", one.cell, source)
     elif source:
         one.chick.notes.append(f"{one.cell.header}: {one.cell.text}")
     return "founder"
@@ -165,7 +171,7 @@ def _without_row(one: _Parent, text: str) -> tuple[str, ...]:
     answer = one.ledger.ask(
         Question(
             key=f"no-row:{text}",
-            text=f"{text} is written as a parent but has no row of its own. Shall it get one?",
+            text=f'"{text}" is written as a parent but has no row of its own. Shall it get one?',
             choices=(ADD, OPEN),
             proposed=ADD if _like_a_band(text) else OPEN,
             places=(one.cell.place,),
@@ -189,7 +195,7 @@ def _asked(one: _Parent, text: str) -> str:
     answer = one.ledger.ask(
         Question(
             key=f"parent:{one.side}:{text.casefold()}",
-            text=f"Who is meant by {text} as {one.side}? Write one band, all that it may be "
+            text=f'Who is meant by "{text}" as {one.side}? Write one band, all that it may be '
             "(C04|C07), founder, or nothing",
             proposed="",
             places=(one.cell.place,),

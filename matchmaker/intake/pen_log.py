@@ -96,7 +96,7 @@ def pen_log(entries: Iterable[Entry]) -> PenLog:
             stays[pen].append((entry.values["bird"], days))
         elif entry.table == "eggs" and entry.values.get("collected_from"):
             for bird in filter(None, (entry.values.get("cock"), entry.values.get("hen"))):
-                stays[pen].append((bird, _between(entry, "collected_from", "collected_to")))
+                stays[pen].append((bird, _collected(entry)))
     return PenLog(stays={pen: _dated(inside) for pen, inside in stays.items()})
 
 
@@ -104,6 +104,13 @@ def _dated(inside: list[tuple[str, Days]]) -> tuple[tuple[str, Days], ...]:
     """The stays with a day: those without one say where a bird is now."""
     always = Days(dt.date.min, dt.date.max)
     return tuple(stay for stay in inside if stay[1] != always) or tuple(inside)
+
+
+def _collected(entry: Entry) -> Days:
+    """The days of collecting; of those with one day written only that is known."""
+    first = dt.date.fromisoformat(entry.values["collected_from"])
+    last = entry.values.get("collected_to")
+    return Days(first, dt.date.fromisoformat(last) if last else first)
 
 
 def _between(entry: Entry, first: str, last: str) -> Days:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.intake.bands import Bands, bands_near, drop_row
+from matchmaker.intake.bands import Bands, drop_row
 from matchmaker.intake.entry import letters, with_column
 from matchmaker.intake.ledger import OPEN, Ledger
 from matchmaker.intake.model import Question
@@ -18,6 +19,9 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from matchmaker.intake.entry import Cell, Entry
+
+_REMARK: Final = re.compile(r"\s*[(\[][^()\[\]]*[)\]]\s*$")
+"""What a keeper writes in brackets behind a band."""
 
 NEAR_MAX: Final = 6
 """Bands offered for a band that is not in the book."""
@@ -59,14 +63,22 @@ class Finder:
             return (text,)
         if text in self.bands.parted:
             return self._of_parted(text, cell, role)
+        fitting = self._alike(text, role)
+        if fitting:
+            return tuple(fitting) if len(fitting) == 1 else self._asked(text, cell, fitting, None)
+        bare = _REMARK.sub("", text)
+        return (
+            self.find(bare, cell, role) if bare not in {"", text} else self._near(text, cell, role)
+        )
+
+    def _alike(self, text: str, role: Role) -> list[str]:
+        """The birds whose band has the same letters, else those that go by the name."""
         for group in (self.bands.by_letters, self.bands.by_name):
             found = list(dict.fromkeys(group.get(letters(text), [])))
-            fitting = [band for band in found if role.fits(band, self.bands)] or found
-            if len(fitting) == 1:
-                return (fitting[0],)
-            if fitting:
-                return self._asked(text, cell, fitting[:NEAR_MAX], None)
-        return self._near(text, cell, role)
+            if found:
+                fitting = [band for band in found if role.fits(band, self.bands)] or found
+                return fitting[:NEAR_MAX]
+        return []
 
     def _of_parted(self, text: str, cell: Cell, role: Role) -> tuple[str, ...]:
         """The birds of a band used again that can be meant, by their hatch days."""
@@ -82,7 +94,7 @@ class Finder:
         return tuple(fitting)
 
     def _near(self, text: str, cell: Cell, role: Role) -> tuple[str, ...] | None:
-        near = bands_near(text, self.bands.birds)
+        near = self.bands.near(text)
         fitting = [band for band in near if role.fits(band, self.bands)]
         if not fitting:
             return None
@@ -127,7 +139,7 @@ def take_ranges(entries: Sequence[Entry], finder: Finder) -> None:
             fitting = [band for band in own if day and finder.bands.year(band) == day.year]
             if len(fitting) == 1:
                 entry.values[name] = fitting[0]
-                finder.ledger.change("eggs", name, cell.text, fitting[0])
+                finder.ledger.change("eggs", name, cell, fitting[0])
 
 
 _COLUMNS: Final = (
@@ -162,7 +174,7 @@ def _day_of(entry: Entry) -> dt.date | None:
 def _take(entry: Entry, name: str, cell: Cell, role: Role, finder: Finder) -> None:
     ledger = finder.ledger
     if cell.text.casefold() in BLANK_WORDS:
-        ledger.change(entry.table, name, cell.text, "")
+        ledger.change(entry.table, name, cell, "")
         return
     found = finder.find(cell.text, cell, role)
     several_allowed = entry.table == "seen" and name in {"hen", "cock"}
@@ -185,7 +197,9 @@ def _take(entry: Entry, name: str, cell: Cell, role: Role, finder: Finder) -> No
         mend = "mend the band, or add a row for the bird"
         ledger.leave_in_doubt("band-not-known", cell, problem, mend)
         return
-    ledger.change(entry.table, name, cell.text, entry.values.get(name, ""))
+    if _REMARK.search(cell.text):
+        entry.notes.append(f"{cell.header}: {cell.text}")
+    ledger.change(entry.table, name, cell, entry.values.get(name, ""))
 
 
 def _parts(text: str) -> list[str]:

@@ -17,13 +17,14 @@ from matchmaker.intake.parents import take_parents
 from matchmaker.intake.pen_log import pen_log
 from matchmaker.intake.pens import drop_said_stays, take_pens
 from matchmaker.intake.references import Finder, take_ranges, take_references
+from matchmaker.intake.roles import take_roles
 from matchmaker.intake.units import take_numbers
 from matchmaker.tables.columns import TABLES
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
-    from matchmaker.intake.entry import Entry
+    from matchmaker.intake.entry import Cell, Entry
     from matchmaker.intake.model import BlockGuess
 
 
@@ -81,6 +82,7 @@ def take(
     take_breeds(entries, known.recurrent or _most(pure), ledger)
     take_the_rest(entries, ledger)
     entries, bands = take_birds(entries, ledger)
+    take_roles(entries, bands, ledger)
     finder = Finder(bands=bands, ledger=ledger)
     take_references(entries, finder)
     take_ranges(entries, finder)
@@ -148,9 +150,11 @@ def _says_something(entry: Entry) -> bool:
 def _taken(entries: Sequence[Entry], ledger: Ledger) -> Taken:
     tables: dict[str, list[Mapping[str, str]]] = {}
     sources: dict[tuple[str, int], tuple[str, str, int]] = {}
+    cells: dict[tuple[str, int, str], Cell] = {}
     for entry in entries:
         rows = tables.setdefault(entry.table, [])
         sources[entry.table, len(rows)] = (entry.file, entry.sheet, entry.row)
+        cells |= {(entry.table, len(rows), name): cell for name, cell in entry.cells.items()}
         notes = {NOTES: "; ".join(dict.fromkeys(entry.notes))} if entry.notes else {}
         rows.append({**{name: text for name, text in entry.values.items() if text}, **notes})
     return Taken(
@@ -160,4 +164,6 @@ def _taken(entries: Sequence[Entry], ledger: Ledger) -> Taken:
         left=tuple(ledger.left),
         doubts=tuple(ledger.doubts),
         changed=ledger.changed,
+        otherwise=tuple(ledger.otherwise),
+        cells=cells,
     )

@@ -119,7 +119,7 @@ def _take_declared(column: Column, entry: Entry, cell: Cell, ledger: Ledger) -> 
         entry.values[column.name] = value
     if remark:
         entry.notes.append(f"{cell.header}: {remark}")
-    ledger.change(entry.table, column.name, cell.text, value)
+    ledger.change(entry.table, column.name, cell, value)
 
 
 def _without_remark(text: str) -> tuple[str, str]:
@@ -185,7 +185,7 @@ _DECIMAL: Final = ("g", "kg")
 def _read(trait: str, entry: Entry, cell: Cell, ledger: Ledger) -> _Number | None:
     text, remark = _without_remark(cell.text)
     if is_blank(text):
-        ledger.change("scores", trait, cell.text, "")
+        ledger.change("scores", trait, cell, "")
         return None
     reading = read_number(_VALUE.sub(r"\1", text) if _VALUE.fullmatch(text) else text, _ANY)
     if reading.issue is not None:
@@ -252,7 +252,7 @@ def _write(one: _Number, trait: str, own: str, unit: str, ledger: Ledger) -> Non
         return
     value = _plain_number(number)
     one.entry.values[trait] = value
-    ledger.change("scores", trait, one.cell.text, value)
+    ledger.change("scores", trait, one.cell, value)
 
 
 def _plain_number(number: Fraction) -> str:

@@ -6,6 +6,7 @@ from collections import Counter
 from typing import TYPE_CHECKING, Any, Final
 
 from matchmaker import __version__
+from matchmaker.from_book import NOT_TAKEN, TAKEN_AS
 from matchmaker.report.documents import fault_entry
 from matchmaker.report.screen import Column, print_rows, say
 from matchmaker.report.wording import counted
@@ -160,16 +161,16 @@ def _print_left(console: Console, proposal: Proposal) -> None:
     if not left:
         say(console, "Nothing of the book is left out.")
         return
-    say(console, f"{counted(len(left), 'cell')} left out, listed in not-taken.csv:", style="bold")
+    say(console, f"{counted(len(left), 'cell')} left out, listed in {NOT_TAKEN}:", style="bold")
     for why, times in Counter(one.why for one in left).most_common(CHANGES):
         say(console, f"{times} × {why}", indent=2)
-    _say_more(console, len({one.why for one in left}), "reason", "reasons")
+    _say_more(console, len({one.why for one in left}), "reason", "reasons", NOT_TAKEN)
 
 
-def _say_more(console: Console, number: int, one: str, many: str) -> None:
+def _say_more(console: Console, number: int, one: str, many: str, file: str = TAKEN_AS) -> None:
     more = number - CHANGES
     if more > 0:
-        say(console, f"and {more} {one if more == 1 else many} more", indent=2)
+        say(console, f"and {more} {one if more == 1 else many} more, all in {file}", indent=2)
 
 
 def _alike(doubts: Iterable[Fault]) -> list[list[Fault]]:
