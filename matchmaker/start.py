@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 import shutil
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,6 +10,7 @@ from typing import TYPE_CHECKING, Final
 import matchmaker
 from matchmaker.errors import UsageError, WouldOverwriteError
 from matchmaker.genetics.loci.catalogue import catalogue
+from matchmaker.tables.nearness import close_matches
 from matchmaker.tables.toml_names import section, toml_key, toml_text
 from matchmaker.tables.write import write_text_atomically
 
@@ -60,7 +60,7 @@ def _likeness(asked: set[str], locus: Locus) -> float:
 
 
 def _near(word: str, words: set[str]) -> bool:
-    return bool(difflib.get_close_matches(word, words, n=1, cutoff=0.8)) or any(
+    return bool(close_matches(word, words, like=0.8)) or any(
         word.startswith(other) or other.startswith(word)
         for other in words
         if min(len(word), len(other)) > 2
