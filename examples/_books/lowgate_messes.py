@@ -105,7 +105,7 @@ def points_with_commas(book: Notebook) -> None:
     judging = listing(book, POINTS)
     book.spoil(judging.row(bird="N25-002"), "type", "3,5", "taken", "3.5")
     book.spoil(judging.row(bird="W25-002"), "type", "4 (good)", "asked", "4", "")
-    book.spoil(judging.row(bird="N25-003"), "type", "2-3", "asked", "", "2.5")
+    book.spoil(judging.row(bird="N25-003"), "type", "2-3", "doubted", "", "2.5")
 
 
 def parents_by_stall(book: Notebook) -> None:
@@ -122,8 +122,8 @@ def parents_by_stall(book: Notebook) -> None:
 
 def either_of_two(book: Notebook) -> None:
     """Two possible mothers: "W24-006 / 009" of W26-003, the second without its first part."""
-    hens = ("W24-006|W24-009", "W24-009|W24-006", "")
-    book.spoil(register_row(book, "W26-003"), "dam", "W24-006 / 009", "asked", *hens)
+    hens = ("W24-006|W24-009", "")
+    book.spoil(register_row(book, "W26-003"), "dam", "W24-006 / 009", "uncertain", *hens)
 
 
 def a_silver_from_gold(book: Notebook) -> None:
@@ -214,7 +214,7 @@ def another_table_beside(book: Notebook) -> None:
 
 def a_day_beyond_its_month(book: Notebook) -> None:
     """A day that does not exist: S26-002 left on "31.11.2026"; that she left is sure."""
-    book.spoil(register_row(book, "S26-002"), "left_on", "31.11.2026", "asked", "")
+    book.spoil(register_row(book, "S26-002"), "left_on", "31.11.2026", "doubted", "")
 
 
 def a_comment_on_a_cell(book: Notebook) -> None:

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
-from tests.cli.run import read_rows, run_here
-from tests.keepers_books import BOOKS, NOT_TAKEN, TAKEN_AS, differences, notebook
+from tests.cli.run import edit_text, read_rows, run_here
+from tests.keepers_books import BOOKS, MARSH_END, NOT_TAKEN, TAKEN_AS, differences, notebook
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -96,6 +96,17 @@ def _named(one: Any, told: str, doubts: list[dict[str, Any]]) -> bool:
         return f"The column {one.sheet.head(one.key)} has merged cells" in told
     band = (one.row.clean or {}).get("bird", "")
     return any(band and band in f"{doubt['value']} {doubt['problem']}" for doubt in doubts)
+
+
+def test_the_book_once_more_with_what_the_keeper_knows(taken_in: TakenIn) -> None:
+    """All that was asked is as it truly is, once the one question left open is answered."""
+    again = ("new", taken_in.folder, "--from", taken_in.book.given, "--again", "--accept")
+    if taken_in.book is MARSH_END:
+        nobody = 'one of the brothers" = '
+        edit_text(taken_in.folder / "intake.toml", f'{nobody}""', f'{nobody}"R23-001"')
+    assert run_here(*again).code == 0
+    assert differences(taken_in.book, taken_in.folder, settled="asked") == []
+    assert bool(list(taken_in.folder.glob("birds.csv.*"))) == (taken_in.book is MARSH_END)
 
 
 def test_remarks_are_kept_in_the_notes(taken_in: TakenIn) -> None:
