@@ -163,6 +163,14 @@ def two_columns_of_notes(book: Notebook) -> None:
             book.note(row, "+tick", "aside")
 
 
+def an_empty_column(book: Notebook) -> None:
+    """An empty column in the middle of the register, for the eye: it is one table all the same."""
+    register = book.sheet(REGISTER)
+    at = [key for key, _ in register.columns].index("S")
+    register.columns.insert(at, ("+space", ""))
+    book.note(register.row(bird="L24-001"), "S", "taken")
+
+
 def two_header_rows(book: Notebook) -> None:
     """A header of two rows: "Parents" across two cells, "Cock" and "Hen" below it."""
     register = book.sheet(REGISTER)
@@ -234,7 +242,13 @@ MESSES: Final[tuple[Callable[[Notebook], None], ...]] = (
     *(words_for_breeds, names_of_strains, words_for_standing, days_as_text, no_day_decides),
     *(weights_as_written, points_with_commas, parents_by_stall, either_of_two),
     *(a_silver_from_gold, a_mother_who_is_a_cock, doubtful_colours, open_stays),
-    *(two_columns_of_notes, two_header_rows, a_line_break_in_a_cell, empty_lines_below),
+    *(
+        two_columns_of_notes,
+        an_empty_column,
+        two_header_rows,
+        a_line_break_in_a_cell,
+        empty_lines_below,
+    ),
     *(a_title_in_the_list, another_table_beside, a_day_beyond_its_month),
     *(a_comment_on_a_cell, rows_without_end),
 )
