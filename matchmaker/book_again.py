@@ -13,6 +13,7 @@ from matchmaker.errors import UsageError
 from matchmaker.from_book import NOT_TAKEN, TAKEN_AS
 from matchmaker.tables.columns import TABLES
 from matchmaker.tables.folder import SETTINGS_FILE
+from matchmaker.tables.formulas import unguarded
 from matchmaker.tables.raw import BOOKS
 
 if TYPE_CHECKING:
@@ -64,9 +65,13 @@ def rows_of(text: str) -> list[Row]:
     """The filled cells of each row of a table of ours."""
     rows = csv.DictReader(io.StringIO(text, newline=""))
     return [
-        tuple(sorted((str(k), str(v).strip()) for k, v in row.items() if str(v or "").strip()))
+        tuple(sorted((str(k), unguarded(str(v).strip())) for k, v in row.items() if _filled(v)))
         for row in rows
     ]
+
+
+def _filled(cell: object) -> bool:
+    return isinstance(cell, str) and bool(cell.strip())
 
 
 def _digest(row: Row) -> str:

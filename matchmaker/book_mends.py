@@ -58,7 +58,8 @@ def question_about(cell: Refused, taken: Taken) -> Question:
     whose = row.get("bird") or row.get("pen") or str(cell.at)
     return Question(
         key=f"refused:{cell.table}:{whose}:{cell.column}:{row[cell.column]}",
-        text=f"{_capital(fault.problem)}{more}. Leave {row[cell.column]} out ({cell.column} of {whose})?",
+        text=f"{_capital(fault.problem)}{more}. Leave {row[cell.column]} out "
+        f"({cell.column} of {whose})?",
         choices=(OPEN, AS_IT_STANDS),
         proposed=OPEN,
         places=(place_in_book(cell, taken),),

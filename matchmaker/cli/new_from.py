@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime as dt
 import sys
-from contextlib import suppress
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
@@ -38,7 +37,7 @@ from matchmaker.report.intake import (
 )
 from matchmaker.report.screen import console_for
 from matchmaker.report.terminal import print_faults
-from matchmaker.start import refuse_filled
+from matchmaker.start import make_folder, refuse_filled
 from matchmaker.tables.folder import SETTINGS_FILE
 from matchmaker.tables.write_together import write_together
 
@@ -244,20 +243,12 @@ def _write(taking: _Taking, proposal: Proposal) -> None:
     if taking.asked.again:
         files = to_write(taking.folder, files)
     stamp = dt.datetime.now(tz=dt.UTC).strftime("%Y%m%d-%H%M%S")
-    new = not taking.folder.exists()
-    try:
-        taking.folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise UsageError(f"{taking.folder} cannot be made: {error.strerror or error}") from error
+    make_folder(taking.folder)
     targets = [(taking.folder / name, text) for name, text in files.items()]
-    try:
-        with written_whole():
-            done = write_together(targets, inputs_of(taking.folder, files), stamp=stamp)
-    except BaseException:
-        if new:
-            with suppress(OSError):
-                taking.folder.rmdir()
-        raise
+    with written_whole():
+        done = write_together(
+            targets, inputs_of(taking.folder, files), stamp=stamp, told="new --from"
+        )
     for one in done:
         kept_as = f" The file before is kept in {one.copy.name}." if one.copy else ""
         note(f"Wrote {one.path}.{kept_as}")

@@ -10,7 +10,7 @@ from matchmaker.intake.claims import claims
 from matchmaker.intake.header_words import sheet_votes
 from matchmaker.intake.learned import learn, repeated_share
 from matchmaker.intake.model import BlockGuess
-from matchmaker.intake.profile import Known, profiles
+from matchmaker.intake.profile import Known, base, profiles
 from matchmaker.intake.remembered import Remembered, RememberedSheet, block_keys, column_keys
 from matchmaker.intake.remembered_text import meant_column
 from matchmaker.intake.said import said_by_name
@@ -58,7 +58,8 @@ def guess(
     keys = block_keys(blocks)
     kept = [remembered.sheets.get(key, RememberedSheet()) for key in keys]
     views = [_View(block, sheet) for block, sheet in zip(blocks, kept, strict=True)]
-    known = Known(loci=known_loci, traits=traits)
+    words = frozenset(base(word) for ws in known_loci.values() for word in ws)
+    known = Known(loci=known_loci, words=words, traits=traits)
     first = [view.guessed(known) for view in views]
     known = learn(first, known)
     shares = repeated_share(first)
@@ -103,7 +104,9 @@ class _View:
         own -= 0.5 * sum(c.score for c in got if table == "scores" and is_trait(c))
         foreign = sum(c.score for c in got if c.table != table)
         votes = sheet_votes(self.block.sheet, PurePath(self.block.file).stem)
-        missing = _missing(table, {c.target for c in got}, any_trait=any(map(is_trait, got)))
+        targets = {c.target for c in got}
+        said = {(at, name) for at, name, _ in said_by_name(self.block, table, targets)}
+        missing = _missing(table, targets | said, any_trait=any(map(is_trait, got)))
         twice = 2.0 * repeats if table == "birds" else 0.0
         return own + 0.4 * foreign + 1.2 * votes.get(table, 0.0) - 1.5 * missing - twice
 

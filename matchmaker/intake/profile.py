@@ -34,6 +34,9 @@ _FATES: Final = frozenset(
 )
 """Further words that begin what became of a bird (common practice, no source)."""
 
+_OF_SHARES: Final = re.compile(r"%|percent|share|blood", re.IGNORECASE)
+"""Headers under which bare figures are shares of a breed."""
+
 _SHARE: Final = re.compile(
     r"\b[1-9]\d?/(?:2|4|8|16|32|64)\b|\d\s*%|\bBC\s?\d\b|\bF\d\b|\w [x×] \w", re.IGNORECASE
 )
@@ -77,11 +80,15 @@ class Profile:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Known:
-    """What the book is known to hold so far: bands with their sex (or ""), pens, loci and words."""
+    """What the book is known to hold so far: bands with their sex (or ""), pens, loci and traits.
+
+    ``words`` are the symbols, names and classes of all loci, as ``base`` writes them.
+    """
 
     bands: Mapping[str, str] = field(default_factory=dict)
     pens: frozenset[str] = frozenset()
     loci: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    words: frozenset[str] = frozenset()
     traits: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
 
@@ -124,7 +131,7 @@ def fit(profile: Profile, table: str, column: Column, known: Known) -> Fit:
     if column.name == "pen":
         return _pen(profile, table, known)
     if column.name == "locus":
-        return Fit(profile.share(lambda cell: cell in known.loci), 0.9)
+        return Fit(profile.share(lambda cell: cell in known.loci or base(cell) in known.words), 0.9)
     if column.kind in {Kind.BAND, Kind.PARENT}:
         return _bands(profile, table, column, known)
     return _FITS[column.kind](profile, known)
@@ -170,16 +177,28 @@ def _name(profile: Profile, _known: Known) -> Fit:
 
 def _breed(profile: Profile, _known: Known) -> Fit:
     """Names of breeds could be names of anything; shares and crosses among them tell."""
-    shares = profile.share(lambda cell: _SHARE.search(cell) is not None)
-    return Fit(profile.share(_is_breed), 0.8 if shares >= 0.1 else 0.0)
+    shares = profile.share(lambda cell: not is_day(cell) and _SHARE.search(cell) is not None)
+    shared = _OF_SHARES.search(profile.header) is not None
+    suits = profile.share(lambda cell: _is_breed(cell) or (shared and is_percentage(cell)))
+    return Fit(suits, 0.8 if shares >= 0.1 else 0.0)
+
+
+def is_percentage(cell: str) -> bool:
+    """Whether a cell is a number of 0 to 100, with or without its sign."""
+    number = cell.rstrip("% ").replace(",", ".")
+    return re.fullmatch(r"\d{1,3}(\.\d+)?", number) is not None and float(number) <= 100
 
 
 def _is_breed(cell: str) -> bool:
-    return shape_of(cell) in {Shape.WORD, Shape.TEXT} or _SHARE.search(cell) is not None
+    if shape_of(cell) in {Shape.WORD, Shape.TEXT}:
+        return True
+    return shape_of(cell) is not Shape.DATE and _SHARE.search(cell) is not None
 
 
 def _status(profile: Profile, _known: Known) -> Fit:
-    return Fit(profile.share(lambda cell: _is_status(base(cell))), 1.0)
+    told = profile.share(lambda cell: _is_status(base(cell)))
+    both = profile.share(lambda cell: _is_status(base(cell)) or base(cell) in YES_WORDS)
+    return Fit(both, 1.0 if told >= 0.5 else 0.0)
 
 
 def _is_status(word: str) -> bool:
@@ -198,11 +217,10 @@ def _defects(profile: Profile, _known: Known) -> Fit:
 
 
 def _classes(profile: Profile, known: Known) -> Fit:
-    words = {word.casefold() for ws in known.loci.values() for word in ws}
-    return Fit(profile.share(lambda cell: _is_class(cell, words)), 0.5)
+    return Fit(profile.share(lambda cell: _is_class(cell, known.words)), 0.5)
 
 
-def _is_class(cell: str, words: set[str]) -> bool:
+def _is_class(cell: str, words: frozenset[str]) -> bool:
     parts = [part.strip() for part in re.split(r"[,;]", cell.casefold())]
     return any(re.sub(r"^\d+\s*(?:x\s|×)?\s*", "", part) in words for part in parts)
 
@@ -246,6 +264,7 @@ def pen_name(cell: str) -> str:
 
 
 def _bands(profile: Profile, table: str, column: Column, known: Known) -> Fit:
+    """Bands that are listed among the birds tell a column; small figures may count anything."""
     if table == "birds" and column.name == "bird":
         return _own_bands(profile)
     if not known.bands:
@@ -253,15 +272,20 @@ def _bands(profile: Profile, table: str, column: Column, known: Known) -> Fit:
     wanted = {"sire": "cock", "cock": "cock", "dam": "hen", "hen": "hen"}.get(column.name, "")
     listed = profile.share(lambda cell: _is_listed(cell, known.bands))
     fitting = profile.share(lambda cell: _suits(cell, wanted, column, known.bands))
-    repeats = column.name == "bird" or profile.filled < 6 or profile.different < 0.95
-    return Fit(fitting, 0.9 if listed >= 0.5 and fitting >= 0.8 and repeats else 0.0)
+    few = 1 < profile.filled < min(6, profile.rows)
+    repeats = column.name == "bird" or profile.different < 0.95 or few
+    clear = profile.share(lambda cell: len(cell) > 2 or not cell.isdigit()) >= 0.5
+    tells = listed >= 0.5 and fitting >= 0.8 and repeats and clear
+    return Fit(fitting, 0.9 if tells else 0.0)
 
 
 def _own_bands(profile: Profile) -> Fit:
     like = profile.share(_like_a_band)
     full = profile.filled / profile.rows if profile.rows else 0.0
     own = profile.different >= 0.85
-    return Fit(like * (1.0 if own else profile.different) * min(1.0, 0.3 + full), 0.6 if own else 0)
+    codes = profile.share(lambda cell: shape_of(cell) in {Shape.CODE, Shape.NUMBER})
+    share = like * (1.0 if own else profile.different) * min(1.0, 0.3 + full)
+    return Fit(share, 0.6 if own and codes >= 0.8 and profile.filled > 2 else 0.0)
 
 
 def _like_a_band(cell: str) -> bool:
@@ -290,14 +314,16 @@ def _is_listed(cell: str, bands: Mapping[str, str]) -> bool:
 
 
 def _suits(cell: str, sex: str, column: Column, bands: Mapping[str, str]) -> bool:
-    """Whether a cell may stand in a column of bands: listed birds of the sex, or nobody named."""
+    """Whether a cell may stand in a column of bands: one of the sex, or none that is listed."""
     whole = plain(cell)
-    parts = [whole] if whole in bands else candidates(cell)
+    parts = [whole] if whole in bands else [*candidates(cell), *map(plain, cell.split())]
     found = [bands[part] for part in parts if part in bands]
     if found:
         return not sex or any(other in {"", sex} for other in found)
+    if _like_a_band(cell):
+        return True
     parent = column.kind is Kind.PARENT
-    return parent and (base(cell) in _NOBODY or " " in cell or whole.startswith("pen"))
+    return parent and (base(cell) in _NOBODY or " " in cell)
 
 
 _FITS: Final[Mapping[Kind, Callable[[Profile, Known], Fit]]] = {

@@ -14,40 +14,43 @@ if TYPE_CHECKING:
 LOOSE: Final[Mapping[str, Mapping[str, str]]] = {
     "birds": {
         "bird": (
-            "leg ring no, wing ring, bird no, bird number, bird name, chick, chick no, leg no, "
-            "wing no"
+            "hen, cock, pullet, cockerel, leg, leg ring no, wing ring, bird no, bird number, bird "
+            "name, chick, chick no, leg no, wing no"
         ),
         "sex": "cock/hen, m or f, male/female, c/h, hen or cock, sexed, boy or girl",
         "hatched": (
-            "out of egg, out of the egg, from the egg, hatched out, date of birth, dob, hatched "
-            "on, hatching date, date of hatch, hatch year, year hatched, year of hatch, born "
-            "on, birthday, year born, came out, year of birth, hatched when, day hatched"
+            "out of egg, out of the egg, from the egg, hatched out, dob, hatching date, year of "
+            "hatch, born on, birthday, year born, came out, year of birth, hatched when, day "
+            "hatched"
         ),
         "sire": (
-            "parents cock, parents male, parent cock, parents father, parents sire, dad, his "
-            "father, her father, sired by, cock bird, out of cock"
+            "cock, by, by cock, by him, out of him, parents cock, parents male, parent cock, "
+            "parents father, parents sire, dad, his father, her father, sired by, cock bird, out "
+            "of cock"
         ),
         "dam": (
-            "parents hen, parents female, parent hen, parents mother, parents dam, mum, mother "
-            "hen, his mother, her mother, out of hen, from hen"
+            "hen, out of, out of her, parents hen, parents female, parent hen, parents mother, "
+            "parents dam, mum, mother hen, his mother, her mother, out of hen, from hen"
         ),
         "clutch": "brood, sitting, nest",
         "line": "lines, blood, bloodline, blood line, belongs to line",
         "breed": (
-            "what it is, what is it, blood of, mix, breeding, race, kind, variety, cross, blood "
-            "share, share of breed, bred as, what breed, made of"
+            "blood, percent, blood percent, what it is, what is it, blood of, mix, breeding, "
+            "race, kind, variety, cross, blood share, share of breed, bred as, what breed, made "
+            "of"
         ),
         "source": (
-            "had from, had of, got of, from, came from, got from, bought of, where from, "
-            "seller, bred by, from whom, bought at"
+            "had from, had of, got of, from, came from, got from, bought of, where from, seller, "
+            "bred by, from whom, bought at"
         ),
         "status": (
             "here, still here, what happened, end, whereabouts, alive, what became of it, fate, "
             "where now, kept, now, what for, in use as"
         ),
         "left_on": (
-            "left us, left the flock, sold/died, date gone, date left, gone, sold on, date "
-            "sold, date died, died, sold, gone since, died/sold, when gone, lost on"
+            "dead, dead on, killed on, culled on, culled, left us, left the flock, sold/died, "
+            "date gone, date left, gone, date sold, date died, died, sold, gone since, died/sold, "
+            "when gone, lost on"
         ),
         "release_on": "out of quarantine, quarantine ends, isolated until",
         "defects": "bad points, flaws, problems, what is wrong",
@@ -66,7 +69,7 @@ LOOSE: Final[Mapping[str, Mapping[str, str]]] = {
         "how": "how seen, how known, source of this, how we know",
     },
     "scores": {
-        "bird": "bird no, bird name, hen, cock, chick",
+        "bird": "leg, leg no, bird no, bird name, hen, cock, chick",
         "date": "weighed, when, date weighed, judged on, scoring date",
         "group": "hatch, reared with, age group, rearing group",
     },
@@ -75,14 +78,11 @@ LOOSE: Final[Mapping[str, Mapping[str, str]]] = {
             "stall, aviary, loft, compartment, hut, henhouse, paddock, box, name of pen, pen "
             "name, pen no, which pen, run, shed, ark"
         ),
-        "hens_max": (
-            "capacity, holds, how many hens, room for, space for hens, size, max, hens at most, "
-            "room"
-        ),
+        "hens_max": "holds, how many hens, room for, space for hens, size, max, hens at most, room",
         "hens_min": "hens at least, min",
         "dam_known": (
-            "closing nests, nests that close, trap nest, nest traps, single nests, know the "
-            "hen, hens known"
+            "closing nests, nests that close, trap nest, nest traps, single nests, know the hen, "
+            "hens known"
         ),
         "line": "chicks go to, chicks belong to",
         "use": "used for, what for",
@@ -91,15 +91,15 @@ LOOSE: Final[Mapping[str, Mapping[str, str]]] = {
         "until": "usable until, till, until when",
     },
     "moves": {
-        "bird": "bird no, bird name, who, which bird",
+        "bird": "leg, leg no, bird no, bird name, who, which bird",
         "pen": (
-            "stall, aviary, loft, compartment, hut, henhouse, paddock, box, moved to, where, "
+            "to, stall, aviary, loft, compartment, hut, henhouse, paddock, box, moved to, where, "
             "went to, run, pen no, shed, ark, into pen"
         ),
-        "moved_in": "first day, since, put in, penned, start, date from, in on, went in, when",
-        "moved_out": (
-            "last day, up to, until, till, taken out, end, left, date to, out on, came out"
+        "moved_in": (
+            "date, day, first day, since, put in, penned, start, date from, in on, went in, when"
         ),
+        "moved_out": ("last day, up to, till, taken out, end, left, date to, out on, came out"),
     },
     "eggs": {
         "pen": (
@@ -114,8 +114,8 @@ LOOSE: Final[Mapping[str, Mapping[str, str]]] = {
         "collected_to": "to, up to, until, gathered to, collecting to, gathered until, last egg",
         "set_on": (
             "in machine, into machine, into the machine, in the machine, laid in, put in, put "
-            "under, put under hen, in incubator, into incubator, incubator on, setting date, "
-            "set date, under hen on, day set, in the incubator"
+            "under, put under hen, in incubator, into incubator, incubator on, setting date, set "
+            "date, under hen on, day set, in the incubator"
         ),
         "eggs": "no of eggs, eggs in, number set, eggs put in, how many eggs, set eggs",
         "fertile": (
@@ -147,8 +147,8 @@ LOOSE: Final[Mapping[str, Mapping[str, str]]] = {
 
 SHEETS: Final[Mapping[str, str]] = {
     "birds": (
-        "bird, flock, stock, hen, cock, register, ring, poultry, chicken, fowl, pedigree, "
-        "chick, pullet, cockerel, band, hatchling, young, youngster, book"
+        "bird, flock, stock, hen, cock, register, ring, poultry, chicken, fowl, pedigree, chick, "
+        "pullet, cockerel, band, hatchling, young, youngster, book"
     ),
     "seen": "seen, gene, look, test, dna, colour, comb",
     "scores": (
@@ -172,10 +172,13 @@ TRAITS: Final = (
 """Words that head columns of what is weighed, counted or scored."""
 
 NOTE_WORDS: Final = (
-    "note, notes, remark, remarks, comment, comments, memo, nb, observations, observation, "
-    "called, nickname"
+    "note, notes, remark, remarks, comment, comments, memo, nb, observations, observation"
 )
-"""Words in the headers of remarks and of names beside the band."""
+"""Words in the headers of remarks."""
+
+NAME_WORDS: Final = "name, nickname, called, names"
+"""Words in the headers of birds' names."""
+
 
 AROUND: Final = (
     "no, nr, num, number, numbers, the, of, code, ring, band, tag, id, left, right, leg, date, "
