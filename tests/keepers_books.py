@@ -73,7 +73,11 @@ def differences(book: KeptBook, folder: Path, *, settled: str = "") -> list[str]
     spoilt = [
         replace(one, may_be=(one.truth,)) if one.outcome == settled else one for one in kept.spoilt
     ]
-    kept = replace(kept, spoilt=spoilt)
+    return differences_of(replace(kept, spoilt=spoilt), folder)
+
+
+def differences_of(kept: Any, folder: Path) -> list[str]:
+    """Every cell of the folder that is not what may become of a book's cell."""
     return [one for table in kept.tables for one in _of_table(kept, folder, table)]
 
 

@@ -143,13 +143,13 @@ def cells_of_other_kinds(book: Notebook) -> None:
     """Cells that are neither text nor number: a day with its hour, a tick that is TRUE, "#N/A".
 
     The day of hatching of D26-001, "Trap nests?" of house 4, and a weight that the spreadsheet
-    could not reckon, of S26-001: to most readers such a cell is empty.
+    could not reckon, of S26-001.
     """
     hour = dt.datetime(2026, 3, 30, 8, 30)  # noqa: DTZ001 - as a spreadsheet keeps it
     book.spoil(book.sheet(BIRDS).row(bird="D26-001"), "hatched", hour)
     book.spoil(book.sheet(HOUSES).row(pen="4"), "dam_known", True)  # noqa: FBT003 - a cell
     broken = Formula("=VLOOKUP(A99,Z1:Z9,1,FALSE)", "#N/A")
-    book.spoil(book.sheet(WEIGHTS).row(bird="S26-001"), "weight", broken, "unseen", "")
+    book.spoil(book.sheet(WEIGHTS).row(bird="S26-001"), "weight", broken, "doubted", "")
 
 
 def remarks_within_cells(book: Notebook) -> None:
