@@ -17,7 +17,7 @@ from matchmaker.tables.reading import Hints, is_blank
 from matchmaker.tables.schema import Column, Kind
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from matchmaker.intake.entry import Cell, Entry
 
@@ -134,7 +134,8 @@ def _take_trait(entries: Sequence[Entry], trait: str, ledger: Ledger) -> str:
         if (number := _read(trait, entry, cell, ledger)) is not None
     ]
     header = _unit_of_header([*(one.cell.header for one in numbers), trait])
-    likely = [(one, one.unit or _likely_unit(one, numbers, header)) for one in numbers]
+    scale = _scale(numbers, header)
+    likely = [(one, one.unit or _likely_unit(one.number, scale, header)) for one in numbers]
     counted = Counter(unit for _, unit in likely if unit)
     unit = header or (counted.most_common(1)[0][0] if counted else "")
     for one, own in likely:
@@ -148,24 +149,35 @@ def _unit_of_header(headers: Sequence[str]) -> str:
     return named[0] if named else ""
 
 
-def _likely_unit(one: _Number, numbers: Sequence[_Number], header: str) -> str:
-    """The unit in which a bare number comes nearest to the middle of those with a unit."""
-    told = [size for other in numbers if (size := _size(other.number, other.unit or header))]
-    if not told or one.number <= 0:
-        return header
-    middle = sorted(told)[len(told) // 2]
-    family = next(family for family in _FAMILIES if _family(numbers, header) in family)
+@dataclass(frozen=True, slots=True)
+class _Scale:
+    """What the numbers of a trait are compared with: their middle, in the units they may be in."""
+
+    middle: Fraction
+    units: Mapping[str, Fraction]
+
+
+def _scale(numbers: Sequence[_Number], header: str) -> _Scale | None:
+    """The scale of numbers some of which have a unit, or all by the header; else ``None``."""
+    told = [size for one in numbers if (size := _size(one.number, one.unit or header))]
+    if not told:
+        return None
+    unit = header or next(one.unit for one in numbers if one.unit)
+    family = next(family for family in _FAMILIES if unit in family)
     common = _DECIMAL if family is _MASS else ()
-    units = dict.fromkeys([header, *(other.unit for other in numbers), *common])
-    far = {unit: _off(one.number * family[unit], middle) for unit in units if unit in family}
+    units = dict.fromkeys([header, *(one.unit for one in numbers), *common])
+    middle = sorted(told)[len(told) // 2]
+    return _Scale(middle, {unit: family[unit] for unit in units if unit in family})
+
+
+def _likely_unit(number: Fraction, scale: _Scale | None, header: str) -> str:
+    """The unit in which a bare number comes nearest to the middle of those with a unit."""
+    if scale is None or number <= 0:
+        return header
+    far = {unit: _off(number * factor, scale.middle) for unit, factor in scale.units.items()}
     if header and far[header] < log(_OTHER_UNIT):
         return header
     return min(far, key=far.__getitem__)
-
-
-def _family(numbers: Sequence[_Number], header: str) -> str:
-    """One unit of those that a column is in."""
-    return header or next(one.unit for one in numbers if one.unit)
 
 
 def _size(number: Fraction, unit: str) -> Fraction | None:
