@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 from matchmaker.intake.header_words import tokens_of
 from matchmaker.intake.heads import filled
+from matchmaker.intake.said import naming
 from matchmaker.intake.shape import LONG, Shape, has_digit, shape_of
 
 if TYPE_CHECKING:
@@ -33,6 +34,7 @@ _TOTALS: Final = frozenset(
 TOTAL: Final = "it is a total, no row of its own"
 NOTE: Final = "it is a note, no row of the table"
 HEADING: Final = "it is a heading among the rows; check whether it says something of those below"
+HEADS: Final = "it is a heading among the rows; what it says is taken for those below"
 
 
 def outside_rows(rows: Sequence[RawRow], width: int) -> dict[int, str]:
@@ -75,6 +77,8 @@ def _why_outside(row: RawRow, width: int, spaced: frozenset[int]) -> str:
     cells = filled(row.cells)
     if _is_total(first, cells):
         return TOTAL
+    if len(cells) == 1 and naming(first) is not None:
+        return HEADING
     if len(cells) == 1 and width >= 3:
         return _lone(first, place, spaced)
     if len(cells) == 2 and width >= 4 and len(first) > 1:
