@@ -92,3 +92,21 @@ class TestExchangedBands:
         (found,) = checked(tmp_path, [*self.ROWS, third], self.PEA, seen=seen).faults
         assert "exchanged" in found.mend
         assert found.mends == ()
+
+    def test_birds_of_one_pen_may_have_been_exchanged_too(self, tmp_path: Path) -> None:
+        later = chick("X4", "hen", "SC", "D", "Alder", hatched="2026-05-01")
+        rows = [*self.ROWS[:-1], later]
+        moves = [{"bird": band, "pen": "Yard", "moved_in": "2026-08-01"} for band in ("X1", "X4")]
+        seen = self.seen("X1 pea", "X4 single")
+        (alone,) = checked(tmp_path / "alone", rows, self.PEA, seen=seen).faults
+        assert (alone.mends, "exchanged" in alone.mend) == ((), False)
+        (found,) = checked(tmp_path / "penned", rows, self.PEA, seen=seen, moves=moves).faults
+        assert "bands of X1 and X4 exchanged" in found.mend
+        assert [cell.row for cell in found.mends] == [7, 8]
+
+
+def test_a_mistyped_look_is_met_with_the_word_that_is_meant(tmp_path: Path) -> None:
+    seen = [{"bird": "SH", "locus": "P", "what": "pee", "how": "adult"}]
+    found = checked(tmp_path, HOME, "[loci.P]\n", seen=seen).faults
+    (one,) = of_kind(found, "unknown-class")
+    assert one.mend.startswith("did you mean pea? Otherwise write one of: pea, ")

@@ -240,3 +240,19 @@ class TestOddSigns:
     def test_formulas_and_remarks_are_doubted(self, tmp_path: Path, band: str, kind: str) -> None:
         found = only(tables_of(tmp_path, cock(band), hen("-7")).doubts, kind)
         assert (found.row, found.column, found.safe) == (2, "bird", False)
+
+
+class TestWords:
+    def test_a_mistyped_word_comes_with_the_one_that_is_meant(self, tmp_path: Path) -> None:
+        rows = (cock("SC", status="bredeer"), hen("SH"))
+        found = only(tables_of(tmp_path, *rows).faults, "bad-status")
+        assert found.mend.startswith("did you mean breeder? Otherwise write breeder, young, ")
+        assert (cells(found), found.safe) == (
+            [("birds", 2, "status", "bredeer", "breeder")],
+            False,
+        )
+
+    def test_a_word_like_none_is_only_asked_for(self, tmp_path: Path) -> None:
+        found = only(tables_of(tmp_path, cock("SC", status="zzz")).faults, "bad-status")
+        assert found.mend.startswith("write breeder, young, ")
+        assert found.mends == ()
