@@ -6,7 +6,7 @@ import dataclasses
 import hashlib
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, Final, TypeVar
 
 from matchmaker.errors import Fault, UsageError
 from matchmaker.tables.agreement import with_settings
@@ -16,9 +16,11 @@ from matchmaker.tables.configuration import (
     missing_configuration,
     read_configuration,
 )
+from matchmaker.tables.disk import in_words
 from matchmaker.tables.findings import Findings
 from matchmaker.tables.folder import SETTINGS_FILE, FolderTables
 from matchmaker.tables.header import Sheet, read_header
+from matchmaker.tables.history import Stage, history_bytes, read_history
 from matchmaker.tables.nearness import close_matches
 from matchmaker.tables.odd_signs import odd_signs
 from matchmaker.tables.raw import BOOKS, TEXT_FILES, read_bytes, read_raw
@@ -36,6 +38,7 @@ from matchmaker.tables.repeats import look_alikes, without_repeats
 from matchmaker.tables.reused import rows_alike
 from matchmaker.tables.rows import read_records
 from matchmaker.tables.together import between_tables
+from matchmaker.tables.unfinished import settle
 from matchmaker.tables.within import within_rows
 
 if TYPE_CHECKING:
@@ -43,10 +46,14 @@ if TYPE_CHECKING:
 
     from matchmaker.tables.reading import Hints
     from matchmaker.tables.schema import Table
+    from matchmaker.tables.unfinished import Settled
 
 __all__ = ["FolderTables", "read_folder"]
 
 _Record = TypeVar("_Record")
+
+_TRIES: Final = 5
+"""How often a folder is read until nothing was written to it meanwhile."""
 
 
 @dataclass(slots=True)
@@ -77,13 +84,42 @@ def read_folder(folder: Path, *, known_loci: frozenset[str] = frozenset()) -> Fo
     Where the configuration cannot be read, that is the only fault: how to read the tables, for
     example which number of a date is the day, is not known either.
 
+    A write that was stopped half-way is first completed or taken back, and told as a doubt.
+
     Raises
     ------
     UsageError
-        If there is no such folder.
+        If there is no such folder, or other programs keep writing to it.
     """
     if not folder.is_dir():
         raise UsageError(f"there is no folder {folder}")
+    for _ in range(_TRIES):
+        settled = settle(folder)
+        with in_words(folder):
+            state = history_bytes(folder)
+        if settled is not None and settled.stops:
+            return FolderTables(folder=folder, settings=None, faults=(settled.fault,))
+        tables = _read(folder, known_loci)
+        if not _being_written(folder, state, settled):
+            return tables if settled is None else _with_doubt(tables, settled.fault)
+    raise UsageError(f"{folder} is being written to again and again: wait, then try again")
+
+
+def _being_written(folder: Path, state: bytes | None, settled: Settled | None) -> bool:
+    """Whether another program wrote while the folder was read: old and new may be mixed then."""
+    with in_words(folder):
+        if history_bytes(folder) != state:
+            return True
+        write = read_history(folder).unfinished
+    return settled is None and write is not None and write.stage is Stage.WRITING
+
+
+def _with_doubt(tables: FolderTables, doubt: Fault) -> FolderTables:
+    doubts = sorted([*tables.doubts, doubt], key=lambda one: one.order)
+    return dataclasses.replace(tables, doubts=tuple(doubts))
+
+
+def _read(folder: Path, known_loci: frozenset[str]) -> FolderTables:
     reading = _Reading(folder)
     names = _names_in(folder)
     configuration = _configuration(reading)
