@@ -110,3 +110,10 @@ def test_a_mistyped_look_is_met_with_the_word_that_is_meant(tmp_path: Path) -> N
     found = checked(tmp_path, HOME, "[loci.P]\n", seen=seen).faults
     (one,) = of_kind(found, "unknown-class")
     assert one.mend.startswith("did you mean pea? Otherwise write one of: pea, ")
+
+
+def test_a_chick_looked_at_on_its_hatching_day_is_day_old(tmp_path: Path) -> None:
+    rows = [*HOME, chick("K", "hen", "SC", "SH", "Pure")]
+    look = {"date": "2026-04-01", "bird": "K", "locus": "P", "what": "single", "how": "adult"}
+    found = checked(tmp_path, rows, "[loci.P]\n", seen=[look])
+    assert of_kind(found.doubts, "too-young-to-show") == []

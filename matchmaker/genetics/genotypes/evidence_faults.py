@@ -129,7 +129,8 @@ class Remarks:
         """A look that age may still change; ``seen`` says of whom, ``later`` when to look again."""
         return self._says(
             "too-young-to-show",
-            f"{locus.name} shows at {locus.shows_at_days} days and {seen}: not counted",
+            f"{locus.name} shows at {locus.shows_at_days} day"
+            f"{'' if locus.shows_at_days == 1 else 's'} and {seen}: not counted",
             f"look again {later}",
         )
 
