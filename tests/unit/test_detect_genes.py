@@ -31,6 +31,13 @@ class TestTypedShares:
         (found,) = of_kind(checked(tmp_path, rows).doubts, "breed-against-pedigree")
         assert "its parents make it 50 % (1/2) araucana and 50 % (1/2) leghorn" in found.problem
 
+    def test_many_are_told_in_one(self, tmp_path: Path) -> None:
+        young = [chick(f"K{at}", "hen", "SC", "AH", "Alder", breed="sussex") for at in range(8)]
+        found = of_kind(checked(tmp_path, [*HOME, *young]).doubts, "breed-against-pedigree")
+        (one,) = found
+        assert one.problem.startswith("8 birds are typed as other shares of breeds than")
+        assert len(one.mends) == len(one.birds) == 8
+
     def test_shares_that_agree_are_no_doubt(self, tmp_path: Path) -> None:
         rows = [*HOME, chick("K", "hen", "SC", "AH", "Alder", breed="sussex:0.75|araucana:0.25")]
         assert of_kind(checked(tmp_path, rows).doubts, "breed-against-pedigree") == []
