@@ -8,8 +8,10 @@ from collections.abc import Callable, Mapping
 from typing import Final
 
 from matchmaker.tables.dates import read_date, read_hatched
+from matchmaker.tables.nearness import meant, nearest
+from matchmaker.tables.odd_signs import clear_name
 from matchmaker.tables.parents import read_breed, read_parent
-from matchmaker.tables.reading import BLANK_WORDS, Hints, Reading, is_blank, refused
+from matchmaker.tables.reading import BLANK_WORDS, Hints, Issue, Reading, is_blank, refused
 from matchmaker.tables.records import Sex, Status
 from matchmaker.tables.schema import Column, Kind
 
@@ -104,7 +106,10 @@ def _worded(words: Mapping[str, object], kind: str, wanted: str) -> _Parser:
             return Reading(words[word])
         if is_blank(text):
             return Reading()
-        return refused(kind, f"{text} is not understood here", f"write {wanted}")
+        near = nearest(word, words)
+        mend, becomes = meant(near, f"write {wanted}"), clear_name(near) or ""
+        problem = f"{text} is not understood here"
+        return Reading(None, Issue(kind=kind, problem=problem, mend=mend, becomes=becomes))
 
     return parse
 
