@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
@@ -14,6 +13,7 @@ from matchmaker.tables.disk import reason
 from matchmaker.tables.folder import SETTINGS_FILE
 from matchmaker.tables.history import HISTORY_FILE
 from matchmaker.tables.lock import LOCK_FILE
+from matchmaker.tables.nearness import close_matches
 from matchmaker.tables.toml_names import section, toml_key, toml_text
 from matchmaker.tables.unfinished import settle
 from matchmaker.tables.write_together import write_together
@@ -64,7 +64,7 @@ def _likeness(asked: set[str], locus: Locus) -> float:
 
 
 def _near(word: str, words: set[str]) -> bool:
-    return bool(difflib.get_close_matches(word, words, n=1, cutoff=0.8)) or any(
+    return bool(close_matches(word, words, like=0.8)) or any(
         word.startswith(other) or other.startswith(word)
         for other in words
         if min(len(word), len(other)) > 2

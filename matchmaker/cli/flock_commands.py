@@ -52,6 +52,22 @@ def new(
 def check(
     folder: Folder = HERE,
     *,
+    everything: Annotated[
+        bool, typer.Option("--all", help="List every doubt, those that touch nobody too.")
+    ] = False,
+    weigh: Annotated[
+        bool, typer.Option("--weigh", help="Plan again with each mended: what it would change.")
+    ] = False,
+    fix: Annotated[
+        bool, typer.Option("--fix", help="Mend what is safe in a copy, FOLDER-mended.")
+    ] = False,
+    write: Annotated[
+        bool, typer.Option("--write", help="With --fix: in the folder itself, copies kept.")
+    ] = False,
+    time_limit: Annotated[
+        float | None,
+        typer.Option(metavar="SECONDS", min=0.001, help="For plans made again (60)."),
+    ] = None,
     undo: Undo = False,
     json: Json = False,
     csv: Csv = None,
@@ -66,23 +82,10 @@ def check(
         from matchmaker.cli.undo import run_undo
 
         return run_undo(options)
-    from matchmaker.cli.output import show
-    from matchmaker.errors import ExitCode
-    from matchmaker.report.documents import check_document
-    from matchmaker.report.sheets import findings_sheet
-    from matchmaker.report.terminal import print_check
-    from matchmaker.verbs import check as check_folder
+    from matchmaker.cli.check import Asked, run_check
 
-    found = check_folder(folder)
-    show(
-        lambda console: print_check(console, found),
-        document=(lambda: check_document(found)) if json else None,
-        sheet=(csv, lambda: findings_sheet(found.faults, found.doubts)),
-        force=force,
-    )
-    if found.faults:
-        raise typer.Exit(ExitCode.FAULTS)
-    return note(f"Next: matchmaker plan --in {folder}")
+    asked = Asked(everything=everything, weigh=weigh, fix=fix, write=write, time_limit=time_limit)
+    return run_check(folder, asked, output=(json, csv, force))
 
 
 @app.command()

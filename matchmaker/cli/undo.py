@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from pathlib import Path
 
-_NAMED_OTHERWISE = {"form": "from"}
+_NAMED_OTHERWISE = {"form": "from", "everything": "all"}
 """Options whose word is none for a name in a program."""
 
 

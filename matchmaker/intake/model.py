@@ -37,6 +37,8 @@ class Block:
     ``sheet`` is "" for delimited text. ``headers`` are as written, "" over a column without one;
     every row has as many cells as there are headers, its number is the one the spreadsheet shows.
     Each filled row of the sheet is the header, in ``rows`` or in ``outside``: none is dropped.
+    ``first_column`` is where the block begins in its sheet, counted from 0. ``header_row`` is 0
+    and every header "" where no row is a header; a sheet without any table has no headers at all.
     """
 
     file: str
@@ -46,6 +48,7 @@ class Block:
     rows: tuple[RawRow, ...]
     outside: tuple[Outside, ...] = ()
     merged: tuple[Merged, ...] = ()
+    first_column: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,7 +56,8 @@ class ColumnGuess:
     """What a column of a block is taken for.
 
     ``table`` and ``column`` name a declared column, a locus of the birds or a trait of the scores;
-    both are "" where the column is kept aside. ``why`` says in words what speaks for it. ``sure``
+    both are "" where the column is kept aside. Columns of remarks are ``notes`` of the block's own
+    table; several may be. ``why`` says in words what speaks for it. ``sure``
     is false where the keeper must be asked; ``others`` are then what else it may be, as
     ``(table, column)``, the likeliest first.
     """
@@ -72,7 +76,8 @@ class BlockGuess:
     """What a block is taken for: its main table ("" where it is kept aside) and its columns.
 
     A column may feed another table than the block's own: a weight beside a bird is a score, a pen
-    beside a bird a move.
+    beside a bird a move. ``said`` is what the sheet's name says of each of its rows, as
+    ``(table, column, value)``: the hens of a sheet called "Hens".
     """
 
     block: Block
@@ -80,6 +85,7 @@ class BlockGuess:
     why: str
     sure: bool
     columns: tuple[ColumnGuess, ...]
+    said: tuple[tuple[str, str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -244,7 +244,7 @@ def _sheet(path: Path, written: _Written, table: str, tables: FolderTables) -> S
         for row, line in enumerate(written.lines, start=1)
     ]
     raw = RawTable(file=path.name, rows=tuple(row for row in rows if any(row.cells)))
-    hints = Hints(loci=frozenset(tables.loci_columns))
+    hints = Hints(loci=frozenset(tables.loci_columns), units=dict.fromkeys(tables.traits, ""))
     findings = Findings()
     sheet = read_header(raw, TABLES[table], hints, findings)
     if sheet is None:
@@ -258,7 +258,7 @@ def _refuse_nowhere(sheet: Sheet, rows: int, amendment: Amendment) -> None:
     named = {row for row, _ in amendment.cells} | amendment.removed
     wrong = [str(row) for row in sorted(named) if not sheet.header_row < row <= rows]
     declared = {column.name for column in sheet.table.columns}
-    wrong += sorted(set(amendment.columns) - declared)
+    wrong += sorted(set(amendment.columns) - declared - sheet.loci.keys() - sheet.traits.keys())
     if wrong:
         raise ValueError(f"{sheet.file} has no row or column {', '.join(wrong)}")
 
@@ -282,9 +282,10 @@ def _amended_lines(written: _Written, sheet: Sheet, amendment: Amendment) -> Ite
 
 def _places(written: _Written, sheet: Sheet, amendment: Amendment) -> dict[str, int]:
     """Where each declared column stands, or shall stand if it is needed and not there."""
-    new = [column for column in amendment.columns if column not in sheet.at]
+    there = {**sheet.loci, **sheet.traits, **sheet.at}
+    new = [column for column in amendment.columns if column not in there]
     free = _first_free_column(written, sheet)
-    return {**sheet.at, **{column: free + more for more, column in enumerate(new)}}
+    return {**there, **{column: free + more for more, column in enumerate(new)}}
 
 
 def _changes(
@@ -293,7 +294,7 @@ def _changes(
     """The new texts by row and place, those of new headers among them."""
     changed: dict[int, dict[int, str]] = {}
     for column, place in at.items():
-        if column not in sheet.at:
+        if column not in sheet.at and column not in {*sheet.loci, *sheet.traits}:
             changed.setdefault(sheet.header_row, {})[place] = column
     for (row, column), text in amendment.cells.items():
         if column in at:  # else it is to be empty, and its column is not there

@@ -25,6 +25,7 @@ _BAND_WORDS: Final = (
 )
 _PEN_WORDS: Final = ("house", "coop", "breeding pen")
 _HEN_WORDS: Final = ("female", "hen band", "hen ring", "dam", "mother")
+_OUT_WORDS: Final = ("out", "to", "until", "date out")
 _COCK_WORDS: Final = ("male", "rooster", "cock band", "cock ring", "sire", "father")
 
 
@@ -90,7 +91,10 @@ BIRDS: Final = Table(
         Column(
             name="hatched",
             kind=Kind.HATCHED,
-            synonyms=("hatch date", "date hatched", "hatch day", "hatch", "born", "birth date"),
+            synonyms=(
+                *("hatch date", "date hatched", "hatch day", "hatch", "born", "birth date"),
+                *("date of birth", "date of hatch", "hatched on", "year hatched", "hatch year"),
+            ),
             meaning="day of hatching, or the year alone",
         ),
         Column(
@@ -125,7 +129,14 @@ BIRDS: Final = Table(
             synonyms=("state", "standing"),
             meaning="breeder, young, spare, quarantine, sold, dead or culled",
         ),
-        _day("left_on", "day it was sold, died or was culled", "left", "gone on", "died on"),
+        _day(
+            "left_on",
+            "day it was sold, died or was culled",
+            "left",
+            "gone on",
+            "died on",
+            "sold on",
+        ),
         _day("release_on", "day its quarantine ends", "release", "quarantine until"),
         Column(
             name="defects",
@@ -223,7 +234,7 @@ PENS: Final = Table(
         Column(
             name="hens_max",
             kind=Kind.COUNT,
-            synonyms=("max hens", "most hens", "places", "room for hens"),
+            synonyms=("max hens", "most hens", "places", "room for hens", "capacity"),
             meaning="most hens the pen holds",
             unit="hens",
             low=1,
@@ -271,7 +282,7 @@ MOVES: Final = Table(
         _bird("the bird moved", required=True),
         _pen("pen it stayed in", required=True),
         _day("moved_in", "first day in the pen", "in", "from", "date in"),
-        _day("moved_out", "day it left the pen; empty while it is there", "out", "to", "date out"),
+        _day("moved_out", "day it left the pen; empty while it is there", *_OUT_WORDS),
     ),
 )
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import dataclasses
-import difflib
 import hashlib
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -22,6 +21,8 @@ from matchmaker.tables.findings import Findings
 from matchmaker.tables.folder import SETTINGS_FILE, FolderTables
 from matchmaker.tables.header import Sheet, read_header
 from matchmaker.tables.history import Stage, history_bytes, read_history
+from matchmaker.tables.nearness import close_matches
+from matchmaker.tables.odd_signs import odd_signs
 from matchmaker.tables.raw import BOOKS, TEXT_FILES, read_bytes, read_raw
 from matchmaker.tables.records import (
     BirdRecord,
@@ -34,6 +35,7 @@ from matchmaker.tables.records import (
     WishRecord,
 )
 from matchmaker.tables.repeats import look_alikes, without_repeats
+from matchmaker.tables.reused import rows_alike
 from matchmaker.tables.rows import read_records
 from matchmaker.tables.together import between_tables
 from matchmaker.tables.unfinished import settle
@@ -126,6 +128,7 @@ def _read(folder: Path, known_loci: frozenset[str]) -> FolderTables:
     hints = dataclasses.replace(configuration.hints, known_loci=known_loci)
     for table in TABLES.values():
         _read_table(reading, table, names, hints)
+    reading.findings.doubts += odd_signs(reading.sheets)
     reading.findings.doubts += _nearly_named(names)
     reading.findings.doubts += _open_elsewhere(names, reading.files.values())
     return _checked(without_repeats(_assembled(reading, configuration)))
@@ -223,7 +226,7 @@ def _nearly_named(names: Iterable[str]) -> list[Fault]:
         table_like = path.suffix.lower() in TEXT_FILES | BOOKS and path.name[0] not in "~."
         if not table_like or path.stem.casefold() in TABLES:
             continue
-        near = difflib.get_close_matches(path.stem.casefold(), TABLES, n=1, cutoff=0.75)
+        near = close_matches(path.stem.casefold(), TABLES, like=0.75)
         if near:
             doubts.append(_not_read(path.name, f"did you mean {near[0]}{path.suffix}?"))
     return doubts
@@ -278,6 +281,7 @@ def _assembled(reading: _Reading, configuration: Configuration) -> FolderTables:
         headers={name: sheet.headers for name, sheet in sheets.items()},
         extras={name: sheet.aside for name, sheet in sheets.items()},
         key_rows=configuration.key_rows,
+        alike={name: rows_alike(sheet) for name, sheet in sheets.items()},
     )
 
 
