@@ -7,7 +7,6 @@ from io import BytesIO
 from typing import TYPE_CHECKING
 
 from python_calamine import (
-    CalamineError,
     CalamineSheet,
     CalamineWorkbook,
     SheetTypeEnum,
@@ -17,6 +16,7 @@ from python_calamine import (
 from matchmaker.errors import Fault
 from matchmaker.tables.delimited import HEADER_WITHIN, NumberedRows
 from matchmaker.tables.extent import BookProblem, refuse_many_cells
+from matchmaker.tables.guarded import guarded
 from matchmaker.tables.schema import Table, known_headers, plain
 
 if TYPE_CHECKING:
@@ -34,11 +34,8 @@ def sheet_rows(file: str, content: bytes, table: Table, findings: Findings) -> N
     BookProblem
         If the book is damaged, locked, too large or has no visible sheet.
     """
-    try:
+    with guarded(content):
         return _rows_of_book(file, content, table, findings)
-    except (CalamineError, OSError, ValueError, OverflowError) as error:
-        reason = str(error).strip() or type(error).__name__
-        raise BookProblem(reason) from error
 
 
 def _rows_of_book(file: str, content: bytes, table: Table, findings: Findings) -> NumberedRows:
@@ -57,6 +54,7 @@ def _rows_of_book(file: str, content: bytes, table: Table, findings: Findings) -
         held = (found for found in read if named or _holds(found[1], table))
         sheet, rows = next(held, None) or (sheets[0], _rows_of_sheet(sheets[0]))
         _tell_merged(file, sheet, findings)
+        _tell_other_sheets(file, book, [name for name in visible if name != sheet.name], findings)
         return rows
 
 
@@ -80,6 +78,23 @@ def _tell_hidden(file: str, hidden: list[str], findings: Findings) -> None:
             mend="show the sheet if it belongs to the table, or leave it",
         )
         for name in hidden
+    )
+
+
+def _tell_other_sheets(
+    file: str, book: CalamineWorkbook, others: list[str], findings: Findings
+) -> None:
+    """A file is one table: name the other sheets that something stands in."""
+    findings.doubts.extend(
+        Fault(
+            kind="sheet-not-read",
+            file=file,
+            value=name,
+            problem=f"the sheet {name} is not read: a file of the flock's folder holds one table",
+            mend="save the sheet in a file of its own if it belongs to the tables, or leave it",
+        )
+        for name in others
+        if book.get_sheet_by_name(name).height
     )
 
 

@@ -1,0 +1,64 @@
+"""Books of old kinds, tried in a process of their own: a damaged one can end the process."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from typing import Final
+
+from matchmaker.tables.extent import BookProblem
+
+MEMORY_MAX: Final = 2_000_000_000
+"""Bytes that the trial may use, where the system can be told so."""
+
+SECONDS_MAX: Final = 30.0
+"""An old book has at most 65,536 rows of 256 cells, which are read in a few seconds."""
+
+_OLD: Final = b"\xd0\xcf\x11\xe0"
+"""What every XLS book begins with."""
+
+_BINARY: Final = b"xl/workbook.bin"
+"""A part of books in a packed form of numbers, whose extent nobody looks up beforehand."""
+
+_TRIAL: Final = """
+import io, sys
+try:
+    import resource
+    resource.setrlimit(resource.RLIMIT_AS, (int(sys.argv[1]),) * 2)
+except (ImportError, ValueError, OSError):
+    pass
+from python_calamine import CalamineWorkbook
+with CalamineWorkbook.from_filelike(io.BytesIO(sys.stdin.buffer.read())) as book:
+    for name in book.sheet_names:
+        book.get_sheet_by_name(name).total_height
+"""
+
+
+def refuse_fatal(content: bytes) -> None:
+    """Refuse an old book over which the reader of books would end this process, or never end.
+
+    The reader makes room for all the cells that such a book speaks of; where that is more than
+    there is, it gives up at once, and no fault can be told. A trial beside us can be watched.
+
+    Raises
+    ------
+    BookProblem
+        If the trial dies or takes too long. What it can tell in words is left to the reading.
+    """
+    if not sys.executable or not (content.startswith(_OLD) or _BINARY in content):
+        return
+    try:
+        done = subprocess.run(  # noqa: S603  this Python with these words, whatever the book holds
+            [sys.executable, "-c", _TRIAL, str(MEMORY_MAX)],
+            input=content,
+            env={**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, sys.path))},
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.DEVNULL,
+            timeout=SECONDS_MAX,
+            check=False,
+        )
+    except subprocess.TimeoutExpired as error:
+        raise BookProblem(f"it takes longer than {SECONDS_MAX:g} seconds to read") from error
+    if done.returncode not in {0, 1}:  # 1 is a refusal, told in words when it is read
+        raise BookProblem("it is damaged, and speaks of more cells than there is room for")
