@@ -82,7 +82,7 @@ def start_folder(folder: Path, answers: Answers) -> None:
     """
     refuse_filled(folder)
     folder.mkdir(parents=True, exist_ok=True)
-    write_text_atomically(folder / "matchmaker.toml", _configuration(answers))
+    write_text_atomically(folder / "matchmaker.toml", configuration_text(answers))
     symbol = answers.locus
     write_text_atomically(
         folder / "birds.csv", f"bird,sex,hatched,sire,dam,line,breed,status,{symbol}\n"
@@ -126,14 +126,27 @@ def refuse_filled(folder: Path) -> None:
         raise WouldOverwriteError(f"{folder} exists and is not empty; choose another name")
 
 
-def _configuration(answers: Answers) -> str:
+def configuration_text(
+    answers: Answers,
+    *,
+    season: int | None = None,
+    frequencies: Mapping[str, float] | None = None,
+    after: str | None = None,
+) -> str:
+    """Return ``matchmaker.toml``; ``after`` stands in the place of how to write down traits.
+
+    ``frequencies`` are those of the gene by breed, where more is known than that it is to be
+    brought in; without a ``season`` it is the next spring's.
+    """
     import datetime as dt
 
     locus = catalogue()[answers.locus]
-    season = dt.datetime.now(tz=dt.UTC).year + (dt.datetime.now(tz=dt.UTC).month > 6)
+    now = dt.datetime.now(tz=dt.UTC)
+    known = {answers.breed: 0.0, **(frequencies or {})}
+    found = "\n".join(f"{toml_key(breed)} = {share:g}" for breed, share in known.items())
     return f"""\
 # The season you plan: the year in which the chicks hatch.
-season = {season}
+season = {season or now.year + (now.month > 6)}
 
 # The breed the flock shall be in the end.
 recurrent = {toml_text(answers.breed)}
@@ -147,8 +160,8 @@ dates = "{answers.dates}"
 
 # Where the allele is found before the project: 1 = every bird of that breed is pure for it.
 {section("loci", answers.locus, "frequency")}
-{toml_key(answers.breed)} = 0
-{_line_sections(answers.lines)}{_TRAITS}"""
+{found}
+{_line_sections(answers.lines)}{_TRAITS if after is None else after}"""
 
 
 _TRAITS: Final = """

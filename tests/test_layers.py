@@ -31,7 +31,10 @@ LAYERS = (
 """From the bottom up; the modules beside the packages stand below them or in ``top``."""
 
 BOTTOM = ("errors", "section", "scheme_settings", "settings", "tolerance")
-TOP = ("verbs", "checking", "looking", "looking_further", "next_season", "reporting", "start")
+TOP = (
+    *("verbs", "checking", "looking", "looking_further", "next_season", "reporting", "start"),
+    *("from_book", "book_settings", "book_mends", "book_reading", "book_again"),
+)
 EXEMPT = ("__init__", "__main__")
 
 FENCES = {

@@ -9,6 +9,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from matchmaker.errors import Fault
+    from matchmaker.intake.entry import Cell
     from matchmaker.tables.raw import RawRow
 
 
@@ -37,6 +38,8 @@ class Block:
     ``sheet`` is "" for delimited text. ``headers`` are as written, "" over a column without one;
     every row has as many cells as there are headers, its number is the one the spreadsheet shows.
     Each filled row of the sheet is the header, in ``rows`` or in ``outside``: none is dropped.
+    ``first_column`` is where the block begins in its sheet, counted from 0. ``header_row`` is 0
+    and every header "" where no row is a header; a sheet without any table has no headers at all.
     """
 
     file: str
@@ -46,6 +49,7 @@ class Block:
     rows: tuple[RawRow, ...]
     outside: tuple[Outside, ...] = ()
     merged: tuple[Merged, ...] = ()
+    first_column: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,7 +57,8 @@ class ColumnGuess:
     """What a column of a block is taken for.
 
     ``table`` and ``column`` name a declared column, a locus of the birds or a trait of the scores;
-    both are "" where the column is kept aside. ``why`` says in words what speaks for it. ``sure``
+    both are "" where the column is kept aside. Columns of remarks are ``notes`` of the block's own
+    table; several may be. ``why`` says in words what speaks for it. ``sure``
     is false where the keeper must be asked; ``others`` are then what else it may be, as
     ``(table, column)``, the likeliest first.
     """
@@ -72,7 +77,8 @@ class BlockGuess:
     """What a block is taken for: its main table ("" where it is kept aside) and its columns.
 
     A column may feed another table than the block's own: a weight beside a bird is a score, a pen
-    beside a bird a move.
+    beside a bird a move. ``said`` is what the sheet's name says of each of its rows, as
+    ``(table, column, value)``: the hens of a sheet called "Hens".
     """
 
     block: Block
@@ -80,6 +86,7 @@ class BlockGuess:
     why: str
     sure: bool
     columns: tuple[ColumnGuess, ...]
+    said: tuple[tuple[str, str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -117,6 +124,8 @@ class Taken:
     from; ``left`` is all the rest of the book; ``doubts`` are told to the keeper with places in her
     own book; ``changed`` counts what was read otherwise than it stands: ``(table, column, written,
     taken, how often)``.
+    ``otherwise`` are those cells one by one, each with what was taken for it; ``cells`` maps a
+    table, a row's place in it and a column to the cell of the book that the value comes from.
     """
 
     tables: Mapping[str, tuple[Mapping[str, str], ...]]
@@ -125,3 +134,5 @@ class Taken:
     left: tuple[Left, ...] = ()
     doubts: tuple[Fault, ...] = ()
     changed: tuple[tuple[str, str, str, str, int], ...] = field(default=())
+    otherwise: tuple[tuple[Cell, str], ...] = ()
+    cells: Mapping[tuple[str, int, str], Cell] = field(default_factory=dict)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import dataclass
 from io import BytesIO
 from typing import TYPE_CHECKING
 
@@ -23,6 +24,37 @@ if TYPE_CHECKING:
     from matchmaker.tables.findings import Findings
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BookSheet:
+    """One visible sheet: its rows numbered from 1, its merged cells as corners counted from 0."""
+
+    name: str
+    rows: NumberedRows
+    merged: tuple[tuple[tuple[int, int], tuple[int, int]], ...]
+
+
+def every_sheet(file: str, content: bytes, findings: Findings) -> tuple[BookSheet, ...]:
+    """Return every visible sheet of a book; the hidden ones are named in a doubt.
+
+    Raises
+    ------
+    BookProblem
+        If the book is damaged, locked, too large or has no visible sheet.
+    """
+    try:
+        with CalamineWorkbook.from_filelike(BytesIO(content)) as book:
+            names = _visible(file, book, findings)
+            return tuple(_whole_sheet(book.get_sheet_by_name(name)) for name in names)
+    except (CalamineError, OSError, ValueError, OverflowError) as error:
+        reason = str(error).strip() or type(error).__name__
+        raise BookProblem(reason) from error
+
+
+def _whole_sheet(sheet: CalamineSheet) -> BookSheet:
+    merged = tuple(sheet.merged_cell_ranges or ())
+    return BookSheet(name=sheet.name, rows=_rows_of_sheet(sheet), merged=merged)
+
+
 def sheet_rows(file: str, content: bytes, table: Table, findings: Findings) -> NumberedRows:
     """Return the rows of the sheet that holds the table, numbered from 1.
 
@@ -40,14 +72,7 @@ def sheet_rows(file: str, content: bytes, table: Table, findings: Findings) -> N
 
 def _rows_of_book(file: str, content: bytes, table: Table, findings: Findings) -> NumberedRows:
     with CalamineWorkbook.from_filelike(BytesIO(content)) as book:
-        visible = [
-            sheet.name
-            for sheet in book.sheets_metadata
-            if sheet.visible is SheetVisibleEnum.Visible and sheet.typ is SheetTypeEnum.WorkSheet
-        ]
-        if not visible:
-            raise BookProblem("it has no visible sheet")
-        _tell_hidden(file, [name for name in book.sheet_names if name not in visible], findings)
+        visible = _visible(file, book, findings)
         named = [name for name in visible if plain(name) == table.name]
         sheets = [book.get_sheet_by_name(name) for name in named or visible]
         read = ((sheet, _rows_of_sheet(sheet)) for sheet in sheets)
@@ -56,6 +81,18 @@ def _rows_of_book(file: str, content: bytes, table: Table, findings: Findings) -
         _tell_merged(file, sheet, findings)
         _tell_other_sheets(file, book, [name for name in visible if name != sheet.name], findings)
         return rows
+
+
+def _visible(file: str, book: CalamineWorkbook, findings: Findings) -> list[str]:
+    visible = [
+        sheet.name
+        for sheet in book.sheets_metadata
+        if sheet.visible is SheetVisibleEnum.Visible and sheet.typ is SheetTypeEnum.WorkSheet
+    ]
+    if not visible:
+        raise BookProblem("it has no visible sheet")
+    _tell_hidden(file, [name for name in book.sheet_names if name not in visible], findings)
+    return visible
 
 
 def _rows_of_sheet(sheet: CalamineSheet) -> NumberedRows:

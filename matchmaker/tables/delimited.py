@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+from collections import Counter
 from itertools import islice
 from typing import TYPE_CHECKING, Final
 
@@ -11,6 +12,8 @@ from matchmaker.errors import Fault
 from matchmaker.tables.schema import Table, known_headers
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from matchmaker.tables.findings import Findings
 
 SEPARATORS: Final = (",", ";", "\t")
@@ -41,6 +44,34 @@ def delimited_rows(
     if error is not None:
         findings.faults.append(_broken_row(file, len(rows) + 1, error))
     return list(enumerate(rows, start=1))
+
+
+def delimited_grid(
+    file: str, content: bytes, known: Callable[[list[str]], int], findings: Findings
+) -> NumberedRows | None:
+    """Return the rows of delimited text of which nobody knows yet what table it is.
+
+    The separator is the one that shows the most known header words (``known`` counts them in a
+    row), then the one that parts the most rows alike.
+    """
+    text = _text(file, content, findings)
+    if text is None:
+        return None
+    named, body = _named_separator(text)
+    separator = named or max(
+        (*SEPARATORS, "|"), key=lambda mark: _alike(_parsed(body, mark, HEADER_WITHIN)[0], known)
+    )
+    rows, error = _parsed(body, separator)
+    if error is not None:
+        findings.faults.append(_broken_row(file, len(rows) + 1, error))
+    return list(enumerate(rows, start=1))
+
+
+def _alike(rows: list[list[str]], known: Callable[[list[str]], int]) -> tuple[int, int, int]:
+    """Return how well a separator parts these rows: known words, rows alike, their width."""
+    widths = Counter(len(row) for row in rows if len(row) > 1)
+    width, alike = max(widths.items(), key=lambda item: (item[1], item[0]), default=(0, 0))
+    return max(map(known, rows), default=0), alike, width
 
 
 def _text(file: str, content: bytes, findings: Findings) -> str | None:

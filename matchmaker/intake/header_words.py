@@ -1,0 +1,202 @@
+"""The words in which keepers head their columns and name their sheets, and how near a header is."""
+
+from __future__ import annotations
+
+import difflib
+import re
+from functools import cache, lru_cache
+from typing import TYPE_CHECKING, Final
+
+from matchmaker.intake.vocabulary import AROUND, LOOSE, NOTE_WORDS, SHEETS, TRAITS
+from matchmaker.tables.cells import SEX_WORDS, STATUS_WORDS
+from matchmaker.tables.columns import TABLES
+from matchmaker.tables.schema import NOTES, plain
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+
+def listed(words: str) -> frozenset[str]:
+    """Return words that are written in a row with commas between.
+
+    Examples
+    --------
+    >>> sorted(listed("ring, leg ring"))
+    ['leg ring', 'ring']
+    """
+    return frozenset(word.strip() for word in words.split(","))
+
+
+_TRAITS: Final = frozenset(plain(word) for word in listed(TRAITS))
+_NOTE_WORDS: Final = listed(NOTE_WORDS)
+_AROUND: Final = listed(AROUND)
+_SHEETS: Final = {table: listed(words) for table, words in SHEETS.items()}
+
+FUZZY: Final = 0.84
+"""Share of letters in the same order from which a word counts as mistyped (chosen by trial)."""
+
+_PARTS: Final = re.compile(r"[(),/;:+&\[\]\n\r|]+|\s[-–]\s")
+_SCALE: Final = re.compile(r"\b[01] ?(?:-|–|to) ?\d{1,3}\b|\bout of \d|/ ?\d{1,3}\b")
+"""A scale of points in a header, as in "Shape 1-5"."""
+
+_TOKEN: Final = re.compile(r"[^\W_]+")
+
+
+def tokens_of(text: str) -> tuple[str, ...]:
+    """Return the words of a text without case and punctuation.
+
+    Examples
+    --------
+    >>> tokens_of("Ring no. (left leg)")
+    ('ring', 'no', 'left', 'leg')
+    """
+    return tuple(_TOKEN.findall(text.casefold()))
+
+
+@cache
+def spellings(table: str) -> Mapping[str, str]:
+    """Map every word for a column of a table, declared and loose, to the column."""
+    loose = {plain(s): name for name, words in LOOSE[table].items() for s in listed(words)}
+    return {**loose, **TABLES[table].spellings()}
+
+
+@lru_cache(maxsize=16_384)
+def header_scores(header: str, table: str) -> tuple[tuple[str, float], ...]:
+    """Return how well a header names columns of a table, 0 to 1, the best first.
+
+    Examples
+    --------
+    >>> header_scores("Ring no. (left leg)", "birds")[0][0]
+    'bird'
+    >>> header_scores("Father's ring", "birds")[0][0]
+    'sire'
+    """
+    words = spellings(table)
+    found: dict[str, float] = {}
+    for text, worth in _readings(header):
+        name = words.get(text)
+        if name is not None:
+            found[name] = max(found.get(name, 0.0), worth)
+    if not found:
+        found = dict(_mistyped(header, words)) or dict(_within(header, words))
+    return tuple(sorted(found.items(), key=lambda item: (-item[1], item[0])))
+
+
+def _readings(header: str) -> Iterator[tuple[str, float]]:
+    """Ways to read a header, each with its worth: whole, without brackets, in parts, bare."""
+    yield plain(header), 1.0
+    bare = re.sub(r"[(\[][^()\[\]]*[)\]]", " ", header)
+    yield plain(bare), 0.97
+    core = [token for token in tokens_of(bare) if token not in _AROUND]
+    yield "".join(core), 0.93
+    for part in _PARTS.split(header):
+        yield plain(part), 0.85
+        yield "".join(token for token in tokens_of(part) if token not in _AROUND), 0.82
+
+
+def _mistyped(header: str, words: Mapping[str, str]) -> Iterator[tuple[str, float]]:
+    text = plain(header)
+    if 4 <= len(text) <= 30:
+        for near in reversed(difflib.get_close_matches(text, words, n=2, cutoff=FUZZY)):
+            if len(near) >= 4 and near[0] == text[0]:
+                yield words[near], 0.8 * difflib.SequenceMatcher(None, text, near).ratio()
+
+
+def _within(header: str, words: Mapping[str, str]) -> Iterator[tuple[str, float]]:
+    """Columns one of whose words stands within the header; the longer it is, the more it says."""
+    tokens = tokens_of(header)[:12]
+    best: dict[str, float] = {}
+    letters = max(sum(map(len, tokens)), 1)
+    for start in range(len(tokens)):
+        for end in range(start + 1, min(start + 4, len(tokens)) + 1):
+            text = "".join(tokens[start:end])
+            if text in words and len(text) > 2:
+                worth = 0.4 + 0.3 * len(text) / letters
+                best[words[text]] = max(best.get(words[text], 0.0), worth)
+    yield from best.items()
+
+
+@lru_cache(maxsize=16_384)
+def heads_notes(header: str) -> bool:
+    """Whether a header is one of remarks.
+
+    Examples
+    --------
+    >>> heads_notes("Notes 2025"), heads_notes("Ring")
+    (True, False)
+    """
+    return plain(header) in NOTES or bool(_NOTE_WORDS & set(tokens_of(header)))
+
+
+@lru_cache(maxsize=16_384)
+def heads_trait(header: str) -> float:
+    """Return how well a header names something weighed, counted or scored, 0 to 1.
+
+    Examples
+    --------
+    >>> heads_trait("Weight (kg)"), heads_trait("Weight 20 wk") > 0.5, heads_trait("Ring")
+    (1.0, True, 0.0)
+    """
+    bare = plain(re.sub(r"[(\[][^()\[\]]*[)\]]", " ", header))
+    if bare in _TRAITS:
+        return 1.0
+    if any(token in _TRAITS for token in tokens_of(header)) or _SCALE.search(header):
+        return 0.8
+    near = len(bare) >= 4 and difflib.get_close_matches(bare, _TRAITS, n=1, cutoff=FUZZY)
+    return 0.7 if near else 0.0
+
+
+@lru_cache(maxsize=65_536)
+def is_header_word(cell: str) -> bool:
+    """Whether a cell names a column of any table; a word that is itself a value does not count.
+
+    Examples
+    --------
+    >>> is_header_word("Ring no."), is_header_word("cock"), is_header_word("C04")
+    (True, False, False)
+    """
+    word = cell.strip().casefold()
+    if not word or len(word) > 60 or word in SEX_WORDS or word in STATUS_WORDS:
+        return False
+    if heads_notes(cell) or heads_trait(cell) >= 0.8:
+        return True
+    return any(score >= 0.65 for table in TABLES for _, score in header_scores(cell, table)[:1])
+
+
+@cache
+def _every_word() -> frozenset[str]:
+    return frozenset().union(NOTES, _TRAITS, *(spellings(table) for table in TABLES))
+
+
+@lru_cache(maxsize=65_536)
+def is_exact_header_word(cell: str) -> bool:
+    """Whether a cell names a column letter by letter, brackets and words around it left out.
+
+    Quick, for the many rows below a header.
+
+    Examples
+    --------
+    >>> is_exact_header_word("Ring no. (left)"), is_exact_header_word("Rnig"), len("hen")
+    (True, False, 3)
+    """
+    word = cell.strip().casefold()
+    if not word or len(word) > 60 or word in SEX_WORDS or word in STATUS_WORDS:
+        return False
+    return any(text in _every_word() for text, _ in _readings(cell))
+
+
+def sheet_votes(sheet: str, file_stem: str) -> Mapping[str, float]:
+    """Return which tables the names of the sheet and the file speak for, and how loudly.
+
+    Examples
+    --------
+    >>> dict(sheet_votes("Weights 2025", "marsh"))
+    {'scores': 1.0}
+    """
+    votes: dict[str, float] = {}
+    for name, worth in ((file_stem, 0.5), (sheet, 1.0)):
+        tokens = {t.removesuffix("s") for t in tokens_of(name.replace("_", " "))}
+        for table, stems in _SHEETS.items():
+            if table == plain(name) or tokens & stems:
+                votes[table] = max(votes.get(table, 0.0), worth)
+    return votes
