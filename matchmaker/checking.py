@@ -10,8 +10,10 @@ from matchmaker.flock.flock import build_flock, check_flock, in_order
 from matchmaker.flock.suspects import sexes_of
 from matchmaker.genetics.emphasis import weight_doubts
 from matchmaker.genetics.genotypes.reading import read_loci
+from matchmaker.genetics.genotypes.unproven import unproven_doubts
 from matchmaker.genetics.loci.catalogue import catalogue
-from matchmaker.genetics.study import share_doubts, study_flock
+from matchmaker.genetics.shares.typed import share_doubts
+from matchmaker.genetics.study import study_flock
 from matchmaker.genetics.traits.doubts import trait_doubts
 from matchmaker.genetics.traits.faults import trait_faults
 from matchmaker.pairs.row_faults import closed_rows, crossing_faults, pens_without_rows
@@ -59,7 +61,9 @@ def check_tables(tables: FolderTables) -> Check:
     """Return every fault and doubt of tables that were read, as ``check`` does of a folder."""
     faults, doubts = check_flock(tables)
     reading = read_loci(tables)
-    found = [*faults, *reading.faults, *trait_faults(tables), *crossing_faults(tables)]
+    named = {(fault.kind, fault.file, fault.row) for fault in faults}
+    unread = [one for one in reading.faults if (one.kind, one.file, one.row) not in named]
+    found = [*faults, *unread, *trait_faults(tables), *crossing_faults(tables)]
     told = {(fault.file, fault.row) for fault in faults}
     wishes = sort_wishes(tables, sexes_of(tables))[1]
     found += [fault for fault in wishes if (fault.file, fault.row) not in told]
@@ -76,6 +80,7 @@ def check_tables(tables: FolderTables) -> Check:
         noticed += season_doubts(table.study)
         noticed += unheeded_wishes(table)
         noticed += share_doubts(table.study)
+        noticed += unproven_doubts(table.study)
         noticed += clear_doubts(table.study.flock)
         noticed += trait_doubts(table.study.forecast, tables)
         noticed += weight_doubts(table.study)

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
-import shutil
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
@@ -11,8 +9,14 @@ from typing import TYPE_CHECKING, Final
 import matchmaker
 from matchmaker.errors import UsageError, WouldOverwriteError
 from matchmaker.genetics.loci.catalogue import catalogue
+from matchmaker.tables.disk import reason
+from matchmaker.tables.folder import SETTINGS_FILE
+from matchmaker.tables.history import HISTORY_FILE
+from matchmaker.tables.lock import LOCK_FILE
+from matchmaker.tables.nearness import close_matches
 from matchmaker.tables.toml_names import section, toml_key, toml_text
-from matchmaker.tables.write import write_text_atomically
+from matchmaker.tables.unfinished import settle
+from matchmaker.tables.write_together import write_together
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -60,7 +64,7 @@ def _likeness(asked: set[str], locus: Locus) -> float:
 
 
 def _near(word: str, words: set[str]) -> bool:
-    return bool(difflib.get_close_matches(word, words, n=1, cutoff=0.8)) or any(
+    return bool(close_matches(word, words, like=0.8)) or any(
         word.startswith(other) or other.startswith(word)
         for other in words
         if min(len(word), len(other)) > 2
@@ -81,14 +85,14 @@ def start_folder(folder: Path, answers: Answers) -> None:
         If the folder exists and holds anything.
     """
     refuse_filled(folder)
-    folder.mkdir(parents=True, exist_ok=True)
-    write_text_atomically(folder / "matchmaker.toml", configuration_text(answers))
-    symbol = answers.locus
-    write_text_atomically(
-        folder / "birds.csv", f"bird,sex,hatched,sire,dam,line,breed,status,{symbol}\n"
-    )
-    write_text_atomically(folder / "pens.csv", "pen,hens_max,dam_known\n")
-    write_text_atomically(folder / "scores.csv", "bird,date,group\n")
+    _make(folder)
+    texts = {
+        SETTINGS_FILE: configuration_text(answers),
+        "birds.csv": f"bird,sex,hatched,sire,dam,line,breed,status,{answers.locus}\n",
+        "pens.csv": "pen,hens_max,dam_known\n",
+        "scores.csv": "bird,date,group\n",
+    }
+    write_together([(folder / name, text) for name, text in texts.items()], {}, told="new")
 
 
 def copy_example(folder: Path, name: str) -> None:
@@ -104,7 +108,17 @@ def copy_example(folder: Path, name: str) -> None:
     if name not in EXAMPLES:
         raise UsageError(f"there is no example {name}; there are {', '.join(EXAMPLES)}")
     refuse_filled(folder)
-    shutil.copytree(examples_folder() / name, folder, dirs_exist_ok=True)
+    _make(folder)
+    shipped = sorted((examples_folder() / name).iterdir())
+    texts = [(folder / file.name, file.read_bytes().decode()) for file in shipped]
+    write_together(texts, {}, told=f"new --like {name}")
+
+
+def _make(folder: Path) -> None:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise UsageError(f"{folder} cannot be made: {reason(error)}") from error
 
 
 def examples_folder() -> Path:
@@ -115,15 +129,21 @@ def examples_folder() -> Path:
 
 
 def refuse_filled(folder: Path) -> None:
-    """Refuse a folder that holds anything already.
+    """Refuse a folder that holds anything already, but for what a stopped ``new`` left.
 
     Raises
     ------
     WouldOverwriteError
         If it does.
     """
-    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+    if folder.is_dir():
+        settle(folder)
+    if folder.exists() and (not folder.is_dir() or any(map(_filled, folder.iterdir()))):
         raise WouldOverwriteError(f"{folder} exists and is not empty; choose another name")
+
+
+def _filled(path: Path) -> bool:
+    return path.name not in {HISTORY_FILE, LOCK_FILE}
 
 
 def configuration_text(

@@ -32,7 +32,8 @@ LAYERS = (
 
 BOTTOM = ("errors", "section", "scheme_settings", "settings", "tolerance")
 TOP = (
-    *("verbs", "checking", "looking", "looking_further", "next_season", "reporting", "start"),
+    *("verbs", "checking", "effects", "looking", "looking_further", "mended", "mending"),
+    *("next_season", "reach", "reporting", "start"),
     *("from_book", "book_settings", "book_mends", "book_reading", "book_again"),
 )
 EXEMPT = ("__init__", "__main__")

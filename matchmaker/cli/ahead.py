@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import contextlib
-import difflib
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -17,6 +16,7 @@ from matchmaker.cli.streams import note
 from matchmaker.errors import UsageError
 from matchmaker.report.ahead import print_ahead
 from matchmaker.report.ahead_document import ahead_document, ahead_sheet
+from matchmaker.tables.nearness import close_matches
 from matchmaker.tables.write import refuse_target
 
 if TYPE_CHECKING:
@@ -159,6 +159,6 @@ class Reached:
 
 
 def _unknown(name: str) -> str:
-    near = difflib.get_close_matches(name, list(NAMES), n=1)
+    near = close_matches(name, NAMES)
     hint = f" Did you mean {near[0]}?" if near else ""
     return f"there is no policy {name!r}.{hint} --policy takes one of: {', '.join(NAMES)}"

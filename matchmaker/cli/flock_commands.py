@@ -10,7 +10,7 @@ from typing import Annotated
 
 import typer
 
-from matchmaker.cli.options import HERE, Csv, Folder, Force, Json
+from matchmaker.cli.options import HERE, Csv, Folder, Force, Json, Undo
 from matchmaker.cli.root import app
 from matchmaker.cli.streams import note
 
@@ -72,29 +72,42 @@ def new(
 
 @app.command()
 def check(
-    folder: Folder = HERE, *, json: Json = False, csv: Csv = None, force: Force = False
+    folder: Folder = HERE,
+    *,
+    everything: Annotated[
+        bool, typer.Option("--all", help="List every doubt, those that touch nobody too.")
+    ] = False,
+    weigh: Annotated[
+        bool, typer.Option("--weigh", help="Plan again with each mended: what it would change.")
+    ] = False,
+    fix: Annotated[
+        bool, typer.Option("--fix", help="Mend what is safe in a copy, FOLDER-mended.")
+    ] = False,
+    write: Annotated[
+        bool, typer.Option("--write", help="With --fix: in the folder itself, copies kept.")
+    ] = False,
+    time_limit: Annotated[
+        float | None,
+        typer.Option(metavar="SECONDS", min=0.001, help="For plans made again (60)."),
+    ] = None,
+    undo: Undo = False,
+    json: Json = False,
+    csv: Csv = None,
+    force: Force = False,
 ) -> None:
     """Every fault and doubt in the tables, and the crossings open this season.
 
     Example: matchmaker check --in my-flock
     """
-    from matchmaker.cli.output import show
-    from matchmaker.errors import ExitCode
-    from matchmaker.report.documents import check_document
-    from matchmaker.report.sheets import findings_sheet
-    from matchmaker.report.terminal import print_check
-    from matchmaker.verbs import check as check_folder
+    options = dict(locals())
+    if undo:
+        from matchmaker.cli.undo import run_undo
 
-    found = check_folder(folder)
-    show(
-        lambda console: print_check(console, found),
-        document=(lambda: check_document(found)) if json else None,
-        sheet=(csv, lambda: findings_sheet(found.faults, found.doubts)),
-        force=force,
-    )
-    if found.faults:
-        raise typer.Exit(ExitCode.FAULTS)
-    note(f"Next: matchmaker plan --in {folder}")
+        return run_undo(options)
+    from matchmaker.cli.check import Asked, run_check
+
+    asked = Asked(everything=everything, weigh=weigh, fix=fix, write=write, time_limit=time_limit)
+    return run_check(folder, asked, output=(json, csv, force))
 
 
 @app.command()

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 import sys
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
@@ -11,12 +10,13 @@ from matchmaker import verbs
 from matchmaker.cli.interrupt import written_whole
 from matchmaker.cli.output import show
 from matchmaker.cli.streams import note
+from matchmaker.cli.writing import say_written, stamp_now
 from matchmaker.errors import InputError, UsageError, WouldOverwriteError
 from matchmaker.genetics.genotypes.reading import read_loci
 from matchmaker.genetics.loci.catalogue import catalogue
 from matchmaker.hatch.asked import told_of
 from matchmaker.hatch.form import read_form
-from matchmaker.hatch.hatching import UnfitHatchError
+from matchmaker.hatch.hatching import TOLD, UnfitHatchError
 from matchmaker.hatch.spelling import as_booked
 from matchmaker.report.hatch import print_fits, print_hatch
 from matchmaker.report.hatch_document import hatch_document, learned_sheet
@@ -103,12 +103,7 @@ def _write(answer: Hatching) -> tuple[Replaced, ...]:
     if not answer.prepared.files:
         note("There is nothing to write: the book says so already.")
         return ()
-    stamp = dt.datetime.now(tz=dt.UTC).strftime("%Y%m%d-%H%M%S")
     with written_whole():
-        done = verbs.write_hatch(answer, stamp=stamp)
-    for one in done:
-        note(
-            f"Wrote {one.path}."
-            + (f" The file before is kept in {one.copy.name}." if one.copy else "")
-        )
+        done = verbs.write_hatch(answer, stamp=stamp_now())
+    say_written(done, answer.prepared.tables.folder, TOLD)
     return done

@@ -27,7 +27,7 @@ from matchmaker.cli.hatch_options import (
     Sire,
     Sold,
 )
-from matchmaker.cli.options import HERE, Csv, Folder, Force, Json
+from matchmaker.cli.options import HERE, Csv, Folder, Force, Json, Undo
 from matchmaker.cli.root import app
 
 
@@ -55,6 +55,7 @@ def hatch(
     clutch: Clutch = "",
     form: From = None,
     dry_run: DryRun = False,
+    undo: Undo = False,
     json: Json = False,
     csv: Csv = None,
     force: Force = False,
@@ -65,8 +66,13 @@ def hatch(
 
     Later: matchmaker hatch --pen 2 --hatched 17 --bands C27-001..C27-012
     """
+    options = dict(locals())
+    if undo:
+        from matchmaker.cli.undo import run_undo
+
+        return run_undo(options)
     from matchmaker.cli.hatch import Output, run_hatch
     from matchmaker.hatch.asked import Asked
 
-    asked = Asked.of(locals())  # the options by their names
-    run_hatch(folder, asked, form, Output(dry_run=dry_run, json=json, csv=csv, force=force))
+    asked = Asked.of(options)  # the options by their names
+    return run_hatch(folder, asked, form, Output(dry_run=dry_run, json=json, csv=csv, force=force))

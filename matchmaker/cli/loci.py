@@ -5,7 +5,6 @@ It asks ``genetics.known`` and not ``verbs``, which would load all that plans pe
 
 from __future__ import annotations
 
-import difflib
 from typing import TYPE_CHECKING
 
 from matchmaker.cli.options import refuse_beside
@@ -23,6 +22,7 @@ from matchmaker.report.loci import (
     print_not_one_gene,
 )
 from matchmaker.start import find_loci
+from matchmaker.tables.nearness import close_matches
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -87,7 +87,7 @@ def _named(symbol: str, loci: Mapping[str, Locus]) -> Locus:
     near = [known for known in loci if known.casefold() == symbol.casefold()]
     near += [locus.symbol for locus in find_loci(symbol, loci)]
     small = {known.casefold(): known for known in loci}
-    near += [small[one] for one in difflib.get_close_matches(symbol.casefold(), small, n=3)]
+    near += [small[one] for one in close_matches(symbol.casefold(), small, most=3)]
     guesses = [f"{one} ({loci[one].name})" for one in dict.fromkeys(near)][:3]
     hint = f" Did you mean {' or '.join(guesses)}?" if guesses else ""
     words = symbol.strip() or "WORDS"

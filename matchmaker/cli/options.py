@@ -12,12 +12,27 @@ from matchmaker.errors import UsageError
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-Folder = Annotated[Path, typer.Option("--in", metavar="FOLDER", help="The flock folder.")]
+
+def _settled(folder: Path) -> Path:
+    """Complete or take back a write to the folder that was stopped, and say so."""
+    from matchmaker.cli.streams import note
+    from matchmaker.tables.unfinished import settle
+
+    settled = settle(folder)
+    if settled is not None and not settled.stops:  # else reading the folder refuses it
+        note(f"{settled.fault.problem}; {settled.fault.mend}.")
+    return folder
+
+
+Folder = Annotated[
+    Path, typer.Option("--in", metavar="FOLDER", help="The flock folder.", callback=_settled)
+]
 Json = Annotated[bool, typer.Option("--json", help="Print one JSON document instead of tables.")]
 Csv = Annotated[
     Path | None, typer.Option("--csv", metavar="FILE", help="Also write the rows to a CSV file.")
 ]
 Force = Annotated[bool, typer.Option("--force", help="Replace files that exist.")]
+Undo = Annotated[bool, typer.Option("--undo", help="Take back the last write to the tables.")]
 
 HERE = Path()
 """The current folder, the default of ``--in``."""

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import datetime as dt
-import difflib
 from typing import TYPE_CHECKING
 
 from matchmaker.cli.streams import note, print_document
 from matchmaker.errors import UsageError
 from matchmaker.report.screen import console_for
 from matchmaker.tables.asked import day_asked
+from matchmaker.tables.nearness import Lexicon
 from matchmaker.tables.write import write_csv
 
 if TYPE_CHECKING:
@@ -71,8 +71,8 @@ def known_bird(table: PairTable, band: str | None) -> str | None:
     alike = [one for one in bands if one.casefold() == band.strip().casefold()]
     if len(alike) == 1:
         return alike[0]
-    near = difflib.get_close_matches(band, bands, n=1)
-    hint = f" Did you mean {near[0]}?" if near else ""
+    near = Lexicon(bands).near(band).names[:3]
+    hint = f" Did you mean {' or '.join(near)}?" if near else ""
     raise UsageError(
         f"no bird {band} is in the books.{hint} matchmaker flock lists the living ones; birds.csv "
         "has all"

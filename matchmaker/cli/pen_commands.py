@@ -10,7 +10,7 @@ from typing import Annotated
 
 import typer
 
-from matchmaker.cli.options import HERE, Csv, Folder, Force, Json
+from matchmaker.cli.options import HERE, Csv, Folder, Force, Json, Undo
 from matchmaker.cli.plan_options import (
     Alternatives,
     At,
@@ -50,6 +50,7 @@ def plan(
     *,
     write: Write = False,
     pen_up: PenUp = None,
+    undo: Undo = False,
     fresh: Fresh = False,
     near: Near = None,
     frontier: Frontier = False,
@@ -74,7 +75,11 @@ def plan(
 
     Example: matchmaker plan --in my-flock --write
     """
-    options = dict(locals())  # each but the folder is a field of ``PlanChoice``
+    options = dict(locals())  # each but the folder and ``undo`` is a field of ``PlanChoice``
+    if options.pop("undo"):
+        from matchmaker.cli.undo import run_undo
+
+        return run_undo(options)
     if look_ahead is not None:
         from matchmaker.ahead.one_thread import one_thread_here
 
@@ -82,7 +87,7 @@ def plan(
     from matchmaker.cli.choices import PlanChoice
     from matchmaker.cli.planning import run_plan
 
-    run_plan(options.pop("folder"), PlanChoice(**options))
+    return run_plan(options.pop("folder"), PlanChoice(**options))
 
 
 @app.command()
@@ -136,6 +141,7 @@ def rebalance(
     set_mixed: SetMixed = False,
     time_limit: TimeLimit = None,
     write: WriteMoves = False,
+    undo: Undo = False,
     json: Json = False,
     csv: Csv = None,
     force: Force = False,
@@ -144,9 +150,14 @@ def rebalance(
 
     Example: matchmaker rebalance --lost C07 --in my-flock
     """
+    options = dict(locals())
+    if undo:
+        from matchmaker.cli.undo import run_undo
+
+        return run_undo(options)
     from matchmaker.cli.rebalance import Asked, run_rebalance
 
-    run_rebalance(
+    return run_rebalance(
         folder,
         Asked(
             lost=tuple(lost or ()),

@@ -2,22 +2,24 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from contextlib import suppress
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from matchmaker import verbs
 from matchmaker.cli.streams import note
+from matchmaker.cli.writing import write_down
+from matchmaker.errors import UsageError
 from matchmaker.report.sheets import plan_records
 from matchmaker.report.stays import pen_up_amendment, pen_up_moves
 from matchmaker.report.wording import listed
 from matchmaker.tables.amend import amended, text_file
 from matchmaker.tables.asked import day_asked
 from matchmaker.tables.configuration import read_configuration
+from matchmaker.tables.disk import content_of
 from matchmaker.tables.folder import SETTINGS_FILE
 from matchmaker.tables.render import table_rows
-from matchmaker.tables.write import csv_text, write_text_atomically
+from matchmaker.tables.write import csv_text
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -26,6 +28,7 @@ if TYPE_CHECKING:
     from matchmaker.plan.season_plan import SeasonPlan
     from matchmaker.report.stays import PenUp
     from matchmaker.settings import Settings
+    from matchmaker.tables.folder import FolderTables
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,16 +38,13 @@ class Kept:
     files: tuple[tuple[Path, str], ...]
     words: tuple[str, ...] = ()
 
-    def write(self) -> None:
-        """Write what is not written yet, a copy kept of what stood there, and say so."""
-        stamp = dt.datetime.now(tz=dt.UTC).strftime("%Y%m%d-%H%M%S")
-        for path, text in self.files:
-            if _holds(path, text):
+    def write(self, tables: FolderTables, told: str) -> None:
+        """Write what is not written yet, all of it or nothing, and say so."""
+        new = [(path, text) for path, text in self.files if not _holds(path, text)]
+        for path, _ in self.files:
+            if path not in dict(new):
                 note(f"{path} says so already.")
-                continue
-            copy = write_text_atomically(path, text, overwrite=True, stamp=stamp)
-            before = f" The {path.stem} before {_verb(path)} kept in {copy.name}." if copy else ""
-            note(f"Wrote {path}.{before}")
+        write_down(new, tables, told)
         for sentence in self.words:
             note(sentence)
 
@@ -78,7 +78,7 @@ def plan_kept(folder: Path, plan: SeasonPlan) -> Kept:
     """
     path = folder / text_file("plan", plan.table.study.flock.tables)
     header, rows = table_rows("plan", plan_records(plan))
-    return Kept(files=((path, csv_text(header, rows, for_spreadsheets=False)),))
+    return Kept(files=((path, csv_text(header, rows)),))
 
 
 def pens_made_up(folder: Path, plan: SeasonPlan) -> Kept:
@@ -101,19 +101,16 @@ def pens_made_up(folder: Path, plan: SeasonPlan) -> Kept:
 def _settings(folder: Path) -> Settings | None:
     """The settings as the file says them; ``None`` where that is for ``verbs.pairs`` to tell."""
     try:
-        return read_configuration((folder / SETTINGS_FILE).read_bytes()).settings
-    except OSError:
+        content = content_of(folder / SETTINGS_FILE)
+    except UsageError:
         return None
+    return None if content is None else read_configuration(content).settings
 
 
 def _holds(path: Path, text: str) -> bool:
     with suppress(OSError):  # what cannot be read is for the writing to tell
         return path.read_bytes() == text.encode()
     return False
-
-
-def _verb(path: Path) -> str:
-    return "are" if path.stem.lower() == "moves" else "is"
 
 
 def _leaving(plan: SeasonPlan, found: PenUp) -> list[str]:

@@ -169,7 +169,8 @@ def _show_plan(
         force=choice.force,
     )
     if to_keep is not None:
-        to_keep.write()
+        told = "plan --write" if choice.pen_up is None else f"plan --pen-up {choice.pen_up}"
+        to_keep.write(plan.table.study.flock.tables, told)
     else:
         again = _again(folder, choice if further is None else as_chosen(choice, further))
         note(f"Nothing was written. To keep this plan: {again} --write")

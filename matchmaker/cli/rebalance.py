@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 import time
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
@@ -11,12 +10,13 @@ from matchmaker import verbs
 from matchmaker.cli.output import day_or_today, known_bird, show
 from matchmaker.cli.streams import note
 from matchmaker.cli.watching import watched
+from matchmaker.cli.writing import write_down
 from matchmaker.rebalance.rebalancing import Loss
 from matchmaker.report.rebalance import print_rebalance
 from matchmaker.report.rebalance_document import rebalance_document
 from matchmaker.report.rebalance_moves import moves_amendment
 from matchmaker.report.sheets import moves_sheet
-from matchmaker.tables.amend import amend_table, text_file
+from matchmaker.tables.amend import amended, text_file
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -93,7 +93,5 @@ def _write(folder: Path, answer: Rebalance) -> None:
     if amendment.empty:
         note("There is nothing to write.")
         return
-    stamp = dt.datetime.now(tz=dt.UTC).strftime("%Y%m%d-%H%M%S")
     tables = answer.table.study.flock.tables
-    path, copy = amend_table(folder, "moves", amendment, tables, stamp=stamp)
-    note(f"Wrote {path}." + (f" The moves before are kept in {copy.name}." if copy else ""))
+    write_down([amended(folder, "moves", amendment, tables)], tables, "rebalance --write")

@@ -22,6 +22,7 @@ from matchmaker.errors import UsageError, WouldOverwriteError
 from matchmaker.rebalance.eggs import HATCH_DAYS, SET_WITHIN
 from matchmaker.tables.amend import amended
 from matchmaker.tables.folder import SETTINGS_FILE
+from matchmaker.tables.history import OWN_MARK
 from matchmaker.tables.write import write_text_atomically
 
 if TYPE_CHECKING:
@@ -185,8 +186,10 @@ def _plan_kept(flock: Flock) -> Mapping[str, str]:
 
 
 def _passing(names: list[str]) -> set[str]:
-    """Marks of files another program has open, and copies kept of files that were replaced.
+    """Marks of files another program has open, and what is kept for taking writes back.
 
-    Those copies stay where they are, in the folder of the season that ends.
+    Copies of files that were replaced stay in the folder of the season that ends, and so does the
+    history of its writes.
     """
-    return {name for name in names if name.startswith(("~$", ".~lock.")) or name.endswith(".bak")}
+    passing = ("~$", ".~lock.", OWN_MARK)
+    return {name for name in names if name.startswith(passing) or name.endswith(".bak")}

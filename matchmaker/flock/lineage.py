@@ -17,12 +17,8 @@ from typing import TYPE_CHECKING
 import networkx as nx
 
 from matchmaker.flock.pedigree import Links, Pedigree, Pool
-from matchmaker.flock.suspects import (
-    LAST_CHICK_OF_DAM,
-    LAST_CHICK_OF_SIRE,
-    parent_cells,
-    parent_graph,
-)
+from matchmaker.flock.suspects import parent_cells, parent_graph
+from matchmaker.tables.ages import LAST_CHICK_OF_DAM, LAST_CHICK_OF_SIRE
 from matchmaker.tables.records import Origin, Sex
 
 if TYPE_CHECKING:

@@ -2,32 +2,27 @@
 
 from __future__ import annotations
 
-import datetime as dt
-import difflib
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 import networkx as nx
 
+from matchmaker.flock.parent_names import parent_name_faults
+from matchmaker.tables.ages import (
+    FIRST_EGG_AND_INCUBATION,
+    USUAL_PARENT_AGE,
+    first_possible_day,
+    greatest_age,
+    last_possible_day,
+    when,
+)
 from matchmaker.tables.records import BirdRecord, Parentage, Sex
 
 if TYPE_CHECKING:
+    import datetime as dt
     from collections.abc import Iterator, Mapping
 
     from matchmaker.errors import Fault
     from matchmaker.tables.folder import FolderTables
-
-FIRST_EGG_AND_INCUBATION: Final = dt.timedelta(days=147)
-"""18 weeks to the first egg and 3 of incubation: a chick cannot hatch sooner after its parent."""
-
-USUAL_PARENT_AGE: Final = dt.timedelta(days=189)
-"""27 weeks: younger parents are possible but unusual (common practice, no source)."""
-
-LAST_CHICK_OF_DAM: Final = dt.timedelta(days=35)
-"""14 days of egg storage and 21 of incubation after a hen has gone."""
-
-LAST_CHICK_OF_SIRE: Final = dt.timedelta(days=67)
-"""As for a dam, and 32 days more: the longest fertility reported after a cock was taken out
-(Crew, in Warren & Kilpatrick 1929)."""
 
 
 def parent_cells(record: BirdRecord) -> tuple[tuple[str, Sex, Parentage], ...]:
@@ -39,9 +34,8 @@ def pedigree_faults(tables: FolderTables) -> list[Fault]:
     """Return every fault of the pedigree; a fault in one bird hides none of another's."""
     records = {record.bird: record for record in tables.birds}
     roles, graph = roles_of(tables), parent_graph(tables)
-    faults: list[Fault] = []
+    faults = list(parent_name_faults(tables))
     for record in tables.birds:
-        faults += _parent_faults(tables, record, records)
         faults += _same_parent_faults(tables, record)
         faults += _role_faults(tables, record, roles)
     faults += [*_undated_parent_faults(tables, records, graph), *_clutch_faults(tables)]
@@ -86,71 +80,6 @@ def sexes_of(tables: FolderTables) -> dict[str, Sex | None]:
     }
 
 
-def _parent_faults(
-    tables: FolderTables, record: BirdRecord, records: Mapping[str, BirdRecord]
-) -> Iterator[Fault]:
-    for side, sex, cell in parent_cells(record):
-        for parent, _ in cell.candidates:
-            found = records.get(parent)
-            problem = (
-                _unknown_parent(parent, records)
-                if found is None
-                else _wrong_sex(found, sex) or _wrong_time(record, found, sex)
-            )
-            if problem is not None:
-                kind, text, mend = problem
-                yield tables.fault(
-                    "birds", record.row, side, kind=kind, value=parent, problem=text, mend=mend
-                )
-
-
-def _unknown_parent(parent: str, records: Mapping[str, BirdRecord]) -> tuple[str, str, str]:
-    near = difflib.get_close_matches(parent, records, n=1)
-    hint = f"did you mean {near[0]}? Otherwise add" if near else "add"
-    return (
-        "unknown-parent",
-        f"no bird {parent} is in the list",
-        f"{hint} a row for {parent}, write founder, or leave the cell empty if nobody knows",
-    )
-
-
-def _wrong_sex(parent: BirdRecord, sex: Sex) -> tuple[str, str, str] | None:
-    if parent.sex is None or parent.sex is sex:
-        return None
-    role = "sire" if sex is Sex.COCK else "dam"
-    return (
-        "parent-sex",
-        f"{parent.bird} is a {parent.sex} (row {parent.row}) and cannot be a {role}",
-        "mend the sex of the parent or put the right band here",
-    )
-
-
-def _wrong_time(chick: BirdRecord, parent: BirdRecord, sex: Sex) -> tuple[str, str, str] | None:
-    if chick.hatched is None:
-        return None
-    age = _greatest_age(parent, chick)
-    if age is not None and age < FIRST_EGG_AND_INCUBATION:
-        return (
-            "parent-too-late",
-            (
-                f"{parent.bird} hatched {_when(parent)} (row {parent.row}), too late to have "
-                f"a chick hatched {_when(chick)}"
-            ),
-            "check the two hatch dates; a parent is at least 21 weeks older than its chick",
-        )
-    allowed = LAST_CHICK_OF_SIRE if sex is Sex.COCK else LAST_CHICK_OF_DAM
-    if parent.left_on is not None and _first_possible_day(chick) - parent.left_on > allowed:
-        return (
-            "parent-gone",
-            (
-                f"{parent.bird} left on {parent.left_on} (row {parent.row}), too long before a "
-                f"chick hatched {_when(chick)}"
-            ),
-            f"check both dates; after {allowed.days} days no chick can still be this bird's",
-        )
-    return None
-
-
 def _undated_parent_faults(
     tables: FolderTables, records: Mapping[str, BirdRecord], graph: nx.DiGraph[str]
 ) -> Iterator[Fault]:
@@ -163,7 +92,7 @@ def _undated_parent_faults(
                 dated = parent not in records or records[parent].hatched is not None
                 if day is None or dated or record.hatched is None:
                     continue
-                if _last_possible_day(record) - day < FIRST_EGG_AND_INCUBATION:
+                if last_possible_day(record) - day < FIRST_EGG_AND_INCUBATION:
                     yield tables.fault(
                         "birds",
                         record.row,
@@ -172,7 +101,7 @@ def _undated_parent_faults(
                         value=parent,
                         problem=f"{parent} has no hatch date (row {records[parent].row}), but by "
                         f"its own parents it cannot have hatched before {day}: too late to have a "
-                        f"chick hatched {_when(record)}",
+                        f"chick hatched {when(record)}",
                         mend="check the dates of its parents and of the chick, and the bands",
                     )
 
@@ -184,31 +113,12 @@ def _earliest_days(records: Mapping[str, BirdRecord], graph: nx.DiGraph[str]) ->
     earliest: dict[str, dt.date] = {}
     for band in nx.topological_sort(graph):
         if records[band].hatched is not None:
-            earliest[band] = _first_possible_day(records[band])
+            earliest[band] = first_possible_day(records[band])
             continue
         parents = [earliest[one] for one in graph.predecessors(band) if one in earliest]
         if parents:
             earliest[band] = max(parents) + FIRST_EGG_AND_INCUBATION
     return earliest
-
-
-def _greatest_age(parent: BirdRecord, chick: BirdRecord) -> dt.timedelta | None:
-    """Greatest age that a parent can have had when its chick hatched, where both are dated."""
-    if parent.hatched is None or chick.hatched is None:
-        return None
-    return _last_possible_day(chick) - _first_possible_day(parent)
-
-
-def _first_possible_day(record: BirdRecord) -> dt.date:
-    """Earliest day on which a bird can have hatched: a year alone leaves the whole year open."""
-    assert record.hatched is not None  # noqa: S101  the callers have looked
-    return dt.date(record.hatched.year, 1, 1) if record.hatched_is_year else record.hatched
-
-
-def _last_possible_day(record: BirdRecord) -> dt.date:
-    """Latest day on which a bird can have hatched."""
-    assert record.hatched is not None  # noqa: S101  the callers have looked
-    return dt.date(record.hatched.year, 12, 31) if record.hatched_is_year else record.hatched
 
 
 def _same_parent_faults(tables: FolderTables, record: BirdRecord) -> Iterator[Fault]:
@@ -284,14 +194,9 @@ def _parent_ages(
     for side, _, cell in parent_cells(record):
         for parent, _ in cell.candidates:
             found = records.get(parent)
-            age = None if found is None else _greatest_age(found, record)
+            age = None if found is None else greatest_age(found, record)
             if age is not None:
                 yield side, parent, age
-
-
-def _when(record: BirdRecord) -> str:
-    assert record.hatched is not None  # noqa: S101  the callers have looked
-    return f"in {record.hatched.year}" if record.hatched_is_year else f"on {record.hatched}"
 
 
 def _age_text(age: dt.timedelta) -> str:

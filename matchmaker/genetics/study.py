@@ -219,26 +219,6 @@ def _clashes(flock: Flock, reading: LocusReading, error: LociClashError) -> list
     ]
 
 
-def share_doubts(study: Study) -> list[Fault]:
-    """Typed breed shares that the pedigree contradicts; the pedigree is what counts."""
-    recurrent = study.flock.settings.recurrent
-    return [
-        study.flock.tables.fault(
-            "birds",
-            bird.record.row,
-            "breed",
-            kind="breed-against-pedigree",
-            value=f"{bird.record.breed.get(recurrent, 0.0):g}",
-            problem=f"{bird.band} is written as {bird.record.breed.get(recurrent, 0.0):.1%} "
-            f"{recurrent}, its parents make it {study.recurrent_share[bird.band]:.1%}",
-            mend="check the parents; the share by pedigree is used",
-        )
-        for bird in study.flock.birds
-        if bird.record.breed
-        and abs(bird.record.breed.get(recurrent, 0.0) - study.recurrent_share[bird.band]) > 0.01
-    ]
-
-
 def _in_view(flock: Flock, also: set[str]) -> list[str]:
     """The living birds, those of the standing plan and some more."""
     planned = also | {band for row in flock.tables.plan for band in (row.hen, row.cock)}

@@ -48,6 +48,9 @@ if TYPE_CHECKING:
 
 TABLES: Final = ("eggs", "birds", "seen")
 
+TOLD: Final = "hatch"
+"""What ``--undo`` calls a hatch that was written down."""
+
 
 class UnfitHatchError(InputError):
     """What is told cannot be written: the book would hold faults then; ``fits`` may say why."""
@@ -308,4 +311,4 @@ def write_hatch(hatching: Hatching, *, stamp: str = "") -> tuple[Replaced, ...]:
         If one cannot be written or was changed since; the folder then is as it was.
     """
     prepared = hatching.prepared
-    return write_together(prepared.files, prepared.tables.inputs, stamp=stamp)
+    return write_together(prepared.files, prepared.tables.inputs, stamp=stamp, told=TOLD)

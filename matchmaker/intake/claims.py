@@ -6,7 +6,7 @@ import re
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.intake.header_words import header_scores, heads_notes, heads_trait
+from matchmaker.intake.header_words import header_scores, heads_names, heads_notes, heads_trait
 from matchmaker.intake.looks import looks
 from matchmaker.intake.profile import TELLING, Fit, Known, Profile, fit
 from matchmaker.intake.shape import LONG, Shape, shape_of, unit_of
@@ -21,6 +21,9 @@ NAMED: Final = 0.65
 
 AGREE: Final = 0.7
 """Share of a column's cells that must suit what its header says."""
+
+CONTRARY: Final = 0.2
+"""Where fewer of a column's cells suit, they speak against its header."""
 
 _OFFERED: Final = frozenset({Kind.DATE, Kind.YES_NO})
 """Kinds of columns that a column is offered for by its cells alone."""
@@ -74,11 +77,11 @@ def _all(profile: Profile, table: str, known: Known) -> Iterator[Claim]:
     for column in TABLES[table].columns:
         yield from _declared(profile, table, column, named.get(column.name, 0.0), known)
     if table in _OWN:
-        yield from _traits(profile, known)
+        yield from _traits(profile, table, known)
         yield from _loci(profile, known)
     if table == "birds":
         yield from _beside_a_bird(profile, known)
-    yield from _notes(profile, table)
+    yield from _notes(profile, table, known)
 
 
 def _declared(
@@ -93,8 +96,9 @@ def _declared(
             yield from _offer(profile, table, column, known)
         return
     score = _score(header, suits)
-    if score >= 0.3:
-        yield _claim(profile, (table, column.name), score, header, suits.share)
+    if score >= 0.3 or header >= NAMED:
+        claim = _claim(profile, (table, column.name), score, header, suits.share)
+        yield replace(claim, offered=score < 0.3)
 
 
 def _offer(profile: Profile, table: str, column: Column, known: Known) -> Iterator[Claim]:
@@ -106,6 +110,8 @@ def _offer(profile: Profile, table: str, column: Column, known: Known) -> Iterat
 
 
 def _score(header: float, suits: Fit) -> float:
+    if header and suits.share < CONTRARY:
+        return header * suits.share
     if header:
         return header * (0.4 + 0.6 * suits.share) + 0.15 * suits.telling * suits.share
     return 0.55 * suits.telling * suits.share if suits.share >= 0.8 else 0.0
@@ -125,8 +131,11 @@ def _claim(
     )
 
 
-def _traits(profile: Profile, known: Known) -> Iterator[Claim]:
-    """Figures under a header are a trait, surely so if header or unit say what was measured."""
+def _traits(profile: Profile, table: str, known: Known) -> Iterator[Claim]:
+    """Figures under a header are a trait, surely so if header or unit say what was measured.
+
+    Figures of which nothing says so are taken among scores only, and offered elsewhere.
+    """
     share = profile.share(lambda cell: shape_of(cell) in {Shape.NUMBER, Shape.YEAR})
     name, header = _trait_name(profile.header, known.traits)
     if not profile.filled and header < 0.9:
@@ -140,7 +149,8 @@ def _traits(profile: Profile, known: Known) -> Iterator[Claim]:
             profile, ("scores", name), 0.9 * _score(header, Fit(share, 0.1)), header, share
         )
     elif profile.header and share >= 0.8 and _measured(profile):
-        yield _claim(profile, ("scores", name), 0.3, 0.3, share)
+        claim = _claim(profile, ("scores", name), 0.3, 0.3, share)
+        yield replace(claim, offered=table != "scores")
 
 
 def _measured(profile: Profile) -> bool:
@@ -194,7 +204,20 @@ def _beside_a_bird(profile: Profile, known: Known) -> Iterator[Claim]:
         yield _claim(profile, ("scores", "date"), 0.9 * _score(day, suits), day, suits.share)
 
 
-def _notes(profile: Profile, table: str) -> Iterator[Claim]:
+def _names(profile: Profile, table: str, known: Known) -> Iterator[Claim]:
+    """Names stand for bands where there are no bands, if each bird has its own."""
+    band = [column for column in TABLES[table].columns if column.name == "bird"]
+    for column in band:
+        suits = fit(profile, table, column, known)
+        if suits.share >= AGREE:
+            yield _claim(profile, (table, column.name), 0.6 * suits.share, 0.6, suits.share)
+
+
+def _notes(profile: Profile, table: str, known: Known) -> Iterator[Claim]:
+    if heads_names(profile.header):
+        yield from _names(profile, table, known)
+        yield _claim(profile, (table, "notes"), 0.45, 1.0, 1.0)
+        return
     if heads_notes(profile.header):
         yield _claim(profile, (table, "notes"), 0.95, 1.0, 1.0)
         return

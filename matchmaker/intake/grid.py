@@ -18,11 +18,10 @@ if TYPE_CHECKING:
 
     from matchmaker.tables.delimited import NumberedRows
     from matchmaker.tables.findings import Findings
+    from matchmaker.tables.ods_merged import Corners
 
 READABLE: Final = TEXT_FILES | BOOKS | {".txt"}
 """Endings of the files that are taken in."""
-
-Corners = tuple[tuple[int, int], tuple[int, int]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -103,7 +103,9 @@ class _View:
         own -= 0.5 * sum(c.score for c in got if table == "scores" and is_trait(c))
         foreign = sum(c.score for c in got if c.table != table)
         votes = sheet_votes(self.block.sheet, PurePath(self.block.file).stem)
-        missing = _missing(table, {c.target for c in got}, any_trait=any(map(is_trait, got)))
+        targets = {c.target for c in got}
+        said = {(at, name) for at, name, _ in said_by_name(self.block, table, targets)}
+        missing = _missing(table, targets | said, any_trait=any(map(is_trait, got)))
         twice = 2.0 * repeats if table == "birds" else 0.0
         return own + 0.4 * foreign + 1.2 * votes.get(table, 0.0) - 1.5 * missing - twice
 

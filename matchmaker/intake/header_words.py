@@ -7,7 +7,7 @@ import re
 from functools import cache, lru_cache
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.intake.vocabulary import AROUND, LOOSE, NOTE_WORDS, SHEETS, TRAITS
+from matchmaker.intake.vocabulary import AROUND, LOOSE, NAME_WORDS, NOTE_WORDS, SHEETS, TRAITS
 from matchmaker.tables.cells import SEX_WORDS, STATUS_WORDS
 from matchmaker.tables.columns import TABLES
 from matchmaker.tables.schema import NOTES, plain
@@ -29,6 +29,7 @@ def listed(words: str) -> frozenset[str]:
 
 _TRAITS: Final = frozenset(plain(word) for word in listed(TRAITS))
 _NOTE_WORDS: Final = listed(NOTE_WORDS)
+_NAME_WORDS: Final = listed(NAME_WORDS)
 _AROUND: Final = listed(AROUND)
 _SHEETS: Final = {table: listed(words) for table, words in SHEETS.items()}
 
@@ -38,6 +39,11 @@ FUZZY: Final = 0.84
 _PARTS: Final = re.compile(r"[(),/;:+&\[\]\n\r|]+|\s[-–]\s")
 _SCALE: Final = re.compile(r"\b[01] ?(?:-|–|to) ?\d{1,3}\b|\bout of \d|/ ?\d{1,3}\b")
 """A scale of points in a header, as in "Shape 1-5"."""
+
+_AGE: Final = re.compile(r"\b\d{1,3} ?(?:w|wk|wks|week|weeks|d|days|months)\b", re.IGNORECASE)
+"""An age in a header, as in "20 wks"."""
+
+_COLOURS: Final = frozenset({"colour", "color", "colours", "colors"})
 
 _TOKEN: Final = re.compile(r"[^\W_]+")
 
@@ -54,10 +60,15 @@ def tokens_of(text: str) -> tuple[str, ...]:
 
 
 @cache
-def spellings(table: str) -> Mapping[str, str]:
-    """Map every word for a column of a table, declared and loose, to the column."""
-    loose = {plain(s): name for name, words in LOOSE[table].items() for s in listed(words)}
-    return {**loose, **TABLES[table].spellings()}
+def spellings(table: str) -> Mapping[str, tuple[str, ...]]:
+    """Map every word for columns of a table, declared and loose, to these columns."""
+    found: dict[str, dict[str, None]] = {}
+    for text, name in TABLES[table].spellings().items():
+        found.setdefault(text, {})[name] = None
+    for name, words in LOOSE[table].items():
+        for word in sorted(listed(words)):
+            found.setdefault(plain(word), {})[name] = None
+    return {text: tuple(names) for text, names in found.items()}
 
 
 @lru_cache(maxsize=16_384)
@@ -74,8 +85,7 @@ def header_scores(header: str, table: str) -> tuple[tuple[str, float], ...]:
     words = spellings(table)
     found: dict[str, float] = {}
     for text, worth in _readings(header):
-        name = words.get(text)
-        if name is not None:
+        for name in words.get(text, ()):
             found[name] = max(found.get(name, 0.0), worth)
     if not found:
         found = dict(_mistyped(header, words)) or dict(_within(header, words))
@@ -89,20 +99,34 @@ def _readings(header: str) -> Iterator[tuple[str, float]]:
     yield plain(bare), 0.97
     core = [token for token in tokens_of(bare) if token not in _AROUND]
     yield "".join(core), 0.93
+    yield "".join(token.removesuffix("s") for token in core), 0.9
     for part in _PARTS.split(header):
         yield plain(part), 0.85
         yield "".join(token for token in tokens_of(part) if token not in _AROUND), 0.82
 
 
-def _mistyped(header: str, words: Mapping[str, str]) -> Iterator[tuple[str, float]]:
+def _mistyped(header: str, words: Mapping[str, tuple[str, ...]]) -> Iterator[tuple[str, float]]:
     text = plain(header)
     if 4 <= len(text) <= 30:
-        for near in reversed(difflib.get_close_matches(text, words, n=2, cutoff=FUZZY)):
-            if len(near) >= 4 and near[0] == text[0]:
-                yield words[near], 0.8 * difflib.SequenceMatcher(None, text, near).ratio()
+        for word in reversed(difflib.get_close_matches(text, words, n=3, cutoff=0.75)):
+            near = _nearness(text, word)
+            if near >= FUZZY:
+                yield from ((name, 0.8 * near) for name in words[word])
 
 
-def _within(header: str, words: Mapping[str, str]) -> Iterator[tuple[str, float]]:
+def _nearness(text: str, word: str) -> float:
+    """Return how alike two words are; only mistyped ones count, which begin alike.
+
+    Letters that changed places count little: they are the commonest slip.
+    """
+    if len(word) < 4 or word[0] != text[0]:
+        return 0.0
+    if sorted(word) == sorted(text):
+        return 0.95
+    return difflib.SequenceMatcher(None, text, word).ratio()
+
+
+def _within(header: str, words: Mapping[str, tuple[str, ...]]) -> Iterator[tuple[str, float]]:
     """Columns one of whose words stands within the header; the longer it is, the more it says."""
     tokens = tokens_of(header)[:12]
     best: dict[str, float] = {}
@@ -110,9 +134,11 @@ def _within(header: str, words: Mapping[str, str]) -> Iterator[tuple[str, float]
     for start in range(len(tokens)):
         for end in range(start + 1, min(start + 4, len(tokens)) + 1):
             text = "".join(tokens[start:end])
-            if text in words and len(text) > 2:
-                worth = 0.4 + 0.3 * len(text) / letters
-                best[words[text]] = max(best.get(words[text], 0.0), worth)
+            worth = 0.4 + 0.3 * len(text) / letters
+            for name in words.get(text, ()) if len(text) > 2 else ():
+                best[name] = max(best.get(name, 0.0), worth)
+    if not _COLOURS.isdisjoint(tokens):
+        best.pop("bird", None)
     yield from best.items()
 
 
@@ -125,7 +151,20 @@ def heads_notes(header: str) -> bool:
     >>> heads_notes("Notes 2025"), heads_notes("Ring")
     (True, False)
     """
-    return plain(header) in NOTES or bool(_NOTE_WORDS & set(tokens_of(header)))
+    words = set(tokens_of(header))
+    return plain(header) in NOTES or not words.isdisjoint(_NOTE_WORDS) or heads_names(header)
+
+
+@lru_cache(maxsize=16_384)
+def heads_names(header: str) -> bool:
+    """Whether a header is one of birds' names, which may stand beside the band or for it.
+
+    Examples
+    --------
+    >>> heads_names("Name"), heads_names("Called"), heads_names("Ring")
+    (True, True, False)
+    """
+    return any(token in _NAME_WORDS for token in tokens_of(header)[:2])
 
 
 @lru_cache(maxsize=16_384)
@@ -142,6 +181,8 @@ def heads_trait(header: str) -> float:
         return 1.0
     if any(token in _TRAITS for token in tokens_of(header)) or _SCALE.search(header):
         return 0.8
+    if _AGE.search(header):
+        return 0.7
     near = len(bare) >= 4 and difflib.get_close_matches(bare, _TRAITS, n=1, cutoff=FUZZY)
     return 0.7 if near else 0.0
 

@@ -100,9 +100,9 @@ class Scanner:
         if len(cells) < 2:
             return False
         labels = sum(is_label(cell) or cell in self.known for cell in cells)
-        if labels < 0.7 * len(cells) and labels >= 2:
+        if 0 < labels < 0.7 * len(cells):
             known = sum(map(is_exact_header_word, cells[:200]))
-            labels = sum(map(_under_group, cells)) if known >= 2 else 0
+            labels = sum(map(_under_group, cells)) if known else 0
         return labels >= 0.7 * len(cells) and len({plain(cell) for cell in cells}) > 1
 
     def _words(self, at: int) -> int:

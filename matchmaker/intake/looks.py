@@ -94,4 +94,5 @@ def _header(header: str, symbol: str, words: tuple[str, ...]) -> float:
 
 def _same_stem(token: str, other: str) -> bool:
     short, long = sorted((token, other), key=len)
-    return short == long or (len(short) >= 3 and long.startswith(short))
+    within = long.startswith(short) or (len(short) >= 4 and long.endswith(short))
+    return short == long or (len(short) >= 3 and within)

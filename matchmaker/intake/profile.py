@@ -124,10 +124,15 @@ def fit(profile: Profile, table: str, column: Column, known: Known) -> Fit:
     if column.name == "pen":
         return _pen(profile, table, known)
     if column.name == "locus":
-        return Fit(profile.share(lambda cell: cell in known.loci), 0.9)
+        return Fit(profile.share(lambda cell: _is_locus(cell, known.loci)), 0.9)
     if column.kind in {Kind.BAND, Kind.PARENT}:
         return _bands(profile, table, column, known)
     return _FITS[column.kind](profile, known)
+
+
+def _is_locus(cell: str, loci: Mapping[str, tuple[str, ...]]) -> bool:
+    """Whether a cell names a locus: by its symbol, or by one of its words."""
+    return cell in loci or any(base(cell) == base(word) for ws in loci.values() for word in ws)
 
 
 def base(cell: str) -> str:
@@ -170,16 +175,20 @@ def _name(profile: Profile, _known: Known) -> Fit:
 
 def _breed(profile: Profile, _known: Known) -> Fit:
     """Names of breeds could be names of anything; shares and crosses among them tell."""
-    shares = profile.share(lambda cell: _SHARE.search(cell) is not None)
+    shares = profile.share(lambda cell: not is_day(cell) and _SHARE.search(cell) is not None)
     return Fit(profile.share(_is_breed), 0.8 if shares >= 0.1 else 0.0)
 
 
 def _is_breed(cell: str) -> bool:
-    return shape_of(cell) in {Shape.WORD, Shape.TEXT} or _SHARE.search(cell) is not None
+    if shape_of(cell) in {Shape.WORD, Shape.TEXT}:
+        return True
+    return shape_of(cell) is not Shape.DATE and _SHARE.search(cell) is not None
 
 
 def _status(profile: Profile, _known: Known) -> Fit:
-    return Fit(profile.share(lambda cell: _is_status(base(cell))), 1.0)
+    told = profile.share(lambda cell: _is_status(base(cell)))
+    both = profile.share(lambda cell: _is_status(base(cell)) or base(cell) in YES_WORDS)
+    return Fit(both, 1.0 if told >= 0.5 else 0.0)
 
 
 def _is_status(word: str) -> bool:
@@ -246,6 +255,7 @@ def pen_name(cell: str) -> str:
 
 
 def _bands(profile: Profile, table: str, column: Column, known: Known) -> Fit:
+    """Bands that are listed among the birds tell a column; small figures may count anything."""
     if table == "birds" and column.name == "bird":
         return _own_bands(profile)
     if not known.bands:
@@ -253,15 +263,19 @@ def _bands(profile: Profile, table: str, column: Column, known: Known) -> Fit:
     wanted = {"sire": "cock", "cock": "cock", "dam": "hen", "hen": "hen"}.get(column.name, "")
     listed = profile.share(lambda cell: _is_listed(cell, known.bands))
     fitting = profile.share(lambda cell: _suits(cell, wanted, column, known.bands))
-    repeats = column.name == "bird" or profile.filled < 6 or profile.different < 0.95
-    return Fit(fitting, 0.9 if listed >= 0.5 and fitting >= 0.8 and repeats else 0.0)
+    repeats = column.name == "bird" or profile.different < 0.95 or 1 < profile.filled < 6
+    clear = profile.share(lambda cell: len(cell) > 2 or not cell.isdigit()) >= 0.5
+    tells = listed >= 0.5 and fitting >= 0.8 and repeats and clear
+    return Fit(fitting, 0.9 if tells else 0.0)
 
 
 def _own_bands(profile: Profile) -> Fit:
     like = profile.share(_like_a_band)
     full = profile.filled / profile.rows if profile.rows else 0.0
     own = profile.different >= 0.85
-    return Fit(like * (1.0 if own else profile.different) * min(1.0, 0.3 + full), 0.6 if own else 0)
+    codes = profile.share(lambda cell: shape_of(cell) in {Shape.CODE, Shape.NUMBER})
+    share = like * (1.0 if own else profile.different) * min(1.0, 0.3 + full)
+    return Fit(share, 0.6 if own and codes >= 0.8 and profile.filled > 2 else 0.0)
 
 
 def _like_a_band(cell: str) -> bool:
@@ -290,14 +304,16 @@ def _is_listed(cell: str, bands: Mapping[str, str]) -> bool:
 
 
 def _suits(cell: str, sex: str, column: Column, bands: Mapping[str, str]) -> bool:
-    """Whether a cell may stand in a column of bands: listed birds of the sex, or nobody named."""
+    """Whether a cell may stand in a column of bands: one of the sex, or none that is listed."""
     whole = plain(cell)
-    parts = [whole] if whole in bands else candidates(cell)
+    parts = [whole] if whole in bands else [*candidates(cell), *map(plain, cell.split())]
     found = [bands[part] for part in parts if part in bands]
     if found:
         return not sex or any(other in {"", sex} for other in found)
+    if _like_a_band(cell):
+        return True
     parent = column.kind is Kind.PARENT
-    return parent and (base(cell) in _NOBODY or " " in cell or whole.startswith("pen"))
+    return parent and (base(cell) in _NOBODY or " " in cell)
 
 
 _FITS: Final[Mapping[Kind, Callable[[Profile, Known], Fit]]] = {

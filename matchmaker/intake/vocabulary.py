@@ -14,8 +14,8 @@ if TYPE_CHECKING:
 LOOSE: Final[Mapping[str, Mapping[str, str]]] = {
     "birds": {
         "bird": (
-            "leg ring no, wing ring, bird no, bird number, bird name, chick, chick no, leg no, "
-            "wing no"
+            "leg, leg ring no, wing ring, bird no, bird number, bird name, chick, chick no, "
+            "leg no, wing no"
         ),
         "sex": "cock/hen, m or f, male/female, c/h, hen or cock, sexed, boy or girl",
         "hatched": (
@@ -24,12 +24,13 @@ LOOSE: Final[Mapping[str, Mapping[str, str]]] = {
             "on, birthday, year born, came out, year of birth, hatched when, day hatched"
         ),
         "sire": (
-            "parents cock, parents male, parent cock, parents father, parents sire, dad, his "
-            "father, her father, sired by, cock bird, out of cock"
+            "by, by cock, by him, out of him, parents cock, parents male, parent cock, "
+            "parents father, parents sire, dad, his father, her father, sired by, cock bird, "
+            "out of cock"
         ),
         "dam": (
-            "parents hen, parents female, parent hen, parents mother, parents dam, mum, mother "
-            "hen, his mother, her mother, out of hen, from hen"
+            "out of, out of her, parents hen, parents female, parent hen, parents mother, "
+            "parents dam, mum, mother hen, his mother, her mother, out of hen, from hen"
         ),
         "clutch": "brood, sitting, nest",
         "line": "lines, blood, bloodline, blood line, belongs to line",
@@ -66,7 +67,7 @@ LOOSE: Final[Mapping[str, Mapping[str, str]]] = {
         "how": "how seen, how known, source of this, how we know",
     },
     "scores": {
-        "bird": "bird no, bird name, hen, cock, chick",
+        "bird": "leg, leg no, bird no, bird name, hen, cock, chick",
         "date": "weighed, when, date weighed, judged on, scoring date",
         "group": "hatch, reared with, age group, rearing group",
     },
@@ -91,12 +92,14 @@ LOOSE: Final[Mapping[str, Mapping[str, str]]] = {
         "until": "usable until, till, until when",
     },
     "moves": {
-        "bird": "bird no, bird name, who, which bird",
+        "bird": "leg, leg no, bird no, bird name, who, which bird",
         "pen": (
-            "stall, aviary, loft, compartment, hut, henhouse, paddock, box, moved to, where, "
+            "to, stall, aviary, loft, compartment, hut, henhouse, paddock, box, moved to, where, "
             "went to, run, pen no, shed, ark, into pen"
         ),
-        "moved_in": "first day, since, put in, penned, start, date from, in on, went in, when",
+        "moved_in": (
+            "date, day, first day, since, put in, penned, start, date from, in on, went in, when"
+        ),
         "moved_out": (
             "last day, up to, until, till, taken out, end, left, date to, out on, came out"
         ),
@@ -172,10 +175,13 @@ TRAITS: Final = (
 """Words that head columns of what is weighed, counted or scored."""
 
 NOTE_WORDS: Final = (
-    "note, notes, remark, remarks, comment, comments, memo, nb, observations, observation, "
-    "called, nickname"
+    "note, notes, remark, remarks, comment, comments, memo, nb, observations, observation"
 )
-"""Words in the headers of remarks and of names beside the band."""
+"""Words in the headers of remarks."""
+
+NAME_WORDS: Final = "name, nickname, called, names"
+"""Words in the headers of birds' names."""
+
 
 AROUND: Final = (
     "no, nr, num, number, numbers, the, of, code, ring, band, tag, id, left, right, leg, date, "

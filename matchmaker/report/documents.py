@@ -9,16 +9,14 @@ import json
 from typing import TYPE_CHECKING, Any
 
 from matchmaker import __version__
-from matchmaker.genetics.loci.locus import cautions
 from matchmaker.pairs.risk import lines_at_risk
 from matchmaker.report.defaults import defaults_of
-from matchmaker.report.line_sentences import risk_sentence, rotation_sentence
+from matchmaker.report.line_sentences import risk_sentence
 from matchmaker.report.odd_scores import odd_entries, uncounted_entries
 from matchmaker.report.precautions import precautions_entries
 from matchmaker.report.response import response_entries
 from matchmaker.report.wording import (
     change_sentence,
-    crossing_sentence,
     rule_sentence,
     unused_sentence,
 )
@@ -38,7 +36,6 @@ if TYPE_CHECKING:
     from matchmaker.rebalance.spares import Precautions
     from matchmaker.tables.folder import FolderTables
     from matchmaker.tables.records import Sex
-    from matchmaker.verbs import Check
 
 Document = dict[str, Any]
 
@@ -55,33 +52,6 @@ def document_head(name: str, tables: FolderTables, defaults: Iterable[str] = ())
         "version": __version__,
         "inputs": dict(sorted(tables.inputs.items())),
         "defaults": list(defaults),
-    }
-
-
-def check_document(found: Check) -> Document:
-    """Faults, doubts and open crossings."""
-    defaults = () if found.table is None else defaults_of(found.table)
-    return {
-        **document_head("check", found.tables, defaults),
-        "faults": [fault_entry(fault) for fault in found.faults],
-        "doubts": [fault_entry(doubt) for doubt in found.doubts],
-        "crossings": [
-            {
-                "row": crossing.name,
-                "hens": list(crossing.hens),
-                "cocks": list(crossing.cocks),
-                "chicks": crossing.chicks,
-                "purpose": str(crossing.purpose),
-                "sentence": crossing_sentence(crossing),
-            }
-            for crossing in found.crossings
-        ],
-        "rotation": rotation_sentence(found.table.study.flock.settings) if found.table else None,
-        "risks": risk_entries(found.table) if found.table else [],
-        "cautions": [
-            {"locus": symbol, "caution": caution}
-            for symbol, caution in (cautions(found.table.study.loci) if found.table else {}).items()
-        ],
     }
 
 
@@ -105,6 +75,18 @@ def fault_entry(fault: Fault) -> Document:
         "value": fault.value,
         "problem": fault.problem,
         "mend": fault.mend,
+        "mends": [
+            {
+                "table": mend.table,
+                "row": mend.row,
+                "column": mend.column or None,
+                "was": mend.was,
+                "becomes": mend.becomes,
+            }
+            for mend in fault.mends
+        ],
+        "safe": fault.safe,
+        "birds": list(fault.birds),
     }
 
 

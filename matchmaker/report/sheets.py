@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.report.documents import cost_entry, fault_entry, pair_entry, pen_entry
+from matchmaker.report.finding_words import cell_text, effect_text
 from matchmaker.report.flock_document import bird_entries
 from matchmaker.report.rebalance_document import move_entries
 from matchmaker.report.wording import reasons
@@ -14,11 +15,12 @@ from matchmaker.tables.records import PlanRecord
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from matchmaker.errors import Fault
+    from matchmaker.effects import Effects
     from matchmaker.explain.prices import Cost
     from matchmaker.genetics.kin.kinship import KinshipMatrix
     from matchmaker.pairs.table import Key, PairTable
     from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.reach import Reach
     from matchmaker.rebalance.rebalancing import Rebalance
 
 Cell = str | int | float | None
@@ -43,12 +45,27 @@ def _sheet(header: Sequence[str], entries: Sequence[dict[str, Cell]]) -> Sheet:
     return Sheet(header=tuple(header), rows=rows)
 
 
-def findings_sheet(faults: Sequence[Fault], doubts: Sequence[Fault]) -> Sheet:
-    """Faults and doubts, one a row."""
-    entries = [{"severity": "fault", **fault_entry(fault)} for fault in faults]
-    entries += [{"severity": "doubt", **fault_entry(doubt)} for doubt in doubts]
-    header = ("severity", "kind", "file", "row", "column", "value", "problem", "mend")
-    return _sheet(header, entries)
+def findings_sheet(found: Sequence[Reach], effects: Effects) -> Sheet:
+    """Faults and doubts, one a row, what changes most in the plan first."""
+    entries = [
+        {
+            "severity": "fault" if reach.stops else "doubt",
+            **fault_entry(reach.fault),
+            "touches": len(reach.touched),
+            "weight": round(reach.weight, DIGITS),
+            "safe": "yes" if reach.fault.safe else "no",
+            "cells": "; ".join(cell_text(mend, table=True) for mend in reach.fault.mends),
+            "effect": _effect(reach, effects),
+        }
+        for reach in found
+    ]
+    plain = ("severity", "kind", "file", "row", "column", "value", "problem", "mend")
+    return _sheet((*plain, "touches", "weight", "cells", "safe", "effect"), entries)
+
+
+def _effect(reach: Reach, effects: Effects) -> str:
+    measured = reach.fault in effects.of or reach.fault in effects.left_out
+    return effect_text(effects.of.get(reach.fault)) if measured else ""
 
 
 def flock_sheet(table: PairTable, band: str | None = None) -> Sheet:

@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 from matchmaker.genetics.loci.locus import cautions
 from matchmaker.pairs.risk import lines_at_risk
 from matchmaker.pairs.rules import Rule
 from matchmaker.report.defaults import defaults_of
+from matchmaker.report.finding_words import place_text
+from matchmaker.report.findings import print_findings
 from matchmaker.report.line_sentences import risk_sentence, rotation_sentence
 from matchmaker.report.locus_sentences import LOCAL_RULES
 from matchmaker.report.numbers import chicks_text, kinship_text, percent, share_text
 from matchmaker.report.screen import Column, print_rows, say
 from matchmaker.report.why.costs import cost_legend, cost_text
 from matchmaker.report.wording import crossing_sentence, reasons, rule_state
+from matchmaker.tables.folder import SETTINGS_FILE
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -26,17 +29,13 @@ if TYPE_CHECKING:
     from matchmaker.genetics.loci.locus import Locus
     from matchmaker.pairs.pair import Pair
     from matchmaker.pairs.table import Key, PairTable
+    from matchmaker.report.findings import Shown
     from matchmaker.verbs import Check
 
 
-ROWS_MAX: Final = 6
-"""Rows named of one fault that stands in many; of more only the number is said."""
-
-
-def print_check(console: Console, found: Check) -> None:
-    """Faults, doubts, then the open crossings in sentences."""
-    print_faults(console, found.faults, "fault", "must be mended")
-    print_faults(console, found.doubts, "doubt", "worth a look")
+def print_check(console: Console, found: Check, shown: Shown) -> None:
+    """Faults and doubts in one list, then the open crossings in sentences."""
+    print_findings(console, shown)
     if found.table is None:
         return
     say(console, "Crossings open this season:", style="bold")
@@ -103,7 +102,7 @@ def _together(faults: Iterable[Fault]) -> list[list[Fault]]:
 
 
 def _in_settings(fault: Fault) -> bool:
-    return fault.file.endswith(".toml")
+    return fault.file == SETTINGS_FILE
 
 
 def _print_mend(console: Console, mend: str) -> None:
@@ -112,22 +111,6 @@ def _print_mend(console: Console, mend: str) -> None:
     say(console, f"→ {first}", indent=6)
     for line in more:
         say(console, line, indent=8)
-
-
-def place_text(fault: Fault, *more: Fault) -> str:
-    """File, row and column (or key of the settings) of a fault, with the value that stands there.
-
-    ``more`` are faults of other rows alike in all else.
-    """
-    rows = [str(one.row) for one in (fault, *more) if one.row is not None]
-    parts = [fault.file]
-    if rows:
-        beyond = f" and {len(rows) - ROWS_MAX} more" if len(rows) > ROWS_MAX else ""
-        parts.append(f"row{'s' if more else ''} {', '.join(rows[:ROWS_MAX])}{beyond}")
-    if fault.column:
-        parts.append(f"{'key' if _in_settings(fault) else 'column'} {fault.column}")
-    value = f' "{fault.value}"' if fault.value else ""
-    return ", ".join(parts) + value
 
 
 def print_defaults(console: Console, table: PairTable) -> None:

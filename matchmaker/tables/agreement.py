@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from matchmaker.tables.together import did_you_mean, near, sharing_words
+from matchmaker.tables.nearness import did_you_mean, near, sharing_words
 from matchmaker.tables.toml_names import section
 
 if TYPE_CHECKING:

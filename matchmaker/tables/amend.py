@@ -13,10 +13,12 @@ from matchmaker.errors import UsageError
 from matchmaker.tables.columns import TABLES
 from matchmaker.tables.delimited import SEPARATORS, delimited_rows
 from matchmaker.tables.findings import Findings
+from matchmaker.tables.formulas import guarded
 from matchmaker.tables.header import Sheet, read_header
-from matchmaker.tables.raw import TEXT_FILES, RawRow, RawTable
+from matchmaker.tables.raw import TEXT_FILES, RawRow, RawTable, trimmed
 from matchmaker.tables.reading import Hints
-from matchmaker.tables.write import csv_text, write_text_atomically
+from matchmaker.tables.write import csv_text
+from matchmaker.tables.write_together import write_together
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -91,9 +93,17 @@ class _Written:
 
 
 def amend_table(
-    folder: Path, table: str, amendment: Amendment, tables: FolderTables, *, stamp: str = ""
+    folder: Path,
+    table: str,
+    amendment: Amendment,
+    tables: FolderTables,
+    *,
+    stamp: str = "",
+    told: str = "",
 ) -> tuple[Path, Path | None]:
     """Change a table; return the file and the kept copy of the one before (``None``: none was).
+
+    ``stamp`` and ``told`` are those of ``write_together``.
 
     Raises
     ------
@@ -101,7 +111,8 @@ def amend_table(
         If the table is in a workbook, is not any more what was read, or cannot be written.
     """
     path, text = amended(folder, table, amendment, tables)
-    return path, write_text_atomically(path, text, overwrite=True, stamp=stamp)
+    (done,) = write_together([(path, text)], tables.inputs, stamp=stamp, told=told)
+    return path, done.copy
 
 
 def amended(
@@ -119,7 +130,7 @@ def amended(
     if content is None:
         names = [column.name for column in TABLES[table].columns]
         rows = [[row.get(name, "") for name in names] for row in amendment.added]
-        return path, csv_text(names, rows, for_spreadsheets=False)
+        return path, csv_text(names, rows)
     written = _taken_apart(path, content, table)
     sheet = _sheet(path, written, table, tables)
     _refuse_nowhere(sheet, len(written.lines), amendment)
@@ -229,11 +240,11 @@ def _lines(body: str, separator: str) -> list[_Line]:
 def _sheet(path: Path, written: _Written, table: str, tables: FolderTables) -> Sheet:
     """Tell the columns apart, as was done when the folder was read."""
     rows = [
-        RawRow(row=row, cells=tuple(cell.strip() for cell in line.cells))
+        RawRow(row=row, cells=trimmed(line.cells))
         for row, line in enumerate(written.lines, start=1)
     ]
     raw = RawTable(file=path.name, rows=tuple(row for row in rows if any(row.cells)))
-    hints = Hints(loci=frozenset(tables.loci_columns))
+    hints = Hints(loci=frozenset(tables.loci_columns), units=dict.fromkeys(tables.traits, ""))
     findings = Findings()
     sheet = read_header(raw, TABLES[table], hints, findings)
     if sheet is None:
@@ -247,7 +258,7 @@ def _refuse_nowhere(sheet: Sheet, rows: int, amendment: Amendment) -> None:
     named = {row for row, _ in amendment.cells} | amendment.removed
     wrong = [str(row) for row in sorted(named) if not sheet.header_row < row <= rows]
     declared = {column.name for column in sheet.table.columns}
-    wrong += sorted(set(amendment.columns) - declared)
+    wrong += sorted(set(amendment.columns) - declared - sheet.loci.keys() - sheet.traits.keys())
     if wrong:
         raise ValueError(f"{sheet.file} has no row or column {', '.join(wrong)}")
 
@@ -266,14 +277,15 @@ def _amended_lines(written: _Written, sheet: Sheet, amendment: Amendment) -> Ite
     width = max(sheet.width, *(index + 1 for index in at.values()))
     for new in amendment.added:
         cells = {at[column]: text for column, text in new.items() if column in at}
-        yield written.line([cells.get(index, "") for index in range(width)])
+        yield written.line([guarded(cells.get(index, "")) for index in range(width)])
 
 
 def _places(written: _Written, sheet: Sheet, amendment: Amendment) -> dict[str, int]:
     """Where each declared column stands, or shall stand if it is needed and not there."""
-    new = [column for column in amendment.columns if column not in sheet.at]
+    there = {**sheet.loci, **sheet.traits, **sheet.at}
+    new = [column for column in amendment.columns if column not in there]
     free = _first_free_column(written, sheet)
-    return {**sheet.at, **{column: free + more for more, column in enumerate(new)}}
+    return {**there, **{column: free + more for more, column in enumerate(new)}}
 
 
 def _changes(
@@ -282,7 +294,7 @@ def _changes(
     """The new texts by row and place, those of new headers among them."""
     changed: dict[int, dict[int, str]] = {}
     for column, place in at.items():
-        if column not in sheet.at:
+        if column not in sheet.at and column not in {*sheet.loci, *sheet.traits}:
             changed.setdefault(sheet.header_row, {})[place] = column
     for (row, column), text in amendment.cells.items():
         if column in at:  # else it is to be empty, and its column is not there
@@ -301,6 +313,6 @@ def _with_cells(written: _Written, line: _Line, new: Mapping[int, str]) -> _Line
     cells = list(line.cells)
     cells += [""] * (max(new) + 1 - len(cells))
     for index, text in new.items():
-        cells[index] = text
+        cells[index] = guarded(text)
     ends = _LINE_END.findall(line.text[-2:]) if line.text.endswith(("\n", "\r")) else []
     return written.line(cells, ends[-1] if ends else "")

@@ -15,9 +15,11 @@ from python_calamine import (
 )
 
 from matchmaker.errors import Fault
+from matchmaker.tables.contained import contained
 from matchmaker.tables.delimited import HEADER_WITHIN, NumberedRows
 from matchmaker.tables.extent import BookProblem, refuse_many_cells
-from matchmaker.tables.guarded import guarded
+from matchmaker.tables.lost_cells import lost_cells
+from matchmaker.tables.ods_merged import Corners, ods_merged
 from matchmaker.tables.schema import Table, known_headers, plain
 
 if TYPE_CHECKING:
@@ -30,7 +32,7 @@ class BookSheet:
 
     name: str
     rows: NumberedRows
-    merged: tuple[tuple[tuple[int, int], tuple[int, int]], ...]
+    merged: tuple[Corners, ...]
 
 
 def every_sheet(file: str, content: bytes, findings: Findings) -> tuple[BookSheet, ...]:
@@ -41,18 +43,18 @@ def every_sheet(file: str, content: bytes, findings: Findings) -> tuple[BookShee
     BookProblem
         If the book is damaged, locked, too large or has no visible sheet.
     """
-    try:
-        with CalamineWorkbook.from_filelike(BytesIO(content)) as book:
-            names = _visible(file, book, findings)
-            return tuple(_whole_sheet(book.get_sheet_by_name(name)) for name in names)
-    except (CalamineError, OSError, ValueError, OverflowError) as error:
-        reason = str(error).strip() or type(error).__name__
-        raise BookProblem(reason) from error
+    with contained(content), CalamineWorkbook.from_filelike(BytesIO(content)) as book:
+        names = _visible(file, book, findings)
+        sheets = [book.get_sheet_by_name(name) for name in names]
+        unread = all(sheet.merged_cell_ranges is None for sheet in sheets)
+        merged = ods_merged(content) if unread else {}
+        findings.doubts.extend(lost_cells(file, content, names))
+        return tuple(_whole_sheet(sheet, merged.get(sheet.name, ())) for sheet in sheets)
 
 
-def _whole_sheet(sheet: CalamineSheet) -> BookSheet:
-    merged = tuple(sheet.merged_cell_ranges or ())
-    return BookSheet(name=sheet.name, rows=_rows_of_sheet(sheet), merged=merged)
+def _whole_sheet(sheet: CalamineSheet, merged: tuple[Corners, ...]) -> BookSheet:
+    told = tuple(sheet.merged_cell_ranges or merged)
+    return BookSheet(name=sheet.name, rows=_rows_of_sheet(sheet), merged=told)
 
 
 def sheet_rows(file: str, content: bytes, table: Table, findings: Findings) -> NumberedRows:
@@ -66,7 +68,7 @@ def sheet_rows(file: str, content: bytes, table: Table, findings: Findings) -> N
     BookProblem
         If the book is damaged, locked, too large or has no visible sheet.
     """
-    with guarded(content):
+    with contained(content):
         return _rows_of_book(file, content, table, findings)
 
 

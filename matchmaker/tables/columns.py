@@ -25,6 +25,7 @@ _BAND_WORDS: Final = (
 )
 _PEN_WORDS: Final = ("house", "coop", "breeding pen")
 _HEN_WORDS: Final = ("female", "hen band", "hen ring", "dam", "mother")
+_OUT_WORDS: Final = ("out", "to", "until", "date out")
 _COCK_WORDS: Final = ("male", "rooster", "cock band", "cock ring", "sire", "father")
 
 
@@ -271,7 +272,7 @@ MOVES: Final = Table(
         _bird("the bird moved", required=True),
         _pen("pen it stayed in", required=True),
         _day("moved_in", "first day in the pen", "in", "from", "date in"),
-        _day("moved_out", "day it left the pen; empty while it is there", "out", "to", "date out"),
+        _day("moved_out", "day it left the pen; empty while it is there", *_OUT_WORDS),
     ),
 )
 

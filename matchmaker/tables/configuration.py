@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import difflib
 import math
 import re
 import tomllib
@@ -18,6 +17,7 @@ from matchmaker.errors import Fault
 from matchmaker.section import Section, SettingError
 from matchmaker.settings import Settings
 from matchmaker.tables.folder import SETTINGS_FILE
+from matchmaker.tables.nearness import close_matches
 from matchmaker.tables.reading import Hints
 from matchmaker.tables.toml_lines import key_lines
 from matchmaker.tables.toml_names import counted
@@ -295,7 +295,7 @@ def _joined(words: list[tuple[str, str]]) -> tuple[str, str]:
 def _unknown_key(at: Loc) -> tuple[str, str]:
     key = str(at[-1])
     known = _keys_of(_section_at(at[:-1]))
-    near = difflib.get_close_matches(key, known, n=1)
+    near = close_matches(key, known)
     if near:
         return f"there is no key {key}", f"did you mean {near[0]}?"
     return f"there is no key {key}", f"the keys here are {', '.join(known)}"

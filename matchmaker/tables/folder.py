@@ -38,7 +38,8 @@ class FolderTables:
     the planning, ``doubts`` do not; both are in order of file and row. ``inputs`` maps each file
     read to the SHA-256 of its bytes, ``files`` each table to its file, ``headers`` each table's
     columns to the headers as written, ``extras`` each table to the headers nobody reads, and
-    ``key_rows`` each dotted key of the configuration to its line.
+    ``key_rows`` each dotted key of the configuration to its line. ``alike`` maps, for each table,
+    a row to an earlier one that has the same in every cell.
     """
 
     folder: Path
@@ -60,6 +61,7 @@ class FolderTables:
     headers: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     extras: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     key_rows: Mapping[str, int] = field(default_factory=dict)
+    alike: Mapping[str, Mapping[int, int]] = field(default_factory=dict)
 
     def place(self, table: str, row: int | None = None, column: str | None = None) -> Place:
         """Return file, row and header for a fault, the column given by its declared name."""

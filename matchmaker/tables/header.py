@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import difflib
 import re
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from matchmaker.errors import Fault
 from matchmaker.tables.delimited import HEADER_WITHIN
+from matchmaker.tables.nearness import close_matches
 from matchmaker.tables.reading import Hints, is_blank
 from matchmaker.tables.schema import Table, is_note, known_headers, plain
 
@@ -258,7 +258,7 @@ def _rename_hint(name: str, sorting: _Sorting) -> str:
     others = {plain(header): header for header in (*sorting.aside, *sorting.traits)}
     column = sorting.table.column(name)
     spelled = (plain(word) for word in (name, *column.synonyms))
-    near = [match for word in spelled for match in difflib.get_close_matches(word, others, n=1)]
+    near = [match for word in spelled for match in close_matches(word, others)]
     return f"rename {others[near[0]]} to {name}" if near else f"add a column {name}"
 
 
@@ -296,5 +296,5 @@ def _meant(written: str, sorting: _Sorting) -> str | None:
         if sorting.table.name == "birds" and locus.casefold() == written.casefold():
             return locus
     spelled = {s: n for s, n in sorting.table.spellings().items() if n not in sorting.at}
-    near = difflib.get_close_matches(plain(written), spelled, n=1, cutoff=0.75)
+    near = close_matches(plain(written), spelled, like=0.75)
     return spelled[near[0]] if near else None

@@ -57,6 +57,23 @@ def bands_in(cell: str) -> tuple[str, ...]:
     return tuple(band for band, _ in named) or ((cell,) if cell else ())
 
 
+def parent_text(parentage: Parentage) -> str:
+    """Return a sire or dam cell as a keeper writes it; equal weights are not written.
+
+    Examples
+    --------
+    >>> parent_text(read_parent("C04 | C07").value), parent_text(read_parent("founder").value)
+    ('C04|C07', 'founder')
+    """
+    if parentage.origin is not Origin.KNOWN:
+        return "founder" if parentage.origin is Origin.FOUNDER else ""
+    weights = {weight for _, weight in parentage.candidates}
+    parts = (
+        name if len(weights) == 1 else f"{name}:{weight:g}" for name, weight in parentage.candidates
+    )
+    return "|".join(parts)
+
+
 def read_breed(text: str) -> Reading:
     """Return the breed shares that a cell names, as ``{breed: share}`` summing to one.
 

@@ -10,8 +10,11 @@ from matchmaker.errors import Fault
 from matchmaker.tables.book import sheet_rows
 from matchmaker.tables.delimited import delimited_rows
 from matchmaker.tables.extent import BookProblem, refuse_huge
+from matchmaker.tables.formulas import unguarded
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from matchmaker.tables.findings import Findings
     from matchmaker.tables.schema import Table
 
@@ -63,10 +66,19 @@ def read_raw(file: str, content: bytes, table: Table, findings: Findings) -> Raw
         found = _book_rows(file, content, table, findings)
     if found is None:
         return None
-    rows = (
-        RawRow(row=number, cells=tuple(cell.strip() for cell in cells)) for number, cells in found
-    )
+    rows = (RawRow(row=number, cells=trimmed(cells)) for number, cells in found)
     return RawTable(file=file, rows=tuple(row for row in rows if any(row.cells)))
+
+
+def trimmed(cells: Iterable[str]) -> tuple[str, ...]:
+    """Return cells without the blanks around them, and without guards against formulas.
+
+    Examples
+    --------
+    >>> trimmed([" C07 ", "'=calm"])
+    ('C07', '=calm')
+    """
+    return tuple(unguarded(cell.strip()) for cell in cells)
 
 
 def _book_rows(

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import dataclasses
-import difflib
 import hashlib
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, Final, TypeVar
 
 from matchmaker.errors import Fault, UsageError
 from matchmaker.tables.agreement import with_settings
@@ -17,9 +16,13 @@ from matchmaker.tables.configuration import (
     missing_configuration,
     read_configuration,
 )
+from matchmaker.tables.disk import in_words
 from matchmaker.tables.findings import Findings
 from matchmaker.tables.folder import SETTINGS_FILE, FolderTables
 from matchmaker.tables.header import Sheet, read_header
+from matchmaker.tables.history import Stage, history_bytes, read_history
+from matchmaker.tables.nearness import close_matches
+from matchmaker.tables.odd_signs import odd_signs
 from matchmaker.tables.raw import BOOKS, TEXT_FILES, read_bytes, read_raw
 from matchmaker.tables.records import (
     BirdRecord,
@@ -32,8 +35,10 @@ from matchmaker.tables.records import (
     WishRecord,
 )
 from matchmaker.tables.repeats import look_alikes, without_repeats
+from matchmaker.tables.reused import rows_alike
 from matchmaker.tables.rows import read_records
 from matchmaker.tables.together import between_tables
+from matchmaker.tables.unfinished import settle
 from matchmaker.tables.within import within_rows
 
 if TYPE_CHECKING:
@@ -41,10 +46,14 @@ if TYPE_CHECKING:
 
     from matchmaker.tables.reading import Hints
     from matchmaker.tables.schema import Table
+    from matchmaker.tables.unfinished import Settled
 
 __all__ = ["FolderTables", "read_folder"]
 
 _Record = TypeVar("_Record")
+
+_TRIES: Final = 5
+"""How often a folder is read until nothing was written to it meanwhile."""
 
 
 @dataclass(slots=True)
@@ -75,13 +84,42 @@ def read_folder(folder: Path, *, known_loci: frozenset[str] = frozenset()) -> Fo
     Where the configuration cannot be read, that is the only fault: how to read the tables, for
     example which number of a date is the day, is not known either.
 
+    A write that was stopped half-way is first completed or taken back, and told as a doubt.
+
     Raises
     ------
     UsageError
-        If there is no such folder.
+        If there is no such folder, or other programs keep writing to it.
     """
     if not folder.is_dir():
         raise UsageError(f"there is no folder {folder}")
+    for _ in range(_TRIES):
+        settled = settle(folder)
+        with in_words(folder):
+            state = history_bytes(folder)
+        if settled is not None and settled.stops:
+            return FolderTables(folder=folder, settings=None, faults=(settled.fault,))
+        tables = _read(folder, known_loci)
+        if not _being_written(folder, state, settled):
+            return tables if settled is None else _with_doubt(tables, settled.fault)
+    raise UsageError(f"{folder} is being written to again and again: wait, then try again")
+
+
+def _being_written(folder: Path, state: bytes | None, settled: Settled | None) -> bool:
+    """Whether another program wrote while the folder was read: old and new may be mixed then."""
+    with in_words(folder):
+        if history_bytes(folder) != state:
+            return True
+        write = read_history(folder).unfinished
+    return settled is None and write is not None and write.stage is Stage.WRITING
+
+
+def _with_doubt(tables: FolderTables, doubt: Fault) -> FolderTables:
+    doubts = sorted([*tables.doubts, doubt], key=lambda one: one.order)
+    return dataclasses.replace(tables, doubts=tuple(doubts))
+
+
+def _read(folder: Path, known_loci: frozenset[str]) -> FolderTables:
     reading = _Reading(folder)
     names = _names_in(folder)
     configuration = _configuration(reading)
@@ -90,6 +128,7 @@ def read_folder(folder: Path, *, known_loci: frozenset[str] = frozenset()) -> Fo
     hints = dataclasses.replace(configuration.hints, known_loci=known_loci)
     for table in TABLES.values():
         _read_table(reading, table, names, hints)
+    reading.findings.doubts += odd_signs(reading.sheets)
     reading.findings.doubts += _nearly_named(names)
     reading.findings.doubts += _open_elsewhere(names, reading.files.values())
     return _checked(without_repeats(_assembled(reading, configuration)))
@@ -187,7 +226,7 @@ def _nearly_named(names: Iterable[str]) -> list[Fault]:
         table_like = path.suffix.lower() in TEXT_FILES | BOOKS and path.name[0] not in "~."
         if not table_like or path.stem.casefold() in TABLES:
             continue
-        near = difflib.get_close_matches(path.stem.casefold(), TABLES, n=1, cutoff=0.75)
+        near = close_matches(path.stem.casefold(), TABLES, like=0.75)
         if near:
             doubts.append(_not_read(path.name, f"did you mean {near[0]}{path.suffix}?"))
     return doubts
@@ -242,6 +281,7 @@ def _assembled(reading: _Reading, configuration: Configuration) -> FolderTables:
         headers={name: sheet.headers for name, sheet in sheets.items()},
         extras={name: sheet.aside for name, sheet in sheets.items()},
         key_rows=configuration.key_rows,
+        alike={name: rows_alike(sheet) for name, sheet in sheets.items()},
     )
 
 

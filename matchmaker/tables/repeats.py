@@ -6,8 +6,9 @@ import dataclasses
 import re
 from typing import TYPE_CHECKING, Final, TypeVar
 
+from matchmaker.tables.drift import drifted_names
 from matchmaker.tables.records import BirdRecord, PenRecord
-from matchmaker.tables.schema import plain
+from matchmaker.tables.reused import bands_in_rows, row_twice, rows_twice
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
@@ -34,7 +35,7 @@ def without_repeats(tables: FolderTables) -> FolderTables:
     """Return the tables with the first row of each band and pen; the others are faults."""
     birds = _rows_by_name((bird.bird, bird) for bird in tables.birds)
     pens = _rows_by_name((pen.pen, pen) for pen in tables.pens)
-    faults = [*_repeats(tables, "birds", "bird", birds), *_repeats_of_pens(tables, pens)]
+    faults = [*bands_in_rows(tables, birds), *_repeats_of_pens(tables, pens)]
     return dataclasses.replace(
         tables,
         birds=tuple(rows[0] for rows in birds.values()),
@@ -45,10 +46,10 @@ def without_repeats(tables: FolderTables) -> FolderTables:
 
 def look_alikes(tables: FolderTables, found: Findings) -> None:
     """Doubt bands a spreadsheet seems to have changed, and names that differ in writing only."""
+    found.doubts += rows_twice(tables)
     found.doubts += _eaten_bands(tables)
     found.doubts += _same_but_for_zeros(tables)
-    for column in ("line", "breed", "source"):
-        found.doubts += _drifted(tables, column)
+    found.doubts += drifted_names(tables)
 
 
 def _rows_by_name(named: Iterable[tuple[str, _Named]]) -> dict[str, list[_Named]]:
@@ -58,31 +59,33 @@ def _rows_by_name(named: Iterable[tuple[str, _Named]]) -> dict[str, list[_Named]
     return rows
 
 
-def _repeats(
-    tables: FolderTables, table: str, column: str, by_name: Mapping[str, list[_Named]]
-) -> Iterator[Fault]:
-    for name, records in by_name.items():
+def _repeats_of_pens(tables: FolderTables, pens: Mapping[str, list[PenRecord]]) -> Iterator[Fault]:
+    """A pen may stand in several rows if their periods do not meet."""
+    alike = tables.alike.get("pens", {})
+    for name, records in pens.items():
+        if not _meet(records):
+            continue
         rows = [record.row for record in records]
+        own = [row for row in rows if row not in alike]
         for row in rows[1:]:
-            yield tables.fault(
-                table,
-                row,
-                column,
-                kind=f"duplicate-{column}",
-                value=name,
-                problem=f"{name} stands in the rows {', '.join(map(str, rows))}; "
-                f"row {rows[0]} was used",
-                mend="delete the rows that are wrong, or write the right band"
-                if column == "bird"
-                else "delete the rows that are wrong, or give each its own name, or periods "
-                "(from, until) that do not overlap",
+            yield (
+                row_twice(tables, "pens", row, "pen", name)
+                if row in alike
+                else _repeated_pen(tables, row, name, own)
             )
 
 
-def _repeats_of_pens(tables: FolderTables, pens: Mapping[str, list[PenRecord]]) -> Iterator[Fault]:
-    """A pen may stand in several rows if their periods do not meet."""
-    meeting = {name: rows for name, rows in pens.items() if _meet(rows)}
-    yield from _repeats(tables, "pens", "pen", meeting)
+def _repeated_pen(tables: FolderTables, row: int, name: str, rows: list[int]) -> Fault:
+    return tables.fault(
+        "pens",
+        row,
+        "pen",
+        kind="duplicate-pen",
+        value=name,
+        problem=f"{name} stands in the rows {', '.join(map(str, rows))}; row {rows[0]} was used",
+        mend="delete the rows that are wrong, or give each its own name, or periods "
+        "(from, until) that do not overlap",
+    )
 
 
 def _kept_pens(pens: Mapping[str, list[PenRecord]]) -> list[PenRecord]:
@@ -136,25 +139,4 @@ def _same_but_for_zeros(tables: FolderTables) -> Iterator[Fault]:
                 problem=f"{bird.bird} and {first.bird} (row {first.row}) differ only in leading "
                 "zeros and are taken for two birds",
                 mend="if it is one bird, delete a row; write its band alike everywhere",
-            )
-
-
-def _drifted(tables: FolderTables, column: str) -> Iterator[Fault]:
-    first: dict[str, str] = {}
-    told: set[str] = set()
-    for bird in tables.birds:
-        names = list(bird.breed) if column == "breed" else [getattr(bird, column)]
-        for name in names:
-            other = first.setdefault(plain(name), name)
-            if other == name or name in told:
-                continue
-            told.add(name)
-            yield tables.fault(
-                "birds",
-                bird.row,
-                column,
-                kind="similar-names",
-                value=name,
-                problem=f"{name} and {other} are taken for two, as they are written differently",
-                mend="write the name alike everywhere if one is meant",
             )

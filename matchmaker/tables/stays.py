@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 from typing import TYPE_CHECKING
 
+from matchmaker.errors import CellMend
+from matchmaker.tables.amend import written_date
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
@@ -44,7 +46,8 @@ def stays_of(tables: FolderTables) -> list[Stay]:
 
 def stays_that_clash(tables: FolderTables, found: Findings) -> None:
     """Doubt the stays of one bird that meet, and those of two cocks in one pen."""
-    stays = stays_of(tables)
+    twice = tables.alike.get("moves", {})
+    stays = [stay for stay in stays_of(tables) if stay.move.row not in twice]
     found.doubts += _in_two_pens(tables, stays)
     found.doubts += _two_cocks(tables, stays)
 
@@ -62,6 +65,7 @@ def _in_two_pens(tables: FolderTables, stays: Iterable[Stay]) -> Iterator[Fault]
     A cock that may serve several pens at a time goes from one to the other, so his may meet.
     """
     several = _cocks(tables) if _pens_per_cock(tables) > 1 else frozenset[str]()
+    mended = set[int]()
     for band, own in _grouped(stays, "bird").items():
         for at, other in enumerate(own):
             earlier = [
@@ -70,7 +74,29 @@ def _in_two_pens(tables: FolderTables, stays: Iterable[Stay]) -> Iterator[Fault]
                 if one.meets(other) and (band not in several or one.move.pen == other.move.pen)
             ]
             if earlier:
-                yield _two_pens(tables, earlier[-1], other)
+                before = earlier[-1]
+                unmended = [one for one in earlier if one.move.row not in mended]
+                ends = _ends_as(tables, before, other) if before in unmended else ()
+                mended.update(cell.row for cell in ends)
+                sure = bool(ends) and len(unmended) == 1
+                yield replace(_two_pens(tables, before, other), mends=ends, safe=sure)
+
+
+def _ends_as(tables: FolderTables, one: Stay, other: Stay) -> tuple[CellMend, ...]:
+    """The end of a stay that has none written, where it must have ended as another begins.
+
+    A bird cannot be in two pens, nor two cocks in one, so it had left by that day; a day on which
+    one leaves as the other comes is shared.
+    """
+    day, before = other.move.moved_in, one.move
+    begun = before.moved_in
+    gone = one.until != dt.date.max  # the bird itself has left, and that day is known
+    if before.moved_out is not None or gone or day is None or begun is None or begun >= day:
+        return ()
+    if before.bird == other.move.bird and before.pen == other.move.pen:
+        return ()
+    text = str(day) if tables.settings is None else written_date(day, tables.settings)
+    return (CellMend(table="moves", row=before.row, column="moved_out", was="", becomes=text),)
 
 
 def _two_pens(tables: FolderTables, one: Stay, other: Stay) -> Fault:
@@ -87,6 +113,7 @@ def _two_pens(tables: FolderTables, one: Stay, other: Stay) -> Fault:
         value=str(move.moved_in or ""),
         problem=f"{problem} ({'' if elsewhere else 'also '}row {before.row})",
         mend=f"{_when_it_left(before)}, or {otherwise}",
+        birds=(move.bird,),
     )
 
 
@@ -105,7 +132,8 @@ def _two_cocks(tables: FolderTables, stays: Iterable[Stay]) -> Iterator[Fault]:
             both = frozenset({one.move.bird, other.move.bird})
             if len(both) == 2 and both not in told and one.meets(other):
                 told.add(both)
-                yield _cocks_together(tables, one, other)
+                found = _cocks_together(tables, one, other)
+                yield replace(found, mends=_ends_as(tables, one, other))
 
 
 def _cocks_together(tables: FolderTables, one: Stay, other: Stay) -> Fault:
@@ -120,6 +148,7 @@ def _cocks_together(tables: FolderTables, one: Stay, other: Stay) -> Fault:
         problem=f"the cocks {first.bird} (row {first.row}) and {second.bird} (row {second.row}) "
         f"are both in {second.pen} {day}, so nobody knows which of them is a chick's sire",
         mend=f"{_when_it_left(first)}, or mend row {second.row}",
+        birds=(first.bird, second.bird),
     )
 
 

@@ -2,26 +2,32 @@
 
 from __future__ import annotations
 
-import difflib
-import re
-from functools import lru_cache
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.tables.parents import read_parent
-from matchmaker.tables.records import Parentage, Sex, WishRecord
+from matchmaker.errors import CellMend
+from matchmaker.tables.mentions import Mention, can_stand, named_elsewhere
+from matchmaker.tables.nearness import NAMES_TOLD, Lexicon, did_you_mean, meant
+from matchmaker.tables.odd_signs import clear_name
+from matchmaker.tables.records import Sex, WishRecord
+from matchmaker.tables.voices import (
+    likelier,
+    outvoted,
+    outvoted_sexes,
+    sexes_not_written,
+    voices_of,
+)
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterator
+    from collections.abc import Collection, Iterator, Mapping
 
     from matchmaker.errors import Fault
     from matchmaker.tables.findings import Findings
     from matchmaker.tables.folder import FolderTables
+    from matchmaker.tables.records import BirdRecord
+    from matchmaker.tables.voices import Voices
 
-NAMES_COMPARED: Final = 2000
-"""Among more names than these a mistyped one is not searched for: it would take minutes."""
-
-Mention = tuple[str, int, str, str]
-"""A name where it is written: table, row, column, the name."""
+PenMention = tuple[str, int, str]
+"""A pen where it is named: table, row, the name."""
 
 _PARTNERS: Final = {
     "together": {"bird", "pen"},
@@ -38,131 +44,95 @@ def between_tables(tables: FolderTables, found: Findings) -> None:
     birds = {bird.bird: bird.sex for bird in tables.birds}
     pens = {pen.pen for pen in tables.pens}
     if birds:
-        found.faults += (_unknown_band(tables, m, birds) for m in _bands(tables, birds))
+        found.faults += _unknown_bands(tables)
     if pens:
-        found.doubts += (_unknown_pen(tables, m, pens) for m in _pens(tables, pens))
-    found.faults += _wrong_sexes(tables, birds)
+        found.doubts += _unknown_pens(tables, pens)
+    voices = voices_of(tables)
+    found.faults += outvoted_sexes(tables, voices)
+    found.faults += _wrong_sexes(tables, birds, voices)
+    found.doubts += sexes_not_written(tables, voices)
     for wish in tables.wishes:
         found.faults += _wish_faults(tables, wish, birds, pens)
     found.faults += _clashing_wishes(tables)
 
 
-def near(name: str, names: Collection[str]) -> str | None:
-    """Return the name most like a mistyped one, if any is close."""
-    return _near(name, tuple(names))
+def _unknown_bands(tables: FolderTables) -> Iterator[Fault]:
+    """Bands that no bird has; what is meant is looked for among the birds that can stand there."""
+    birds = {bird.bird: bird for bird in tables.birds}
+    known = Lexicon(birds)
+    for mention in named_elsewhere(tables):
+        if mention.band not in birds:
+            yield _unknown_band(tables, mention, birds, known)
 
 
-@lru_cache(maxsize=1024)  # one wrong band often stands in many rows
-def _near(name: str, names: tuple[str, ...]) -> str | None:
-    same_letters = next((n for n in names if n.casefold() == name.casefold()), None)
-    if same_letters is not None or len(names) > NAMES_COMPARED:
-        return same_letters
-    return next(iter(difflib.get_close_matches(name, names, n=1)), None)
-
-
-def sharing_words(name: str, names: Collection[str]) -> str | None:
-    """Return the name that has most words in common with another one, if any has.
-
-    Figures count for no word, and an s at the end for nothing.
-
-    Examples
-    --------
-    >>> sharing_words("eggs", ["Weight at 20 weeks", "Eggs in 12 weeks"])
-    'Eggs in 12 weeks'
-    """
-    wanted = _words_of(name)
-    shared = {other: len(wanted & _words_of(other)) for other in names}
-    best = max(shared, key=lambda other: shared[other], default=None)
-    return best if best is not None and shared[best] else None
-
-
-def _words_of(name: str) -> set[str]:
-    return {word.removesuffix("s") for word in re.findall(r"[^\W\d_]{3,}", name.casefold())}
-
-
-def did_you_mean(name: str, names: Collection[str], otherwise: str) -> str:
-    """Return the mend of an unknown name."""
-    close = near(name, names)
-    return f"did you mean {close}? Otherwise {otherwise}" if close else otherwise
-
-
-def _bands(tables: FolderTables, known: Collection[str]) -> Iterator[Mention]:
-    mentions = [*_single_bands(tables), *_parents_named(tables)]
-    mentions += [("wishes", wish.row, "bird", wish.bird) for wish in tables.wishes]
-    return (mention for mention in mentions if mention[3] and mention[3] not in known)
-
-
-def _single_bands(tables: FolderTables) -> Iterator[Mention]:
-    yield from (("seen", seen.row, "bird", seen.bird) for seen in tables.seen)
-    yield from (("scores", score.row, "bird", score.bird) for score in tables.scores)
-    yield from (("moves", move.row, "bird", move.bird) for move in tables.moves)
-
-
-def _parents_named(tables: FolderTables) -> Iterator[Mention]:
-    """Every hen and cock named in a column of its own."""
-    for seen in tables.seen:
-        yield from (("seen", seen.row, "hen", band) for band in _possible(seen.hen))
-        yield from (("seen", seen.row, "cock", band) for band in _possible(seen.cock))
-    for egg in tables.eggs:
-        yield from (("eggs", egg.row, "hen", egg.hen), ("eggs", egg.row, "cock", egg.cock))
-    for plan in tables.plan:
-        yield from (("plan", plan.row, "hen", plan.hen), ("plan", plan.row, "cock", plan.cock))
-
-
-def _possible(cell: str) -> list[str]:
-    """The bands in a cell that may name several possible parents of counted chicks (H1|H2)."""
-    read = read_parent(cell).value
-    named = read.candidates if isinstance(read, Parentage) else ()
-    return [band for band, _ in named] or [cell]
-
-
-def _pens(tables: FolderTables, known: Collection[str]) -> Iterator[Mention]:
-    mentions = [("seen", seen.row, "pen", seen.pen) for seen in tables.seen]
-    mentions += [("moves", move.row, "pen", move.pen) for move in tables.moves]
-    mentions += [("eggs", egg.row, "pen", egg.pen) for egg in tables.eggs]
-    mentions += [("plan", plan.row, "pen", plan.pen) for plan in tables.plan]
-    return (mention for mention in mentions if mention[3] and mention[3] not in known)
-
-
-def _unknown_band(tables: FolderTables, mention: Mention, birds: Collection[str]) -> Fault:
-    table, row, column, band = mention
+def _unknown_band(
+    tables: FolderTables, mention: Mention, birds: Mapping[str, BirdRecord], known: Lexicon
+) -> Fault:
+    band = mention.band
+    found = known.near(band, lambda other: can_stand(birds[other], mention))
+    band_meant = clear_name(found)
+    sure = found.in_writing_only and can_stand(birds[found.names[0]], mention)
     return tables.fault(
-        table,
-        row,
-        column,
+        mention.table,
+        mention.row,
+        mention.column,
         kind="unknown-bird",
         value=band,
         problem=f"no bird {band} is in the table of birds",
-        mend=did_you_mean(band, birds, f"add a row for {band} to the birds"),
+        mend=meant(found, f"add a row for {band} to the birds"),
+        mends=(mention.mended(band_meant),) if band_meant else (),
+        safe=sure and band_meant is not None,
+        birds=found.names[:NAMES_TOLD],
     )
 
 
-def _unknown_pen(tables: FolderTables, mention: Mention, pens: Collection[str]) -> Fault:
-    table, row, column, pen = mention
+def _unknown_pens(tables: FolderTables, pens: Collection[str]) -> Iterator[Fault]:
+    known = Lexicon(sorted(pens))
+    rows = [("seen", seen.row, seen.pen) for seen in tables.seen]
+    rows += [("moves", move.row, move.pen) for move in tables.moves]
+    rows += [("eggs", egg.row, egg.pen) for egg in tables.eggs]
+    rows += [("plan", plan.row, plan.pen) for plan in tables.plan]
+    for table, row, pen in rows:
+        if pen and pen not in pens:
+            yield _unknown_pen(tables, (table, row, pen), known)
+
+
+def _unknown_pen(tables: FolderTables, mention: PenMention, known: Lexicon) -> Fault:
+    table, row, pen = mention
+    found = known.near(pen)
+    mend = CellMend(table=table, row=row, column="pen", was=pen, becomes=found.only)
     return tables.fault(
         table,
         row,
-        column,
+        "pen",
         kind="unknown-pen",
         value=pen,
         problem=f"no pen {pen} is in the table of pens",
-        mend=did_you_mean(pen, pens, "leave it if the pen is no longer there"),
+        mend=meant(found, "leave it if the pen is no longer there"),
+        mends=(mend,) if found.only else (),
+        safe=found.in_writing_only,
     )
 
 
-def _wrong_sexes(tables: FolderTables, birds: dict[str, Sex | None]) -> Iterator[Fault]:
-    for table, row, column, band in _parents_named(tables):
-        sex = birds.get(band)
-        if sex is not None and sex.value != column:
-            yield tables.fault(
-                table,
-                row,
-                column,
-                kind="wrong-sex",
-                value=band,
-                problem=f"{band} is a {sex} in the table of birds",
-                mend=f"write a {column} here or mend the sex of {band}",
-            )
+def _wrong_sexes(
+    tables: FolderTables, birds: dict[str, Sex | None], voices: Mapping[str, Voices]
+) -> Iterator[Fault]:
+    told_already = outvoted(tables, voices)
+    for one in named_elsewhere(tables):
+        sex = birds.get(one.band)
+        if sex is None or one.sex in {None, sex} or one.band in told_already:
+            continue
+        yield tables.fault(
+            one.table,
+            one.row,
+            one.column,
+            kind="wrong-sex",
+            value=one.band,
+            problem=f"{one.band} is a {sex} in the table of birds",
+            mend=f"write a {one.column} here or mend the sex of {one.band}"
+            + likelier(voices.get(one.band), sex),
+            birds=(one.band,),
+        )
 
 
 def _wish_faults(

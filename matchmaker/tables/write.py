@@ -4,18 +4,26 @@ from __future__ import annotations
 
 import os
 from contextlib import suppress
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 from matchmaker.errors import UsageError, WouldOverwriteError
 from matchmaker.tables.columns import TABLES
+from matchmaker.tables.disk import (
+    free_name,
+    put_in_place,
+    reason,
+    sync_folders,
+    take_away,
+    target_of,
+    write_durably,
+)
 from matchmaker.tables.folder import SETTINGS_FILE
+from matchmaker.tables.formulas import guarded
 from matchmaker.tables.render import table_rows
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
     from pathlib import Path
-
-_FORMULA_STARTS: Final = ("=", "+", "-", "@", "\t", "\r")
 
 Cell = str | int | float | None
 
@@ -36,20 +44,21 @@ def write_text_atomically(
     UsageError
         If the file cannot be written.
     """
-    path = path.resolve()
     exists = path.exists()
     _refuse_existing(path, overwrite=overwrite)
+    path = target_of(path)
     temporary = path.with_name(f".{path.name}.{os.getpid()}.tmp")
     try:
-        _write_to_disk(temporary, text)
+        temporary.unlink(missing_ok=True)
+        write_durably(temporary, text.encode(), like=path)
         copy = _keep(path, stamp) if exists and keep_copy else None
-        _take_permissions(path, temporary)
-        temporary.replace(path)
+        put_in_place(temporary, path)
+        sync_folders([path])
     except OSError as error:
-        raise UsageError(f"{path} cannot be written: {error.strerror or error}") from error
+        raise UsageError(f"{path} cannot be written: {reason(error)}") from error
     finally:
         with suppress(OSError):
-            temporary.unlink(missing_ok=True)
+            take_away(temporary)
     return copy
 
 
@@ -89,13 +98,10 @@ def _refuse_existing(path: Path, *, overwrite: bool) -> None:
         )
 
 
-def csv_text(
-    header: Sequence[str], rows: Iterable[Sequence[Cell]], *, for_spreadsheets: bool = True
-) -> str:
+def csv_text(header: Sequence[str], rows: Iterable[Sequence[Cell]]) -> str:
     """Return a table as CSV: commas, quotation marks where needed, one line break a row.
 
-    ``for_spreadsheets`` puts ``'`` before text that a spreadsheet would run as a formula. Tables
-    that are read back are written without it, as a band may well begin with a minus.
+    What a spreadsheet would run as a formula is guarded (see ``formulas``).
 
     Examples
     --------
@@ -104,8 +110,8 @@ def csv_text(
     H1,'=1+1
     H2,"calm, tame"
     """
-    lines = [",".join(_quoted(cell, guarded=for_spreadsheets) for cell in header)]
-    lines += [",".join(_quoted(cell, guarded=for_spreadsheets) for cell in row) for row in rows]
+    lines = [",".join(_quoted(cell) for cell in header)]
+    lines += [",".join(_quoted(cell) for cell in row) for row in rows]
     return "".join(f"{line}\n" for line in lines)
 
 
@@ -142,52 +148,20 @@ def write_table(
     What is written reads back as the same records, their rows counted anew.
     """
     header, rows = table_rows(table, records)
-    text = csv_text(header, rows, for_spreadsheets=False)
+    text = csv_text(header, rows)
     return write_text_atomically(path, text, overwrite=overwrite, stamp=stamp)
 
 
-def _write_to_disk(path: Path, text: str) -> None:
-    with path.open("w", encoding="utf-8", newline="") as stream:
-        stream.write(text)
-        stream.flush()
-        os.fsync(stream.fileno())
-
-
-def _take_permissions(path: Path, temporary: Path) -> None:
-    if path.exists():
-        temporary.chmod(path.stat().st_mode & 0o777)
-
-
 def _keep(path: Path, stamp: str) -> Path:
-    names = (f"{path.name}.{part}.bak" for part in _parts(stamp))
-    copy = next(path.with_name(name) for name in names if not path.with_name(name).exists())
-    copy.write_bytes(path.read_bytes())
+    copy = free_name(path, stamp)
+    write_durably(copy, path.read_bytes())
     return copy
 
 
-def _parts(stamp: str) -> Iterable[str]:
-    if stamp:
-        yield stamp
-    number = 1
-    while True:
-        yield f"{stamp}-{number}" if stamp else str(number)
-        number += 1
-
-
-def _quoted(cell: Cell, *, guarded: bool) -> str:
+def _quoted(cell: Cell) -> str:
     text = "" if cell is None else str(cell)
-    if guarded and isinstance(cell, str) and _runs_as_formula(text):
-        text = f"'{text}"
+    if isinstance(cell, str):
+        text = guarded(text)
     if any(letter in text for letter in ',"\n\r') or text != text.strip():
         return '"' + text.replace('"', '""') + '"'
     return text
-
-
-def _runs_as_formula(text: str) -> bool:
-    if not text.startswith(_FORMULA_STARTS):
-        return False
-    try:
-        float(text)
-    except ValueError:
-        return True
-    return False

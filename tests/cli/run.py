@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any, TypeAlias
 
 from matchmaker.cli.app import answered
 from matchmaker.start import examples_folder
+from matchmaker.tables.history import OWN_MARK
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -134,5 +135,6 @@ def edit_text(path: Path, old: str, new: str) -> None:
 
 
 def contents(folder: Path) -> dict[str, bytes]:
-    """Return every file of a folder with its bytes."""
-    return {file.name: file.read_bytes() for file in sorted(folder.iterdir())}
+    """Return every file of a folder with its bytes, but for our own lock and history."""
+    files = (file for file in sorted(folder.iterdir()) if not file.name.startswith(OWN_MARK))
+    return {file.name: file.read_bytes() for file in files}

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 from rich.console import Console
 
 from matchmaker.errors import Fault
-from matchmaker.report.terminal import place_text, print_faults
+from matchmaker.report.finding_words import place_text
+from matchmaker.report.terminal import print_faults
 
 if TYPE_CHECKING:
     from collections.abc import Iterable

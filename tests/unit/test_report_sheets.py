@@ -8,16 +8,19 @@ from typing import TYPE_CHECKING
 import pytest
 
 from matchmaker import verbs
+from matchmaker.effects import Effects
 from matchmaker.errors import Fault
+from matchmaker.reach import Reach, reach_of
+from matchmaker.report.check_document import check_document
 from matchmaker.report.defaults import defaults_of
 from matchmaker.report.documents import (
     as_json,
-    check_document,
     faults_document,
     no_plan_document,
     pairs_document,
     plan_document,
 )
+from matchmaker.report.findings import Shown
 from matchmaker.report.flock_document import flock_document
 from matchmaker.report.sheets import (
     findings_sheet,
@@ -53,9 +56,11 @@ def plan(tmp_path_factory: pytest.TempPathFactory) -> SeasonPlan:
 
 
 def test_findings_are_told_apart_by_their_weight() -> None:
-    sheet = findings_sheet([FAULT], [FAULT])
+    found = [Reach(fault=FAULT, stops=stops, touched={"H1": 0.5}) for stops in (True, False)]
+    sheet = findings_sheet(found, Effects())
     assert [row[0] for row in sheet.rows] == ["fault", "doubt"]
-    assert dict(zip(sheet.header, sheet.rows[0], strict=True))["mend"] == "write cock or hen"
+    told = dict(zip(sheet.header, sheet.rows[0], strict=True))
+    assert (told["mend"], told["touches"], told["weight"]) == ("write cock or hen", 1, 0.5)
 
 
 def test_the_flock_is_one_living_bird_a_row(plan: SeasonPlan) -> None:
@@ -143,7 +148,9 @@ def test_crossings_of_a_sound_folder_are_in_its_document(
     tmp_path_factory: pytest.TempPathFactory,
 ) -> None:
     folder = write_flock(tmp_path_factory.mktemp("check"), BIRDS, seen=HOME_SEEN)
-    document = check_document(verbs.check(folder))
+    found = verbs.check(folder)
+    document = check_document(found, Shown(reaches=reach_of(found)))
+    assert document["breeders"] == ["AC", "AH", "SC", "SH", "SI"]
     assert [row["row"] for row in document["crossings"]] == [
         "Pure pure",
         "Alder hens",

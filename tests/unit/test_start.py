@@ -18,6 +18,7 @@ from matchmaker.start import (
     find_loci,
     start_folder,
 )
+from tests.cli.run import contents
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -94,7 +95,7 @@ def test_a_file_of_that_name_is_left_alone(tmp_path: Path) -> None:
 @pytest.mark.parametrize("name", EXAMPLES)
 def test_examples_are_copied_whole(tmp_path: Path, name: str) -> None:
     copy_example(tmp_path / "copy", name)
-    copied = {file.name: file.read_bytes() for file in (tmp_path / "copy").iterdir()}
+    copied = contents(tmp_path / "copy")
     shipped = {file.name: file.read_bytes() for file in (examples_folder() / name).iterdir()}
     assert copied == shipped
     assert "birds.csv" in copied

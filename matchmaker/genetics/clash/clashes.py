@@ -6,10 +6,13 @@ from collections import defaultdict
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from matchmaker.errors import CellMend
 from matchmaker.genetics.clash.clash_words import Wording
 from matchmaker.genetics.clash.corrections import Clash, find_clash, fits_exchanged
 from matchmaker.genetics.clash.exchange import hatchings
 from matchmaker.genetics.clash.suppositions import case_of
+from matchmaker.genetics.genotypes.observed import birds_of
+from matchmaker.tables.parents import parent_text
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -96,6 +99,7 @@ def _fault(
             if clash
             else "check the frequencies given for the breeds, and the parents",
         )
+    swap = _swap(flock, clash)
     records = sorted(clash.records, key=lambda one: (one.place.file, one.place.row))
     place = clash.records[0].place
     told = "; ".join(wording.told(one) for one in records)
@@ -110,4 +114,34 @@ def _fault(
         if alone
         else f"these records on {name} cannot all be true: {told}",
         mend=wording.mend(clash, shared),
+        mends=swap,
+        birds=_concerned(clash),
+    )
+
+
+def _concerned(clash: Clash) -> tuple[str, ...]:
+    """The birds whose records clash, and those whose bands may have been exchanged."""
+    told = [bird for record in clash.records for bird in birds_of(record)]
+    swapped = [bird for pair in clash.exchanges for bird in pair]
+    return tuple(dict.fromkeys([*told, *swapped]))
+
+
+def _swap(flock: Flock, clash: Clash) -> tuple[CellMend, ...]:
+    """The parents of two birds exchanged, where no other exchange explains the records.
+
+    What is written under a band after hatching stays with it: only the parents change places. It
+    is a proposal, and never made without a look at both birds.
+    """
+    if len(clash.exchanges) != 1:
+        return ()
+    birds = flock.by_band()
+    one, two = (birds[band].record for band in clash.exchanges[0])
+    return tuple(
+        CellMend(table="birds", row=bird.row, column=side, was=was, becomes=becomes)
+        for bird, other in ((one, two), (two, one))
+        for side, was, becomes in (
+            ("sire", parent_text(bird.sire), parent_text(other.sire)),
+            ("dam", parent_text(bird.dam), parent_text(other.dam)),
+        )
+        if was != becomes
     )

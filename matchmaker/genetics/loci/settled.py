@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 from typing import TYPE_CHECKING
 
 from matchmaker.errors import Fault
@@ -17,6 +16,7 @@ from matchmaker.genetics.loci.locus import (
     recombination_between,
 )
 from matchmaker.genetics.loci.own_locus import SETTINGS_FILE, changed_locus, own_faults
+from matchmaker.tables.nearness import close_matches
 from matchmaker.tables.toml_names import section
 
 if TYPE_CHECKING:
@@ -195,5 +195,5 @@ def _nearest(word: str, known: list[str]) -> str | None:
     for symbol in known:
         if symbol.casefold() == word.casefold():
             return symbol
-    close = difflib.get_close_matches(word, known, n=1, cutoff=0.6)
+    close = close_matches(word, known)
     return close[0] if close else None

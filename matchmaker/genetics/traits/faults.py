@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from matchmaker.genetics.traits.published import published_traits
-from matchmaker.tables.together import did_you_mean
+from matchmaker.tables.nearness import did_you_mean
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

@@ -12,8 +12,8 @@ from matchmaker.hatch.bands import BandError, read_bands
 from matchmaker.hatch.seen_text import SeenError, read_seen
 from matchmaker.tables import tried_apart
 from matchmaker.tables.configuration import read_configuration
+from matchmaker.tables.contained import contained
 from matchmaker.tables.extent import BookProblem
-from matchmaker.tables.guarded import guarded
 from matchmaker.tables.parents import read_parent
 from matchmaker.tables.read import read_folder
 from tests.fuzz.books import xls
@@ -58,7 +58,7 @@ def test_a_book_that_takes_for_ever_is_refused(monkeypatch: pytest.MonkeyPatch) 
 
 
 def test_standard_error_speaks_again_after_a_book(capfd: pytest.CaptureFixture[str]) -> None:
-    with guarded(b""):
+    with contained(b""):
         os.write(2, b"inside")
     os.write(2, b"after")
     assert capfd.readouterr().err == "after"
@@ -66,12 +66,12 @@ def test_standard_error_speaks_again_after_a_book(capfd: pytest.CaptureFixture[s
 
 @pytest.mark.parametrize("stop", [KeyboardInterrupt, SystemExit, ZeroDivisionError])
 def test_what_is_no_matter_of_the_book_is_passed_on(stop: type[BaseException]) -> None:
-    with pytest.raises(stop), guarded(b""):
+    with pytest.raises(stop), contained(b""):
         raise stop
 
 
 def test_a_book_of_no_known_kind_is_a_problem_in_words() -> None:
-    with pytest.raises(BookProblem, match="OverflowError"), guarded(b""):
+    with pytest.raises(BookProblem, match="OverflowError"), contained(b""):
         raise OverflowError
 
 

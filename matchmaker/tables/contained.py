@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 
 @contextmanager
-def guarded(content: bytes) -> Iterator[None]:
+def contained(content: bytes) -> Iterator[None]:
     """Tell why a book of this content cannot be read, also where its reader gives itself up.
 
     The reader is a compiled library: in some damaged books it panics, which is no ``Exception``

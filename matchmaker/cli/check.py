@@ -1,0 +1,126 @@
+"""The check command's work: find, weigh, mend what is safe, and show all of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final, TypeAlias
+
+import typer
+
+from matchmaker import verbs
+from matchmaker.cli.options import refuse_beside, refuse_without
+from matchmaker.cli.output import show
+from matchmaker.cli.streams import note
+from matchmaker.cli.writing import write_down
+from matchmaker.effects import Effects
+from matchmaker.errors import ExitCode
+from matchmaker.mended import (
+    copy_beside,
+    measure_mends,
+    mend_safely,
+    refuse_copy,
+    write_copy,
+)
+from matchmaker.reach import reach_of
+from matchmaker.report.check_document import check_document
+from matchmaker.report.findings import Shown
+from matchmaker.report.mended import print_mended
+from matchmaker.report.sheets import findings_sheet
+from matchmaker.report.terminal import print_check
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from matchmaker.checking import Check
+    from matchmaker.mended import Mended
+
+SECONDS: Final = 60.0
+"""How long plans are made again unless told otherwise."""
+
+Output: TypeAlias = "tuple[bool, Path | None, bool]"
+"""Whether a document is printed, the CSV file to write, and whether files may be replaced."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """What is asked beside the findings themselves."""
+
+    everything: bool = False
+    weigh: bool = False
+    fix: bool = False
+    write: bool = False
+    time_limit: float | None = None
+
+    @property
+    def seconds(self) -> float:
+        """How long plans may be made again."""
+        return SECONDS if self.time_limit is None else self.time_limit
+
+
+def run_check(folder: Path, asked: Asked, *, output: Output) -> None:
+    """Find, show and, if that is asked, mend; faults that are left are an exit code.
+
+    Raises
+    ------
+    UsageError
+        If options do not go together, or something cannot be read or written.
+    WouldOverwriteError
+        If a copy or a file exists that is not to be replaced.
+    """
+    if not asked.fix:
+        refuse_without("--fix", {"--write": asked.write})
+    if not (asked.fix or asked.weigh):
+        refuse_without("--weigh or --fix", {"--time-limit": asked.time_limit is not None})
+    if asked.fix:
+        refuse_beside("--fix", {"--weigh": asked.weigh, "--csv": output[1] is not None})
+        left = _mend(folder, asked, output=output)
+    else:
+        left = _look(folder, asked, output=output)
+    if left.faults:
+        raise typer.Exit(ExitCode.FAULTS)
+
+
+def _look(folder: Path, asked: Asked, *, output: Output) -> Check:
+    json, csv, force = output
+    found = verbs.check(folder)
+    reaches = reach_of(found)
+    effects = measure_mends(found, reaches, seconds=asked.seconds) if asked.weigh else Effects()
+    shown = Shown(reaches=reaches, effects=effects, everything=asked.everything)
+    show(
+        lambda console: print_check(console, found, shown),
+        document=(lambda: check_document(found, shown)) if json else None,
+        sheet=(csv, lambda: findings_sheet(reaches.found, effects)),
+        force=force,
+    )
+    if not found.faults:
+        note(f"Next: matchmaker plan --in {folder}")
+    return found
+
+
+def _mend(folder: Path, asked: Asked, *, output: Output) -> Check:
+    json, _, force = output
+    target = folder if asked.write else copy_beside(folder)
+    if not asked.write:
+        refuse_copy(target, force=force)
+    mended = mend_safely(verbs.check(folder), books=not asked.write, seconds=asked.seconds)
+    if mended.written:
+        _write(mended, target, asked, force=force)
+    reaches = reach_of(mended.after)
+    shown = Shown(reaches=reaches, everything=asked.everything)
+    place = target if mended.written else None
+    show(
+        lambda console: print_mended(console, mended, reaches, everything=asked.everything),
+        document=(lambda: check_document(mended.after, shown, (mended, place))) if json else None,
+    )
+    if mended.written:
+        note(f"Next: matchmaker check --in {target}")
+    return mended.after
+
+
+def _write(mended: Mended, target: Path, asked: Asked, *, force: bool) -> None:
+    if not asked.write:
+        write_copy(mended, target, force=force)
+        note(f"Wrote {target}; {mended.before.tables.folder} is as it was.")
+        return
+    tables = mended.before.tables
+    write_down(mended.files, tables, "check --fix --write")

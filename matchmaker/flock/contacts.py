@@ -1,0 +1,130 @@
+"""Chicks whose sire and dam were never, or too long before, in one pen by the moves."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections import defaultdict
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+from matchmaker.tables.ages import INCUBATION, LAST_CHICK_OF_SIRE
+from matchmaker.tables.stays import Stay, stays_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+
+    from matchmaker.errors import Fault
+    from matchmaker.tables.folder import FolderTables
+    from matchmaker.tables.records import BirdRecord
+
+SAME_SEASON: Final = dt.timedelta(days=200)
+"""A last stay together no longer ago than this belongs to the season of the chick; of earlier ones
+the book of moves may simply not go on (common practice, no source)."""
+
+CHICKS_NAMED: Final = 4
+"""So many chicks of one pair are named; of more, how many there are."""
+
+_Pair = tuple[str, str]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Window:
+    """The days on which the sire must have been with the dam for a chick to hatch on its day.
+
+    An egg is laid at the latest 21 days before the chick hatches; it may have been stored for 14
+    and its dam fertile for 32 days by then (the days of ``tables/ages``).
+    """
+
+    first: dt.date
+    last: dt.date
+
+    @classmethod
+    def of(cls, hatched: dt.date) -> _Window:
+        return cls(first=hatched - LAST_CHICK_OF_SIRE, last=hatched - INCUBATION)
+
+    def has(self, since: dt.date, until: dt.date) -> bool:
+        """Whether a span of days reaches into the window."""
+        return since <= self.last and until >= self.first
+
+
+def apart_doubts(tables: FolderTables) -> Iterator[Fault]:
+    """Doubt the parents of chicks whom the moves show in other pens on the days that count.
+
+    Told once a pair and season. Nothing is said where the moves do not speak of those days.
+    """
+    if not tables.moves:
+        return
+    stays: dict[str, list[Stay]] = defaultdict(list)
+    for stay in stays_of(tables):
+        stays[stay.move.bird].append(stay)
+    found: dict[tuple[_Pair, int], list[tuple[BirdRecord, dt.date | None]]] = defaultdict(list)
+    for chick in tables.birds:
+        pair = _sure_pair(chick)
+        if pair is None or chick.hatched is None or not all(one in stays for one in pair):
+            continue
+        apart, last = _apart(stays, pair, chick.hatched)
+        if apart:
+            found[pair, chick.hatched.year].append((chick, last))
+    for (pair, _), chicks in found.items():
+        yield _doubt(tables, pair, chicks)
+
+
+def _sure_pair(chick: BirdRecord) -> _Pair | None:
+    """The sire and dam of a chick where each is one bird and its own day is known."""
+    sides = (chick.sire.candidates, chick.dam.candidates)
+    if chick.hatched_is_year or any(len(side) != 1 for side in sides):
+        return None
+    return (sides[0][0][0], sides[1][0][0])
+
+
+def _apart(
+    stays: Mapping[str, Sequence[Stay]], pair: _Pair, hatched: dt.date
+) -> tuple[bool, dt.date | None]:
+    """Whether the moves speak against a pair, and the last day together before, if there was one.
+
+    They do if both were in pens on those days and never in one, or if the stay that they shared
+    this season was over too long before.
+    """
+    window = _Window.of(hatched)
+    shared = list(_together(stays, pair))
+    if any(window.has(since, until) for since, until in shared):
+        return False, None
+    before = [until for _, until in shared if until < window.first]
+    last = max(before, default=None)
+    both = all(any(window.has(one.since, one.until) for one in stays[bird]) for bird in pair)
+    ended = last is not None and last >= hatched - SAME_SEASON
+    return both or ended, last
+
+
+def _together(
+    stays: Mapping[str, Sequence[Stay]], pair: _Pair
+) -> Iterator[tuple[dt.date, dt.date]]:
+    sire, dam = pair
+    for one in stays[sire]:
+        for other in stays[dam]:
+            since, until = max(one.since, other.since), min(one.until, other.until)
+            if one.move.pen == other.move.pen and since <= until:
+                yield since, until
+
+
+def _doubt(
+    tables: FolderTables, pair: _Pair, chicks: Sequence[tuple[BirdRecord, dt.date | None]]
+) -> Fault:
+    sire, dam = pair
+    first, last = chicks[0]
+    window = _Window.of(first.hatched or dt.date.min)
+    bands = [chick.bird for chick, _ in chicks]
+    named = ", ".join(bands[:CHICKS_NAMED])
+    more = f" and {len(bands) - CHICKS_NAMED} more" if len(bands) > CHICKS_NAMED else ""
+    ended = f"were last together on {last}" if last else "were never in one pen"
+    return tables.fault(
+        "birds",
+        first.row,
+        "sire",
+        kind="parents-apart",
+        value=sire,
+        problem=f"by the moves {sire} and {dam} {ended}; a chick hatched on {first.hatched} needs "
+        f"them together between {window.first} and {window.last} (chicks: {named}{more})",
+        mend="put the right sire or dam here, or write in the moves when they were together",
+        birds=(sire, dam, *bands),
+    )

@@ -1,0 +1,300 @@
+"""Mends written out on a copy of the tables, so that what comes of them is seen beforehand."""
+
+from __future__ import annotations
+
+import hashlib
+import tempfile
+from collections import defaultdict
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass
+from enum import StrEnum
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from matchmaker.checking import Check, check_tables, tables_of
+from matchmaker.errors import UsageError
+from matchmaker.tables.amend import Amendment, amended
+from matchmaker.tables.columns import TABLES
+from matchmaker.tables.raw import BOOKS, SIZE_MAX, TEXT_FILES
+from matchmaker.tables.standing import Standing, standing_table
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
+
+    from matchmaker.errors import CellMend, Fault
+    from matchmaker.tables.folder import FolderTables
+
+SEEN_LATE: Final = frozenset({"contradiction", "impossible-pedigree"})
+"""Kinds of faults that are only looked for once no other fault is left."""
+
+
+class Why(StrEnum):
+    """Why a mend is not written."""
+
+    NOT_SAFE = "not-safe"
+    CLASH = "clash"
+    STALE = "stale"
+    BOOK = "book"
+    SETTINGS = "settings"
+    NO_TABLE = "no-table"
+    WORSE = "worse"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Left:
+    """A finding whose mend is not written, and why."""
+
+    fault: Fault
+    why: Why
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Written:
+    """A cell that was written, by the header the keeper wrote, or a row that was taken out.
+
+    Of a row ``column`` is "" and ``becomes`` is ``None``; ``was`` are its filled cells.
+    """
+
+    file: str
+    row: int
+    column: str
+    was: str
+    becomes: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bench:
+    """A copy of the tables to try mends on; ``books`` were turned into CSV there, by table.
+
+    ``original`` are the tables of the folder itself.
+    """
+
+    original: FolderTables
+    tables: FolderTables
+    books: Mapping[str, str]
+    standing: Mapping[str, Standing]
+
+    def sorted_out(self, faults: Iterable[Fault]) -> tuple[tuple[Fault, ...], tuple[Left, ...]]:
+        """Part the findings whose mends can be written together from those left, with reasons."""
+        asked = [fault for fault in faults if fault.mends]
+        clashing = _clashing(asked)
+        whys = {fault: self._hindrance(fault, clashing) for fault in asked}
+        left = tuple(Left(fault=fault, why=why) for fault, why in whys.items() if why)
+        return tuple(fault for fault, why in whys.items() if not why), left
+
+    def _hindrance(self, fault: Fault, clashing: set[Spot]) -> Why | None:
+        for mend in fault.mends:
+            standing = self.standing.get(mend.table)
+            if standing is None:
+                return Why.NO_TABLE if mend.table in TABLES else Why.SETTINGS
+            if standing.book:
+                return Why.BOOK
+            if any(spot in clashing for spot in _spots(mend)):
+                return Why.CLASH
+            if _stale(mend, standing):
+                return Why.STALE
+        return None
+
+    def texts(self, faults: Iterable[Fault]) -> dict[str, str]:
+        """Return what each file shall hold once these findings are mended, by its name."""
+        mends: dict[str, list[CellMend]] = defaultdict(list)
+        for mend in (mend for fault in faults for mend in fault.mends):
+            mends[mend.table].append(mend)
+        found = {}
+        for table, wanted in mends.items():
+            amendment = _amendment(wanted)
+            path, text = amended(self.tables.folder, table, amendment, self.tables)
+            found[path.name] = text
+        return found
+
+    def check(self, texts: Mapping[str, str]) -> Check:
+        """Return all that would be found with these texts in the files."""
+        with tempfile.TemporaryDirectory(prefix="matchmaker-") as place:
+            folder = Path(place)
+            for path in self.tables.folder.iterdir():
+                name = path.name
+                content = texts[name].encode() if name in texts else path.read_bytes()
+                (folder / name).write_bytes(content)
+            return check_tables(tables_of(folder))
+
+    def written(self, faults: Iterable[Fault]) -> tuple[Written, ...]:
+        """Every cell and row that the mends of these findings change, in order of their places."""
+        mends = {mend for fault in faults for mend in fault.mends}
+        found = {self._written(mend) for mend in mends}
+        return tuple(sorted(found, key=lambda one: (one.file, one.row, one.column)))
+
+    def _written(self, mend: CellMend) -> Written:
+        standing = self.standing[mend.table]
+        header = self.tables.headers.get(mend.table, {}).get(mend.column, mend.column)
+        whole = mend.becomes is None
+        return Written(
+            file=standing.file,
+            row=mend.row,
+            column=header,
+            was=standing.row_text(mend.row) if whole else mend.was.strip(),
+            becomes=mend.becomes,
+        )
+
+
+Spot = tuple[str, int, str]
+"""Table, row and column of a cell; the column is "" for a row as a whole."""
+
+
+@contextmanager
+def workbench(found: Check, *, books: bool = True) -> Iterator[Bench]:
+    """Copy the tables aside to try mends on them, and take the copy away at the end.
+
+    With ``books`` a workbook of one filled sheet becomes a CSV table there, if that reads alike.
+
+    Raises
+    ------
+    UsageError
+        If a file cannot be read any more, or is not what was read.
+    """
+    with tempfile.TemporaryDirectory(prefix="matchmaker-") as place:
+        folder = Path(place)
+        _copy_inputs(found.tables, folder)
+        tables = tables_of(folder)
+        turned = {}
+        if books:
+            mended = {mend.table for one in (*found.faults, *found.doubts) for mend in one.mends}
+            turned = dict(_books_turned(tables, sorted(mended & tables.files.keys())))
+            tables = tables_of(folder) if turned else tables
+        standing = {table: standing_table(tables, table) for table in tables.files}
+        yield Bench(
+            original=found.tables,
+            tables=tables,
+            books=turned,
+            standing={table: cells for table, cells in standing.items() if cells},
+        )
+
+
+def safe_mends(bench: Bench, before: Check) -> tuple[tuple[Fault, ...], tuple[Left, ...]]:
+    """Part the findings whose mends are safe and can all be written from those left.
+
+    What would lead to a fault that was not there before is left as well.
+    """
+    found = [one for one in (*before.faults, *before.doubts) if one.mends]
+    unsafe = tuple(Left(fault=one, why=Why.NOT_SAFE) for one in found if not one.safe)
+    chosen, left = bench.sorted_out(one for one in found if one.safe)
+    kept = _sound(bench, before, (), chosen)
+    worse = tuple(Left(fault=one, why=Why.WORSE) for one in chosen if one not in kept)
+    return kept, (*left, *worse, *unsafe)
+
+
+def _sound(
+    bench: Bench, before: Check, base: Sequence[Fault], more: Sequence[Fault]
+) -> tuple[Fault, ...]:
+    """Add those of ``more`` to what is mended that lead to no new fault, halving what does."""
+    together = (*base, *more)
+    if not more or not worse(before, bench.check(bench.texts(together))):
+        return together
+    if len(more) == 1:
+        return tuple(base)
+    half = len(more) // 2
+    return _sound(bench, before, _sound(bench, before, base, more[:half]), more[half:])
+
+
+def worse(before: Check, after: Check) -> bool:
+    """Whether there is a fault that was not there before, or not one finding less than before.
+
+    Only what was looked for before counts: some things are not while faults stand in the way. Rows
+    may have moved, so a fault is known by all but its row.
+    """
+    if (before.table is None) is (after.table is None) and _number(after) >= _number(before):
+        return True
+    told = {_gist(fault) for fault in before.faults}
+    late = SEEN_LATE if before.faults else frozenset()
+    return any(_gist(fault) not in told and fault.kind not in late for fault in after.faults)
+
+
+def _number(found: Check) -> int:
+    """How many findings hold for a copy too, which no other program has open."""
+    return sum(one.kind != "open-elsewhere" for one in (*found.faults, *found.doubts))
+
+
+def _gist(fault: Fault) -> tuple[str, str, str | None, str]:
+    return (fault.kind, fault.file.partition(".")[0], fault.column, fault.value)
+
+
+def _amendment(mends: Iterable[CellMend]) -> Amendment:
+    cells, removed = {}, set()
+    for mend in mends:
+        if mend.becomes is None:
+            removed.add(mend.row)
+        else:
+            cells[mend.row, mend.column] = mend.becomes
+    return Amendment(cells=cells, removed=frozenset(removed))
+
+
+def _spots(mend: CellMend) -> tuple[Spot, Spot]:
+    return (mend.table, mend.row, mend.column), (mend.table, mend.row, "")
+
+
+def _clashing(faults: Iterable[Fault]) -> set[Spot]:
+    """Cells for which two findings want different things, and rows that one wants gone."""
+    wanted: dict[Spot, set[str | None]] = defaultdict(set)
+    rows: dict[Spot, set[bool]] = defaultdict(set)
+    for mend in (mend for fault in faults for mend in fault.mends):
+        wanted[_spots(mend)[0]].add(mend.becomes)
+        rows[_spots(mend)[1]].add(mend.becomes is None)
+    cells = {spot for spot, texts in wanted.items() if len(texts) > 1}
+    return cells | {spot for spot, gone in rows.items() if len(gone) > 1}
+
+
+def _stale(mend: CellMend, standing: Standing) -> bool:
+    """Whether the cell does not say what the finding took it to say."""
+    cell = standing.cell(mend.row, mend.column)
+    if mend.becomes is None:
+        return cell is None
+    return cell is None or cell.strip() != mend.was.strip()
+
+
+def _copy_inputs(tables: FolderTables, folder: Path) -> None:
+    """Copy what was read, and the tables and books beside it, which have findings of their own."""
+    for name, digest in tables.inputs.items():
+        path = tables.folder / name
+        try:
+            content = path.read_bytes()
+        except OSError as error:
+            raise UsageError(f"{path} cannot be read: {error.strerror or error}") from error
+        if hashlib.sha256(content).hexdigest() != digest:
+            raise UsageError(f"{path} was changed while this command ran: run it again")
+        (folder / name).write_bytes(content)
+    for path in tables.folder.iterdir():
+        if path.name not in tables.inputs and _like_a_table(path):
+            with suppress(OSError):
+                (folder / path.name).write_bytes(path.read_bytes())
+
+
+def _like_a_table(path: Path) -> bool:
+    """Whether a file that was not read is one of those that ``check`` speaks of all the same."""
+    kind = path.suffix.lower() in TEXT_FILES | BOOKS and path.name[0] not in "~."
+    return kind and path.is_file() and not path.is_symlink() and path.stat().st_size <= SIZE_MAX
+
+
+def _books_turned(tables: FolderTables, names: Iterable[str]) -> Iterator[tuple[str, str]]:
+    """Turn workbooks into CSV tables, in place; yield table and book where it reads alike."""
+    for table in names:
+        standing = standing_table(tables, table)
+        if standing is None or not standing.book or not standing.alone:
+            continue
+        book, sheet = tables.folder / standing.file, tables.folder / f"{table}.csv"
+        content = book.read_bytes()
+        book.unlink()
+        sheet.write_text(standing.as_csv(), encoding="utf-8", newline="")
+        if _records(tables_of(tables.folder), table) == _records(tables, table):
+            yield table, book.name
+        else:
+            sheet.unlink()
+            book.write_bytes(content)
+
+
+def _records(tables: FolderTables, table: str) -> tuple[object, ...]:
+    """What is read of a table, its findings too: all that a change of its file may lose."""
+    found = [
+        (one.kind, one.row, one.column, one.value)
+        for one in (*tables.faults, *tables.doubts)
+        if one.file == tables.files.get(table)
+    ]
+    return (getattr(tables, table), tables.headers.get(table), tables.extras.get(table), found)
