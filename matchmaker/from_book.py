@@ -161,7 +161,7 @@ def texts_of(taken: Taken, settings: str) -> dict[str, str]:
         if rows or table.required:
             header = columns_of(name, rows)
             lines = [[row.get(column, "") for column in header] for row in rows]
-            files[f"{name}.csv"] = csv_text(header, lines, for_spreadsheets=False)
+            files[f"{name}.csv"] = csv_text(header, lines)
     files[NOT_TAKEN] = left_text(taken)
     files[TAKEN_AS] = otherwise_text(taken)
     return files

@@ -5,7 +5,8 @@ from __future__ import annotations
 from functools import cached_property
 from typing import TYPE_CHECKING, TypeAlias
 
-from matchmaker.flock.suspects import LAST_CHICK_OF_SIRE, sexes_of
+from matchmaker.flock.suspects import sexes_of
+from matchmaker.tables.ages import LAST_CHICK_OF_SIRE
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from matchmaker.errors import Fault
+from matchmaker.tables.column_names import column_letters
 from matchmaker.tables.delimited import HEADER_WITHIN
 from matchmaker.tables.nearness import close_matches
 from matchmaker.tables.reading import Hints, is_blank
@@ -116,18 +117,6 @@ def _without_header(raw: RawTable, at: int) -> Iterator[Fault]:
                 f"({len(filled)} cells, the first in row {filled[0]})",
                 mend="write a header over it; head it notes to keep it for yourself",
             )
-
-
-def column_letters(index: int) -> str:
-    """Return the letters that a spreadsheet shows over a column, counted from 0.
-
-    Examples
-    --------
-    >>> column_letters(0), column_letters(25), column_letters(26)
-    ('A', 'Z', 'AA')
-    """
-    before, last = divmod(index, 26)
-    return (column_letters(before - 1) if before else "") + chr(ord("A") + last)
 
 
 def _width(header: RawRow) -> int:
