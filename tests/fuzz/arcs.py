@@ -25,7 +25,7 @@ FILES: Final = frozenset(
         *(f"hatch/{name}.py" for name in ("asked", "bands", "form", "form_looks", "seen_text")),
     }
 )
-WRITERS: Final = ("pen_up", "render", "write", "write_together", "undo", "history", "lock")
+WRITERS: Final = (*("disk", "history", "lock", "pen_up", "render", "undo", "unfinished", "write"),)
 """Modules of the tables that read nothing."""
 
 QUIET: Final = 40

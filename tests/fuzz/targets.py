@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from tests.fuzz import targets_folders, targets_tables, targets_words
+from tests.fuzz import targets_folders, targets_intake, targets_tables, targets_words
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -14,7 +14,12 @@ if TYPE_CHECKING:
 
 TARGETS: Final[Mapping[str, Target]] = {
     target.name: target
-    for target in (*targets_tables.TARGETS, *targets_words.TARGETS, *targets_folders.TARGETS)
+    for target in (
+        *targets_tables.TARGETS,
+        *targets_words.TARGETS,
+        *targets_folders.TARGETS,
+        *targets_intake.TARGETS,
+    )
 }
 
 CORPUS: Final = Path(__file__).parent / "corpus"

@@ -304,7 +304,7 @@ def _fewer_in(content: bytes) -> Iterator[bytes]:
 TARGETS: Final = (
     Target(
         name="amend",
-        share=15,
+        share=3,
         make=_make_amend,
         mutate=_mutate_amend,
         run=_run_amend,
@@ -312,7 +312,7 @@ TARGETS: Final = (
     ),
     Target(
         name="tables",
-        share=25,
+        share=3,
         make=_make_folder,
         mutate=_mutate_folder,
         run=_run_tables,
@@ -321,7 +321,7 @@ TARGETS: Final = (
     ),
     Target(
         name="folder",
-        share=6,
+        share=0.8,
         make=_make_folder,
         mutate=_mutate_folder,
         run=_run_folder,
@@ -330,7 +330,7 @@ TARGETS: Final = (
     ),
     Target(
         name="screen",
-        share=0.1,
+        share=0.03,
         make=_make_folder,
         mutate=_mutate_folder,
         run=_run_screen,

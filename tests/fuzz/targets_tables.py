@@ -375,7 +375,7 @@ def _mutate_text(rng: random.Random, content: bytes, others: list[bytes]) -> byt
 TARGETS: Final = (
     Target(
         name="cell",
-        share=400,
+        share=560,
         make=_make_cell,
         mutate=_mutate_cell,
         run=_run_cell,
@@ -384,7 +384,7 @@ TARGETS: Final = (
     ),
     Target(
         name="text",
-        share=150,
+        share=90,
         make=_make_text,
         mutate=_mutate_text,
         run=_run_text,
@@ -392,7 +392,7 @@ TARGETS: Final = (
     ),
     Target(
         name="grid",
-        share=150,
+        share=70,
         make=_make_grid,
         mutate=_mutate_grid,
         run=_run_grid,
@@ -400,7 +400,7 @@ TARGETS: Final = (
     ),
     Target(
         name="sheet",
-        share=40,
+        share=12,
         make=_make_sheet,
         mutate=_mutate_sheet,
         run=_run_sheet,
@@ -408,7 +408,7 @@ TARGETS: Final = (
     ),
     Target(
         name="book",
-        share=60,
+        share=20,
         make=_make_book,
         mutate=_mutate_book,
         run=_run_book,

@@ -208,7 +208,7 @@ def _mutate_bytes(rng: random.Random, content: bytes, others: list[bytes]) -> by
 TARGETS: Final = (
     Target(
         name="settings",
-        share=60,
+        share=50,
         make=make_settings,
         mutate=mutate_settings,
         run=_run_settings,
@@ -216,7 +216,7 @@ TARGETS: Final = (
     ),
     Target(
         name="words",
-        share=50,
+        share=70,
         make=_make_words,
         mutate=_mutate_words,
         run=_run_words,
@@ -224,7 +224,7 @@ TARGETS: Final = (
     ),
     Target(
         name="day",
-        share=20,
+        share=60,
         make=_make_day,
         mutate=_mutate_day,
         run=_run_day,
@@ -233,7 +233,7 @@ TARGETS: Final = (
     ),
     Target(
         name="given",
-        share=40,
+        share=20,
         make=_make_given,
         mutate=_mutate_text,
         run=_run_given,
@@ -241,7 +241,7 @@ TARGETS: Final = (
     ),
     Target(
         name="document",
-        share=10,
+        share=8,
         make=_make_document,
         mutate=_mutate_bytes,
         run=_run_document,

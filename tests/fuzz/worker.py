@@ -29,7 +29,7 @@ ROOM: Final = 1 << 20
 MEMORY: Final = 6 << 30
 """Bytes of address space; a reader that wants more fails here and not the machine."""
 
-FOLLOWED: Final = 0.4
+FOLLOWED: Final = 0.35
 """Part of the time that may go into following inputs line by line."""
 
 TWICE: Final = 50
