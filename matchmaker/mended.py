@@ -7,7 +7,7 @@ import json
 import os
 import shutil
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.effects import Effect, Effects, Stopwatch, effect_of, measure, plan_of
@@ -16,7 +16,7 @@ from matchmaker.mending import Bench, Left, Written, safe_mends, workbench
 from matchmaker.tables.disk import write_durably
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping, Sequence
     from pathlib import Path
 
     from matchmaker.checking import Check
@@ -25,6 +25,10 @@ if TYPE_CHECKING:
 
 MARK: Final = "made-by-check-fix.json"
 """In a mended copy: the files it was made with, so that only such a copy is ever replaced."""
+
+
+ROUNDS: Final = 6
+"""Times that mends are looked for anew, as one may make another safe; two are common enough."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,8 +69,9 @@ def measure_mends(found: Check, reaches: Reaches, *, seconds: float) -> Effects:
     UsageError
         If a file is not any more what was read.
     """
-    with workbench(found) as bench:
-        return measure(bench, found, [one.fault for one in reaches.found], seconds=seconds)
+    faults = [one.fault for one in reaches.found]
+    with workbench(found, faults) as bench:
+        return measure(bench, found, faults, seconds=seconds)
 
 
 def mend_safely(found: Check, *, books: bool, seconds: float) -> Mended:
@@ -80,22 +85,90 @@ def mend_safely(found: Check, *, books: bool, seconds: float) -> Mended:
         If a file is not any more what was read.
     """
     watch = Stopwatch(seconds)
-    with workbench(found, books=books) as bench:
-        applied, left = safe_mends(bench, found)
-        texts = bench.texts(applied)
-        after = bench.check(texts)
-        effect = effect_of(plan_of(found, watch), after, watch) if applied else None
+    safe = [one for one in (*found.faults, *found.doubts) if one.safe] if books else []
+    with workbench(found, safe) as bench:
+        contents = {path.name: path.read_bytes() for path in bench.tables.folder.iterdir()}
+        rounds = _rounds(bench, found)
+        after = rounds.after
+        effect = effect_of(plan_of(found, watch), after, watch) if rounds.applied else None
         return Mended(
             before=found,
             after=after,
-            applied=applied,
-            written=bench.written(applied),
-            left=left,
-            texts=texts,
-            contents=_contents(bench),
-            books=bench.books,
+            applied=rounds.applied,
+            written=in_one(rounds.written),
+            left=rounds.left,
+            texts=rounds.texts,
+            contents=contents,
+            books=bench.books if rounds.applied else {},
             effect=effect,
         )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Rounds:
+    """What came of writing safe mends until there are none left; ``written`` round by round."""
+
+    after: Check
+    applied: tuple[Fault, ...] = ()
+    written: tuple[tuple[Written, ...], ...] = ()
+    left: tuple[Left, ...] = ()
+    texts: dict[str, str] = field(default_factory=dict)
+
+
+def _rounds(bench: Bench, found: Check) -> _Rounds:
+    """Write the safe mends, then those that have become safe by it, and so on."""
+    done = _Rounds(after=found)
+    for _ in range(ROUNDS):
+        applied, left = safe_mends(bench, done.after)
+        if not applied:
+            return replace(done, left=left)
+        texts, written = bench.texts(applied), bench.written(applied)
+        bench, after = bench.settled(texts)
+        done = _Rounds(
+            after=after,
+            applied=(*done.applied, *applied),
+            written=(*done.written, written),
+            texts=done.texts | texts,
+        )
+    return replace(done, left=safe_mends(bench, done.after)[1])
+
+
+def in_one(rounds: Sequence[Sequence[Written]]) -> tuple[Written, ...]:
+    """Put rounds of changes together, with rows as they stood before the first.
+
+    Examples
+    --------
+    A row is taken out, which moves those below it up; then the row that was the fifth is mended
+    once more.
+
+    >>> gone = Written(file="birds.csv", row=3, column="", was="H1, hen", becomes=None)
+    >>> first = Written(file="birds.csv", row=5, column="line", was="alder", becomes="Aldr")
+    >>> second = Written(file="birds.csv", row=4, column="line", was="Aldr", becomes="Alder")
+    >>> [(one.row, one.was, one.becomes) for one in in_one([[gone, first], [second]])]
+    [(3, 'H1, hen', None), (5, 'alder', 'Alder')]
+    """
+    found: dict[tuple[str, int, str], Written] = {}
+    gone: dict[str, list[int]] = {}
+    for changes in rounds:
+        placed = [replace(one, row=_row_before(one.row, gone.get(one.file, ()))) for one in changes]
+        for one in placed:
+            at = (one.file, one.row, one.column)
+            found[at] = replace(one, was=found[at].was) if at in found else one
+            if one.becomes is None:
+                gone.setdefault(one.file, []).append(one.row)
+    kept = (
+        one
+        for one in found.values()
+        if one.becomes is None or one.row not in gone.get(one.file, ())
+    )
+    return tuple(sorted(kept, key=lambda one: (one.file, one.row, one.column)))
+
+
+def _row_before(row: int, gone: Iterable[int]) -> int:
+    """The number that a row had before those above it were taken out."""
+    for taken in sorted(gone):
+        row += taken <= row
+    return row
 
 
 def copy_beside(folder: Path) -> Path:
@@ -164,10 +237,6 @@ def write_copy(mended: Mended, target: Path, *, force: bool) -> None:
     finally:
         shutil.rmtree(aside, ignore_errors=True)
     shutil.rmtree(old, ignore_errors=True)
-
-
-def _contents(bench: Bench) -> dict[str, bytes]:
-    return {path.name: path.read_bytes() for path in sorted(bench.tables.folder.iterdir())}
 
 
 def _untouched(target: Path) -> bool:

@@ -6,7 +6,7 @@ import hashlib
 import tempfile
 from collections import defaultdict
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
@@ -64,12 +64,8 @@ class Written:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bench:
-    """A copy of the tables to try mends on; ``books`` were turned into CSV there, by table.
+    """A copy of the tables to try mends on; ``books`` were turned into CSV there, by table."""
 
-    ``original`` are the tables of the folder itself.
-    """
-
-    original: FolderTables
     tables: FolderTables
     books: Mapping[str, str]
     standing: Mapping[str, Standing]
@@ -117,6 +113,14 @@ class Bench:
                 (folder / name).write_bytes(content)
             return check_tables(tables_of(folder))
 
+    def settled(self, texts: Mapping[str, str]) -> tuple[Bench, Check]:
+        """Write the texts into the copy itself; return it anew, and all that is found there now."""
+        for name, text in texts.items():
+            (self.tables.folder / name).write_bytes(text.encode())
+        tables = tables_of(self.tables.folder)
+        bench = replace(self, tables=tables, standing=_standing(tables))
+        return bench, check_tables(tables)
+
     def written(self, faults: Iterable[Fault]) -> tuple[Written, ...]:
         """Every cell and row that the mends of these findings change, in order of their places."""
         mends = {mend for fault in faults for mend in fault.mends}
@@ -141,10 +145,11 @@ Spot = tuple[str, int, str]
 
 
 @contextmanager
-def workbench(found: Check, *, books: bool = True) -> Iterator[Bench]:
+def workbench(found: Check, faults: Iterable[Fault] = ()) -> Iterator[Bench]:
     """Copy the tables aside to try mends on them, and take the copy away at the end.
 
-    With ``books`` a workbook of one filled sheet becomes a CSV table there, if that reads alike.
+    Where one of these ``faults`` is to be mended in a workbook of one filled sheet, that becomes a
+    CSV table there, if it reads alike.
 
     Raises
     ------
@@ -155,18 +160,16 @@ def workbench(found: Check, *, books: bool = True) -> Iterator[Bench]:
         folder = Path(place)
         _copy_inputs(found.tables, folder)
         tables = tables_of(folder)
-        turned = {}
-        if books:
-            mended = {mend.table for one in (*found.faults, *found.doubts) for mend in one.mends}
-            turned = dict(_books_turned(tables, sorted(mended & tables.files.keys())))
-            tables = tables_of(folder) if turned else tables
-        standing = {table: standing_table(tables, table) for table in tables.files}
-        yield Bench(
-            original=found.tables,
-            tables=tables,
-            books=turned,
-            standing={table: cells for table, cells in standing.items() if cells},
-        )
+        mended = {mend.table for fault in faults for mend in fault.mends}
+        turned = dict(_books_turned(tables, sorted(mended & tables.files.keys())))
+        if turned:
+            tables = tables_of(folder)
+        yield Bench(tables=tables, books=turned, standing=_standing(tables))
+
+
+def _standing(tables: FolderTables) -> dict[str, Standing]:
+    found = {table: standing_table(tables, table) for table in tables.files}
+    return {table: cells for table, cells in found.items() if cells is not None}
 
 
 def safe_mends(bench: Bench, before: Check) -> tuple[tuple[Fault, ...], tuple[Left, ...]]:

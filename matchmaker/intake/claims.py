@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 from matchmaker.intake.header_words import header_scores, heads_names, heads_notes, heads_trait
 from matchmaker.intake.looks import looks
-from matchmaker.intake.profile import TELLING, Fit, Known, Profile, fit
+from matchmaker.intake.profile import TELLING, Fit, Known, Profile, fit, is_percentage
 from matchmaker.intake.shape import LONG, Shape, shape_of, unit_of
 from matchmaker.tables.columns import TABLES
 from matchmaker.tables.schema import Column, Kind, plain
@@ -27,6 +27,8 @@ CONTRARY: Final = 0.2
 
 _OFFERED: Final = frozenset({Kind.DATE, Kind.YES_NO})
 """Kinds of columns that a column is offered for by its cells alone."""
+
+_PERCENT: Final = re.compile(r"%|percent", re.IGNORECASE)
 
 _BEHIND: Final = re.compile(r"\s*[(\[].*|,? *\b[01] ?(?:-|–|to) ?\d{1,3}$|/ ?\d{1,3}$")
 
@@ -81,6 +83,7 @@ def _all(profile: Profile, table: str, known: Known) -> Iterator[Claim]:
         yield from _loci(profile, known)
     if table == "birds":
         yield from _beside_a_bird(profile, known)
+        yield from _percentages(profile)
     yield from _notes(profile, table, known)
 
 
@@ -202,6 +205,14 @@ def _beside_a_bird(profile: Profile, known: Known) -> Iterator[Claim]:
     if day >= 0.85 and plain(profile.header) not in {"date", "day", "when"}:
         suits = fit(profile, "scores", TABLES["scores"].column("date"), known)
         yield _claim(profile, ("scores", "date"), 0.9 * _score(day, suits), day, suits.share)
+
+
+def _percentages(profile: Profile) -> Iterator[Claim]:
+    """Percentages under a header such as "% Sussex" may be shares of a breed: the keeper knows."""
+    share = profile.share(is_percentage) if _PERCENT.search(profile.header) else 0.0
+    if share >= 0.8:
+        claim = _claim(profile, ("birds", "breed"), 0.35, 0.0, share)
+        yield replace(claim, offered=True)
 
 
 def _names(profile: Profile, table: str, known: Known) -> Iterator[Claim]:

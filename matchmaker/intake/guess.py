@@ -10,7 +10,7 @@ from matchmaker.intake.claims import claims
 from matchmaker.intake.header_words import sheet_votes
 from matchmaker.intake.learned import learn, repeated_share
 from matchmaker.intake.model import BlockGuess
-from matchmaker.intake.profile import Known, profiles
+from matchmaker.intake.profile import Known, base, profiles
 from matchmaker.intake.remembered import Remembered, RememberedSheet, block_keys, column_keys
 from matchmaker.intake.remembered_text import meant_column
 from matchmaker.intake.said import said_by_name
@@ -58,7 +58,8 @@ def guess(
     keys = block_keys(blocks)
     kept = [remembered.sheets.get(key, RememberedSheet()) for key in keys]
     views = [_View(block, sheet) for block, sheet in zip(blocks, kept, strict=True)]
-    known = Known(loci=known_loci, traits=traits)
+    words = frozenset(base(word) for ws in known_loci.values() for word in ws)
+    known = Known(loci=known_loci, words=words, traits=traits)
     first = [view.guessed(known) for view in views]
     known = learn(first, known)
     shares = repeated_share(first)

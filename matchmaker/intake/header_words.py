@@ -37,7 +37,9 @@ FUZZY: Final = 0.84
 """Share of letters in the same order from which a word counts as mistyped (chosen by trial)."""
 
 _PARTS: Final = re.compile(r"[(),/;:+&\[\]\n\r|]+|\s[-–]\s")
-_SCALE: Final = re.compile(r"\b[01] ?(?:-|–|to) ?\d{1,3}\b|\bout of \d|/ ?\d{1,3}\b")
+_SCALE: Final = re.compile(
+    r"[^\W\d_]{2}.*(?:\b[01] ?(?:-|–|to) ?\d{1,3}|\bout of \d{1,3}|/ ?\d{1,3})[)\]]?$"
+)
 """A scale of points in a header, as in "Shape 1-5"."""
 
 _AGE: Final = re.compile(r"\b\d{1,3} ?(?:w|wk|wks|week|weeks|d|days|months)\b", re.IGNORECASE)

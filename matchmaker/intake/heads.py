@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.intake.header_words import is_exact_header_word, is_header_word
-from matchmaker.intake.shape import Shape, has_digit, is_label, shape_of, unit_of
+from matchmaker.intake.shape import UNITS, Shape, has_digit, is_label, shape_of, unit_of
 from matchmaker.tables.cells import SEX_WORDS, YES_WORDS
 from matchmaker.tables.delimited import HEADER_WITHIN
 from matchmaker.tables.schema import plain
@@ -156,7 +156,19 @@ class Scanner:
     def _head(self, at: int) -> Head:
         if at > 0 and self._joined(at, at - 1):
             return Head(at=at, above=at - 1, headers=self._join(at, at - 1))
+        if self._has_units_below(at):
+            pairs = zip(self.rows[at].cells, self.rows[at + 1].cells, strict=True)
+            headers = (f"{name} ({unit.strip('()[]')})" if unit else name for name, unit in pairs)
+            return Head(at=at + 1, above=at, headers=tuple(headers))
         return Head(at=at, above=None, headers=self.rows[at].cells)
+
+    def _has_units_below(self, at: int) -> bool:
+        """Whether the row below holds nothing but the units of columns that are named."""
+        if at + 1 >= len(self.rows) or self.rows[at + 1].row - self.rows[at].row > 1:
+            return False
+        pairs = zip(self.rows[at].cells, self.rows[at + 1].cells, strict=True)
+        units = [(name, unit.strip("()[] ").casefold()) for name, unit in pairs if unit]
+        return bool(units) and all(name and unit in UNITS for name, unit in units)
 
     def _joined(self, at: int, above: int) -> bool:
         """Whether the row above holds names of groups over the columns of this one."""

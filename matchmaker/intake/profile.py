@@ -34,6 +34,9 @@ _FATES: Final = frozenset(
 )
 """Further words that begin what became of a bird (common practice, no source)."""
 
+_OF_SHARES: Final = re.compile(r"%|percent|share|blood", re.IGNORECASE)
+"""Headers under which bare figures are shares of a breed."""
+
 _SHARE: Final = re.compile(
     r"\b[1-9]\d?/(?:2|4|8|16|32|64)\b|\d\s*%|\bBC\s?\d\b|\bF\d\b|\w [x×] \w", re.IGNORECASE
 )
@@ -77,11 +80,15 @@ class Profile:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Known:
-    """What the book is known to hold so far: bands with their sex (or ""), pens, loci and words."""
+    """What the book is known to hold so far: bands with their sex (or ""), pens, loci and traits.
+
+    ``words`` are the symbols, names and classes of all loci, as ``base`` writes them.
+    """
 
     bands: Mapping[str, str] = field(default_factory=dict)
     pens: frozenset[str] = frozenset()
     loci: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    words: frozenset[str] = frozenset()
     traits: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
 
@@ -124,15 +131,10 @@ def fit(profile: Profile, table: str, column: Column, known: Known) -> Fit:
     if column.name == "pen":
         return _pen(profile, table, known)
     if column.name == "locus":
-        return Fit(profile.share(lambda cell: _is_locus(cell, known.loci)), 0.9)
+        return Fit(profile.share(lambda cell: cell in known.loci or base(cell) in known.words), 0.9)
     if column.kind in {Kind.BAND, Kind.PARENT}:
         return _bands(profile, table, column, known)
     return _FITS[column.kind](profile, known)
-
-
-def _is_locus(cell: str, loci: Mapping[str, tuple[str, ...]]) -> bool:
-    """Whether a cell names a locus: by its symbol, or by one of its words."""
-    return cell in loci or any(base(cell) == base(word) for ws in loci.values() for word in ws)
 
 
 def base(cell: str) -> str:
@@ -176,7 +178,15 @@ def _name(profile: Profile, _known: Known) -> Fit:
 def _breed(profile: Profile, _known: Known) -> Fit:
     """Names of breeds could be names of anything; shares and crosses among them tell."""
     shares = profile.share(lambda cell: not is_day(cell) and _SHARE.search(cell) is not None)
-    return Fit(profile.share(_is_breed), 0.8 if shares >= 0.1 else 0.0)
+    shared = _OF_SHARES.search(profile.header) is not None
+    suits = profile.share(lambda cell: _is_breed(cell) or (shared and is_percentage(cell)))
+    return Fit(suits, 0.8 if shares >= 0.1 else 0.0)
+
+
+def is_percentage(cell: str) -> bool:
+    """Whether a cell is a number of 0 to 100, with or without its sign."""
+    number = cell.rstrip("% ").replace(",", ".")
+    return re.fullmatch(r"\d{1,3}(\.\d+)?", number) is not None and float(number) <= 100
 
 
 def _is_breed(cell: str) -> bool:
@@ -207,11 +217,10 @@ def _defects(profile: Profile, _known: Known) -> Fit:
 
 
 def _classes(profile: Profile, known: Known) -> Fit:
-    words = {word.casefold() for ws in known.loci.values() for word in ws}
-    return Fit(profile.share(lambda cell: _is_class(cell, words)), 0.5)
+    return Fit(profile.share(lambda cell: _is_class(cell, known.words)), 0.5)
 
 
-def _is_class(cell: str, words: set[str]) -> bool:
+def _is_class(cell: str, words: frozenset[str]) -> bool:
     parts = [part.strip() for part in re.split(r"[,;]", cell.casefold())]
     return any(re.sub(r"^\d+\s*(?:x\s|×)?\s*", "", part) in words for part in parts)
 

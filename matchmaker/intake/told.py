@@ -60,7 +60,7 @@ def _why_aside(profile: Profile, assigned: Assigned) -> str:
     if not profile.filled:
         return "nothing is written in it"
     if assigned.others:
-        return "the header does not say what it is; its cells leave more than one way to read it"
+        return "the header does not say what it is, and its cells alone do not settle it"
     return "no table has a column like it"
 
 

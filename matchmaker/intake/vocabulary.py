@@ -19,9 +19,9 @@ LOOSE: Final[Mapping[str, Mapping[str, str]]] = {
         ),
         "sex": "cock/hen, m or f, male/female, c/h, hen or cock, sexed, boy or girl",
         "hatched": (
-            "out of egg, out of the egg, from the egg, hatched out, date of birth, dob, hatched "
-            "on, hatching date, date of hatch, hatch year, year hatched, year of hatch, born "
-            "on, birthday, year born, came out, year of birth, hatched when, day hatched"
+            "out of egg, out of the egg, from the egg, hatched out, dob, hatching date, "
+            "year of hatch, born on, birthday, year born, came out, year of birth, hatched when, "
+            "day hatched"
         ),
         "sire": (
             "by, by cock, by him, out of him, parents cock, parents male, parent cock, "
@@ -35,8 +35,8 @@ LOOSE: Final[Mapping[str, Mapping[str, str]]] = {
         "clutch": "brood, sitting, nest",
         "line": "lines, blood, bloodline, blood line, belongs to line",
         "breed": (
-            "what it is, what is it, blood of, mix, breeding, race, kind, variety, cross, blood "
-            "share, share of breed, bred as, what breed, made of"
+            "blood, percent, blood percent, what it is, what is it, blood of, mix, breeding, race, "
+            "kind, variety, cross, blood share, share of breed, bred as, what breed, made of"
         ),
         "source": (
             "had from, had of, got of, from, came from, got from, bought of, where from, "
@@ -47,7 +47,7 @@ LOOSE: Final[Mapping[str, Mapping[str, str]]] = {
             "where now, kept, now, what for, in use as"
         ),
         "left_on": (
-            "left us, left the flock, sold/died, date gone, date left, gone, sold on, date "
+            "left us, left the flock, sold/died, date gone, date left, gone, date "
             "sold, date died, died, sold, gone since, died/sold, when gone, lost on"
         ),
         "release_on": "out of quarantine, quarantine ends, isolated until",
@@ -77,8 +77,7 @@ LOOSE: Final[Mapping[str, Mapping[str, str]]] = {
             "name, pen no, which pen, run, shed, ark"
         ),
         "hens_max": (
-            "capacity, holds, how many hens, room for, space for hens, size, max, hens at most, "
-            "room"
+            "holds, how many hens, room for, space for hens, size, max, hens at most, room"
         ),
         "hens_min": "hens at least, min",
         "dam_known": (
@@ -100,9 +99,7 @@ LOOSE: Final[Mapping[str, Mapping[str, str]]] = {
         "moved_in": (
             "date, day, first day, since, put in, penned, start, date from, in on, went in, when"
         ),
-        "moved_out": (
-            "last day, up to, until, till, taken out, end, left, date to, out on, came out"
-        ),
+        "moved_out": ("last day, up to, till, taken out, end, left, date to, out on, came out"),
     },
     "eggs": {
         "pen": (

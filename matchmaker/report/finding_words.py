@@ -84,7 +84,7 @@ def touches_text(reach: Reach, breeders: Sequence[str]) -> str:
 
     >>> touched = {"C1": 1.0, "H1": 0.5, "H2": 0.5}
     >>> touches_text(Reach(fault=doubt, stops=False, touched=touched), ("C1", "H1", "H2", "H3"))
-    'touches 3 of 4 breeders, as much as 2.0 of them wholly'
+    'touches 3 of 4 breeders (weight 2.0)'
     """
     count, of = len(reach.touched), len(breeders)
     if not count:
@@ -94,8 +94,8 @@ def touches_text(reach: Reach, breeders: Sequence[str]) -> str:
     told = f"touches all {of} breeders" if count == of else f"touches {count} of {of} breeders"
     if count <= NAMED_MAX:
         return f"{told}: {' and '.join(reach.touched)}"
-    wholly = f"{reach.weight:.1f}"
-    return told if wholly == f"{count:.1f}" else f"{told}, as much as {wholly} of them wholly"
+    weight = f"{reach.weight:.1f}"
+    return told if weight == f"{count:.1f}" else f"{told} (weight {weight})"
 
 
 def mend_texts(faults: Sequence[Fault]) -> list[str]:
@@ -146,7 +146,7 @@ def effect_text(effect: Effect | None) -> str:
         return "not measured: the time was over (give more with --time-limit)"
     if effect.faults:
         many = "1 fault stops" if effect.faults == 1 else f"{effect.faults} faults stop"
-        return f"with this mended {many} the plan still"
+        return f"with this mended {many} the plan"
     if effect.worth is None:
         return "with this mended no plan is possible (matchmaker plan says why)"
     proof = "" if effect.proved else " (not proved in the time given)"

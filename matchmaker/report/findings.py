@@ -28,6 +28,10 @@ if TYPE_CHECKING:
 FEW: Final = 2
 """So many doubts that touch nobody are shown like the others; of more only the number is said."""
 
+WITHOUT_PLAN: Final = (
+    "While faults stop the plan, what a mend would change in it shows only where none is left."
+)
+
 DOUBTS_MAX: Final = 20
 """Doubts shown, those alike counted once, unless all are asked for."""
 
@@ -60,6 +64,8 @@ def print_findings(console: Console, shown: Shown) -> None:
     listed = groups if shown.everything else _foremost(groups)
     for group in listed:
         _print_alike(console, group, shown, mixed=mixed)
+    if shown.effects.of and found[0].stops:
+        say(console, WITHOUT_PLAN, indent=2)
     _print_rest(console, [group for group in groups if group not in listed])
     _print_safe(console, found)
     console.print()
@@ -108,16 +114,21 @@ def _print_alike(console: Console, group: _Alike, shown: Shown, *, mixed: bool) 
         say(console, line, indent=8)
     for text in mend_texts(faults):
         say(console, text, indent=8)
-    for text in _effect_texts(group, shown.effects):
+    for text in _effect_texts(group, shown):
         say(console, text, indent=8)
 
 
-def _effect_texts(group: _Alike, effects: Effects) -> list[str]:
-    """What was measured; of several alike, each by its row."""
+def _effect_texts(group: _Alike, shown: Shown) -> list[str]:
+    """What was measured; of several alike, each by its row.
+
+    While faults stop the plan a mend that leaves some has nothing to show: that is said once.
+    """
+    effects, stopped = shown.effects, shown.reaches.found[0].stops
     found: list[tuple[int | None, Effect | None]] = [
         (reach.fault.row, effects.of.get(reach.fault))
         for reach in group.reaches
-        if reach.fault in effects.of or reach.fault in effects.left_out
+        if reach.fault in effects.left_out
+        or (reach.fault in effects.of and not (stopped and effects.of[reach.fault].faults))
     ]
     if len(found) == 1:
         return [effect_text(found[0][1])]

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from matchmaker.tables.nearness import did_you_mean, near, sharing_words
+from matchmaker.errors import CellMend
+from matchmaker.tables.nearness import Lexicon, did_you_mean, meant, near, sharing_words
+from matchmaker.tables.odd_signs import clear_name
 from matchmaker.tables.toml_names import section
 
 if TYPE_CHECKING:
@@ -14,6 +16,7 @@ if TYPE_CHECKING:
     from matchmaker.settings import Settings
     from matchmaker.tables.findings import Findings
     from matchmaker.tables.folder import FolderTables
+    from matchmaker.tables.records import PenRecord
 
 NO_LINE_WRITTEN = "flock"
 """The line of birds for which neither line nor breed nor a dam's line is written."""
@@ -85,6 +88,7 @@ def _mating_lines(tables: FolderTables, settings: Settings) -> Iterator[Fault]:
 
 def _pen_lines(tables: FolderTables, settings: Settings) -> Iterator[Fault]:
     lines = _lines_of_chicks(tables, settings)
+    known = Lexicon(sorted(lines))
     for pen in tables.pens:
         if pen.line and pen.line not in lines:
             yield tables.fault(
@@ -94,12 +98,19 @@ def _pen_lines(tables: FolderTables, settings: Settings) -> Iterator[Fault]:
                 kind="unknown-line",
                 value=pen.line,
                 problem=f"no bird is in a line {pen.line}, and no crossing founds it",
-                mend=did_you_mean(
-                    pen.line,
-                    lines,
+                mend=meant(
+                    found := known.near(pen.line),
                     f"write {section('lines', pen.line)} in matchmaker.toml if it is new",
                 ),
+                mends=_line_cell(pen, clear_name(found)),
+                safe=found.in_writing_only and clear_name(found) is not None,
             )
+
+
+def _line_cell(pen: PenRecord, line: str | None) -> tuple[CellMend, ...]:
+    if line is None:
+        return ()
+    return (CellMend(table="pens", row=pen.row, column="line", was=pen.line, becomes=line),)
 
 
 def _idle_sections(tables: FolderTables, settings: Settings) -> Iterator[Fault]:

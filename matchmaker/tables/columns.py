@@ -91,7 +91,10 @@ BIRDS: Final = Table(
         Column(
             name="hatched",
             kind=Kind.HATCHED,
-            synonyms=("hatch date", "date hatched", "hatch day", "hatch", "born", "birth date"),
+            synonyms=(
+                *("hatch date", "date hatched", "hatch day", "hatch", "born", "birth date"),
+                *("date of birth", "date of hatch", "hatched on", "year hatched", "hatch year"),
+            ),
             meaning="day of hatching, or the year alone",
         ),
         Column(
@@ -126,7 +129,14 @@ BIRDS: Final = Table(
             synonyms=("state", "standing"),
             meaning="breeder, young, spare, quarantine, sold, dead or culled",
         ),
-        _day("left_on", "day it was sold, died or was culled", "left", "gone on", "died on"),
+        _day(
+            "left_on",
+            "day it was sold, died or was culled",
+            "left",
+            "gone on",
+            "died on",
+            "sold on",
+        ),
         _day("release_on", "day its quarantine ends", "release", "quarantine until"),
         Column(
             name="defects",
@@ -224,7 +234,7 @@ PENS: Final = Table(
         Column(
             name="hens_max",
             kind=Kind.COUNT,
-            synonyms=("max hens", "most hens", "places", "room for hens"),
+            synonyms=("max hens", "most hens", "places", "room for hens", "capacity"),
             meaning="most hens the pen holds",
             unit="hens",
             low=1,

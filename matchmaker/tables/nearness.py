@@ -1,9 +1,9 @@
 """What a mistyped name may be meant for: the one place where likeness of names is measured.
 
-Four steps of likeness, the nearest that finds any name decides: the same but for case and spaces;
-the same but for other signs, O for 0 and I or l for 1; one letter more, less, other or two
-exchanged; alike on the whole. Names that are equally near are all told, so that nobody takes the
-first for the only one.
+Five steps of likeness, the nearest that finds any name decides: the same but for case and spaces;
+the same but for other signs, O for 0 and I or l for 1; the same but for a year in front; one letter
+more, less, other or two exchanged; alike on the whole. Names that are equally near are all told,
+so that nobody takes the first for the only one.
 """
 
 from __future__ import annotations
@@ -40,8 +40,9 @@ class Likeness(IntEnum):
 
     SPACING = 0
     SIGNS = 1
-    LETTER = 2
-    SHAPE = 3
+    YEAR = 2
+    LETTER = 3
+    SHAPE = 4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,6 +102,7 @@ class Lexicon:
 
     def __init__(self, names: Iterable[str]) -> None:
         self._names = tuple(dict.fromkeys(names))
+        self._spelled = {name: at for at, name in enumerate(self._names)}
         self._known: dict[str, Near] = {}
 
     def near(self, name: str, fits: Callable[[str], bool] | None = None) -> Near:
@@ -124,9 +126,11 @@ class Lexicon:
             if names:
                 fitting = tuple(filter(fits, names))
                 return Near(names=fitting or tuple(names), likeness=likeness)
-        by_letter = tuple(filter(fits, self._by_letter(name)))
-        if by_letter:
-            return Near(names=by_letter, likeness=Likeness.LETTER)
+        guessed = ((Likeness.YEAR, self._by_year), (Likeness.LETTER, self._by_letter))
+        for likeness, search in guessed:
+            fitting = tuple(filter(fits, search(name)))
+            if fitting:
+                return Near(names=fitting, likeness=likeness)
         return Near(names=tuple(self._by_shape(name, fits)))
 
     @cached_property
@@ -146,11 +150,20 @@ class Lexicon:
                 found.setdefault(text, []).append(name)
         return found
 
+    @cached_property
+    def _without_year(self) -> dict[str, list[str]]:
+        return _grouped(self._names, lambda name: without_year(name) or "")
+
+    def _by_year(self, name: str) -> list[str]:
+        """Names that are this one with a year in front, or this one without its year."""
+        bare = without_year(name) or ""
+        return [*self._without_year.get(name, ()), *((bare,) if bare in self._spelled else ())]
+
     def _by_letter(self, name: str) -> list[str]:
         mistyped = without_spaces(name)
         shared = (other for text in _shorter(mistyped) for other in self._shortened.get(text, ()))
         near = {other for other in shared if one_apart(mistyped, without_spaces(other))}
-        return [other for other in self._names if other in near] if near else []
+        return sorted(near, key=self._spelled.__getitem__)
 
     def _by_shape(self, name: str, fits: Callable[[str], bool]) -> list[str]:
         """The likest of not too many names, and one that is exactly as like."""

@@ -8,6 +8,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.errors import CellMend, Fault
+from matchmaker.tables.nearness import Likeness, Near
 from matchmaker.tables.reading import is_blank
 from matchmaker.tables.schema import Kind
 
@@ -15,7 +16,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from matchmaker.tables.header import Sheet
-    from matchmaker.tables.nearness import Near
     from matchmaker.tables.schema import Column
 
 NAME_LENGTH: Final = 60
@@ -67,9 +67,19 @@ def _of_other_script(letter: str) -> bool:
 
 
 def clear_name(found: Near) -> str | None:
-    """The only nearest name, unless that one itself has signs nobody sees and is to be mended."""
+    """The only nearest name, if it is near enough to be written in the place of the mistyped one.
+
+    None that is merely alike on the whole, and none that itself has signs nobody sees.
+
+    Examples
+    --------
+    >>> clear_name(Near(names=("H1",), likeness=Likeness.LETTER)), clear_name(Near(names=("H1",)))
+    ('H1', None)
+    """
     only = found.only
-    return only if only is not None and seen_text(only) == only else None
+    if only is None or found.likeness is Likeness.SHAPE or seen_text(only) != only:
+        return None
+    return only
 
 
 def odd_signs(sheets: Mapping[str, Sheet]) -> Iterator[Fault]:

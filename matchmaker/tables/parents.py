@@ -67,6 +67,8 @@ def parent_text(parentage: Parentage) -> str:
     """
     if parentage.origin is not Origin.KNOWN:
         return "founder" if parentage.origin is Origin.FOUNDER else ""
+    if len(parentage.candidates) == 1:
+        return parentage.candidates[0][0]
     weights = {weight for _, weight in parentage.candidates}
     parts = (
         name if len(weights) == 1 else f"{name}:{weight:g}" for name, weight in parentage.candidates

@@ -7,6 +7,7 @@ import re
 from typing import TYPE_CHECKING, Final, TypeVar
 
 from matchmaker.tables.drift import drifted_names
+from matchmaker.tables.nearness import without_year
 from matchmaker.tables.records import BirdRecord, PenRecord
 from matchmaker.tables.reused import bands_in_rows, row_twice, rows_twice
 
@@ -49,6 +50,7 @@ def look_alikes(tables: FolderTables, found: Findings) -> None:
     found.doubts += rows_twice(tables)
     found.doubts += _eaten_bands(tables)
     found.doubts += _same_but_for_zeros(tables)
+    found.doubts += _same_but_for_year(tables)
     found.doubts += drifted_names(tables)
 
 
@@ -140,3 +142,31 @@ def _same_but_for_zeros(tables: FolderTables) -> Iterator[Fault]:
                 "zeros and are taken for two birds",
                 mend="if it is one bird, delete a row; write its band alike everywhere",
             )
+
+
+def _same_but_for_year(tables: FolderTables) -> Iterator[Fault]:
+    """One bird may stand in two rows, once with the year before its number and once without."""
+    known = {bird.bird: bird for bird in tables.birds}
+    for bird in tables.birds:
+        other = known.get(without_year(bird.bird) or "")
+        if other is not None and _may_be_one(bird, other):
+            yield tables.fault(
+                "birds",
+                bird.row,
+                "bird",
+                kind="year-in-front",
+                value=bird.bird,
+                problem=f"{bird.bird} and {other.bird} (row {other.row}) differ only by the year "
+                "in front and are taken for two birds",
+                mend="if it is one bird, delete a row and write its band alike everywhere",
+                birds=(bird.bird, other.bird),
+            )
+
+
+def _may_be_one(one: BirdRecord, other: BirdRecord) -> bool:
+    """Whether neither sex, nor year of hatching, nor parents tell two birds apart."""
+    years = {bird.hatched.year for bird in (one, other) if bird.hatched is not None}
+    sexes = {bird.sex for bird in (one, other) if bird.sex is not None}
+    sires = {bird.sire.candidates for bird in (one, other) if bird.sire.candidates}
+    dams = {bird.dam.candidates for bird in (one, other) if bird.dam.candidates}
+    return all(len(told) < 2 for told in (years, sexes, sires, dams))

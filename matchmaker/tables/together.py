@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.errors import CellMend
 from matchmaker.tables.mentions import Mention, can_stand, named_elsewhere
-from matchmaker.tables.nearness import NAMES_TOLD, Lexicon, did_you_mean, meant
+from matchmaker.tables.nearness import NAMES_TOLD, Lexicon, meant
 from matchmaker.tables.odd_signs import clear_name
 from matchmaker.tables.records import Sex, WishRecord
 from matchmaker.tables.voices import (
@@ -100,7 +101,8 @@ def _unknown_pens(tables: FolderTables, pens: Collection[str]) -> Iterator[Fault
 def _unknown_pen(tables: FolderTables, mention: PenMention, known: Lexicon) -> Fault:
     table, row, pen = mention
     found = known.near(pen)
-    mend = CellMend(table=table, row=row, column="pen", was=pen, becomes=found.only)
+    only = clear_name(found)
+    mend = CellMend(table=table, row=row, column="pen", was=pen, becomes=only)
     return tables.fault(
         table,
         row,
@@ -109,8 +111,8 @@ def _unknown_pen(tables: FolderTables, mention: PenMention, known: Lexicon) -> F
         value=pen,
         problem=f"no pen {pen} is in the table of pens",
         mend=meant(found, "leave it if the pen is no longer there"),
-        mends=(mend,) if found.only else (),
-        safe=found.in_writing_only,
+        mends=(mend,) if only else (),
+        safe=found.in_writing_only and only is not None,
     )
 
 
@@ -144,8 +146,7 @@ def _wish_faults(
     kinds = _kinds_of(wish.partner, birds, pens)
     allowed = _PARTNERS[wish.wish]
     if not kinds:
-        mend = did_you_mean(wish.partner, [*birds, *pens], "write a band or a pen of the tables")
-        yield _wish_fault(tables, wish, "unknown-partner", "neither a bird nor a pen", mend)
+        yield _unknown_partner(tables, wish, Lexicon([*birds, *pens]))
     elif not kinds & allowed:
         words = " or ".join(sorted(f"a {kind}" if kind else "nothing" for kind in allowed))
         problem = f"{wish.wish} needs {words} in this column"
@@ -156,6 +157,16 @@ def _wish_faults(
     elif "bird" in kinds and _no_pair(wish, birds):
         problem = f"{wish.bird} and {wish.partner} are not a hen and a cock"
         yield _wish_fault(tables, wish, "wish-partner", problem, "write a bird of the other sex")
+
+
+def _unknown_partner(tables: FolderTables, wish: WishRecord, known: Lexicon) -> Fault:
+    near = known.near(wish.partner)
+    only = clear_name(near)
+    was = wish.partner
+    mends = (CellMend(table="wishes", row=wish.row, column="with", was=was, becomes=only),)
+    mend = meant(near, "write a band or a pen of the tables")
+    found = _wish_fault(tables, wish, "unknown-partner", "neither a bird nor a pen", mend)
+    return replace(found, mends=mends if only else (), birds=(wish.bird, *near.names[:NAMES_TOLD]))
 
 
 def _kinds_of(partner: str, birds: Collection[str], pens: Collection[str]) -> set[str]:

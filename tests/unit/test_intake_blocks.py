@@ -184,6 +184,12 @@ def test_headers_in_two_rows_are_joined(
     ]
 
 
+def test_a_row_of_units_below_the_header_belongs_to_it() -> None:
+    block = block_of("Ring,Sex,Weight,Comb", ",,kg,(points)", "C01,m,2.1,3", "C02,f,1.9,4")
+    assert block.headers == ("Ring", "Sex", "Weight (kg)", "Comb (points)")
+    assert (block.header_row, numbers(block)) == (2, [3, 4])
+
+
 def test_a_merged_title_over_the_whole_table_is_not_joined() -> None:
     (block,) = blocks_of("Our flock,,", *BIRDS, merged=(((0, 0), (0, 2)),))
     assert block.headers == ("Ring", "Sex", "Hatched")

@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import csv
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 
@@ -12,6 +13,9 @@ from matchmaker.intake.remembered import Remembered, RememberedSheet
 from matchmaker.tables.columns import TABLES
 from matchmaker.tables.findings import Findings
 from tests.unit.intake_helpers import LOCI, column, guesses, sheet, taken
+
+if TYPE_CHECKING:
+    from matchmaker.intake.model import Block
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 
@@ -73,7 +77,7 @@ ODD = {
 
 
 def test_the_example_in_one_book_under_odd_headers() -> None:
-    blocks = []
+    blocks: list[Block] = []
     for name, odd in ODD.items():
         with (EXAMPLES / "holm-fen" / f"{name}.csv").open(newline="") as file:
             rows = list(csv.reader(file))
@@ -305,3 +309,14 @@ def test_traits_already_known_keep_their_name() -> None:
     blocks = sheet("Weights", "Ring;Live wt", "A1;2,1", "A2;1,9")
     (found,) = guess(blocks, LOCI, {"weight_20wk": ("live wt",)})
     assert taken(found)["Live wt"] == "scores.weight_20wk"
+
+
+def test_percentages_of_a_breed_are_taken_under_a_word_for_blood_and_offered_under_a_name() -> None:
+    (found,) = guesses(
+        sheet("x", "Ring;Sex;Blood %;% Marans", "A1;m;87,5;12,5", "A2;f;50;50", "A3;f;75 %;25")
+    )
+    assert taken(found)["Blood %"] == "birds.breed"
+    assert not column(found, "% Marans").table
+    (found,) = guesses(sheet("x", "Ring;Sex;% Marans", "A1;m;12,5", "A2;f;50", "A3;f;25"))
+    told = column(found, "% Marans")
+    assert (told.table, told.sure, told.others[0]) == ("", False, ("birds", "breed"))

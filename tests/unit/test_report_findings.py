@@ -51,7 +51,7 @@ def test_those_alike_touch_together_and_stand_where_that_puts_them() -> None:
     assert told == [
         "3 doubts (worth a look):",
         "  birds.csv, rows 4, 9, column line: same",
-        "      touches 3 of 4 breeders, as much as 2.5 of them wholly",
+        "      touches 3 of 4 breeders (weight 2.5)",
         "      → m",
         "  birds.csv, row 2, column line: p2",
         "      touches 2 of 4 breeders: A and B",
@@ -88,7 +88,7 @@ def test_effects_of_those_alike_are_told_by_row() -> None:
     one, two = alike(2, {"A": 1.0}), alike(3, {"A": 1.0})
     effects = Effects(of={one.fault: Effect(faults=2)}, left_out=(two.fault,))
     told = lines(one, two, effects=effects)
-    assert "        row 2: with this mended 2 faults stop the plan still" in told
+    assert "        row 2: with this mended 2 faults stop the plan" in told
     assert "        row 3: not measured: the time was over (give more with --time-limit)" in told
 
 

@@ -85,14 +85,14 @@ def _one(study: Study, locus: Locus, one: Sighting, chance: float) -> Fault:
         study,
         one,
         f"{one.bird} is written as having two copies of {locus.symbol} ({locus.name}), and no "
-        f"laboratory is named; by its kin and all looks that is {chance:.0%} likely",
+        f"laboratory is named; by its kin and all looks that is {chance * 100:.0f} % likely",
         (one.bird,),
     )
 
 
 def _several(study: Study, locus: Locus, doubted: Sequence[_Found]) -> Fault:
     listed = ", ".join(
-        f"{one.bird} ({one.place.file.removesuffix('.csv')} row {one.place.row}, {chance:.0%})"
+        f"{one.bird} ({one.place.file} row {one.place.row}, {chance * 100:.0f} %)"
         for one, chance in doubted[: 2 * BIRDS_TOLD]
     )
     left = len(doubted) - 2 * BIRDS_TOLD
