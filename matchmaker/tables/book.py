@@ -81,6 +81,7 @@ def _rows_of_book(file: str, content: bytes, table: Table, findings: Findings) -
         held = (found for found in read if named or _holds(found[1], table))
         sheet, rows = next(held, None) or (sheets[0], _rows_of_sheet(sheets[0]))
         _tell_merged(file, sheet, findings)
+        findings.doubts.extend(lost_cells(file, content, [sheet.name]))
         _tell_other_sheets(file, book, [name for name in visible if name != sheet.name], findings)
         return rows
 
