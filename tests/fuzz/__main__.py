@@ -23,6 +23,9 @@ from tests.fuzz.worker import Order, digests, say, work
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+EVERY: Final = 60.0
+"""Seconds between two words on how far the work is."""
+
 SILENT: Final = 180.0
 """Seconds without a word after which a process counts as hung."""
 
@@ -72,8 +75,14 @@ class Crew:
         ]
         for thread in threads:
             thread.start()
+        start = told = time.monotonic()
         while any(thread.is_alive() for thread in threads):
             time.sleep(1)
+            now = time.monotonic()
+            if now - told > EVERY:
+                told = now
+                rate = self.tally.total / (now - start)
+                _tell(f"{self.tally.total} inputs, {rate:.0f} a second")
 
     def _keep(self, at: int) -> None:
         seed = self.asked.seed * 1000 + at

@@ -156,11 +156,13 @@ def _settle_blocks(name: str, rows: Mapping[int, Sequence[str]], blocks: Sequenc
     for block in blocks:
         for row in block.rows:
             cells.setdefault(row.row, Counter()).update(" ".join(c.split()) for c in row.cells if c)
-    for number, row in rows.items():
+    for number, filled in rows.items():
         if number not in heads | outside | cells.keys():
-            raise BrokenLawError(f"a row of the book is nowhere: {name} row {number} {row!r:.200}")
+            raise BrokenLawError(
+                f"a row of the book is nowhere: {name} row {number} {filled!r:.200}"
+            )
         if number in cells and number not in heads | outside:
-            lost = Counter(" ".join(cell.split()) for cell in row if cell) - cells[number]
+            lost = Counter(" ".join(cell.split()) for cell in filled if cell) - cells[number]
             if lost:
                 raise BrokenLawError(
                     f"cells of a row are nowhere: {name} row {number} {lost!r:.200}"

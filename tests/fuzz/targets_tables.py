@@ -12,6 +12,7 @@ from matchmaker.tables.cells import read_cell
 from matchmaker.tables.columns import TABLES
 from matchmaker.tables.delimited import HEADER_WITHIN
 from matchmaker.tables.findings import Findings
+from matchmaker.tables.formulas import unguarded
 from matchmaker.tables.header import read_header
 from matchmaker.tables.raw import read_raw
 from matchmaker.tables.reading import Hints
@@ -200,7 +201,7 @@ def _coded(dialect: Mapping[str, Any], rows: Sequence[Sequence[str]]) -> list[li
 
 
 def _filled(rows: Sequence[Sequence[str]]) -> dict[int, list[str]]:
-    trimmed = {at: [text.strip() for text in row] for at, row in enumerate(rows, 1)}
+    trimmed = {at: [unguarded(text.strip()) for text in row] for at, row in enumerate(rows, 1)}
     return {at: row for at, row in trimmed.items() if any(row)}
 
 
