@@ -55,19 +55,9 @@ def new(
         )
         return
     refuse_without("--from", {"--accept": accept, "--again": again, "--json": json})
-    from matchmaker.cli.questions import ask_answers
-    from matchmaker.start import copy_example, refuse_filled, start_folder
+    from matchmaker.cli.new import run_new
 
-    refuse_filled(folder)
-    if like:
-        refuse_beside(
-            "--like", {f"--{name}": value not in {"", None} for name, value in answers.items()}
-        )
-        copy_example(folder, like)
-        note(f"Made {folder}. Next: matchmaker plan --in {folder}")
-    else:
-        start_folder(folder, ask_answers(answers))
-        note(f"Made {folder}. Next: fill in its tables, then: matchmaker check --in {folder}")
+    run_new(folder, like, answers)
 
 
 @app.command()
