@@ -12,7 +12,6 @@ import typer
 
 from matchmaker.cli.options import HERE, Csv, Folder, Force, Json, Undo
 from matchmaker.cli.root import app
-from matchmaker.cli.streams import note
 
 
 @app.command()

@@ -15,7 +15,7 @@ from matchmaker.tables.records import (
     WishRecord,
 )
 from matchmaker.tables.schema import Column, Kind, Table
-from matchmaker.tables.synonyms import BAND_WORDS, COCK_WORDS, HEN_WORDS, PEN_WORDS
+from matchmaker.tables.synonyms import BAND_WORDS, COCK_WORDS, HEN_WORDS, OUT_WORDS, PEN_WORDS
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -274,7 +274,7 @@ MOVES: Final = Table(
         _bird("the bird moved", required=True),
         _pen("pen it stayed in", required=True),
         _day("moved_in", "first day in the pen", "in", "from", "date in"),
-        _day("moved_out", "day it left the pen; empty while it is there", *_OUT_WORDS),
+        _day("moved_out", "day it left the pen; empty while it is there", *OUT_WORDS),
     ),
 )
 

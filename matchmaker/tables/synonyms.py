@@ -10,5 +10,5 @@ BAND_WORDS: Final = (
 )
 PEN_WORDS: Final = ("house", "coop", "breeding pen")
 HEN_WORDS: Final = ("female", "hen band", "hen ring", "dam", "mother")
-_OUT_WORDS: Final = ("out", "to", "until", "date out")
+OUT_WORDS: Final = ("out", "to", "until", "date out")
 COCK_WORDS: Final = ("male", "rooster", "cock band", "cock ring", "sire", "father")
