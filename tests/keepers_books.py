@@ -11,7 +11,7 @@ import importlib
 import re
 import sys
 from collections import defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
@@ -24,7 +24,8 @@ if TYPE_CHECKING:
 EXAMPLES: Final = Path(__file__).parents[1] / "examples"
 FOLDER: Final = EXAMPLES / "books"
 TRAITS: Final = ("weight", "shape", "type")
-KEPT_APART: Final = "not-taken.csv"
+NOT_TAKEN: Final = "not-taken.csv"
+TAKEN_AS: Final = "taken-as.csv"
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,18 +64,30 @@ class Expected:
     may_be: tuple[str, ...]
 
 
-def differences(book: KeptBook, folder: Path) -> list[str]:
-    """Every cell of the folder that is not what a careful reader makes of the book."""
-    return [one for table in notebook(book.name).tables for one in _of_table(book, folder, table)]
+def differences(book: KeptBook, folder: Path, *, settled: str = "") -> list[str]:
+    """Every cell of the folder that is not what a careful reader makes of the book.
+
+    Cells whose outcome is ``settled`` must be as they truly are.
+    """
+    kept = notebook(book.name)
+    spoilt = [
+        replace(one, may_be=(one.truth,)) if one.outcome == settled else one for one in kept.spoilt
+    ]
+    return differences_of(replace(kept, spoilt=spoilt), folder)
 
 
-def _of_table(book: KeptBook, folder: Path, table: str) -> Iterator[str]:
+def differences_of(kept: Any, folder: Path) -> list[str]:
+    """Every cell of the folder that is not what may become of a book's cell."""
+    return [one for table in kept.tables for one in _of_table(kept, folder, table)]
+
+
+def _of_table(kept: Any, folder: Path, table: str) -> Iterator[str]:
     path = folder / f"{table}.csv"
     found = read_rows(path) if path.exists() else []
     if table == "scores":
-        yield from _of_scores(book, found)
+        yield from _of_scores(kept, found)
         return
-    wanted = list(_expected_rows(notebook(book.name), table))
+    wanted = list(_expected_rows(kept, table))
     if len(found) != len(wanted):
         yield f"{table}: {len(found)} rows, not {len(wanted)}"
     for cells, row in _side_by_side(table, wanted, found):
@@ -130,9 +143,8 @@ def _expected(where: str, truth: str, spoilt: Any) -> Expected:
     return Expected(f"{where}: {spoilt.written!r}, {spoilt.habit}", spoilt.may_be)
 
 
-def _of_scores(book: KeptBook, found: list[dict[str, str]]) -> Iterator[str]:
+def _of_scores(kept: Any, found: list[dict[str, str]]) -> Iterator[str]:
     """Scores are compared bird by bird, for the sheet they come from is not always their own."""
-    kept = notebook(book.name)
     spoilt = {(id(one.row), one.column): one for one in kept.spoilt if one.table == "scores"}
     rows = [row for sheet in kept.sheets for row in sheet.taken()]
     got = defaultdict(list)

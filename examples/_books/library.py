@@ -22,30 +22,48 @@ EXPORTS: Final[Mapping[str, Export]] = {
 }
 
 
+BOOKS: Final = {
+    "marsh_end": (marsh_end_sheets.notebook, marsh_end_messes.MESSES),
+    "lowgate": (lowgate_sheets.notebook, lowgate_messes.MESSES),
+}
+"""How each book is laid out, and the habits that spoil it."""
+
+
 def marsh_end() -> Notebook:
     """Marsh End's workbook with all its habits."""
-    book = marsh_end_sheets.notebook()
-    book.apply(marsh_end_messes.MESSES)
-    return book
+    return _spoilt("marsh_end")
 
 
 def lowgate() -> Notebook:
     """Lowgate's workbook and lists with all their habits."""
-    book = lowgate_sheets.notebook()
-    book.apply(lowgate_messes.MESSES)
+    return _spoilt("lowgate")
+
+
+def _spoilt(name: str) -> Notebook:
+    laid_out, messes = BOOKS[name]
+    book = laid_out()
+    book.apply(messes)
     return book
 
 
 def write_books(target: Path) -> None:
     """Write both books below a folder."""
-    write_xlsx(marsh_end(), target / marsh_end_sheets.FILE)
+    for book in (marsh_end(), lowgate()):
+        write_book(book, target)
+
+
+def write_book(book: Notebook, target: Path) -> Path:
+    """Write a book below a folder; return the file or the folder that it is."""
+    if book.name == "marsh-end":
+        write_xlsx(book, target / marsh_end_sheets.FILE)
+        return target / marsh_end_sheets.FILE
     folder = target / "lowgate"
     folder.mkdir(parents=True, exist_ok=True)
-    book = lowgate()
     workbook = [sheet for sheet in book.sheets if sheet.file == lowgate_sheets.BOOK]
     write_ods(workbook, folder / lowgate_sheets.BOOK)
     for file, export in EXPORTS.items():
         write_text(lowgate_sheets.listing(book, file), folder / file, export)
+    return folder
 
 
 def habits() -> str:

@@ -105,7 +105,9 @@ def dates_of_eggs(book: Notebook) -> None:
     """A day of the incubator written "?" and one with its year left out."""
     eggs = book.sheet(HATCHES)
     book.spoil(eggs.row(first_band="D23-006"), "collected_from", "?", "doubted", "")
-    book.spoil(eggs.row(first_band="D24-001"), "collected_to", "8 March", "asked", "", "2024-03-08")
+    book.spoil(
+        eggs.row(first_band="D24-001"), "collected_to", "8 March", "doubted", "", "2024-03-08"
+    )
 
 
 def parents_by_pen(book: Notebook) -> None:

@@ -42,11 +42,21 @@ def new(
 
     Example: matchmaker new my-flock --from hens.xlsx
     """
-    from matchmaker.cli.new_from import FromBook, run_new
+    from matchmaker.cli.options import refuse_beside, refuse_without
 
     answers = {"breed": breed, "trait": trait, "copies": copies, "lines": lines, "dates": dates}
-    given = FromBook(books=book or (), accept=accept, again=again, json=json, answers=answers)
-    run_new(folder, like, given)
+    if book:
+        from matchmaker.cli.new_from import FromBook, run_new_from
+
+        refuse_beside("--from", {"--like": like})
+        run_new_from(
+            folder, FromBook(books=book, accept=accept, again=again, json=json, answers=answers)
+        )
+        return
+    refuse_without("--from", {"--accept": accept, "--again": again, "--json": json})
+    from matchmaker.cli.new import run_new
+
+    run_new(folder, like, answers)
 
 
 @app.command()

@@ -21,8 +21,7 @@ from matchmaker.book_settings import Given
 from matchmaker.checking import check
 from matchmaker.cli.book_questions import answered, changed_columns, shall_write
 from matchmaker.cli.interrupt import written_whole
-from matchmaker.cli.options import refuse_beside, refuse_without
-from matchmaker.cli.questions import ask_answers, check_copies, named_locus, one_of
+from matchmaker.cli.questions import check_copies, named_locus, one_of
 from matchmaker.cli.streams import note, print_document
 from matchmaker.cli.writing import as_typed, stamp_now
 from matchmaker.errors import ExitCode, UsageError
@@ -41,7 +40,7 @@ from matchmaker.report.intake import (
 )
 from matchmaker.report.screen import console_for
 from matchmaker.report.terminal import print_faults
-from matchmaker.start import copy_example, make_folder, refuse_filled, start_folder
+from matchmaker.start import make_folder, refuse_filled
 from matchmaker.tables.folder import SETTINGS_FILE
 from matchmaker.tables.write_together import write_together
 
@@ -88,33 +87,6 @@ class _Taking:
     def proposal(self) -> Proposal:
         """The folder as it would be with the answers so far."""
         return propose(self.guesses, self.given, self.answers)
-
-
-def run_new(folder: Path, like: str, given: FromBook) -> None:
-    """Start a folder: from books, as a copy of an example, or by asking.
-
-    Raises
-    ------
-    UsageError
-        If options stand together that do not go together, or nobody is there to ask.
-    WouldOverwriteError
-        If the folder holds anything already.
-    """
-    if given.books:
-        refuse_beside("--from", {"--like": like})
-        run_new_from(folder, given)
-        return
-    alone = {"--accept": given.accept, "--again": given.again, "--json": given.json}
-    refuse_without("--from", alone)
-    refuse_filled(folder)
-    if like:
-        named = {f"--{name}": value not in {"", None} for name, value in given.answers.items()}
-        refuse_beside("--like", named)
-        copy_example(folder, like)
-        note(f"Made {folder}. Next: matchmaker plan --in {folder}")
-    else:
-        start_folder(folder, ask_answers(given.answers))
-        note(f"Made {folder}. Next: fill in its tables, then: matchmaker check --in {folder}")
 
 
 def run_new_from(folder: Path, asked: FromBook) -> None:

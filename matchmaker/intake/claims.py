@@ -32,6 +32,8 @@ _PERCENT: Final = re.compile(r"%|percent", re.IGNORECASE)
 
 _BEHIND: Final = re.compile(r"\s*[(\[].*|,? *\b[01] ?(?:-|–|to) ?\d{1,3}$|/ ?\d{1,3}$")
 
+_UNIT: Final = re.compile(r",? +(?:kg|kilos?|g|gr|grams?|lbs?|oz)\.?$", re.IGNORECASE)
+
 _OWN: Final = frozenset({"birds", "scores", "seen", "moves"})
 """Tables whose rows are of one bird each, so that a column may tell of its weight or its looks."""
 
@@ -173,14 +175,14 @@ def _trait_name(header: str, traits: Mapping[str, tuple[str, ...]]) -> tuple[str
 
 
 def bare_trait(header: str) -> str:
-    """Return a header as the name of a trait: no brackets, no scale of points.
+    """Return a header as the name of a trait: no brackets, no unit, no scale of points.
 
     Examples
     --------
-    >>> bare_trait("Weight (kg)"), bare_trait("Shape 1-5"), bare_trait("eggs_12wk")
-    ('weight', 'shape', 'eggs_12wk')
+    >>> bare_trait("Weight (kg)"), bare_trait("Weight kg"), bare_trait("Shape 1-5")
+    ('weight', 'weight', 'shape')
     """
-    bare = _BEHIND.sub("", header).strip() or header
+    bare = _UNIT.sub("", _BEHIND.sub("", header).strip()) or header
     return " ".join(bare.replace(" - ", " ").casefold().split())
 
 
