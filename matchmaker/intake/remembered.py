@@ -7,7 +7,7 @@ from pathlib import PurePath
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.errors import Fault
-from matchmaker.intake.column_names import column_letters
+from matchmaker.tables.column_names import column_letters
 from matchmaker.tables.nearness import close_matches
 
 if TYPE_CHECKING:
