@@ -229,14 +229,31 @@ def is_exact_header_word(cell: str) -> bool:
 
 
 @lru_cache(maxsize=16_384)
-def names_key(header: str) -> bool:
-    """Whether a header names what a table's rows are told apart by: a band, or a pen.
+def names_column(header: str) -> bool:
+    """Whether a header names a column of any table, also with a word that may be a value.
 
     Examples
     --------
-    >>> names_key("Ring no."), names_key("House"), names_key("Hatched"), names_key("Father")
+    >>> names_column("Hen"), names_column("Out of the egg"), names_column("Money")
+    (True, True, False)
+    """
+    known = (header_scores(header, table)[:1] for table in TABLES)
+    return is_exact_header_word(header) or any(s >= 0.8 for best in known for _, s in best)
+
+
+@lru_cache(maxsize=16_384)
+def names_key(header: str) -> bool:
+    """Whether a header names what a table's rows are told apart by: a band, or a pen.
+
+    A hen or a cock may as well be a parent.
+
+    Examples
+    --------
+    >>> names_key("Ring no."), names_key("House"), names_key("Father"), names_key("Hen no.")
     (True, True, False, False)
     """
+    if not SEX_WORDS.keys().isdisjoint(tokens_of(header)):
+        return False
     birds, pens = dict(header_scores(header, "birds")), dict(header_scores(header, "pens"))
     return max(birds.get("bird", 0.0), pens.get("pen", 0.0)) >= 0.8
 
