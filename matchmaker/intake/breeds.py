@@ -152,7 +152,7 @@ def _written(shares: Shares) -> str:
 
 
 def _is_name(text: str) -> bool:
-    words = re.search(r"[^\W\d_]", text) and not re.search(r"\d|[:|+&?,;]", text)
+    words = re.search(r"[^\W\d_]", text) and not re.search(r"\d|[:|+&?,;/]", text)
     return bool(words) and not _CROSS.search(text) and not _STEP.fullmatch(text)
 
 
