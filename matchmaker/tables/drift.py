@@ -93,7 +93,8 @@ def _of_settings(settings: Settings | None, column: str) -> frozenset[str]:
     if column == "source":
         return frozenset(settings.sources)
     if column == "breed":
-        return frozenset({settings.recurrent, *settings.breeds})
+        of_loci = {name for locus in settings.loci.values() for name in locus.frequency}
+        return frozenset({settings.recurrent, *settings.breeds, *of_loci})
     rows = settings.matings
     named = {name for row in rows for name in (*row.hens, *row.cocks, row.chicks)}
     order = settings.rotation.order if settings.rotation is not None else ()
