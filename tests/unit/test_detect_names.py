@@ -240,6 +240,9 @@ class TestOddSigns:
         tables = tables_of(tmp_path, cock("SC\u200b"), scores="bird,weight\nSC,3\n")
         found = only(tables.faults, "unknown-bird")
         assert (found.mends, found.safe) == ((), False)
+        assert found.mend == (
+            "mend the band in row 2 of the birds, which has signs that nobody sees"
+        )
 
     @pytest.mark.parametrize("name", ["Grünhof", "\u06cc\u200c\u062e", "Hof 3", "O'Neill"])
     def test_letters_of_any_script_are_nothing_odd(self, tmp_path: Path, name: str) -> None:
