@@ -6,7 +6,7 @@ import hashlib
 import tempfile
 from collections import defaultdict
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
@@ -28,6 +28,10 @@ SEEN_LATE: Final = frozenset({"contradiction", "impossible-pedigree"})
 """Kinds of faults that are only looked for once no other fault is left."""
 
 
+TRIES: Final = 60
+"""Times that mends are tried to find those among them that lead to new faults."""
+
+
 class Why(StrEnum):
     """Why a mend is not written."""
 
@@ -38,6 +42,7 @@ class Why(StrEnum):
     SETTINGS = "settings"
     NO_TABLE = "no-table"
     WORSE = "worse"
+    UNTRIED = "untried"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -172,7 +177,9 @@ def _standing(tables: FolderTables) -> dict[str, Standing]:
     return {table: cells for table, cells in found.items() if cells is not None}
 
 
-def safe_mends(bench: Bench, before: Check) -> tuple[tuple[Fault, ...], tuple[Left, ...]]:
+def safe_mends(
+    bench: Bench, before: Check, *, tries: int = TRIES
+) -> tuple[tuple[Fault, ...], tuple[Left, ...]]:
     """Part the findings whose mends are safe and can all be written from those left.
 
     What would lead to a fault that was not there before is left as well.
@@ -180,22 +187,37 @@ def safe_mends(bench: Bench, before: Check) -> tuple[tuple[Fault, ...], tuple[Le
     found = [one for one in (*before.faults, *before.doubts) if one.mends]
     unsafe = tuple(Left(fault=one, why=Why.NOT_SAFE) for one in found if not one.safe)
     chosen, left = bench.sorted_out(one for one in found if one.safe)
-    kept = _sound(bench, before, (), chosen)
-    worse = tuple(Left(fault=one, why=Why.WORSE) for one in chosen if one not in kept)
-    return kept, (*left, *worse, *unsafe)
+    trial = _Trial(bench=bench, before=before, tries=tries)
+    kept = trial.sound((), chosen)
+    parted = tuple(Left(fault=one, why=why) for one, why in trial.left.items())
+    return kept, (*left, *parted, *unsafe)
 
 
-def _sound(
-    bench: Bench, before: Check, base: Sequence[Fault], more: Sequence[Fault]
-) -> tuple[Fault, ...]:
-    """Add those of ``more`` to what is mended that lead to no new fault, halving what does."""
-    together = (*base, *more)
-    if not more or not worse(before, bench.check(bench.texts(together))):
-        return together
-    if len(more) == 1:
-        return tuple(base)
-    half = len(more) // 2
-    return _sound(bench, before, _sound(bench, before, base, more[:half]), more[half:])
+@dataclass(slots=True, kw_only=True)
+class _Trial:
+    """Mends tried on a copy, so many times at most; ``left`` are those that are not to be kept."""
+
+    bench: Bench
+    before: Check
+    tries: int
+    left: dict[Fault, Why] = field(default_factory=dict)
+
+    def sound(self, base: Sequence[Fault], more: Sequence[Fault]) -> tuple[Fault, ...]:
+        """Add those of ``more`` to what is mended that lead to no new fault, halving what does."""
+        together = (*base, *more)
+        if not more:
+            return together
+        if not self.tries:
+            self.left |= dict.fromkeys(more, Why.UNTRIED)
+            return tuple(base)
+        self.tries -= 1
+        if not worse(self.before, self.bench.check(self.bench.texts(together))):
+            return together
+        if len(more) == 1:
+            self.left[more[0]] = Why.WORSE
+            return tuple(base)
+        half = len(more) // 2
+        return self.sound(self.sound(base, more[:half]), more[half:])
 
 
 def worse(before: Check, after: Check) -> bool:

@@ -35,6 +35,7 @@ WHYS: Final = {
     Why.SETTINGS: "it stands in the settings: mend it there by hand",
     Why.NO_TABLE: "there is no such table: mend it by hand",
     Why.WORSE: "written down, it would only lead to another finding: look at both",
+    Why.UNTRIED: "not tried, as too many mends beside it lead to other findings: mend those first",
 }
 
 

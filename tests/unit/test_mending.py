@@ -17,7 +17,7 @@ from matchmaker.mended import (
     mend_safely,
     write_copy,
 )
-from matchmaker.mending import Why, Written, workbench
+from matchmaker.mending import Why, Written, safe_mends, workbench
 from matchmaker.tables.write_together import write_together
 from tests.builders import HOME, HOME_SEEN, chick, hen, write_flock
 from tests.unit.tables_helpers import xlsx
@@ -156,6 +156,27 @@ def test_the_good_half_is_kept_where_one_mend_would_lead_to_a_fault(folder: Path
     answer = mended(folder, doubt(HATCHED), doubt(cell(3, "sex", "hen", "?!"), kind="worse"))
     assert [one.becomes for one in answer.written] == [HATCHED.becomes]
     assert [one.kind for one in answer.applied] == ["made-up"]
+
+
+def test_so_many_tries_and_no_more(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    made = [doubt(cell(row, "sex", sex, "?!"), kind=f"worse {row}") for row, sex in SEXES.items()]
+    found = found_with(folder, *made)
+    tried: list[Check] = []
+
+    def always_worse(_: Check, after: Check) -> bool:
+        tried.append(after)
+        return True
+
+    monkeypatch.setattr("matchmaker.mending.worse", always_worse)
+    with workbench(found) as bench:
+        kept, left = safe_mends(bench, found, tries=4)
+    assert kept == ()
+    assert len(tried) == 4
+    assert {one.why for one in left} == {Why.WORSE, Why.UNTRIED}
+    assert len(left) == len(made)
+
+
+SEXES = {2: "cock", 3: "hen", 4: "cock", 5: "hen", 6: "hen"}
 
 
 def as_book(folder: Path, *more: list[list[object]]) -> None:
