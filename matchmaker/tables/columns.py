@@ -25,7 +25,6 @@ _BAND_WORDS: Final = (
 )
 _PEN_WORDS: Final = ("house", "coop", "breeding pen")
 _HEN_WORDS: Final = ("female", "hen band", "hen ring", "dam", "mother")
-_OUT_WORDS: Final = ("out", "to", "until", "date out")
 _COCK_WORDS: Final = ("male", "rooster", "cock band", "cock ring", "sire", "father")
 
 
@@ -64,12 +63,7 @@ def _day(name: str, meaning: str, *synonyms: str, field: str = "") -> Column:
 
 def _count(name: str, meaning: str, *synonyms: str) -> Column:
     return Column(
-        name=name,
-        kind=Kind.COUNT,
-        synonyms=synonyms,
-        meaning=meaning,
-        low=0,
-        high=100_000,
+        name=name, kind=Kind.COUNT, synonyms=synonyms, meaning=meaning, low=0, high=100_000
     )
 
 
@@ -184,11 +178,7 @@ SEEN: Final = Table(
         _cock("father of unbanded chicks, written as the mother is"),
         _pen("pen the unbanded chicks are from"),
         Column(
-            name="locus",
-            kind=Kind.NAME,
-            synonyms=("gene",),
-            meaning="symbol of the locus",
-            required=True,
+            name="locus", kind=Kind.NAME, synonyms=("gene",), meaning="its symbol", required=True
         ),
         Column(
             name="what",
@@ -282,7 +272,9 @@ MOVES: Final = Table(
         _bird("the bird moved", required=True),
         _pen("pen it stayed in", required=True),
         _day("moved_in", "first day in the pen", "in", "from", "date in"),
-        _day("moved_out", "day it left the pen; empty while it is there", *_OUT_WORDS),
+        _day(
+            "moved_out", "day it left the pen; empty while there", "out", "to", "until", "date out"
+        ),
     ),
 )
 
