@@ -6,7 +6,7 @@ import hashlib
 import tempfile
 from collections import defaultdict
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
@@ -38,6 +38,7 @@ class Why(StrEnum):
     NOT_SAFE = "not-safe"
     CLASH = "clash"
     STALE = "stale"
+    BROKEN = "broken"
     BOOK = "book"
     SETTINGS = "settings"
     NO_TABLE = "no-table"
@@ -69,11 +70,16 @@ class Written:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bench:
-    """A copy of the tables to try mends on; ``books`` were turned into CSV there, by table."""
+    """A copy of the tables to try mends on; ``books`` were turned into CSV there, by table.
+
+    ``standing`` are the cells of each table, ``broken`` the tables that cannot be changed before
+    something else is mended in them, such as a stray quotation mark.
+    """
 
     tables: FolderTables
     books: Mapping[str, str]
     standing: Mapping[str, Standing]
+    broken: frozenset[str]
 
     def sorted_out(self, faults: Iterable[Fault]) -> tuple[tuple[Fault, ...], tuple[Left, ...]]:
         """Part the findings whose mends can be written together from those left, with reasons."""
@@ -90,6 +96,8 @@ class Bench:
                 return Why.NO_TABLE if mend.table in TABLES else Why.SETTINGS
             if standing.book:
                 return Why.BOOK
+            if mend.table in self.broken:
+                return Why.BROKEN
             if any(spot in clashing for spot in _spots(mend)):
                 return Why.CLASH
             if _stale(mend, standing):
@@ -123,8 +131,7 @@ class Bench:
         for name, text in texts.items():
             (self.tables.folder / name).write_bytes(text.encode())
         tables = tables_of(self.tables.folder)
-        bench = replace(self, tables=tables, standing=_standing(tables))
-        return bench, check_tables(tables)
+        return _bench(tables, self.books), check_tables(tables)
 
     def written(self, faults: Iterable[Fault]) -> tuple[Written, ...]:
         """Every cell and row that the mends of these findings change, in order of their places."""
@@ -169,12 +176,25 @@ def workbench(found: Check, faults: Iterable[Fault] = ()) -> Iterator[Bench]:
         turned = dict(_books_turned(tables, sorted(mended & tables.files.keys())))
         if turned:
             tables = tables_of(folder)
-        yield Bench(tables=tables, books=turned, standing=_standing(tables))
+        yield _bench(tables, turned)
 
 
-def _standing(tables: FolderTables) -> dict[str, Standing]:
+def _bench(tables: FolderTables, books: Mapping[str, str]) -> Bench:
     found = {table: standing_table(tables, table) for table in tables.files}
-    return {table: cells for table, cells in found.items() if cells is not None}
+    return Bench(
+        tables=tables,
+        books=books,
+        standing={table: cells for table, cells in found.items() if cells is not None},
+        broken=frozenset(table for table in found if _cannot_be_changed(tables, table)),
+    )
+
+
+def _cannot_be_changed(tables: FolderTables, table: str) -> bool:
+    try:
+        amended(tables.folder, table, Amendment(), tables)
+    except UsageError:
+        return True
+    return False
 
 
 def safe_mends(

@@ -30,6 +30,7 @@ WHYS: Final = {
     Why.NOT_SAFE: "look first, then mend it by hand",
     Why.CLASH: "another finding wants something else in the same place: settle it by hand",
     Why.STALE: "the cell does not say any more what was found there: mend it by hand",
+    Why.BROKEN: "its file cannot be changed as it is: mend what is said of the whole file first",
     Why.BOOK: "it stands in a workbook, which is not written to: mend it there, or save the sheet "
     "as CSV and move the workbook out of the folder",
     Why.SETTINGS: "it stands in the settings: mend it there by hand",

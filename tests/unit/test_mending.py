@@ -158,6 +158,16 @@ def test_the_good_half_is_kept_where_one_mend_would_lead_to_a_fault(folder: Path
     assert [one.kind for one in answer.applied] == ["made-up"]
 
 
+def test_a_file_with_a_stray_quotation_mark_is_not_touched(folder: Path) -> None:
+    path = folder / "birds.csv"
+    with path.open("a", encoding="utf-8") as stream:
+        stream.write('"X,hen\n')
+    found = verbs.check(folder)
+    assert [fault.kind for fault in found.faults] == ["broken-row"]
+    answer = mend_safely(replace(found, doubts=(doubt(HATCHED),)), books=True, seconds=1)
+    assert whys(answer) == {"made-up": Why.BROKEN}
+
+
 def test_so_many_tries_and_no_more(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     made = [doubt(cell(row, "sex", sex, "?!"), kind=f"worse {row}") for row, sex in SEXES.items()]
     found = found_with(folder, *made)
