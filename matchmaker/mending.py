@@ -91,18 +91,22 @@ class Bench:
 
     def _hindrance(self, fault: Fault, clashing: set[Spot]) -> Why | None:
         for mend in fault.mends:
-            standing = self.standing.get(mend.table)
-            if standing is None:
-                return Why.NO_TABLE if mend.table in TABLES else Why.SETTINGS
-            if standing.book:
-                return Why.BOOK
-            if mend.table in self.broken:
-                return Why.BROKEN
+            closed = self._closed(mend.table)
+            if closed is not None:
+                return closed
             if any(spot in clashing for spot in _spots(mend)):
                 return Why.CLASH
-            if _stale(mend, standing):
+            if _stale(mend, self.standing[mend.table]):
                 return Why.STALE
         return None
+
+    def _closed(self, table: str) -> Why | None:
+        """Why nothing can be written to a table, if so."""
+        if table not in self.standing:
+            return Why.NO_TABLE if table in TABLES else Why.SETTINGS
+        if self.standing[table].book:
+            return Why.BOOK
+        return Why.BROKEN if table in self.broken else None
 
     def texts(self, faults: Iterable[Fault]) -> dict[str, str]:
         """Return what each file shall hold once these findings are mended, by its name."""
