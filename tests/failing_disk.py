@@ -12,8 +12,6 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from pathlib import Path
 
-    import pytest
-
 CALLS: Final = ("open", "fsync", "replace", "unlink", "chmod", "chown", "mkdir")
 """Of ``os``; opening a file in other ways, and writing to it, count too."""
 
@@ -45,12 +43,16 @@ class Disk:
         if self.at is not None and (number == self.at or (self.lasting and number > self.at)):
             if number == self.at:
                 half()
-            raise self.error
+            self.fail()
 
-    def put_under(self, monkeypatch: pytest.MonkeyPatch) -> None:
+    def fail(self) -> None:
+        """Let the call fail."""
+        raise self.error
+
+    def put_under(self, patch: Callable[[object, str, object], None]) -> None:
         """Let all calls of this process go through this disk."""
         for name in CALLS:
-            monkeypatch.setattr(os, name, self._counted(name, getattr(os, name)))
+            patch(os, name, self._counted(name, getattr(os, name)))
         whole = io.open
 
         def opened(file: Any, mode: str = "r", *words: Any, **more: Any) -> Any:
@@ -58,7 +60,7 @@ class Disk:
             stream = whole(file, mode, *words, **more)
             return stream if mode.startswith("r") else _Stream(stream, self)
 
-        monkeypatch.setattr(io, "open", opened)
+        patch(io, "open", opened)
 
     def _counted(self, name: str, whole: Callable[..., Any]) -> Callable[..., Any]:
         def call(*words: Any, **more: Any) -> Any:

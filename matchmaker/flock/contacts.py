@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.tables.ages import INCUBATION, LAST_CHICK_OF_SIRE
+from matchmaker.tables.findings import summed_up
 from matchmaker.tables.stays import Stay, stays_of
 
 if TYPE_CHECKING:
@@ -65,8 +66,12 @@ def apart_doubts(tables: FolderTables) -> Iterator[Fault]:
         apart, last = _apart(stays, pair, chick.hatched)
         if apart:
             found[pair, chick.hatched.year].append((chick, last))
-    for (pair, _), chicks in found.items():
-        yield _doubt(tables, pair, chicks)
+    yield from summed_up(
+        (_doubt(tables, pair, chicks) for (pair, _), chicks in found.items()),
+        "pairs of parents were not in one pen on the days that count, by the moves (told by their "
+        "first chick and sire)",
+        "write the missing stays if the moves are not complete; else mend the sires and dams",
+    )
 
 
 def _sure_pair(chick: BirdRecord) -> _Pair | None:

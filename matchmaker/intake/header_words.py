@@ -228,6 +228,19 @@ def is_exact_header_word(cell: str) -> bool:
     return any(text in _every_word() for text, _ in _readings(cell))
 
 
+@lru_cache(maxsize=16_384)
+def names_key(header: str) -> bool:
+    """Whether a header names what a table's rows are told apart by: a band, or a pen.
+
+    Examples
+    --------
+    >>> names_key("Ring no."), names_key("House"), names_key("Hatched"), names_key("Father")
+    (True, True, False, False)
+    """
+    birds, pens = dict(header_scores(header, "birds")), dict(header_scores(header, "pens"))
+    return max(birds.get("bird", 0.0), pens.get("pen", 0.0)) >= 0.8
+
+
 def sheet_votes(sheet: str, file_stem: str) -> Mapping[str, float]:
     """Return which tables the names of the sheet and the file speak for, and how loudly.
 

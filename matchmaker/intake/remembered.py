@@ -8,7 +8,7 @@ from pathlib import PurePath
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.errors import Fault
-from matchmaker.intake.column_names import column_letters
+from matchmaker.tables.column_names import column_letters
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence

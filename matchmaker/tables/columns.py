@@ -15,40 +15,33 @@ from matchmaker.tables.records import (
     WishRecord,
 )
 from matchmaker.tables.schema import Column, Kind, Table
+from matchmaker.tables.synonyms import BAND_WORDS, COCK_WORDS, HEN_WORDS, OUT_WORDS, PEN_WORDS
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-_BAND_WORDS: Final = (
-    *("band", "ring", "leg band", "leg ring", "wing band", "wing tag", "tag"),
-    *("id", "bird id", "band number", "ring number", "band no", "ring no", "number"),
-)
-_PEN_WORDS: Final = ("house", "coop", "breeding pen")
-_HEN_WORDS: Final = ("female", "hen band", "hen ring", "dam", "mother")
-_COCK_WORDS: Final = ("male", "rooster", "cock band", "cock ring", "sire", "father")
-
 
 def _bird(meaning: str, *, required: bool = False) -> Column:
     return Column(
-        name="bird", kind=Kind.BAND, synonyms=_BAND_WORDS, meaning=meaning, required=required
+        name="bird", kind=Kind.BAND, synonyms=BAND_WORDS, meaning=meaning, required=required
     )
 
 
 def _pen(meaning: str, *, required: bool = False) -> Column:
     return Column(
-        name="pen", kind=Kind.NAME, synonyms=_PEN_WORDS, meaning=meaning, required=required
+        name="pen", kind=Kind.NAME, synonyms=PEN_WORDS, meaning=meaning, required=required
     )
 
 
 def _hen(meaning: str, *, required: bool = False) -> Column:
     return Column(
-        name="hen", kind=Kind.BAND, synonyms=_HEN_WORDS, meaning=meaning, required=required
+        name="hen", kind=Kind.BAND, synonyms=HEN_WORDS, meaning=meaning, required=required
     )
 
 
 def _cock(meaning: str, *, required: bool = False) -> Column:
     return Column(
-        name="cock", kind=Kind.BAND, synonyms=_COCK_WORDS, meaning=meaning, required=required
+        name="cock", kind=Kind.BAND, synonyms=COCK_WORDS, meaning=meaning, required=required
     )
 
 
@@ -272,9 +265,7 @@ MOVES: Final = Table(
         _bird("the bird moved", required=True),
         _pen("pen it stayed in", required=True),
         _day("moved_in", "first day in the pen", "in", "from", "date in"),
-        _day(
-            "moved_out", "day it left the pen; empty while there", "out", "to", "until", "date out"
-        ),
+        _day("moved_out", "day it left the pen; empty while it is there", *OUT_WORDS),
     ),
 )
 

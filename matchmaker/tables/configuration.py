@@ -30,6 +30,9 @@ if typing.TYPE_CHECKING:
 EXAMPLE: Final = 'season = 2027\nrecurrent = "sussex"\ntarget = {O = 2}'
 """The smallest configuration, shown where there is none."""
 
+DEPTH_MAX: Final = 20
+"""So many brackets and dots in one another; the settings themselves have five."""
+
 Loc = tuple[str | int, ...]
 
 
@@ -62,13 +65,16 @@ def read_configuration(content: bytes) -> Configuration:
     """Return the settings in a configuration file, or all that is wrong with it."""
     try:
         text = content.decode("utf-8-sig")
-        raw = tomllib.loads(text)
+        raw = _shallow(tomllib.loads(text))
     except UnicodeDecodeError:
         return _not_read(None, "the file is not UTF-8 text", "save it again as UTF-8")
     except tomllib.TOMLDecodeError as error:
         return _syntax(str(error))
+    except ValueError:  # of the numbers in it: there is no other that TOML would let pass
+        return _not_read(None, "a number in it has thousands of digits", "write a shorter number")
     except RecursionError:
-        return _not_read(None, "the brackets are nested too deep", "mend the file")
+        too_deep = "the brackets, or the dots of a key, are nested too deep"
+        return _not_read(None, too_deep, "mend the file")
     rows = key_lines(text)
     faults = [*_unusable_numbers(raw, rows)]
     settings = None
@@ -83,6 +89,25 @@ def read_configuration(content: bytes) -> Configuration:
         key_rows=rows,
         hints=_hints(raw),
     )
+
+
+def _shallow(raw: dict[str, Any]) -> dict[str, Any]:
+    """Refuse values that stand in one another more often than ``DEPTH_MAX`` times.
+
+    Raises
+    ------
+    RecursionError
+        If they do, as the reader does where there are still more.
+    """
+    level: list[object] = [raw]
+    for _ in range(DEPTH_MAX):
+        tables = [one for one in level if isinstance(one, dict)]
+        lists = [one for one in level if isinstance(one, list)]
+        level = [inner for table in tables for inner in table.values()]
+        level += [inner for listed in lists for inner in listed]
+    if level:
+        raise RecursionError
+    return raw
 
 
 def _not_read(row: int | None, problem: str, mend: str) -> Configuration:
@@ -124,6 +149,8 @@ def _unusable_numbers(raw: object, rows: Mapping[str, int], at: Loc = ()) -> Ite
         items = raw.items() if isinstance(raw, dict) else enumerate(raw)
         for key, value in items:
             yield from _unusable_numbers(value, rows, (*at, key))
+    elif isinstance(raw, int) and abs(raw) > NUMBER_MAX:
+        yield _fault(at, rows, "bad-setting", "", ("the number is too large", "write a number"))
     elif isinstance(raw, float) and not math.isfinite(raw):
         yield _fault(at, rows, "bad-setting", raw, ("this is not a number", "write a number"))
     elif at and at[-1] in _DATES and not isinstance(raw, dt.date | str):
@@ -131,6 +158,9 @@ def _unusable_numbers(raw: object, rows: Mapping[str, int], at: Loc = ()) -> Ite
     elif isinstance(raw, bool) and at not in _YES_NO:
         yield _fault(at, rows, "bad-setting", raw, ("yes or no has no sense here", _NO_BOOL))
 
+
+NUMBER_MAX: Final = 2**63
+"""The largest whole number of TOML 1.0; a larger one cannot even be shown in figures."""
 
 _DATES: Final = ("today", "pen_up", "collect_from", "collect_until")
 _NO_BOOL: Final = "write the value the key asks for"
@@ -206,6 +236,8 @@ def _fault(
 def _shown(value: object) -> str:
     if isinstance(value, bool):
         return "true" if value else "false"
+    if isinstance(value, int) and abs(value) > NUMBER_MAX:
+        return "a number of many digits"
     if isinstance(value, dict):
         return ", ".join(f"{key} = {_shown(inner)}" for key, inner in value.items())[:80]
     if isinstance(value, list):

@@ -44,6 +44,8 @@ def locked(folder: Path, *, wait: float | None = None) -> Iterator[None]:
     """
     from filelock import FileLock, Timeout
 
+    if not folder.is_dir():  # else the lock would make it
+        raise UsageError(f"there is no folder {folder}")
     lock = FileLock(str(folder / LOCK_FILE), timeout=WAIT if wait is None else wait)
     try:
         with warnings.catch_warnings():

@@ -8,6 +8,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.errors import CellMend, Fault
+from matchmaker.tables.findings import summed_up
 from matchmaker.tables.nearness import Likeness, Near
 from matchmaker.tables.reading import is_blank
 from matchmaker.tables.schema import Kind
@@ -89,7 +90,12 @@ def odd_signs(sheets: Mapping[str, Sheet]) -> Iterator[Fault]:
         for column in sheet.table.columns:
             if column.kind in _NAMED and column.name in sheet.at:
                 for cell in _cells(sheet, column):
-                    yield from _odd(sheet, column, cell, bands)
+                    yield from _odd(sheet, cell)
+                yield from summed_up(
+                    _hidden(sheet, column, bands),
+                    f"cells of the column {column.name} have signs that nobody sees",
+                    "type them afresh",
+                )
 
 
 def _bands_of(sheets: Mapping[str, Sheet]) -> Mapping[str, int]:
@@ -110,18 +116,22 @@ def _cells(sheet: Sheet, column: Column) -> Iterator[_Cell]:
             yield row.row, column.name, row.cells[at]
 
 
-def _odd(sheet: Sheet, column: Column, cell: _Cell, bands: Mapping[str, int]) -> Iterator[Fault]:
+def _odd(sheet: Sheet, cell: _Cell) -> Iterator[Fault]:
     _, _, text = cell
     if len(text) > NAME_LENGTH:
         yield _too_long(sheet, cell)
     if _FORMULA.fullmatch(text):
         yield _like_a_formula(sheet, cell)
-    becomes = seen_text(text)
+
+
+def _hidden(sheet: Sheet, column: Column, bands: Mapping[str, int]) -> Iterator[Fault]:
     own = sheet.table.name == "birds" and column.name == "bird"
-    if becomes == text or not (own or column.kind is Kind.NAME or text in bands):
-        return
-    sure = column.kind in _BANDS and bands.get(becomes) == 1
-    yield _unseen_signs(sheet, cell, becomes, sure=sure)
+    for cell in _cells(sheet, column):
+        text = cell[2]
+        becomes = seen_text(text)
+        if becomes != text and (own or column.kind is Kind.NAME or text in bands):
+            sure = column.kind in _BANDS and bands.get(becomes) == 1
+            yield _unseen_signs(sheet, cell, becomes, sure=sure)
 
 
 def _fault(sheet: Sheet, cell: _Cell, **words: str) -> Fault:

@@ -37,9 +37,6 @@ def take_back(folder: Path, *, stamp: str = "") -> TakenBack:
     UsageError
         If there is none, a file was changed by hand since, or one cannot be written.
     """
-    with in_words(folder):
-        if not folder.is_dir():
-            raise UsageError(f"there is no folder {folder}")
     with in_words(folder), locked(folder):
         refuse_stuck(folder)
         history = read_history(folder)

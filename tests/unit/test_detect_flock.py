@@ -42,6 +42,16 @@ class TestParentsApart:
         )
         assert found.birds == ("SC", "SH", "Y1", "Y2")
 
+    def test_many_pairs_are_told_in_one(self, tmp_path: Path) -> None:
+        rows = [row for at in range(8) for row in self.hen_and_chick(at)]
+        stays = [f"D{at},Orchard,2026-01-10,2026-05-01" for at in range(8)]
+        (found,) = self.apart(tmp_path, "SC,Yard,2026-01-10,2026-05-01", *stays, rows=(*rows,))
+        assert found.problem.startswith("8 pairs of parents were not in one pen on the days")
+        assert {"SC", "D7", "Y7"} <= set(found.birds)
+
+    def hen_and_chick(self, at: int) -> tuple[Row, Row]:
+        return hen(f"D{at}"), chick(f"Y{at}", "hen", "SC", f"D{at}", "Pure")
+
     def test_a_last_stay_too_long_before(self, tmp_path: Path) -> None:
         stays = ("SC,Yard,2025-12-01,2026-01-23", "SH,Yard,2025-12-01,2026-01-30")
         (found,) = self.apart(tmp_path, *stays)

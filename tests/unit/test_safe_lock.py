@@ -48,7 +48,7 @@ def stopped_at(folder: Path, call: str) -> None:
     begins, _, ends = call.partition(" ")
     with pytest.MonkeyPatch.context() as patch:
         disk = Disk(None, Stopped())
-        disk.put_under(patch)
+        disk.put_under(patch.setattr)
         count = disk.count
 
         def counted(name: str, *more: object) -> None:

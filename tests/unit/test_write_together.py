@@ -98,7 +98,7 @@ def calls_of(folder: Path, work: Callable[[Path], None], tmp_path: Path) -> list
     copy = shutil.copytree(folder, tmp_path / "copy")
     with pytest.MonkeyPatch.context() as patch:
         disk = Disk(None, Stopped())
-        disk.put_under(patch)
+        disk.put_under(patch.setattr)
         work(copy)
     return [call.replace("/copy", "/fen") for call in disk.calls]
 
@@ -140,7 +140,7 @@ def test_a_stop_at_any_call_leaves_all_old_or_all_new(
     for at in range(1, number + 1):
         trial = shutil.copytree(folder, tmp_path / str(at))
         with pytest.MonkeyPatch.context() as patch:
-            Disk(at, Stopped()).put_under(patch)
+            Disk(at, Stopped()).put_under(patch.setattr)
             with pytest.raises(Stopped):
                 work(trial)
         settle(trial)
@@ -160,7 +160,9 @@ def test_a_disk_that_fails_at_any_call_changes_nothing_or_all(
         trial = shutil.copytree(folder, tmp_path / str(at))
         told = ""
         with pytest.MonkeyPatch.context() as patch:
-            Disk(at, OSError(28, "No space left on device"), lasting=lasting).put_under(patch)
+            Disk(at, OSError(28, "No space left on device"), lasting=lasting).put_under(
+                patch.setattr
+            )
             try:
                 work(trial)
             except UsageError as error:
@@ -180,7 +182,7 @@ def test_a_stop_while_it_is_taken_back_is_taken_up_again(folder: Path, tmp_path:
             trial = shutil.copytree(folder, tmp_path / f"{at} {second}")
             for work, when in ((write, at), (settle, second)):
                 with pytest.MonkeyPatch.context() as patch:
-                    Disk(when, Stopped()).put_under(patch)
+                    Disk(when, Stopped()).put_under(patch.setattr)
                     with suppress(Stopped):
                         work(trial)
             settle(trial)
@@ -219,7 +221,7 @@ def test_where_even_putting_back_fails_it_says_where_what_was_lost_is(
         if call.endswith("/fen/birds.csv") and "replace" in call
     )
     disk = Disk(at, OSError(5, "broken for good"), lasting=True)
-    disk.put_under(monkeypatch)
+    disk.put_under(monkeypatch.setattr)
     with pytest.raises(
         UsageError,
         match=r"put back now: .*eggs\.csv \(what it held before should be in eggs\.csv\.t",
