@@ -81,11 +81,8 @@ def read_configuration(content: bytes) -> Configuration:
         return _not_read(None, "the file is not UTF-8 text", "save it again as UTF-8")
     except tomllib.TOMLDecodeError as error:
         return _syntax(str(error))
-    except ValueError:  # of the numbers in it: there is no other that TOML would let pass
-        return _not_read(None, "a number in it has thousands of digits", "write a shorter number")
-    except RecursionError:
-        too_deep = "the brackets, or the dots of a key, are nested too deep"
-        return _not_read(None, too_deep, "mend the file")
+    except (RecursionError, ValueError) as error:
+        return _not_read(None, _beyond_the_reader(error), "mend the file")
     rows = key_lines(text)
     faults = [*_unusable_numbers(raw, rows)]
     settings = None
@@ -100,6 +97,13 @@ def read_configuration(content: bytes) -> Configuration:
         key_rows=rows,
         hints=_hints(raw),
     )
+
+
+def _beyond_the_reader(error: RecursionError | ValueError) -> str:
+    """Why the reader of settings gave up on a text that is no plain slip of the pen."""
+    if isinstance(error, RecursionError):
+        return "the brackets, or the dots of a key, are nested too deep"
+    return "a number in it has thousands of digits"
 
 
 def _shallow(raw: dict[str, Any]) -> dict[str, Any]:
