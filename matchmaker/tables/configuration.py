@@ -101,9 +101,8 @@ def read_configuration(content: bytes) -> Configuration:
 
 def _beyond_the_reader(error: RecursionError | ValueError) -> str:
     """Why the reader of settings gave up on a text that is no plain slip of the pen."""
-    if isinstance(error, RecursionError):
-        return "the brackets, or the dots of a key, are nested too deep"
-    return "a number in it has thousands of digits"
+    deep = isinstance(error, RecursionError)
+    return f"{'brackets are nested too deep' if deep else 'a number has thousands of digits'} in it"
 
 
 def _shallow(raw: dict[str, Any]) -> dict[str, Any]:
