@@ -34,7 +34,7 @@ LAYERS = (
 BOTTOM = ("errors", "section", "scheme_settings", "settings", "tolerance")
 TOP = (
     *("verbs", "checking", "effects", "looking", "looking_further", "mended", "mending"),
-    *("next_season", "reach", "reporting", "start"),
+    *("next_season", "reach", "reporting", "sound_mends", "start"),
     *("from_book", "book_settings", "book_mends", "book_reading", "book_again"),
 )
 EXEMPT = ("__init__", "__main__")

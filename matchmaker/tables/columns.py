@@ -56,12 +56,7 @@ def _day(name: str, meaning: str, *synonyms: str, field: str = "") -> Column:
 
 def _count(name: str, meaning: str, *synonyms: str) -> Column:
     return Column(
-        name=name,
-        kind=Kind.COUNT,
-        synonyms=synonyms,
-        meaning=meaning,
-        low=0,
-        high=100_000,
+        name=name, kind=Kind.COUNT, synonyms=synonyms, meaning=meaning, low=0, high=100_000
     )
 
 
@@ -176,11 +171,7 @@ SEEN: Final = Table(
         _cock("father of unbanded chicks, written as the mother is"),
         _pen("pen the unbanded chicks are from"),
         Column(
-            name="locus",
-            kind=Kind.NAME,
-            synonyms=("gene",),
-            meaning="symbol of the locus",
-            required=True,
+            name="locus", kind=Kind.NAME, synonyms=("gene",), meaning="its symbol", required=True
         ),
         Column(
             name="what",

@@ -17,7 +17,8 @@ from matchmaker.mended import (
     mend_safely,
     write_copy,
 )
-from matchmaker.mending import Why, Written, safe_mends, workbench
+from matchmaker.mending import Why, Written, workbench
+from matchmaker.sound_mends import safe_mends
 from matchmaker.tables.write_together import write_together
 from tests.builders import HOME, HOME_SEEN, chick, hen, write_flock
 from tests.unit.tables_helpers import xlsx
@@ -158,6 +159,25 @@ def test_the_good_half_is_kept_where_one_mend_would_lead_to_a_fault(folder: Path
     assert [one.kind for one in answer.applied] == ["made-up"]
 
 
+def test_a_file_with_a_stray_quotation_mark_is_not_touched(folder: Path) -> None:
+    path = folder / "birds.csv"
+    with path.open("a", encoding="utf-8") as stream:
+        stream.write('"X,hen\n')
+    found = verbs.check(folder)
+    assert [fault.kind for fault in found.faults] == ["broken-row"]
+    answer = mend_safely(replace(found, doubts=(doubt(HATCHED),)), books=True, seconds=1)
+    assert whys(answer) == {"made-up": Why.BROKEN}
+
+
+def test_without_room_for_a_copy_that_is_said(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    found = found_with(folder, doubt(HATCHED))
+    monkeypatch.setattr("tempfile.tempdir", str(folder / "nowhere"))
+    with pytest.raises(UsageError, match="no copy to try mends on can be made in"):
+        mend_safely(found, books=True, seconds=1)
+
+
 def test_so_many_tries_and_no_more(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     made = [doubt(cell(row, "sex", sex, "?!"), kind=f"worse {row}") for row, sex in SEXES.items()]
     found = found_with(folder, *made)
@@ -167,7 +187,7 @@ def test_so_many_tries_and_no_more(folder: Path, monkeypatch: pytest.MonkeyPatch
         tried.append(after)
         return True
 
-    monkeypatch.setattr("matchmaker.mending.worse", always_worse)
+    monkeypatch.setattr("matchmaker.sound_mends.worse", always_worse)
     with workbench(found) as bench:
         kept, left = safe_mends(bench, found, tries=4)
     assert kept == ()
