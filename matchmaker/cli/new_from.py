@@ -188,7 +188,7 @@ def _settled(taking: _Taking) -> Proposal:
 
 def _refuse_missing(taking: _Taking, proposal: Proposal) -> None:
     missing = proposal.settled.missing
-    if not missing or taking.at_terminal:
+    if not missing:
         return
     if not taking.asked.json:
         print_guesses(console_for(), proposal.guesses)
