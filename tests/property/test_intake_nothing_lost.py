@@ -94,6 +94,11 @@ def lost(taken: Taken, guess: BlockGuess) -> list[tuple[int, str]]:
     told |= {
         (cell.row, cell.text) for cell, _ in taken.otherwise if (cell.file, cell.sheet) == here
     }
+    told |= {  # of rows that were joined: the same bird's row has it
+        (cell.row, cell.text)
+        for (table, at, column), cell in taken.cells.items()
+        if (row := taken.tables[table][at]).get(column) or cell.text in row.get("notes", "")
+    }
     return [
         (row.row, cell)
         for row in block.rows
