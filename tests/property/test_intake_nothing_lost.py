@@ -97,13 +97,17 @@ def lost(taken: Taken, guess: BlockGuess) -> list[tuple[int, str]]:
     told |= {  # of rows that were joined: the same bird's row has it
         (cell.row, cell.text)
         for (table, at, column), cell in taken.cells.items()
-        if (row := taken.tables[table][at]).get(column) or cell.text in row.get("notes", "")
+        if taken.tables[table][at].get(column)
     }
+    notes = "; ".join(row.get("notes", "") for rows in taken.tables.values() for row in rows)
     return [
         (row.row, cell)
         for row in block.rows
-        for cell in row.cells
-        if cell and cell not in kept.get(row.row, "") and (row.row, cell) not in told
+        for at, cell in enumerate(row.cells)
+        if cell
+        and cell not in kept.get(row.row, "")
+        and (row.row, cell) not in told
+        and f"head {at}: {cell}" not in notes
     ]
 
 
