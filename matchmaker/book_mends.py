@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
@@ -54,12 +55,12 @@ def refused_cells(faults: Iterable[Fault], taken: Taken) -> list[Refused]:
 def question_about(cell: Refused, taken: Taken) -> Question:
     """Whether a refused cell shall be left out, so that a plan can be made without it."""
     row, fault = taken.tables[cell.table][cell.at], cell.fault
-    more = f"; {' '.join(fault.mend.split())}" if fault.kind == "contradiction" else ""
+    more = "; the bands of two birds may have been exchanged" * (fault.kind == "contradiction")
+    told = in_book(fault.problem, cell.table, taken)
     whose = row.get("bird") or row.get("pen") or str(cell.at)
     return Question(
         key=f"refused:{cell.table}:{whose}:{cell.column}:{row[cell.column]}",
-        text=f"{_capital(fault.problem)}{more}. Leave {row[cell.column]} out "
-        f"({cell.column} of {whose})?",
+        text=f"{_capital(told)}{more}. Leave {row[cell.column]} out ({cell.column} of {whose})?",
         choices=(OPEN, AS_IT_STANDS),
         proposed=OPEN,
         places=(place_in_book(cell, taken),),
@@ -70,6 +71,27 @@ def place_in_book(cell: Refused, taken: Taken) -> str:
     """Where in the book a row of the folder's tables comes from."""
     file, sheet, row = taken.sources[cell.table, cell.at]
     return f"{file}, sheet {sheet}, row {row}" if sheet else f"{file}, row {row}"
+
+
+def in_book(text: str, table: str, taken: Taken) -> str:
+    """A text of the checks with the rows of the book in the place of those of the folder.
+
+    Examples
+    --------
+    >>> birds = ({"bird": "C1"}, {"bird": "H1"})
+    >>> places = {("birds", 1): ("fen.xlsx", "Hens", 9)}
+    >>> in_book("H1 is a hen (row 3)", "birds", Taken(tables={"birds": birds}, sources=places))
+    'H1 is a hen (fen.xlsx, sheet Hens, row 9)'
+    """
+
+    def place(found: re.Match[str]) -> str:
+        key = (found[1] or table, int(found[2]) - 2)
+        if key not in taken.sources:
+            return found[0]
+        file, sheet, row = taken.sources[key]
+        return f"{file}, sheet {sheet}, row {row}" if sheet else f"{file}, row {row}"
+
+    return re.sub(r"(?:(\w+)\.csv )?\brow (\d+)", place, text)
 
 
 def _capital(text: str) -> str:
@@ -99,7 +121,7 @@ def without(cells: Iterable[Refused], taken: Taken) -> Taken:
                 row=number,
                 column=written.header if written else f"{cell.table}.{cell.column}",
                 text=written.text if written else row.get(cell.column, ""),
-                why=_why(cell.fault),
+                why=in_book(_why(cell.fault), cell.table, taken),
             )
         )
     tables = {table: tuple(own) for table, own in rows.items()}

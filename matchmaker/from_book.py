@@ -190,7 +190,7 @@ def otherwise_text(taken: Taken) -> str:
     for doubt in taken.doubts:
         doubts.setdefault((doubt.file, doubt.row, doubt.column or ""), []).append(doubt)
     rows: list[tuple[str | int | None, ...]] = []
-    for cell, value in taken.otherwise:
+    for cell, value in dict(taken.otherwise).items():  # what was settled last
         told = doubts.pop((cell.book, cell.row, cell.header), [])
         why = "; ".join(doubt.problem for doubt in told)
         rows.append((cell.book, cell.row, cell.header, cell.text, value, why))

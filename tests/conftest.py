@@ -48,7 +48,8 @@ def is_counted(path: Path) -> bool:
     >>> is_counted(here / "unit" / "test_one.py"), is_counted(here / "page" / "test_one.py")
     (True, False)
     """
-    return path.relative_to(Path(__file__).parent).parts[0] not in UNCOUNTED
+    tests = Path(__file__).parent
+    return not path.is_relative_to(tests) or path.relative_to(tests).parts[0] not in UNCOUNTED
 
 
 @pytest.hookimpl(wrapper=True, tryfirst=True)

@@ -88,6 +88,11 @@ class Tally:
     outcomes: Counter[str] = field(default_factory=Counter)
     lost: list[str] = field(default_factory=list)
 
+    @property
+    def killed(self) -> int:
+        """How many were really killed: some end by themselves just before."""
+        return sum(n for outcome, n in self.outcomes.items() if ": killed" in outcome)
+
     def count(self, work: Work, folder: Path, *, killed: bool) -> None:
         """Look into a folder after a kill."""
         before = history_stage(folder)
@@ -221,18 +226,17 @@ def campaign(times: int, commands: int, seed: int) -> Tally:
         room = Path(name)
         small = small_works(room)
         works = command_works(room) if commands else []
-        left = times - commands
-        at_calls = min(left // 2, 2 * CALLS)
+        at_calls = min(times - commands, 4 * CALLS) // 4
         for work in small:
-            each = at_calls // 2
-            calls = [1 + at * CALLS // each for at in range(each)]
+            calls = [1 + at * CALLS // at_calls for at in range(at_calls)]
             kill_at_calls(work, room / "killed", tally, calls)
-            left -= len(calls)
-        for number in range(max(left, 0)):
-            kill(small[number % 2], room / "killed", tally, chance, densely=number % 4 > 1)
-        for number in range(commands):
-            work = works[number % len(works)]
-            kill(work, room / "killed", tally, chance, densely=number // len(works) % 2 == 0)
+        for several, enough in ((small, times - commands), (works, times)):
+            number = 0
+            while several and tally.killed < enough and number < 3 * times:
+                work = several[number % len(several)]
+                densely = number // len(several) % 2 == 0
+                kill(work, room / "killed", tally, chance, densely=densely)
+                number += 1
     return tally
 
 
@@ -251,10 +255,8 @@ def main() -> None:
     tally = campaign(asked.times, commands, asked.seed)
     for outcome, number in sorted(tally.outcomes.items()):
         sys.stdout.write(f"{number:5} {outcome}\n")
-    killed = sum(n for outcome, n in tally.outcomes.items() if "killed" in outcome)
-    sys.stdout.write(
-        f"{tally.outcomes.total()} runs, {killed} killed, {len(tally.lost)} with a loss\n"
-    )
+    total = f"{tally.outcomes.total()} runs, {tally.killed} killed, {len(tally.lost)} with a loss"
+    sys.stdout.write(f"{total}\n")
     if tally.lost:
         sys.exit("\n".join(tally.lost))
 

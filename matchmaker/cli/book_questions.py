@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.cli.questions import ask, asked_locus, until_answered
+from matchmaker.cli.questions import ask, until_answered
 from matchmaker.cli.streams import note
 from matchmaker.intake.remembered_text import meant_column
-from matchmaker.report.intake import question_text, target_text
+from matchmaker.report.intake import target_text
+from matchmaker.start import find_loci
 from matchmaker.tables.columns import TABLES
 
 if TYPE_CHECKING:
@@ -59,14 +60,25 @@ def _target(guess: BlockGuess, answer: str) -> tuple[str, str] | None:
 
 def answered(question: Question, number: str) -> str:
     """The keeper's answer to a question; "" where nothing is to be taken."""
-    if question.key == "trait":
-        note(question_text(question))
-        return question.proposed or until_answered(asked_locus).symbol
     note("")
     note(f"{number}: {question.text}")
     for at, choice in enumerate(question.choices, start=1):
         note(f"  {at}  {choice}")
-    return until_answered(lambda: _answer(question))
+    ask_for = _trait if question.key == "trait" else _answer
+    return until_answered(lambda: ask_for(question))
+
+
+def _trait(question: Question) -> str | None:
+    """The symbol of a locus, by itself or by words that mean it alone."""
+    given = ask("Answer, in words or by its symbol", question.proposed)
+    if given == question.proposed:
+        return given
+    found = find_loci(given)[:4]
+    if len(found) == 1 or (found and found[0].symbol == given):
+        return found[0].symbol
+    known = ", ".join(f"{locus.symbol} ({locus.name})" for locus in found)
+    note(f"Write the symbol of one of these: {known}." if found else "No locus is known by that.")
+    return None
 
 
 def _answer(question: Question) -> str | None:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-import datetime as dt
 import sys
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
+
+import typer
 
 from matchmaker.book_again import changes, digests, inputs_of, refuse_losing, to_write
 from matchmaker.book_reading import (
@@ -17,12 +18,14 @@ from matchmaker.book_reading import (
     to_remember,
 )
 from matchmaker.book_settings import Given
+from matchmaker.checking import check
 from matchmaker.cli.book_questions import answered, changed_columns, shall_write
 from matchmaker.cli.interrupt import written_whole
 from matchmaker.cli.questions import check_copies, named_locus, one_of
 from matchmaker.cli.streams import note, print_document
+from matchmaker.cli.writing import as_typed, stamp_now
 from matchmaker.errors import ExitCode, UsageError
-from matchmaker.from_book import Proposal, checked, propose
+from matchmaker.from_book import Proposal, propose
 from matchmaker.genetics.loci.catalogue import catalogue
 from matchmaker.intake.remembered import FILE, Remembered
 from matchmaker.intake.remembered_text import remembered_text
@@ -48,7 +51,6 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from matchmaker.book_again import Changed
-    from matchmaker.checking import Check
     from matchmaker.errors import Fault
     from matchmaker.intake.model import BlockGuess
 
@@ -119,7 +121,7 @@ def run_new_from(folder: Path, asked: FromBook) -> None:
             "nothing was written, as nobody is there to answer: give --accept to take what is "
             "proposed, or the same command at a terminal to be asked"
         )
-    _say_next(taking.folder, proposal)
+    _say_next(taking.folder, proposal, again=asked.again)
 
 
 def _taking(folder: Path, asked: FromBook) -> _Taking:
@@ -242,27 +244,25 @@ def _write(taking: _Taking, proposal: Proposal) -> None:
     files = {**proposal.files, FILE: remembered_text(kept)}
     if taking.asked.again:
         files = to_write(taking.folder, files)
-    stamp = dt.datetime.now(tz=dt.UTC).strftime("%Y%m%d-%H%M%S")
     make_folder(taking.folder)
     targets = [(taking.folder / name, text) for name, text in files.items()]
+    inputs = inputs_of(taking.folder, files)
     with written_whole():
-        done = write_together(
-            targets, inputs_of(taking.folder, files), stamp=stamp, told="new --from"
-        )
+        done = write_together(targets, inputs, stamp=stamp_now(), told="new --from")
     for one in done:
         kept_as = f" The file before is kept in {one.copy.name}." if one.copy else ""
         note(f"Wrote {one.path}.{kept_as}")
+    if taking.asked.again and done:
+        note(f"To take it back: matchmaker check --undo --in {as_typed(taking.folder)}")
 
 
-def _say_next(folder: Path, proposal: Proposal) -> None:
-    """Check the folder as it now is, and say what to do."""
-    found: Check = checked(proposal.files)
+def _say_next(folder: Path, proposal: Proposal, *, again: bool) -> None:
+    """What the checks say of the folder as it now is, and what to do."""
+    found = check(folder) if again or proposal.found is None else proposal.found
     print_faults(console_for(sys.stderr), found.faults, "fault", "must be mended")
     if found.doubts:
-        note(f"{len(found.doubts)} doubts. To see them: matchmaker check --in {folder}")
+        note(f"Doubts: {len(found.doubts)}. To see them: matchmaker check --in {as_typed(folder)}")
     if found.faults:
-        note(f"Next: mend these, then: matchmaker check --in {folder}")
-        import typer
-
+        note(f"Next: mend these, then: matchmaker check --in {as_typed(folder)}")
         raise typer.Exit(ExitCode.FAULTS)
-    note(f"Next: matchmaker plan --in {folder}")
+    note(f"Next: matchmaker plan --in {as_typed(folder)}")

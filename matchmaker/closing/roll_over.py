@@ -21,6 +21,7 @@ from matchmaker.closing.tables_text import (
 from matchmaker.errors import UsageError, WouldOverwriteError
 from matchmaker.rebalance.eggs import HATCH_DAYS, SET_WITHIN
 from matchmaker.tables.amend import amended
+from matchmaker.tables.disk import sync_folders, sync_within
 from matchmaker.tables.folder import SETTINGS_FILE
 from matchmaker.tables.history import OWN_MARK
 from matchmaker.tables.write import write_text_atomically
@@ -150,9 +151,11 @@ def put_in_place(season: NextSeason, aside: Path) -> None:
         If that cannot be done; the folder of the season that ends is untouched either way.
     """
     try:
+        sync_within(aside)
         with suppress(FileNotFoundError):
             season.into.rmdir()  # only an empty one
         aside.rename(season.into.resolve())
+        sync_folders([season.into.resolve()])
     except OSError as error:
         raise UsageError(f"{season.into} cannot be written: {error.strerror or error}") from error
 

@@ -141,10 +141,8 @@ def _has_band(entry: Entry, ledger: Ledger) -> bool:
 def drop_row(entry: Entry, why: str, ledger: Ledger) -> None:
     """Take a row out: every cell goes on the list of what was not taken."""
     entry.dropped = why
-    for cell in entry.cells.values():
+    for cell in (*entry.cells.values(), *entry.aside):
         ledger.leave(cell, why)
-    for note in entry.notes:
-        ledger.leave(entry.own(note, "notes"), why)
 
 
 def _told_apart(band: str, rows: Sequence[Entry], bands: Bands, ledger: Ledger) -> list[Entry]:

@@ -27,7 +27,8 @@ _PART: Final = re.compile(
 )
 _PURE: Final = re.compile(r"(?:pure(?:bred)?|100\s*%|full)\s+(?=\w)", re.IGNORECASE)
 _CROSS: Final = re.compile(r"\s+x\s+|\s*×\s*|\s+cross(?:ed)?\s+", re.IGNORECASE)
-_JOINED: Final = re.compile(r"\s*(?:[,;|+&]|\band\b)\s*(?=[\d\w])")
+_JOINED: Final = re.compile(r"\s*(?:,\s|[;|+&]|\band\b)\s*(?=[\d\w])")
+_IN_WORDS: Final = {"half": "1/2", "three quarters": "3/4", "quarter": "1/4"}
 _WEIGHT: Final = re.compile(r"\s*:\s*[\d.,]+\s*%?$")
 _STEP: Final = re.compile(r"(?:bc|f)\s*\d+.*", re.IGNORECASE)
 
@@ -59,7 +60,7 @@ def take_breeds(entries: Sequence[Entry], recurrent: str, ledger: Ledger) -> Non
 def pure_breeds(entries: Sequence[Entry]) -> Counter[str]:
     """How many birds are purely of each breed, as far as their cells are bare names."""
     cells = [cell for _, cell in with_column(entries, "birds", "breed")]
-    bare = [_PURE.sub("", cell.text) for cell in cells if _is_name(_PURE.sub("", cell.text))]
+    bare = [name for cell in cells if _is_name(name := _plainly(cell.text))]
     spelled = spellings(bare)
     return Counter(spelled[name] for name in bare)
 
@@ -77,7 +78,7 @@ def shares_of(
     >>> shares_of("BC3", names, list(names), "Sussex") is None
     True
     """
-    text = _PURE.sub("", text).strip()
+    text = _plainly(text)
     if text in spelled:
         return {spelled[text]: Fraction(1)}
     if ":" in text:
@@ -90,6 +91,14 @@ def shares_of(
     parts = [_part(one, spelled, recurrent) for one in _JOINED.split(text)]
     told = [one for one in parts if one is not None]
     return _made_whole(told, names) if len(told) == len(parts) else None
+
+
+def _plainly(text: str) -> str:
+    """A cell without words for a pure bird, and with figures for parts in words."""
+    text = " ".join(_PURE.sub("", text).split())
+    for words, part in _IN_WORDS.items():
+        text = re.sub(rf"\b{words}\b", part, text, flags=re.IGNORECASE)
+    return text
 
 
 def _two(known: Sequence[str]) -> bool:
@@ -148,7 +157,7 @@ def _spelled(cells: Sequence[Cell], ledger: Ledger) -> dict[str, str]:
     """Every bare name of a breed in the cells, with the spelling to be used for it."""
     names: list[str] = []
     for cell in cells:
-        for crossed in _CROSS.split(_PURE.sub("", cell.text)):
+        for crossed in _CROSS.split(_plainly(cell.text)):
             for part in _JOINED.split(crossed):
                 matched = _PART.fullmatch(part.strip())
                 name = _WEIGHT.sub("", matched[6] if matched else part).strip()

@@ -51,6 +51,7 @@ class Entry:
 
     ``cells`` are what the book holds under the declared column, a locus or a trait; ``values``
     what the table will hold. A column may have a value without a cell (said by the sheet's name).
+    ``aside`` are the cells that went to the notes as they stand.
     ``beside`` is the bird whose row this one was read from, ``dropped`` why the row is not taken.
     """
 
@@ -61,6 +62,7 @@ class Entry:
     cells: dict[str, Cell] = field(default_factory=dict)
     values: dict[str, str] = field(default_factory=dict)
     notes: list[str] = field(default_factory=list)
+    aside: list[Cell] = field(default_factory=list)
     names: list[str] = field(default_factory=list)
     beside: Entry | None = None
     dropped: str = ""

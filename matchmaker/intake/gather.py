@@ -82,6 +82,7 @@ def _place(cell: Cell, column: ColumnGuess, own: Entry, others: dict[str, Entry]
     """Put a cell where its column belongs; what no table takes goes to the notes of the row."""
     if not column.table or column.column == NOTES:
         own.notes.append(cell.text if is_note(cell.header) else _headed(cell))
+        own.aside.append(cell)
         if len(cell.text) <= _NAME_MAX and not cell.text.isdigit():
             own.names.append(cell.text)
         return
@@ -90,6 +91,7 @@ def _place(cell: Cell, column: ColumnGuess, own: Entry, others: dict[str, Entry]
         entry = _other(own, column.table, others)
     if column.column in entry.cells:
         own.notes.append(_headed(cell))
+        own.aside.append(cell)
     else:
         entry.cells[column.column] = cell
 
@@ -130,7 +132,11 @@ def _kept(
     return [own, *others.values()]
 
 
-def _filled_down(guess: BlockGuess, ledger: Ledger) -> list[tuple[int, dict[int, Cell]]]:
+Rows = list[tuple[int, dict[int, Cell]]]
+"""The number of each row with its filled cells by place."""
+
+
+def _filled_down(guess: BlockGuess, ledger: Ledger) -> Rows:
     """The rows with their filled cells by place, merged cells and ditto marks filled down."""
     block = guess.block
     rows = [
@@ -140,16 +146,15 @@ def _filled_down(guess: BlockGuess, ledger: Ledger) -> list[tuple[int, dict[int,
         )
         for row in block.rows
     ]
-    taken = {column.at for column in guess.columns if column.table}
-    for at in sorted(taken):
-        _fill_merged(block, at, rows, ledger)
-        _fill_ditto(block, at, rows, ledger)
+    for column in guess.columns:
+        if column.table:
+            _fill_merged(block, column, rows, ledger)
+            _fill_ditto(block, column, rows, ledger)
     return rows
 
 
-def _fill_merged(
-    block: Block, at: int, rows: list[tuple[int, dict[int, Cell]]], ledger: Ledger
-) -> None:
+def _fill_merged(block: Block, column: ColumnGuess, rows: Rows, ledger: Ledger) -> None:
+    at = column.at
     for one in block.merged:
         cells = {row: cells for row, cells in rows if one.first <= row <= one.last}
         first = cells.get(one.first, {}).get(at)
@@ -168,11 +173,12 @@ def _fill_merged(
         if ledger.ask(question) == YES:
             for row in below:
                 cells[row][at] = replace(first, row=row)
+                empty = replace(first, row=row, text="")
+                ledger.change(column.table, column.column, empty, first.text)
 
 
-def _fill_ditto(
-    block: Block, at: int, rows: list[tuple[int, dict[int, Cell]]], ledger: Ledger
-) -> None:
+def _fill_ditto(block: Block, column: ColumnGuess, rows: Rows, ledger: Ledger) -> None:
+    at = column.at
     above: Cell | None = None
     for row, cells in rows:
         cell = cells.get(at)
@@ -191,6 +197,7 @@ def _fill_ditto(
             ledger.leave(cells.pop(at), "a mark for the same as above, with nothing to repeat")
         else:
             cells[at] = replace(above, row=row)
+            ledger.change(column.table, column.column, cell, above.text)
 
 
 def _unseen_colours(guesses: Iterable[BlockGuess]) -> list[Fault]:

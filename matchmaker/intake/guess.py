@@ -60,7 +60,7 @@ def guess(
     views = _views(blocks, remembered)
     words = frozenset(base(word) for ws in known_loci.values() for word in ws)
     known = Known(loci=known_loci, words=words, traits=traits)
-    first = {view: view.guessed(known) for view in views}
+    first = {view: view.guessed(known) for view in dict.fromkeys(views)}
     known = learn(
         [_of(block, first[view]) for block, view in zip(blocks, views, strict=True)], known
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.intake.header_words import is_exact_header_word, names_key
+from matchmaker.intake.header_words import names_column, names_key
 from matchmaker.intake.heads import Head, filled
 from matchmaker.tables.raw import RawRow
 from matchmaker.tables.schema import plain
@@ -82,7 +82,7 @@ def _apart(left: Region, right: Region, find: Callable[[Region], Head | None]) -
     names = [filled(head.headers) for head in heads if head]
     if min(map(len, names)) < 2:
         return False
-    if not any(map(is_exact_header_word, names[1])):
+    if not any(map(names_column, names[1])):
         return True
     words = [{plain(name) for name in side} for side in names]
     keys = {plain(name) for name in names[1] if names_key(name)}

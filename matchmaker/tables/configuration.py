@@ -50,6 +50,15 @@ class Configuration:
     readable: bool = True
 
 
+SIZE_MAX: Final = 200_000
+"""Letters; the settings of a flock with every key there is are a hundredth of this."""
+
+_DEEP: Final = re.compile(
+    r"""(?<![\w-])(?:(?:[\w-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+\.[ \t]*+){30}"""
+)
+"""A name of so many parts that reading it takes minutes; no key has more than four."""
+
+
 def missing_configuration() -> Configuration:
     """Return the fault of a folder without a configuration."""
     fault = Fault(
@@ -65,16 +74,15 @@ def read_configuration(content: bytes) -> Configuration:
     """Return the settings in a configuration file, or all that is wrong with it."""
     try:
         text = content.decode("utf-8-sig")
+        if (refused := _beyond_reason(text)) is not None:
+            return refused
         raw = _shallow(tomllib.loads(text))
     except UnicodeDecodeError:
         return _not_read(None, "the file is not UTF-8 text", "save it again as UTF-8")
     except tomllib.TOMLDecodeError as error:
         return _syntax(str(error))
-    except ValueError:  # of the numbers in it: there is no other that TOML would let pass
-        return _not_read(None, "a number in it has thousands of digits", "write a shorter number")
-    except RecursionError:
-        too_deep = "the brackets, or the dots of a key, are nested too deep"
-        return _not_read(None, too_deep, "mend the file")
+    except (RecursionError, ValueError) as error:
+        return _not_read(None, _beyond_the_reader(error), "mend the file")
     rows = key_lines(text)
     faults = [*_unusable_numbers(raw, rows)]
     settings = None
@@ -89,6 +97,12 @@ def read_configuration(content: bytes) -> Configuration:
         key_rows=rows,
         hints=_hints(raw),
     )
+
+
+def _beyond_the_reader(error: RecursionError | ValueError) -> str:
+    """Why the reader of settings gave up on a text that is no plain slip of the pen."""
+    deep = isinstance(error, RecursionError)
+    return f"{'brackets are nested too deep' if deep else 'a number has thousands of digits'} in it"
 
 
 def _shallow(raw: dict[str, Any]) -> dict[str, Any]:
@@ -108,6 +122,18 @@ def _shallow(raw: dict[str, Any]) -> dict[str, Any]:
     if level:
         raise RecursionError
     return raw
+
+
+def _beyond_reason(text: str) -> Configuration | None:
+    """Refuse what would take minutes to read, and is no flock's settings."""
+    if len(text) > SIZE_MAX:
+        problem = f"the file is longer than {SIZE_MAX // 1000},000 letters"
+        return _not_read(None, problem, "keep only the settings in it")
+    deep = _DEEP.search(text)
+    if deep is None:
+        return None
+    row = text.count("\n", 0, deep.start()) + 1
+    return _not_read(row, "a name has far too many parts, with dots between", "mend the name")
 
 
 def _not_read(row: int | None, problem: str, mend: str) -> Configuration:

@@ -114,6 +114,15 @@ def sync_folders(paths: Iterable[Path]) -> None:
             os.close(opened)
 
 
+def sync_within(folder: Path) -> None:
+    """Put all of a new folder on the disk, before it gets its name."""
+    files = [file for file in folder.rglob("*") if file.is_file()]
+    for file in files:
+        with file.open("rb+") as stream:
+            os.fsync(stream.fileno())
+    sync_folders([folder / "any", *files])
+
+
 def free_name(path: Path, stamp: str) -> Path:
     """Return a name for the kept copy of a file that no file has."""
     names = (f"{path.name}.{part}.bak" for part in _parts(stamp))

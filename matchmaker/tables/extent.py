@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import struct
 import zipfile
 import zlib
 from io import BytesIO
@@ -14,12 +15,18 @@ if TYPE_CHECKING:
 CELLS_MAX: Final = 4_000_000
 """Cells in a sheet; one stray cell in the last row of a book would otherwise fill the memory."""
 
-UNPACKED_MAX: Final = 500_000_000
+UNPACKED_MAX: Final = 200_000_000
 """Bytes that a book may unpack to, against files made to fill the memory."""
 
-_CELL: Final = re.compile(rb'\sr="([A-Z]{1,3})([0-9]{1,7})"')
+PARTS_MAX: Final = 5_000
+"""Parts that a book may be packed of: a spreadsheet makes a few for each sheet and picture."""
+
+_BEFORE_NAMES: Final = 26
+"""Bytes of what stands before a packed part, up to the lengths of its name and of what follows."""
+
+_CELL: Final = re.compile(rb"""\sr\s*=\s*["']([A-Za-z]{1,3})([0-9]{1,7})["']""")
 _ODS_ROW: Final = re.compile(rb"<table:table-row\b([^>]*)>(.*?)</table:table-row>", re.DOTALL)
-_REPEATED: Final = re.compile(rb'number-(?:rows|columns)-repeated="([0-9]+)"')
+_REPEATED: Final = re.compile(rb"""number-(?:rows|columns)-repeated\s*=\s*["']([0-9]+)["']""")
 
 
 class BookProblem(Exception):  # noqa: N818  a reason to be told, never seen outside this room
@@ -38,8 +45,15 @@ def refuse_huge(content: bytes) -> None:
         return  # an old book, or a broken one, of which the reader of books will tell
     try:
         with zipfile.ZipFile(BytesIO(content)) as packed:
-            _look_into(packed)
-    except (zipfile.BadZipFile, zlib.error, RuntimeError, ValueError, EOFError) as error:
+            _look_into(packed, content)
+    except (
+        zipfile.BadZipFile,
+        zlib.error,
+        RuntimeError,
+        ValueError,
+        EOFError,
+        struct.error,
+    ) as error:
         raise BookProblem(str(error)) from error
 
 
@@ -49,17 +63,37 @@ def refuse_many_cells(height: int, width: int) -> None:
         raise BookProblem(f"a cell stands far out, in row {height} or column {width}; delete it")
 
 
-def _look_into(packed: zipfile.ZipFile) -> None:
-    if sum(part.file_size for part in packed.infolist()) > UNPACKED_MAX:
+def _look_into(packed: zipfile.ZipFile, content: bytes) -> None:
+    parts = packed.infolist()
+    if len(parts) > PARTS_MAX:
+        raise BookProblem("it is packed of far more parts than a flock's table")
+    if sum(part.file_size for part in parts) > UNPACKED_MAX:
         raise BookProblem("it unpacks to far more than a flock's table")
-    for name in packed.namelist():
-        if name == "content.xml":
-            height, width = _extent_of_rows(packed.read(name))
-        elif name.startswith("xl/worksheets/") and name.endswith(".xml"):
-            height, width = _extent_of_cells(packed.read(name))
-        else:
-            continue
-        refuse_many_cells(height, width)
+    for part in parts:  # a sheet may stand under any name
+        text = _unpacked(packed, part, content)
+        rows = part.filename == "content.xml"
+        refuse_many_cells(*(_extent_of_rows(text) if rows else _extent_of_cells(text)))
+
+
+def _unpacked(packed: zipfile.ZipFile, part: zipfile.ZipInfo, content: bytes) -> bytes:
+    """Return a part, and refuse one that is longer than the packing says.
+
+    Python stops at the length that is told; the reader of books goes on to the end.
+    """
+    if part.compress_type not in {zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED}:
+        raise BookProblem("it is packed in a way that no spreadsheet uses")
+    if part.compress_type == zipfile.ZIP_DEFLATED and _goes_on(part, content):
+        raise BookProblem("it unpacks to more than it says")
+    return packed.read(part)
+
+
+def _goes_on(part: zipfile.ZipInfo, content: bytes) -> bool:
+    """Whether the packed bytes of a part make more than the length that is told of it."""
+    name, extra = struct.unpack_from("<HH", content, part.header_offset + _BEFORE_NAMES)
+    start = part.header_offset + _BEFORE_NAMES + 4 + name + extra
+    packed = content[start : start + part.compress_size]
+    unpacker = zlib.decompressobj(-zlib.MAX_WBITS)
+    return len(unpacker.decompress(packed, part.file_size + 1)) > part.file_size
 
 
 def _extent_of_cells(sheet: bytes) -> tuple[int, int]:

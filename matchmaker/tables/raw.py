@@ -24,6 +24,9 @@ BOOKS: Final = frozenset({".xlsx", ".xlsm", ".xls", ".ods"})
 SIZE_MAX: Final = 50_000_000
 """Bytes; a flock's largest table is a thousandth of this."""
 
+LINES_MAX: Final = 300_000
+"""Lines of a text; ten scores of each of ten thousand birds are a third of this."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RawRow:
@@ -60,6 +63,10 @@ def read_bytes(path: Path, findings: Findings) -> bytes | None:
 def read_raw(file: str, content: bytes, table: Table, findings: Findings) -> RawTable | None:
     """Return the raw rows of a table, or ``None`` with a fault saying why there are none."""
     suffix = Path(file).suffix.lower()
+    if suffix in TEXT_FILES and content.count(b"\n") > LINES_MAX:
+        problem = f"the file has more than {LINES_MAX} lines"
+        findings.faults.append(_unreadable(file, problem, "keep only the rows of the table in it"))
+        return None
     if suffix in TEXT_FILES:
         found = delimited_rows(file, content, table, findings)
     else:

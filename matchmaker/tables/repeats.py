@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import re
+from itertools import pairwise
 from typing import TYPE_CHECKING, Final, TypeVar
 
 from matchmaker.tables.drift import drifted_names
@@ -95,12 +96,11 @@ def _kept_pens(pens: Mapping[str, list[PenRecord]]) -> list[PenRecord]:
 
 
 def _meet(rows: list[PenRecord]) -> bool:
-    for at, one in enumerate(rows):
-        for other in rows[at + 1 :]:
-            early, late = sorted((one, other), key=lambda pen: str(pen.first_day or ""))
-            if not early.last_day or not late.first_day or early.last_day >= late.first_day:
-                return True
-    return False
+    in_order = sorted(rows, key=lambda pen: str(pen.first_day or ""))
+    return any(
+        not early.last_day or not late.first_day or early.last_day >= late.first_day
+        for early, late in pairwise(in_order)
+    )
 
 
 def _eaten_bands(tables: FolderTables) -> Iterator[Fault]:

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import os
 from typing import TYPE_CHECKING
+
+import pytest
 
 from matchmaker.tables.read import read_folder
 from tests.cli.run import run_here
@@ -41,3 +44,30 @@ def test_an_error_in_a_cell_of_a_book_is_named(tmp_path: Path) -> None:
     assert places(read_folder(tmp_path).doubts) == [
         ("cell-reads-empty", "pens.xlsx", 2, None, "#N/A")
     ]
+
+
+@pytest.mark.parametrize(
+    ("name", "mend"),
+    [
+        ("seen.txt", "save it as seen.csv or seen.xlsx"),
+        ("seen (1).csv", "did you mean seen.csv?"),
+        ("Copy of moves.xlsx", "did you mean moves.xlsx?"),
+        ("pens 2025.csv", ""),
+        ("reasons.txt", ""),
+    ],
+)
+def test_a_file_that_is_meant_as_a_table_is_named(tmp_path: Path, name: str, mend: str) -> None:
+    (folder(tmp_path) / name).write_text("bird\n")
+    found = [one.mend for one in read_folder(tmp_path).doubts if one.file == name]
+    assert found == ([mend] if mend else [])
+
+
+def test_a_name_that_is_no_text_is_shown_as_far_as_it_goes(tmp_path: Path) -> None:
+    """Such a name once ended in a traceback where a document was asked for."""
+    name = os.fsdecode(b"birds\xff.csv")
+    try:
+        (folder(tmp_path) / name).write_text("bird\n")
+    except OSError:
+        pytest.skip("this system has no such names")
+    ran = run_here("check", "--in", tmp_path, "--json")
+    assert [one["file"] for one in ran.document["doubts"]][:1] == ["birds\ufffd.csv"]

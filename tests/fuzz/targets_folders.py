@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import shutil
 from typing import TYPE_CHECKING, Any, Final
 
@@ -10,10 +11,11 @@ from matchmaker.errors import UsageError
 from matchmaker.tables.amend import Amendment, amended
 from matchmaker.tables.columns import TABLES
 from matchmaker.tables.findings import Findings
+from matchmaker.tables.history import HISTORY_FILE
 from matchmaker.tables.raw import read_raw
 from matchmaker.tables.reading import Hints
 from tests.cli.run import run_here
-from tests.fuzz.inputs import Target, kinds
+from tests.fuzz.inputs import Target, fewer_bytes, kinds
 from tests.fuzz.ledger import BrokenLawError
 from tests.fuzz.mutation import mutated, text_mutated
 from tests.fuzz.targets_tables import _dialect, read_table, rendered
@@ -301,7 +303,78 @@ def _fewer_in(content: bytes) -> Iterator[bytes]:
                 size //= 2
 
 
+# --------------------------------------------------------------- the history of writes, damaged
+
+
+def _sound_files() -> dict[str, bytes]:
+    tables = {f"{name}.csv": FLOCK[name] for name in ("birds", "pens")}
+    plain = {"separator": ",", "quoting": 0, "end": "\n", "coding": "utf-8"}
+    return {name: rendered(plain, rows) for name, rows in tables.items()}
+
+
+def _make_writes(rng: random.Random) -> bytes:
+    """Return a history whose last write was stopped, most of it true to the tables there are."""
+    changes = []
+    for name, content in _sound_files().items():
+        true = hashlib.sha256(content).hexdigest()
+        digests = (true, None, "0" * 64)
+        changes.append(
+            {
+                "name": rng.choice((name, name, "seen.csv", "../x", "")),
+                "before": rng.choice(digests),
+                "after": rng.choice(digests),
+                "copy": rng.choice((f"{name}.1.bak", None)),
+            }
+        )
+    write = {
+        "token": "0123456789ab",
+        "told": "plan --write",
+        "when": "2027-01-26T10:00:00",
+        "process": rng.choice((1, 99999)),
+        "stage": rng.choice(("preparing", "writing", "done")),
+        "files": changes,
+        "takes_back": "",
+    }
+    return packed({"schema": "matchmaker/writes/1", "writes": [write] * rng.randrange(1, 3)})
+
+
+def _mutate_writes(rng: random.Random, content: bytes, others: list[bytes]) -> bytes:
+    return mutated(rng, content, others) if rng.random() < 0.8 else _make_writes(rng)
+
+
+def _run_writes(content: bytes) -> Outcome:
+    """However the history is damaged: each table is as it was, or what it held is in a copy."""
+    sound = _sound_files()
+    folder = written({name: text.decode("latin-1") for name, text in sound.items()})
+    for name, text in sound.items():
+        (folder / f"{name}.1.bak").write_bytes(text)
+    (folder / HISTORY_FILE).write_bytes(content)
+    (folder.parent / "x").write_bytes(b"outside")
+    found = []
+    for _ in range(2):
+        try:
+            tables = tables_of_one(folder)
+            found.append(sorted(fault.kind for fault in (*tables.faults, *tables.doubts)))
+        except UsageError as error:
+            found.append([str(error)[:40]])
+    left = [file.read_bytes() for file in folder.iterdir() if file.is_file()]
+    if any(text not in left for text in sound.values()):
+        raise BrokenLawError("a table is lost")
+    if (folder.parent / "x").read_bytes() != b"outside":
+        raise BrokenLawError("a file outside the folder was changed")
+    return frozenset(found[0]), found
+
+
 TARGETS: Final = (
+    Target(
+        name="writes",
+        share=2,
+        make=_make_writes,
+        mutate=_mutate_writes,
+        run=_run_writes,
+        smaller=fewer_bytes,
+        seconds=5.0,
+    ),
     Target(
         name="amend",
         share=3,

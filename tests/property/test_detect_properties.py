@@ -16,6 +16,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from matchmaker.flock.flock import check_flock
+from matchmaker.tables.nearness import Lexicon, Likeness, Near
 from matchmaker.tables.read import read_folder
 from tests.builders import TOP, write_flock
 
@@ -260,3 +261,37 @@ def test_the_book_of_the_tests_has_what_its_slips_need() -> None:
     book = clean_book(random.Random(1))  # noqa: S311
     assert (len(book.birds), len(book.moves), len(book.scores)) == (76, 24, 76)
     assert TOP.splitlines()[0] in SETTINGS
+
+
+def distance(one: str, two: str) -> int:
+    """Letters put in, left out, changed or exchanged with their neighbours, reckoned step by step.
+
+    The textbook table of the distance of optimal string alignment, from memory.
+    """
+    steps = [[max(row, column) for column in range(len(two) + 1)] for row in range(len(one) + 1)]
+    for row in range(1, len(one) + 1):
+        for column in range(1, len(two) + 1):
+            other = one[row - 1] != two[column - 1]
+            ways = [steps[row - 1][column] + 1, steps[row][column - 1] + 1]
+            ways.append(steps[row - 1][column - 1] + other)
+            pair = one[row - 2 : row], two[column - 2 : column][::-1]
+            if min(row, column) > 1 and pair[0] == pair[1]:
+                ways.append(steps[row - 2][column - 2] + 1)
+            steps[row][column] = min(ways)
+    return steps[-1][-1]
+
+
+WORDS = st.text("ab7", min_size=4, max_size=7)
+
+
+@settings(max_examples=60, deadline=None)
+@given(typed=WORDS, names=st.lists(WORDS, min_size=1, max_size=12, unique=True))
+def test_the_names_one_letter_off_are_all_found(typed: str, names: list[str]) -> None:
+    found = Lexicon(names).near(typed)
+    off = tuple(name for name in names if distance(typed, name) == 1)
+    if typed in names:
+        assert found == Near(names=(typed,), likeness=Likeness.SPACING)
+    elif off:
+        assert found == Near(names=off, likeness=Likeness.LETTER)
+    else:
+        assert found.likeness is Likeness.SHAPE

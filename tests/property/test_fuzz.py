@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 TRIED = {"cell": 1500, "text": 150, "grid": 200, "sheet": 80, "book": 120, "settings": 300}
 TRIED |= {"words": 200, "day": 300, "given": 60, "document": 60, "amend": 40, "tables": 30}
-TRIED |= {"folder": 4, "taking": 8, "remembered": 60, "proposal": 1}
+TRIED |= {"folder": 4, "taking": 8, "remembered": 60, "proposal": 1, "writes": 15}
 KEPT = kept_inputs()
 
 

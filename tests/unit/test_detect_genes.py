@@ -112,6 +112,13 @@ class TestExchangedBands:
         assert [cell.row for cell in found.mends] == [7, 8]
 
 
+def test_counts_of_chicks_do_not_repeat_that_a_sex_is_wrong(tmp_path: Path) -> None:
+    rows = [*HOME, cock("B"), *(chick(f"K{at}", "hen", "SC", "B", "Pure") for at in range(3))]
+    seen = [{"hen": "B", "cock": "SC", "locus": "P", "what": "pea", "count": "3"}]
+    found = checked(tmp_path, rows, "[loci.P]\n", seen=seen).faults
+    assert [one.kind for one in found] == ["sex-contradicted"]
+
+
 def test_a_mistyped_look_is_met_with_the_word_that_is_meant(tmp_path: Path) -> None:
     seen = [{"bird": "SH", "locus": "P", "what": "pee", "how": "adult"}]
     found = checked(tmp_path, HOME, "[loci.P]\n", seen=seen).faults

@@ -198,6 +198,12 @@ class TestDrift:
         rows = [f"A{at},hen,,,{first},sussex," for at in range(3)]
         assert self.drifted(tmp_path, *rows, f"B,hen,,,{other},sussex,") == []
 
+    def test_two_pens_of_nearly_one_name_are_doubted(self, tmp_path: Path) -> None:
+        pens = "pen,hens_max\nYard,6\nOrchard,6\nyard,8\n"
+        (found,) = self.drifted(tmp_path, "A1,hen,,,Alder,sussex,", pens=pens)
+        assert (found.file, found.row, found.value) == ("pens.csv", 4, "yard")
+        assert (found.mends, found.safe) == ((), False)
+
     def test_two_columns_of_nearly_one_trait_are_doubted(self, tmp_path: Path) -> None:
         scores = "bird,weight,wieght\nA1,2,3\n"
         (found,) = self.drifted(tmp_path, "A1,hen,,,Alder,sussex,", scores=scores)
@@ -240,6 +246,9 @@ class TestOddSigns:
         tables = tables_of(tmp_path, cock("SC\u200b"), scores="bird,weight\nSC,3\n")
         found = only(tables.faults, "unknown-bird")
         assert (found.mends, found.safe) == ((), False)
+        assert found.mend == (
+            "mend the band in row 2 of the birds, which has signs that nobody sees"
+        )
 
     @pytest.mark.parametrize("name", ["Grünhof", "\u06cc\u200c\u062e", "Hof 3", "O'Neill"])
     def test_letters_of_any_script_are_nothing_odd(self, tmp_path: Path, name: str) -> None:

@@ -157,6 +157,18 @@ def test_a_blank_column_in_the_middle_of_birds_parts_nothing_though_all_rows_are
     assert len(block.headers) == 8
 
 
+def test_parents_beyond_a_blank_column_are_no_table_of_their_own() -> None:
+    block = block_of(
+        "Ring,Sex,,Cock,Hen",
+        "C01,m,,,",
+        "C02,f,,,",
+        "C03,f,,,",
+        "C04,m,,C01,C02",
+        "C05,f,,C01,C02",
+    )
+    assert block.headers == ("Ring", "Sex", "", "Cock", "Hen")
+
+
 def test_columns_without_header_and_headers_twice_are_kept_apart() -> None:
     block = block_of("Ring,Sex,,Weight,Weight", "C01,m,x,2.1,2.4", "C02,f,,1.9,2.0")
     assert block.headers == ("Ring", "Sex", "", "Weight", "Weight")

@@ -106,7 +106,7 @@ def test_a_share_over_a_number_without_end_is_refused(digits: int) -> None:
     [
         (f"season = {'9' * 5000}", "thousands of digits"),
         (f"season = 0x{'9' * 9000}", "the number is too large"),
-        (f"{'a.' * 3000}a = 1", "nested too deep"),
+        (f"{'a.' * 3000}a = 1", "far too many parts"),
     ],
 )
 def test_settings_beyond_measure_are_refused(text: str, problem: str) -> None:

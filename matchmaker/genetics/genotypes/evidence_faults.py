@@ -65,11 +65,12 @@ class Remarks:
 
     def wrong_sex(self, role: str, bird: BirdRecord) -> Fault:
         """A hen named as the cock of counted chicks, or the other way round."""
-        return self._says(
+        found = self._says(
             "wrong-sex",
             f"{bird.bird} is named as the {role} but is a {bird.sex}",
             "correct the band or the sex",
         )
+        return replace(found, birds=(bird.bird,))
 
     def unsexed(self, role: str, band: str) -> Fault:
         """A possible parent of counted chicks of which nobody wrote whether it is a cock."""
