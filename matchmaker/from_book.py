@@ -22,6 +22,7 @@ from matchmaker.book_settings import (
     with_lines,
 )
 from matchmaker.checking import Check, check
+from matchmaker.errors import UsageError
 from matchmaker.intake.entry import column_of
 from matchmaker.intake.gather import NOTES
 from matchmaker.intake.ledger import NO, OPEN, YES
@@ -146,11 +147,24 @@ def _mended(
 
 
 def checked(files: Mapping[str, str]) -> Check:
-    """What ``check`` says of a folder of these files, written to a passing place."""
-    with tempfile.TemporaryDirectory(prefix="matchmaker-") as passing:
-        for name, text in files.items():
-            (Path(passing) / name).write_text(text, encoding="utf-8", newline="")
-        return check(Path(passing))
+    """What ``check`` says of a folder of these files, written to a passing place.
+
+    Raises
+    ------
+    UsageError
+        If there is no room for it.
+    """
+    try:
+        passing = tempfile.TemporaryDirectory(prefix="matchmaker-")
+        with passing:
+            for name, text in files.items():
+                (Path(passing.name) / name).write_text(text, encoding="utf-8", newline="")
+            return check(Path(passing.name))
+    except OSError as error:
+        raise UsageError(
+            "the tables cannot be tried out, as no passing folder can be written: "
+            f"{error.strerror or error}"
+        ) from error
 
 
 def texts_of(taken: Taken, settings: str) -> dict[str, str]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
+from matchmaker.book_settings import reads_look
 from matchmaker.cli.questions import ask, until_answered
 from matchmaker.cli.streams import note
 from matchmaker.intake.remembered_text import meant_column
@@ -88,14 +89,35 @@ def _answer(question: Question) -> str | None:
         for place in question.places:
             note(f"  {place}")
         return None
-    if not question.choices or not given or given in question.choices:
+    return _chosen(question, given) if question.choices else _fitting(question, given)
+
+
+def _chosen(question: Question, given: str) -> str | None:
+    """A choice by itself, its number or its beginning."""
+    if not given or given in question.choices:
         return given
-    if given.isdigit() and 0 < int(given) <= len(question.choices):
+    if given.isdecimal() and 0 < int(given) <= len(question.choices):
         return question.choices[int(given) - 1]
     begun = [choice for choice in question.choices if choice.startswith(given.casefold())]
     if len(begun) == 1:
         return begun[0]
     note(f"Answer with one of these or its number: {', '.join(question.choices)}.")
+    return None
+
+
+def _fitting(question: Question, given: str) -> str | None:
+    """A free answer, if it can be meant: a year, a number of hens, a word for what was seen."""
+    kind, _, rest = question.key.partition(":")
+    if kind == "breed" and not given:
+        note("This must be known: write the name of the breed as your book has it.")
+    elif kind == "season" and not (given.isdecimal() and len(given) == 4):
+        note("Write the year with four figures, as 2027.")
+    elif kind == "places" and given and not (given.isdecimal() and int(given) > 0):
+        note("Write a number of hens.")
+    elif kind == "look" and given and not reads_look(rest.partition(":")[0], given):
+        note("This is no word for it. Write one of those above, or nothing.")
+    else:
+        return given
     return None
 
 

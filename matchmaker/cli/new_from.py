@@ -143,8 +143,8 @@ def _taking(folder: Path, asked: FromBook) -> _Taking:
 def _given(answers: Mapping[str, object]) -> Given:
     trait, copies, lines = str(answers["trait"]), answers["copies"], str(answers["lines"])
     locus = named_locus(trait).symbol if trait else ""
-    if isinstance(copies, int) and locus:
-        check_copies(copies, catalogue()[locus])
+    if isinstance(copies, int) and copies not in range(3):
+        raise UsageError(f"copies are 0, 1 or 2, not {copies}")
     return Given(
         breed=str(answers["breed"]),
         locus=locus,
@@ -188,7 +188,7 @@ def _settled(taking: _Taking) -> Proposal:
 
 def _refuse_missing(taking: _Taking, proposal: Proposal) -> None:
     missing = proposal.settled.missing
-    if not missing or taking.at_terminal:
+    if not missing:
         return
     if not taking.asked.json:
         print_guesses(console_for(), proposal.guesses)
@@ -244,6 +244,9 @@ def _write(taking: _Taking, proposal: Proposal) -> None:
     files = {**proposal.files, FILE: remembered_text(kept)}
     if taking.asked.again:
         files = to_write(taking.folder, files)
+    settled = proposal.settled.answers
+    if settled is not None and not taking.asked.again:
+        check_copies(settled.copies, catalogue()[settled.locus])
     make_folder(taking.folder)
     targets = [(taking.folder / name, text) for name, text in files.items()]
     inputs = inputs_of(taking.folder, files)

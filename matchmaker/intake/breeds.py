@@ -25,6 +25,9 @@ Shares = dict[str, Fraction]
 _PART: Final = re.compile(
     r"(?:(\d+)\s*/\s*(\d+)|(\d+(?:[.,]\d+)?)\s*(%)|(\d+(?:[.,]\d+)?))\s*(?:of\s+)?(.*)"
 )
+_BEHIND: Final = re.compile(r"([^\d:]+?)\s+(\d+\s*/\s*\d+|\d+(?:[.,]\d+)?\s*%)$")
+"""A breed with its part behind it."""
+
 _PURE: Final = re.compile(r"(?:pure(?:bred)?|100\s*%|full)\s+(?=\w)", re.IGNORECASE)
 _CROSS: Final = re.compile(r"\s+x\s+|\s*×\s*|\s+cross(?:ed)?\s+", re.IGNORECASE)
 _JOINED: Final = re.compile(r"\s*(?:,\s|[;|+&]|\band\b)\s*(?=[\d\w])")
@@ -113,7 +116,7 @@ def _as_weighted(text: str, spelled: Mapping[str, str]) -> Shares | None:
 
 
 def _part(text: str, spelled: Mapping[str, str], recurrent: str) -> tuple[str, Fraction] | None:
-    matched = _PART.fullmatch(text.strip())
+    matched = _PART.fullmatch(_BEHIND.sub(r"\2 \1", text.strip()))
     if not matched:
         return None
     name = matched[6].strip()
@@ -149,7 +152,7 @@ def _written(shares: Shares) -> str:
 
 
 def _is_name(text: str) -> bool:
-    words = re.search(r"[^\W\d_]", text) and not re.search(r"\d|[:|+&?,;]", text)
+    words = re.search(r"[^\W\d_]", text) and not re.search(r"\d|[:|+&?,;/]", text)
     return bool(words) and not _CROSS.search(text) and not _STEP.fullmatch(text)
 
 

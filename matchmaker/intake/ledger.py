@@ -17,6 +17,9 @@ if TYPE_CHECKING:
 
 YES: Final = "yes"
 NO: Final = "no"
+ANSWERS: Final = "intake.toml"
+"""Where answers are remembered."""
+
 OPEN: Final = "leave it out"
 """The answer that takes nothing: the cells stay in the list of what was not taken."""
 
@@ -42,9 +45,24 @@ class Ledger:
         self.asked.setdefault(question.key, question)
         self.places.setdefault(question.key, {}).update(dict.fromkeys(question.places))
         given = self.answers.get(question.key)
-        if given is not None and (not question.choices or given in question.choices):
-            return given
-        return question.proposed
+        if given is None or (question.choices and given not in question.choices):
+            if given:
+                self.unfit(question, given)
+            return question.proposed
+        return given
+
+    def unfit(self, question: Question, given: str) -> None:
+        """Say that an answer that was remembered cannot be meant."""
+        fits = f"one of: {', '.join(question.choices)}" if question.choices else "another answer"
+        doubt = Fault(
+            kind="answer-not-known",
+            file=ANSWERS,
+            value=given,
+            problem=f'"{given}" is no answer to: {question.text}',
+            mend=f"write {fits}; or delete the line of {question.key} to be asked again",
+        )
+        if doubt not in self.doubts:
+            self.doubts.append(doubt)
 
     def leave(self, cell: Cell, why: str) -> None:
         """Put a cell on the list of what no table took, once for the reason given first."""

@@ -60,17 +60,18 @@ def _row(entry: Entry) -> Entry:
 
 def _ask_places(entry: Entry, seen: int, ledger: Ledger) -> None:
     pen = entry.values["pen"]
-    answer = ledger.ask(
-        Question(
-            key=f"places:{pen}",
-            text=f"How many hens does pen {pen} hold at most?"
-            + (f" The most that were in it at one time are {seen}." if seen else ""),
-            proposed=str(seen) if seen else None,
-            places=(entry.place,),
-        )
+    question = Question(
+        key=f"places:{pen}",
+        text=f"How many hens does pen {pen} hold at most?"
+        + (f" The most that were in it at one time are {seen}." if seen else ""),
+        proposed=str(seen) if seen else None,
+        places=(entry.place,),
     )
-    if answer and answer.isdigit() and int(answer) > 0:
+    answer = ledger.ask(question)
+    if answer and answer.isdecimal() and int(answer) > 0:
         entry.values["hens_max"] = str(int(answer))
+    elif answer:
+        ledger.unfit(question, answer)
 
 
 def _hens_seen(entries: Sequence[Entry]) -> dict[str, int]:

@@ -62,8 +62,14 @@ def _block_sentence(guess: BlockGuess) -> str:
 def _told(guess: BlockGuess, column: ColumnGuess) -> tuple[str, str]:
     cells = [row.cells[column.at] for row in guess.block.rows if row.cells[column.at]]
     samples = list(dict.fromkeys(_short(cell) for cell in cells))[:SAMPLES]
-    sure = "" if column.sure else " (not sure)"
-    return ", ".join(samples), f"{target_text(guess, column)}{sure}"
+    return ", ".join(samples), f"{target_text(guess, column)}{_doubt(column)}"
+
+
+def _doubt(column: ColumnGuess) -> str:
+    """What else a column may be, where that is not sure."""
+    if column.sure:
+        return ""
+    return f" (or {'.'.join(column.others[0])}?)" if column.others else " (not sure)"
 
 
 def _short(text: str) -> str:

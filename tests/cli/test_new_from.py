@@ -190,6 +190,12 @@ class TestAgain:
         rows = {row["bird"]: row for row in read_rows(flock(book) / "birds.csv")}
         assert rows["X04"]["sire"] == "C01|C02"
 
+    def test_an_answer_that_cannot_be_meant_is_named(self, book: Path) -> None:
+        taken_in(book, "--accept", *GIVEN)
+        edit_text(flock(book) / "intake.toml", '"bird:H0l:H01" = "H01"', '"bird:H0l:H01" = "Q9"')
+        ran = taken_in(book, "--again", "--accept")
+        assert (ran.code, '"Q9" is no answer to: No bird of the book' in ran.out) == (0, True)
+
     def test_settings_are_not_given_again(self, book: Path) -> None:
         taken_in(book, "--accept", *GIVEN)
         ran = taken_in(book, "--again", "--accept", "--breed", "Brahma")
@@ -212,6 +218,8 @@ def test_at_a_terminal_each_question_is_asked_and_enter_takes_what_is_proposed(
         terminal.send("7\n1\n")
         terminal.expect("Answer with one of these")
         terminal.expect("Which spring do you plan?")
+        terminal.send("soon\n")
+        terminal.expect("Write the year with four figures")
         terminal.send("2028\n")
         terminal.expect("Answer (? shows where)")
         terminal.send("?\n")

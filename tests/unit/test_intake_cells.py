@@ -153,6 +153,8 @@ class TestWords:
         ("87,5 %", "Sussex:0.875|Araucana:0.125"),
         ("Sussex x Araucana", "Sussex:0.5|Araucana:0.5"),
         ("3/4 Sussex, 1/4 Araucana", "Sussex:0.75|Araucana:0.25"),
+        ("Sussex 87.5 %", "Sussex:0.875|Araucana:0.125"),
+        ("Sussex/Araucana", ""),
         ("BC3", ""),
         ("half Sussex", "Sussex:0.5|Araucana:0.5"),
         ("Sussex of some sort 3", ""),
