@@ -199,7 +199,7 @@ def _season(taken: Taken, answers: Mapping[str, str]) -> tuple[int, Question]:
         key="season", text="Which spring do you plan? Write the year", proposed=str(proposed)
     )
     answer = answers.get("season", "")
-    return (int(answer) if answer.isdigit() and len(answer) == 4 else proposed), question
+    return (int(answer) if answer.isdecimal() and len(answer) == 4 else proposed), question
 
 
 def _spring_after(day: dt.date) -> int:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.intake.entry import Entry, letters
+from matchmaker.intake.ledger import NO, YES
 from matchmaker.intake.model import Question
 from matchmaker.tables.cells import read_cell
 from matchmaker.tables.columns import BIRDS
@@ -113,7 +114,6 @@ def drop_doubles(entries: Sequence[Entry], ledger: Ledger) -> list[Entry]:
                 drop_row(entry, why, ledger)
     for entry in entries:
         if entry.beside is not None and entry.beside.dropped:
-            entry.cells.pop("bird", None)
             drop_row(entry, entry.beside.dropped, ledger)
     return [entry for entry in entries if not entry.dropped]
 
@@ -148,6 +148,9 @@ def drop_row(entry: Entry, why: str, ledger: Ledger) -> None:
 def _told_apart(band: str, rows: Sequence[Entry], bands: Bands, ledger: Ledger) -> list[Entry]:
     """The birds that rows of one band are: never made one unasked, unless all they say is alike."""
     clash = _clashing(rows)
+    sheets = dict.fromkeys(entry.own("").book for entry in rows)
+    if not clash and len(sheets) == len(rows):
+        return _of_several_sheets(band, rows, (tuple(sheets), bands, ledger))
     places = tuple(f"{entry.place} ({_told(entry)})" for entry in rows)
     question = Question(
         key=f"band:{band}",
@@ -158,6 +161,24 @@ def _told_apart(band: str, rows: Sequence[Entry], bands: Bands, ledger: Ledger) 
         places=places,
     )
     if ledger.ask(question) == ONE:
+        return [_made_one(rows, ledger)]
+    return _made_two(band, rows, bands, ledger)
+
+
+def _of_several_sheets(
+    band: str, rows: Sequence[Entry], about: tuple[tuple[str, ...], Bands, Ledger]
+) -> list[Entry]:
+    """A band with a row on each of several sheets that agree: asked once for all such bands."""
+    sheets, bands, ledger = about
+    question = Question(
+        key=f"joined:{'+'.join(sheets)}",
+        text=f"The same bands stand in {' and in '.join(sheets)}, and nothing in them clashes. Are "
+        "they the same birds?",
+        choices=(YES, NO),
+        proposed=YES,
+        places=(f"{band}: {', '.join(entry.place for entry in rows)}",),
+    )
+    if ledger.ask(question) == YES:
         return [_made_one(rows, ledger)]
     return _made_two(band, rows, bands, ledger)
 

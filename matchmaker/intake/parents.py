@@ -13,8 +13,10 @@ from matchmaker.intake.ledger import OPEN, Ledger
 from matchmaker.intake.model import Question
 from matchmaker.intake.pen_log import PenLog, days_of_hatch, laid_on, sired_on
 from matchmaker.intake.references import Finder, Role, parent_role
+from matchmaker.tables.cells import read_cell
+from matchmaker.tables.columns import BIRDS
 from matchmaker.tables.parents import read_parent
-from matchmaker.tables.reading import BLANK_WORDS
+from matchmaker.tables.reading import BLANK_WORDS, Hints
 from matchmaker.tables.records import Parentage
 
 if TYPE_CHECKING:
@@ -168,7 +170,8 @@ def _with_head(tail: str, found: Sequence[str], one: _Parent) -> str:
 
 def _without_row(one: _Parent, text: str) -> tuple[str, ...]:
     """A parent that has no row: added if the keeper wants it, as kin would be lost otherwise."""
-    answer = one.ledger.ask(
+    can_be = read_cell(text, BIRDS.column("bird"), Hints()).issue is None
+    answer = can_be and one.ledger.ask(
         Question(
             key=f"no-row:{text}",
             text=f'"{text}" is written as a parent but has no row of its own. Shall it get one?',

@@ -47,7 +47,8 @@ def drop_said_stays(entries: Sequence[Entry], ledger: Ledger) -> None:
     for entry in stays:
         where = (entry.values["bird"], bare_name(entry.values.get("pen", "")))
         if entry.beside is not None and not entry.values.get("moved_in") and where in lasting:
-            entry.cells.pop("bird", None)
+            if entry.cells.get("bird") == entry.beside.cells.get("bird"):
+                entry.cells.pop("bird", None)  # it is taken: the bird has a row
             drop_row(entry, "the log of moves says the same", ledger)
 
 

@@ -159,7 +159,6 @@ _DAYS: Final = {
 
 def _follow_bird(entry: Entry, bird: Entry, ledger: Ledger) -> None:
     if bird.dropped or "bird" not in bird.values:
-        entry.cells.pop("bird", None)
         drop_row(entry, bird.dropped or "the row has no band", ledger)
     elif any(column.name == "bird" for column in TABLES[entry.table].columns):
         entry.values["bird"] = bird.values["bird"]

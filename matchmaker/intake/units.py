@@ -45,6 +45,9 @@ _HEADER_UNIT: Final = re.compile(r"(?:^|[\s(_\[,])([a-z]+)[)\]]?\.?\s*$")
 _OTHER_UNIT: Final = 20
 """A bare number so many times above or below the middle of the others is in another unit."""
 
+_LEAST: Final = Fraction(1, 10**9)
+_MOST: Final = Fraction(10**9)
+
 _THOUSAND: Final = re.compile(r"(\d{1,3})[.,](\d{3})(\s*g.*)")
 
 
@@ -114,7 +117,8 @@ def _take_declared(column: Column, entry: Entry, cell: Cell, ledger: Ledger) -> 
     if reading.issue is not None:
         ledger.leave_in_doubt(reading.issue.kind, cell, reading.issue.problem, reading.issue.mend)
         return
-    value = "" if reading.value is None else _plain_number(Fraction(str(reading.value)))
+    number = Fraction(0 if reading.value is None else str(reading.value))
+    value = "" if reading.value is None else _plain_number(number)
     if value:
         entry.values[column.name] = value
     if remark:
@@ -199,26 +203,36 @@ def _read(trait: str, entry: Entry, cell: Cell, ledger: Ledger) -> _Number | Non
     if is_blank(text):
         ledger.change("scores", trait, cell, "")
         return None
-    reading = read_number(_VALUE.sub(r"\1", text) if _VALUE.fullmatch(text) else text, _ANY)
-    if reading.issue is not None:
-        ledger.leave_in_doubt(reading.issue.kind, cell, reading.issue.problem, reading.issue.mend)
-        return None
-    matched = _VALUE.fullmatch(text)
-    word = matched[2] if matched else ""
-    if word and not unit_of(word) and word.casefold() not in cell.header.casefold():
-        problem, mend = f"{cell.text} ends in {word}, which is no unit", "write the number alone"
-        ledger.leave_in_doubt("other-unit", cell, problem, mend)
-        return None
     if _THOUSAND.fullmatch(text):
         text = _asked_thousands(text, cell, ledger)
-        if not text:
-            problem = f"{cell.text} may hold a separator of thousands"
-            ledger.leave_in_doubt("unclear-number", cell, problem, "write it as 2400 or 2.4")
-            return None
-        reading = read_number(_VALUE.sub(r"\1", text), _ANY)
+    number, word = _number_and_word(text)
+    problem = _problem(number, word, cell)
+    if number is None or problem:
+        mend = "write the number alone, with a decimal point and nothing between the thousands"
+        ledger.leave_in_doubt("bad-number", cell, problem, mend)
+        return None
     if remark:
         entry.notes.append(f"{cell.header}: {remark}")
-    return _Number(entry=entry, cell=cell, number=Fraction(str(reading.value)), unit=unit_of(word))
+    return _Number(entry=entry, cell=cell, number=number, unit=unit_of(word))
+
+
+def _number_and_word(text: str) -> tuple[Fraction | None, str]:
+    """The number in a text, ``None`` if there is none, and the word behind it."""
+    matched = _VALUE.fullmatch(text)
+    reading = read_number(matched[1] if matched else text, _ANY)
+    number = None if reading.value is None else Fraction(str(reading.value))
+    return number, matched[2] if matched else ""
+
+
+def _problem(number: Fraction | None, word: str, cell: Cell) -> str:
+    """What keeps a number from being taken; "" if nothing does."""
+    if number is None:
+        return f"{cell.text} is not one number that can be told"
+    if number and not _LEAST < abs(number) < _MOST:
+        return f"{cell.text} is too large or too small to be meant"
+    if word and not unit_of(word) and word.casefold() not in cell.header.casefold():
+        return f"{cell.text} ends in {word}, which is no unit"
+    return ""
 
 
 def _asked_thousands(text: str, cell: Cell, ledger: Ledger) -> str:

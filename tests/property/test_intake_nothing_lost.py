@@ -25,6 +25,19 @@ CELLS = st.one_of(
         ["3/4/2024", "13/4/24", "2024", "45385", "spring 2023", "2025-04-01", "31/31/31"]
     ),
     st.sampled_from(["2,1 kg", "2100", "2.400 g", "-", "do.", '"', "here", "eaten by fox", "5-6"]),
+    st.sampled_from(
+        [
+            "1e300",
+            "1e-300",
+            "0",
+            "-0,0",
+            "\u0663/\u0664/\u0662\u0660\u0662\u0664",
+            "²",
+            "\uff12\uff10\uff12\uff14",
+            "99999",
+            "0/0 x",
+        ]
+    ),
     st.sampled_from(["pen 3", "3", "pen 3 hens", "C1/C2", "C1 or H9?", "7/8 Sussex", "Sussex"]),
     WILD.map(str.strip),
 )

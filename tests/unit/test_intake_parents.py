@@ -112,6 +112,16 @@ class TestBandsUsedAgain:
         assert column(found, "birds", "bird") == ["27", "X1"]
         assert {left.text for left in found.left} >= {"cock", "2025-04-01"}
 
+    def test_rows_of_two_sheets_that_agree_are_one_bird_asked_once(self) -> None:
+        hatched = guessed("birds", "Ring=bird,Hatched=hatched", "C1;2024", "C2;2024", sheet="All")
+        sexes = guessed("birds", "Ring=bird,Sex=sex", "C1;m", "C2;f", sheet="Sexes")
+        found = taken(hatched, sexes)
+        assert found.tables["birds"] == (
+            {"hatched": "2024", "bird": "C1", "sex": "cock"},
+            {"hatched": "2024", "bird": "C2", "sex": "hen"},
+        )
+        assert [(one.proposed, len(one.places)) for one in found.questions] == [("yes", 2)]
+
     def test_two_whole_equal_rows_are_one(self) -> None:
         found = taken(guessed("birds", COLUMNS, "C04;cock;2023-04-01;;;", "C04;cock;2023-04-01;;;"))
         assert column(found, "birds", "bird") == ["C04"]
