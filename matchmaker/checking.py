@@ -25,6 +25,7 @@ from matchmaker.rebalance.clear_doubts import clear_doubts
 from matchmaker.tables.read import read_folder
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
     from pathlib import Path
 
     from matchmaker.pairs.crossings import Crossing
@@ -61,9 +62,12 @@ def check_tables(tables: FolderTables) -> Check:
     """Return every fault and doubt of tables that were read, as ``check`` does of a folder."""
     faults, doubts = check_flock(tables)
     reading = read_loci(tables)
-    named = {(fault.kind, fault.file, fault.row) for fault in faults}
-    unread = [one for one in reading.faults if (one.kind, one.file, one.row) not in named]
-    found = [*faults, *unread, *trait_faults(tables), *crossing_faults(tables)]
+    found = [
+        *faults,
+        *_not_told(reading.faults, faults),
+        *trait_faults(tables),
+        *crossing_faults(tables),
+    ]
     told = {(fault.file, fault.row) for fault in faults}
     wishes = sort_wishes(tables, sexes_of(tables))[1]
     found += [fault for fault in wishes if (fault.file, fault.row) not in told]
@@ -85,6 +89,18 @@ def check_tables(tables: FolderTables) -> Check:
         noticed += trait_doubts(table.study.forecast, tables)
         noticed += weight_doubts(table.study)
     return Check(tables=tables, faults=in_order(found), doubts=in_order(noticed), table=table)
+
+
+def _not_told(found: Iterable[Fault], told: Iterable[Fault]) -> list[Fault]:
+    """Leave out what the tables have told already: of the same cell, or of a sex that is wrong."""
+    cells = {(fault.kind, fault.file, fault.row) for fault in told}
+    wrong_sexes = {fault.birds for fault in told if fault.kind == "sex-contradicted"}
+    return [
+        one
+        for one in found
+        if (one.kind, one.file, one.row) not in cells
+        and not (one.kind == "wrong-sex" and one.birds in wrong_sexes)
+    ]
 
 
 def tables_of(folder: Path) -> FolderTables:

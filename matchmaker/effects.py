@@ -43,11 +43,13 @@ class Effect:
 class Effects:
     """The measured effect of each finding whose mend is told cell by cell.
 
-    ``left_out`` were not measured, for want of time.
+    ``left_out`` were not measured, for want of time. ``together`` is, where faults stop the plan,
+    what all these mends at once would lead to.
     """
 
     of: Mapping[Fault, Effect] = field(default_factory=dict)
     left_out: tuple[Fault, ...] = ()
+    together: Effect | None = None
 
 
 class Stopwatch:
@@ -69,20 +71,22 @@ def measure(bench: Bench, before: Check, faults: Iterable[Fault], *, seconds: fl
     """
     watch = Stopwatch(seconds)
     start = plan_of(before, watch)
-    found: dict[Fault, Effect] = {}
-    left_out = []
-    for fault in faults:
-        alone, _ = bench.sorted_out([fault])
-        if not alone:
-            continue
-        effect = None
-        if watch.left:
-            effect = effect_of(start, bench.check(bench.texts(alone)), watch)
-        if effect is None:
-            left_out.append(fault)
-        else:
-            found[fault] = effect
-    return Effects(of=found, left_out=tuple(left_out))
+    asked = [fault for fault in faults if bench.sorted_out([fault])[0]]
+    together = _effect(bench, start, bench.sorted_out(asked)[0], watch) if before.faults else None
+    found = {fault: _effect(bench, start, (fault,), watch) for fault in asked}
+    return Effects(
+        of={fault: effect for fault, effect in found.items() if effect is not None},
+        left_out=tuple(fault for fault, effect in found.items() if effect is None),
+        together=together,
+    )
+
+
+def _effect(
+    bench: Bench, start: SeasonPlan | None, faults: tuple[Fault, ...], watch: Stopwatch
+) -> Effect | None:
+    if not watch.left or not faults:
+        return None
+    return effect_of(start, bench.check(bench.texts(faults)), watch)
 
 
 def plan_of(found: Check, watch: Stopwatch) -> SeasonPlan | None:

@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING, Final
 
 from matchmaker.effects import Effect, Effects, Stopwatch, effect_of, measure, plan_of
 from matchmaker.errors import UsageError, WouldOverwriteError
-from matchmaker.mending import Bench, Left, Written, safe_mends, workbench
+from matchmaker.mending import Bench, Left, Written, workbench
+from matchmaker.sound_mends import safe_mends
 from matchmaker.tables.disk import write_durably
 
 if TYPE_CHECKING:

@@ -6,26 +6,24 @@ import hashlib
 import tempfile
 from collections import defaultdict
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from enum import StrEnum
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 from matchmaker.checking import Check, check_tables, tables_of
 from matchmaker.errors import UsageError
 from matchmaker.tables.amend import Amendment, amended
 from matchmaker.tables.columns import TABLES
+from matchmaker.tables.disk import reason
 from matchmaker.tables.raw import BOOKS, SIZE_MAX, TEXT_FILES
 from matchmaker.tables.standing import Standing, standing_table
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping, Sequence
+    from collections.abc import Iterable, Iterator, Mapping
 
     from matchmaker.errors import CellMend, Fault
     from matchmaker.tables.folder import FolderTables
-
-SEEN_LATE: Final = frozenset({"contradiction", "impossible-pedigree"})
-"""Kinds of faults that are only looked for once no other fault is left."""
 
 
 class Why(StrEnum):
@@ -34,10 +32,12 @@ class Why(StrEnum):
     NOT_SAFE = "not-safe"
     CLASH = "clash"
     STALE = "stale"
+    BROKEN = "broken"
     BOOK = "book"
     SETTINGS = "settings"
     NO_TABLE = "no-table"
     WORSE = "worse"
+    UNTRIED = "untried"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,11 +64,16 @@ class Written:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bench:
-    """A copy of the tables to try mends on; ``books`` were turned into CSV there, by table."""
+    """A copy of the tables to try mends on; ``books`` were turned into CSV there, by table.
+
+    ``standing`` are the cells of each table, ``broken`` the tables that cannot be changed before
+    something else is mended in them, such as a stray quotation mark.
+    """
 
     tables: FolderTables
     books: Mapping[str, str]
     standing: Mapping[str, Standing]
+    broken: frozenset[str]
 
     def sorted_out(self, faults: Iterable[Fault]) -> tuple[tuple[Fault, ...], tuple[Left, ...]]:
         """Part the findings whose mends can be written together from those left, with reasons."""
@@ -80,16 +85,22 @@ class Bench:
 
     def _hindrance(self, fault: Fault, clashing: set[Spot]) -> Why | None:
         for mend in fault.mends:
-            standing = self.standing.get(mend.table)
-            if standing is None:
-                return Why.NO_TABLE if mend.table in TABLES else Why.SETTINGS
-            if standing.book:
-                return Why.BOOK
+            closed = self._closed(mend.table)
+            if closed is not None:
+                return closed
             if any(spot in clashing for spot in _spots(mend)):
                 return Why.CLASH
-            if _stale(mend, standing):
+            if _stale(mend, self.standing[mend.table]):
                 return Why.STALE
         return None
+
+    def _closed(self, table: str) -> Why | None:
+        """Why nothing can be written to a table, if so."""
+        if table not in self.standing:
+            return Why.NO_TABLE if table in TABLES else Why.SETTINGS
+        if self.standing[table].book:
+            return Why.BOOK
+        return Why.BROKEN if table in self.broken else None
 
     def texts(self, faults: Iterable[Fault]) -> dict[str, str]:
         """Return what each file shall hold once these findings are mended, by its name."""
@@ -105,8 +116,7 @@ class Bench:
 
     def check(self, texts: Mapping[str, str]) -> Check:
         """Return all that would be found with these texts in the files."""
-        with tempfile.TemporaryDirectory(prefix="matchmaker-") as place:
-            folder = Path(place)
+        with _scratch() as folder:
             for path in self.tables.folder.iterdir():
                 name = path.name
                 content = texts[name].encode() if name in texts else path.read_bytes()
@@ -118,8 +128,7 @@ class Bench:
         for name, text in texts.items():
             (self.tables.folder / name).write_bytes(text.encode())
         tables = tables_of(self.tables.folder)
-        bench = replace(self, tables=tables, standing=_standing(tables))
-        return bench, check_tables(tables)
+        return _bench(tables, self.books), check_tables(tables)
 
     def written(self, faults: Iterable[Fault]) -> tuple[Written, ...]:
         """Every cell and row that the mends of these findings change, in order of their places."""
@@ -156,68 +165,32 @@ def workbench(found: Check, faults: Iterable[Fault] = ()) -> Iterator[Bench]:
     UsageError
         If a file cannot be read any more, or is not what was read.
     """
-    with tempfile.TemporaryDirectory(prefix="matchmaker-") as place:
-        folder = Path(place)
+    with _scratch() as folder:
         _copy_inputs(found.tables, folder)
         tables = tables_of(folder)
         mended = {mend.table for fault in faults for mend in fault.mends}
         turned = dict(_books_turned(tables, sorted(mended & tables.files.keys())))
         if turned:
             tables = tables_of(folder)
-        yield Bench(tables=tables, books=turned, standing=_standing(tables))
+        yield _bench(tables, turned)
 
 
-def _standing(tables: FolderTables) -> dict[str, Standing]:
+def _bench(tables: FolderTables, books: Mapping[str, str]) -> Bench:
     found = {table: standing_table(tables, table) for table in tables.files}
-    return {table: cells for table, cells in found.items() if cells is not None}
+    return Bench(
+        tables=tables,
+        books=books,
+        standing={table: cells for table, cells in found.items() if cells is not None},
+        broken=frozenset(table for table in found if _cannot_be_changed(tables, table)),
+    )
 
 
-def safe_mends(bench: Bench, before: Check) -> tuple[tuple[Fault, ...], tuple[Left, ...]]:
-    """Part the findings whose mends are safe and can all be written from those left.
-
-    What would lead to a fault that was not there before is left as well.
-    """
-    found = [one for one in (*before.faults, *before.doubts) if one.mends]
-    unsafe = tuple(Left(fault=one, why=Why.NOT_SAFE) for one in found if not one.safe)
-    chosen, left = bench.sorted_out(one for one in found if one.safe)
-    kept = _sound(bench, before, (), chosen)
-    worse = tuple(Left(fault=one, why=Why.WORSE) for one in chosen if one not in kept)
-    return kept, (*left, *worse, *unsafe)
-
-
-def _sound(
-    bench: Bench, before: Check, base: Sequence[Fault], more: Sequence[Fault]
-) -> tuple[Fault, ...]:
-    """Add those of ``more`` to what is mended that lead to no new fault, halving what does."""
-    together = (*base, *more)
-    if not more or not worse(before, bench.check(bench.texts(together))):
-        return together
-    if len(more) == 1:
-        return tuple(base)
-    half = len(more) // 2
-    return _sound(bench, before, _sound(bench, before, base, more[:half]), more[half:])
-
-
-def worse(before: Check, after: Check) -> bool:
-    """Whether there is a fault that was not there before, or not one finding less than before.
-
-    Only what was looked for before counts: some things are not while faults stand in the way. Rows
-    may have moved, so a fault is known by all but its row.
-    """
-    if (before.table is None) is (after.table is None) and _number(after) >= _number(before):
+def _cannot_be_changed(tables: FolderTables, table: str) -> bool:
+    try:
+        amended(tables.folder, table, Amendment(), tables)
+    except UsageError:
         return True
-    told = {_gist(fault) for fault in before.faults}
-    late = SEEN_LATE if before.faults else frozenset()
-    return any(_gist(fault) not in told and fault.kind not in late for fault in after.faults)
-
-
-def _number(found: Check) -> int:
-    """How many findings hold for a copy too, which no other program has open."""
-    return sum(one.kind != "open-elsewhere" for one in (*found.faults, *found.doubts))
-
-
-def _gist(fault: Fault) -> tuple[str, str, str | None, str]:
-    return (fault.kind, fault.file.partition(".")[0], fault.column, fault.value)
+    return False
 
 
 def _amendment(mends: Iterable[CellMend]) -> Amendment:
@@ -251,6 +224,24 @@ def _stale(mend: CellMend, standing: Standing) -> bool:
     if mend.becomes is None:
         return cell is None
     return cell is None or cell.strip() != mend.was.strip()
+
+
+@contextmanager
+def _scratch() -> Iterator[Path]:
+    """Make a folder that is gone at the end, wherever the system keeps such.
+
+    Raises
+    ------
+    UsageError
+        If there is no room for it, or it may not be written.
+    """
+    try:
+        with tempfile.TemporaryDirectory(prefix="matchmaker-") as place:
+            yield Path(place)
+    except OSError as error:
+        raise UsageError(
+            f"no copy to try mends on can be made in {tempfile.gettempdir()}: {reason(error)}"
+        ) from error
 
 
 def _copy_inputs(tables: FolderTables, folder: Path) -> None:

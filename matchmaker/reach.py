@@ -11,6 +11,8 @@ the settings moves its line, its source or breed with what descends from them, e
 does what is wrong with a whole table of birds, pens, sightings or scores, or with a file that is
 not read; with another whole table the birds it names.
 
+A finding reaches as far as its own cell and those that its mend would write.
+
 The *weight* of a finding is the sum of these parts over the breeders it touches.
 """
 
@@ -128,24 +130,32 @@ class _Rule:
         return {band: found[band] for band in self.breeders if found.get(band, 0.0) > 0}
 
     def _moved(self, fault: Fault) -> Parts:
+        """What the finding's own cell moves, and what the cells do that its mend would write."""
         if fault.kind in NOT_IN_THE_PLAN:
             return {}
         table = self._table_of.get(fault.file, "")
-        column = self._column(table, fault.column)
+        found = [self._own(fault, table, self._column(table, fault.column))]
+        for mend in fault.mends:
+            at = (mend.table, mend.row)
+            if at != (table, fault.row):
+                found.append(self._of_cell(*at, mend.column, mend.was))
+        return _most(found)
+
+    def _own(self, fault: Fault, table: str, column: str) -> Parts:
         if fault.birds:
             return _one_by_one(dict.fromkeys(fault.birds, 1.0), self._way(table, column))
         if fault.file == SETTINGS_FILE:
             return self._of_setting(fault.column or "")
-        return self._of_cell(table, fault, column)
+        return self._of_cell(table, fault.row, column, fault.value)
 
-    def _of_cell(self, table: str, fault: Fault, column: str) -> Parts:
+    def _of_cell(self, table: str, row: int | None, column: str, value: str) -> Parts:
         if table == "pens":
-            return self._of_pen(fault.row)
-        if fault.row is None or fault.row < self._about.first_row(table):
+            return self._of_pen(row)
+        if row is None or row < self._about.first_row(table):
             return self._all if table in WHOLE else _one_by_one(self._about.whole(table), _alone)
-        parts = self._about.row(table, fault.row)
+        parts = self._about.row(table, row)
         if parts is None:
-            parts = {fault.value: 1.0}  # the row was dropped; its value may be the band
+            parts = {value: 1.0}  # the row was dropped; its value may be the band
         if table == "birds" and column in OF_THE_CLUTCH:
             parts = {mate: part for band, part in parts.items() for mate in self._clutch_of(band)}
         return _one_by_one(parts, self._way(table, column))
@@ -231,8 +241,14 @@ def _alone(band: str) -> Parts:
 
 def _one_by_one(parts: Parts, way: Way) -> Parts:
     """What birds move, each counted by its part; of each bird moved the most."""
+    return _most(
+        {moved: part * share for moved, share in way(band).items()} for band, part in parts.items()
+    )
+
+
+def _most(parts: Iterable[Parts]) -> Parts:
     found: Parts = {}
-    for band, part in parts.items():
-        for moved, share in way(band).items():
-            found[moved] = max(found.get(moved, 0.0), part * share)
+    for part in parts:
+        for band, share in part.items():
+            found[band] = max(found.get(band, 0.0), share)
     return found

@@ -85,9 +85,9 @@ def start_folder(folder: Path, answers: Answers) -> None:
         If the folder exists and holds anything.
     """
     refuse_filled(folder)
-    _make(folder)
+    make_folder(folder)
     texts = {
-        SETTINGS_FILE: _configuration(answers),
+        SETTINGS_FILE: configuration_text(answers),
         "birds.csv": f"bird,sex,hatched,sire,dam,line,breed,status,{answers.locus}\n",
         "pens.csv": "pen,hens_max,dam_known\n",
         "scores.csv": "bird,date,group\n",
@@ -108,17 +108,10 @@ def copy_example(folder: Path, name: str) -> None:
     if name not in EXAMPLES:
         raise UsageError(f"there is no example {name}; there are {', '.join(EXAMPLES)}")
     refuse_filled(folder)
-    _make(folder)
+    make_folder(folder)
     shipped = sorted((examples_folder() / name).iterdir())
     texts = [(folder / file.name, file.read_bytes().decode()) for file in shipped]
     write_together(texts, {}, told=f"new --like {name}")
-
-
-def _make(folder: Path) -> None:
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise UsageError(f"{folder} cannot be made: {reason(error)}") from error
 
 
 def examples_folder() -> Path:
@@ -142,18 +135,45 @@ def refuse_filled(folder: Path) -> None:
         raise WouldOverwriteError(f"{folder} exists and is not empty; choose another name")
 
 
+def make_folder(folder: Path) -> None:
+    """Make a folder for a flock, if there is none yet.
+
+    Raises
+    ------
+    UsageError
+        If it cannot be made.
+    """
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise UsageError(f"{folder} cannot be made: {reason(error)}") from error
+
+
 def _filled(path: Path) -> bool:
     return path.name not in {HISTORY_FILE, LOCK_FILE}
 
 
-def _configuration(answers: Answers) -> str:
+def configuration_text(
+    answers: Answers,
+    *,
+    season: int | None = None,
+    frequencies: Mapping[str, float] | None = None,
+    after: str | None = None,
+) -> str:
+    """Return ``matchmaker.toml``; ``after`` stands in the place of how to write down traits.
+
+    ``frequencies`` are those of the gene by breed, where more is known than that it is to be
+    brought in; without a ``season`` it is the next spring's.
+    """
     import datetime as dt
 
     locus = catalogue()[answers.locus]
-    season = dt.datetime.now(tz=dt.UTC).year + (dt.datetime.now(tz=dt.UTC).month > 6)
+    now = dt.datetime.now(tz=dt.UTC)
+    known = {answers.breed: 0.0, **(frequencies or {})}
+    found = "\n".join(f"{toml_key(breed)} = {share:g}" for breed, share in known.items())
     return f"""\
 # The season you plan: the year in which the chicks hatch.
-season = {season}
+season = {season or now.year + (now.month > 6)}
 
 # The breed the flock shall be in the end.
 recurrent = {toml_text(answers.breed)}
@@ -167,8 +187,8 @@ dates = "{answers.dates}"
 
 # Where the allele is found before the project: 1 = every bird of that breed is pure for it.
 {section("loci", answers.locus, "frequency")}
-{toml_key(answers.breed)} = 0
-{_line_sections(answers.lines)}{_TRAITS}"""
+{found}
+{_line_sections(answers.lines)}{_TRAITS if after is None else after}"""
 
 
 _TRAITS: Final = """

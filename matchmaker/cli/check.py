@@ -18,7 +18,6 @@ from matchmaker.mended import (
     copy_beside,
     measure_mends,
     mend_safely,
-    refuse_copy,
     write_copy,
 )
 from matchmaker.reach import reach_of
@@ -100,8 +99,6 @@ def _look(folder: Path, asked: Asked, *, output: Output) -> Check:
 def _mend(folder: Path, asked: Asked, *, output: Output) -> Check:
     json, _, force = output
     target = folder if asked.write else copy_beside(folder)
-    if not asked.write:
-        refuse_copy(target, force=force)
     mended = mend_safely(verbs.check(folder), books=not asked.write, seconds=asked.seconds)
     if mended.written:
         _write(mended, target, asked, force=force)

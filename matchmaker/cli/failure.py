@@ -37,3 +37,5 @@ def _report_faults(error: InputError, arguments: Sequence[str]) -> None:
         command = next((word for word in arguments if not word.startswith("-")), "check")
         print_document(as_json(faults_document(None, error.faults, command)))
     print_faults(console_for(sys.stderr), error.faults, "fault", "must be mended first")
+    if any(fault.safe and fault.mends for fault in error.faults):
+        note("Some of these can be mended safely: matchmaker check --fix does it in a copy.")

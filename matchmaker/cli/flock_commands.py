@@ -12,7 +12,6 @@ import typer
 
 from matchmaker.cli.options import HERE, Csv, Folder, Force, Json, Undo
 from matchmaker.cli.root import app
-from matchmaker.cli.streams import note
 
 
 @app.command()
@@ -26,26 +25,38 @@ def new(
     copies: Annotated[int | None, typer.Option(help="Copies wanted in the end: 0, 1 or 2.")] = None,
     lines: Annotated[str, typer.Option(help="Names of the lines, with commas.")] = "",
     dates: Annotated[str, typer.Option(help="iso, day-first or month-first.")] = "",
+    *,
+    book: Annotated[
+        list[Path] | None,
+        typer.Option("--from", metavar="BOOK", help="Take your own tables in: a book or a folder."),
+    ] = None,
+    accept: Annotated[
+        bool, typer.Option("--accept", help="With --from: take what is proposed, ask nothing.")
+    ] = False,
+    again: Annotated[
+        bool, typer.Option("--again", help="With --from: the same book once more, changed since.")
+    ] = False,
+    json: Json = False,
 ) -> None:
-    """Start a flock folder, asking five things, or copy an example.
+    """Start a flock folder: asking five things, from your own tables, or as a copy of an example.
 
-    Example: matchmaker new my-flock --like holm-fen
+    Example: matchmaker new my-flock --from hens.xlsx
     """
-    from matchmaker.cli.options import refuse_beside
-    from matchmaker.cli.questions import ask_answers
-    from matchmaker.start import copy_example, refuse_filled, start_folder
+    from matchmaker.cli.options import refuse_beside, refuse_without
 
-    refuse_filled(folder)
     answers = {"breed": breed, "trait": trait, "copies": copies, "lines": lines, "dates": dates}
-    if like:
-        refuse_beside(
-            "--like", {f"--{name}": value not in {"", None} for name, value in answers.items()}
+    if book:
+        from matchmaker.cli.new_from import FromBook, run_new_from
+
+        refuse_beside("--from", {"--like": like})
+        run_new_from(
+            folder, FromBook(books=book, accept=accept, again=again, json=json, answers=answers)
         )
-        copy_example(folder, like)
-        note(f"Made {folder}. Next: matchmaker plan --in {folder}")
-    else:
-        start_folder(folder, ask_answers(answers))
-        note(f"Made {folder}. Next: fill in its tables, then: matchmaker check --in {folder}")
+        return
+    refuse_without("--from", {"--accept": accept, "--again": again, "--json": json})
+    from matchmaker.cli.new import run_new
+
+    run_new(folder, like, answers)
 
 
 @app.command()

@@ -37,25 +37,25 @@ def ask_answers(given: Mapping[str, object]) -> Answers:
     missing = [f"--{name}" for name, value in given.items() if value in ("", None)]
     if missing and not sys.stdin.isatty():
         raise UsageError(f"nobody is there to ask; give {', '.join(missing)}, or --like NAME")
-    breed = str(given["breed"]) or _ask("1 Which breed shall the flock be in the end")
+    breed = str(given["breed"]) or ask("1 Which breed shall the flock be in the end")
     trait = str(given["trait"])
-    locus = _named_locus(trait) if trait else _until_answered(_asked_locus)
+    locus = named_locus(trait) if trait else until_answered(asked_locus)
     copies = given["copies"]
     if not isinstance(copies, int):
-        copies = _until_answered(lambda: _asked_copies(locus))
-    _check_copies(copies, locus)
-    lines = str(given["lines"]) or _ask("4 Names of your lines, with commas", "Alder, Birch, Cedar")
+        copies = until_answered(lambda: _asked_copies(locus))
+    check_copies(copies, locus)
+    lines = str(given["lines"]) or ask("4 Names of your lines, with commas", "Alder, Birch, Cedar")
     dates = str(given["dates"])
     return Answers(
         breed=breed,
         locus=locus.symbol,
         copies=copies,
         lines=tuple(dict.fromkeys(name.strip() for name in lines.split(",") if name.strip())),
-        dates=_one_of(dates) if dates else _until_answered(_asked_dates),
+        dates=one_of(dates) if dates else until_answered(_asked_dates),
     )
 
 
-def _ask(question: str, default: str | None = None) -> str:
+def ask(question: str, default: str | None = None) -> str:
     """Ask on standard error; who breaks off there has interrupted the program."""
     try:
         answer: str = typer.prompt(question, default=default, err=True)
@@ -64,14 +64,15 @@ def _ask(question: str, default: str | None = None) -> str:
     return answer.strip()
 
 
-def _until_answered(ask: Callable[[], _Answer | None]) -> _Answer:
+def until_answered(ask: Callable[[], _Answer | None]) -> _Answer:
+    """Ask again until the answer makes sense."""
     while True:
         answer = ask()
         if answer is not None:
             return answer
 
 
-def _named_locus(words: str) -> Locus:
+def named_locus(words: str) -> Locus:
     """The locus an option names: its symbol or name, or words that fit one alone."""
     found = find_loci(words)
     if not found:
@@ -89,15 +90,16 @@ def _named_locus(words: str) -> Locus:
     return taken
 
 
-def _asked_locus() -> Locus | None:
-    words = _ask("2 Which trait do you bring in (for example: blue eggs, pea comb)")
+def asked_locus() -> Locus | None:
+    """The locus meant by words that are asked for; ``None`` if none was chosen."""
+    words = ask("2 Which trait do you bring in (for example: blue eggs, pea comb)")
     found = find_loci(words)[:4]
     if not found:
         note("No locus is known by these words; try others, or its symbol.")
         return None
     for number, locus in enumerate(found, start=1):
         note(f"  {number}  {locus.name} ({locus.symbol})")
-    choice = _ask("  Which of these (0 for none of them)", "1")
+    choice = ask("  Which of these (0 for none of them)", "1")
     if choice.isdigit() and 0 < int(choice) <= len(found):
         return found[int(choice) - 1]
     note("None taken; try other words.")
@@ -109,14 +111,15 @@ def _asked_copies(locus: Locus) -> int | None:
     for told in (locus.caution, locus.note):
         if told:
             note(f"{locus.symbol}: {told}.")
-    answer = _ask("3 Copies", str(locus.safe_copies_max))
+    answer = ask("3 Copies", str(locus.safe_copies_max))
     if answer in {"0", "1", "2"}:
         return int(answer)
     note(f"Copies are 0, 1 or 2, not {answer!r}.")
     return None
 
 
-def _check_copies(copies: int, locus: Locus) -> None:
+def check_copies(copies: int, locus: Locus) -> None:
+    """Refuse copies that no bird has, and warn of copies that harm."""
     if copies not in {0, 1, 2}:
         raise UsageError(f"copies are 0, 1 or 2, not {copies}")
     if copies > locus.safe_copies_max:
@@ -127,14 +130,15 @@ def _check_copies(copies: int, locus: Locus) -> None:
 
 
 def _asked_dates() -> str | None:
-    answer = _ask(f"5 How do you write dates ({', '.join(DATE_ORDERS)})", "iso")
+    answer = ask(f"5 How do you write dates ({', '.join(DATE_ORDERS)})", "iso")
     if answer in DATE_ORDERS:
         return answer
     note("iso is 2027-02-01, day-first 1/2/2027, month-first 2/1/2027.")
     return None
 
 
-def _one_of(answer: str) -> str:
+def one_of(answer: str) -> str:
+    """Refuse an order of dates that is none."""
     if answer not in DATE_ORDERS:
         raise UsageError(f"--dates is one of {', '.join(DATE_ORDERS)}, not {answer!r}")
     return answer

@@ -39,7 +39,7 @@ def _plainer(error: UnicodeError) -> tuple[str, int]:
 def print_document(text: str) -> None:
     """Write machine output: always UTF-8, whatever the terminal says."""
     sys.stdout.flush()
-    sys.stdout.buffer.write(text.encode("utf-8"))
+    sys.stdout.buffer.write(text.encode("utf-8", "backslashreplace"))
     sys.stdout.flush()
 
 

@@ -7,7 +7,10 @@ from collections import defaultdict
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+from matchmaker.errors import CellMend
 from matchmaker.tables.ages import INCUBATION, LAST_CHICK_OF_SIRE
+from matchmaker.tables.findings import summed_up
+from matchmaker.tables.parents import parent_text
 from matchmaker.tables.stays import Stay, stays_of
 
 if TYPE_CHECKING:
@@ -54,9 +57,7 @@ def apart_doubts(tables: FolderTables) -> Iterator[Fault]:
     """
     if not tables.moves:
         return
-    stays: dict[str, list[Stay]] = defaultdict(list)
-    for stay in stays_of(tables):
-        stays[stay.move.bird].append(stay)
+    stays = _by_bird(tables)
     found: dict[tuple[_Pair, int], list[tuple[BirdRecord, dt.date | None]]] = defaultdict(list)
     for chick in tables.birds:
         pair = _sure_pair(chick)
@@ -65,8 +66,77 @@ def apart_doubts(tables: FolderTables) -> Iterator[Fault]:
         apart, last = _apart(stays, pair, chick.hatched)
         if apart:
             found[pair, chick.hatched.year].append((chick, last))
-    for (pair, _), chicks in found.items():
-        yield _doubt(tables, pair, chicks)
+    yield from summed_up(
+        (_doubt(tables, pair, chicks) for (pair, _), chicks in found.items()),
+        "pairs of parents were not in one pen on the days that count, by the moves (told by their "
+        "first chick and sire)",
+        "write the missing stays if the moves are not complete; else mend the sires and dams",
+    )
+
+
+def candidate_doubts(tables: FolderTables) -> Iterator[Fault]:
+    """Doubt possible parents whom the moves rule out, where another one was with the mate."""
+    if not tables.moves:
+        return
+    stays = _by_bird(tables)
+    yield from summed_up(
+        (found for chick in tables.birds for found in _ruled_out(tables, chick, stays)),
+        "birds have possible parents written who were not with the mate on the days that count, by "
+        "the moves",
+        "leave only those who were",
+    )
+
+
+def _ruled_out(
+    tables: FolderTables, chick: BirdRecord, stays: Mapping[str, Sequence[Stay]]
+) -> Iterator[Fault]:
+    if chick.hatched is None or chick.hatched_is_year:
+        return
+    sides = (("sire", chick.sire, chick.dam), ("dam", chick.dam, chick.sire))
+    for side, several, mate in sides:
+        if len(several.candidates) < 2 or len(mate.candidates) != 1:
+            continue
+        other = mate.candidates[0][0]
+        known = [band for band, _ in several.candidates if band in stays and other in stays]
+        met = [band for band in known if _met(stays, (band, other), chick.hatched)]
+        apart = [band for band in known if _apart(stays, (band, other), chick.hatched)[0]]
+        if met and apart:
+            yield _not_with(tables, chick, side, met, apart)
+
+
+def _met(stays: Mapping[str, Sequence[Stay]], pair: _Pair, hatched: dt.date) -> bool:
+    window = _Window.of(hatched)
+    return any(window.has(since, until) for since, until in _together(stays, pair))
+
+
+def _not_with(
+    tables: FolderTables, chick: BirdRecord, side: str, met: Sequence[str], apart: Sequence[str]
+) -> Fault:
+    written = chick.sire if side == "sire" else chick.dam
+    cell, left = parent_text(written), [b for b, _ in written.candidates if b not in apart]
+    becomes = "|".join(left)
+    mate = chick.dam if side == "sire" else chick.sire
+    return tables.fault(
+        "birds",
+        chick.row,
+        side,
+        kind="candidate-apart",
+        value=cell,
+        problem=f"{' and '.join(apart)} may be the {side} of {chick.bird} as written, but by the "
+        f"moves {'was' if len(apart) == 1 else 'were'} not with {parent_text(mate)} on the days "
+        f"that count for a chick hatched on {chick.hatched}; {' and '.join(met)} "
+        f"{'was' if len(met) == 1 else 'were'}",
+        mend=f"write {becomes} here, or mend the moves",
+        mends=(CellMend(table="birds", row=chick.row, column=side, was=cell, becomes=becomes),),
+        birds=(chick.bird, *apart),
+    )
+
+
+def _by_bird(tables: FolderTables) -> Mapping[str, Sequence[Stay]]:
+    stays: dict[str, list[Stay]] = defaultdict(list)
+    for stay in stays_of(tables):
+        stays[stay.move.bird].append(stay)
+    return stays
 
 
 def _sure_pair(chick: BirdRecord) -> _Pair | None:

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING
 
 from matchmaker.tables.ages import wrong_time
 from matchmaker.tables.mentions import Mention, can_stand, parents_of_birds
-from matchmaker.tables.nearness import NAMES_TOLD, Lexicon, Near, meant
-from matchmaker.tables.odd_signs import clear_name
+from matchmaker.tables.nearness import NAMES_TOLD, Lexicon
+from matchmaker.tables.odd_signs import clear_name, mend_of_unknown
 from matchmaker.tables.voices import likelier, outvoted, voices_of
 
 if TYPE_CHECKING:
@@ -67,16 +67,14 @@ def _unknown_parent(
         kind="unknown-parent",
         value=band,
         problem=f"no bird {band} is in the list",
-        mend=_mend(near, band),
+        mend=mend_of_unknown(
+            near,
+            {name: records[name].row for name in near.names},
+            f"add a row for {band}, write founder, or leave the cell empty if nobody knows",
+        ),
         mends=(mention.mended(meant_for),) if meant_for else (),
         safe=meant_for is not None and near.in_writing_only and fits(meant_for),
         birds=(mention.chick.bird if mention.chick else "", *near.names[:NAMES_TOLD]),
-    )
-
-
-def _mend(near: Near, band: str) -> str:
-    return meant(
-        near, f"add a row for {band}, write founder, or leave the cell empty if nobody knows"
     )
 
 

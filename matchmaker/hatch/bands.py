@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from typing import TYPE_CHECKING, Final
 
 if TYPE_CHECKING:
@@ -11,9 +12,15 @@ if TYPE_CHECKING:
 MOST: Final = 500
 """More bands than this in one range are taken for a slip of the pen."""
 
+DIGITS_MAX: Final = 30
+"""No band has so many digits; Python itself refuses thousands of them."""
+
+LETTERS_MAX: Final = 200
+"""No band and no range of bands is written with so many letters."""
+
 RANGE: Final = ".."
 
-_BETWEEN: Final = re.compile(r"\s*(?:[-–—…]| to )\s*")
+_BETWEEN: Final = re.compile(r"(?<!\s)\s*(?:[-–—…]| to )\s*")
 """What else than two dots is written between the ends of a range."""
 
 _NUMBERED: Final = re.compile(r"(.*?)(\d+)(\D*)")
@@ -40,7 +47,7 @@ def read_bands(text: str) -> tuple[str, ...]:
     """
     parts = (part.strip() for part in re.split(r"[,;]", text))
     found = [band for part in parts if part for band in _part(part)]
-    twice = sorted({band for band in found if found.count(band) > 1})
+    twice = sorted(band for band, times in Counter(found).items() if times > 1)
     if twice:
         raise BandError(f"{twice[0]} is named twice: name each band once")
     return tuple(found)
@@ -74,6 +81,10 @@ def whole_range(bands: Iterable[str]) -> tuple[str, str] | None:
 
 
 def _part(part: str) -> list[str]:
+    if len(part) > LETTERS_MAX:
+        raise BandError(
+            f"{part[:40]}… has {len(part)} letters and is no band: write commas between bands"
+        )
     if not is_range(part):
         _refuse_joined(part)
         return [part]
@@ -107,6 +118,8 @@ def _between(first: str, last: str) -> list[str]:
     padded = one[2].startswith("0") or two[2].startswith("0")
     if padded and len(one[2]) != len(two[2]):
         raise BandError(f"{first} and {last} have numbers of unequal length: write the zeros too")
+    if max(len(one[2]), len(two[2])) > DIGITS_MAX:
+        raise BandError(f"{first} has more than {DIGITS_MAX} digits in a row: write the real band")
     low, high = int(one[2]), int(two[2])
     if high < low:
         raise BandError(f"{first}{RANGE}{last} goes backwards: write the lower band first")

@@ -11,7 +11,7 @@ from matchmaker.hatch.bands import BandError, read_bands
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator
 
-_COUNT: Final = re.compile(r"(\d+)\s*(x|chicks?)?", re.IGNORECASE)
+_COUNT: Final = re.compile(r"(\d{1,9})\s*(x|chicks?)?", re.IGNORECASE)
 
 EXAMPLE: Final = "P:pea=9,single=4, or with bands P:single=C27-003,C27-007"
 

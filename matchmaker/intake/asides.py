@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 from matchmaker.intake.header_words import tokens_of
 from matchmaker.intake.heads import filled
+from matchmaker.intake.said import naming
 from matchmaker.intake.shape import LONG, Shape, has_digit, shape_of
 
 if TYPE_CHECKING:
@@ -30,9 +31,13 @@ _TOTALS: Final = frozenset(
     )
 )
 
+_SUMS: Final = frozenset({"total", "totals", "sum", "subtotal", "average", "grand total"})
+"""Those that mean nothing else, in whatever column they stand."""
+
 TOTAL: Final = "it is a total, no row of its own"
 NOTE: Final = "it is a note, no row of the table"
 HEADING: Final = "it is a heading among the rows; check whether it says something of those below"
+HEADS: Final = "it is a heading among the rows; what it says is taken for those below"
 
 
 def outside_rows(rows: Sequence[RawRow], width: int) -> dict[int, str]:
@@ -75,6 +80,8 @@ def _why_outside(row: RawRow, width: int, spaced: frozenset[int]) -> str:
     cells = filled(row.cells)
     if _is_total(first, cells):
         return TOTAL
+    if len(cells) == 1 and naming(first) is not None:
+        return HEADING
     if len(cells) == 1 and width >= 3:
         return _lone(first, place, spaced)
     if len(cells) == 2 and width >= 4 and len(first) > 1:
@@ -91,8 +98,15 @@ def _is_total(first: str, cells: list[str]) -> bool:
     """Whether a row gives sums: one of their words, and beside it figures or nothing."""
     tokens = tokens_of(first)
     begins = bool(tokens) and (tokens[0] in _TOTALS or " ".join(tokens[:2]) in _TOTALS)
-    figures = sum(shape_of(cell) is Shape.NUMBER for cell in cells[1:])
-    return begins and not has_digit(tokens[0]) and figures >= 0.5 * (len(cells) - 1)
+    word = first if begins and not has_digit(tokens[0]) else _sum_word(cells)
+    others = [cell for cell in cells if cell != word]
+    figures = sum(shape_of(cell) is Shape.NUMBER for cell in others)
+    return bool(word) and figures >= 0.5 * len(others)
+
+
+def _sum_word(cells: list[str]) -> str:
+    """Return the cell that is nothing but a word for sums, wherever it stands."""
+    return next((cell for cell in cells if cell.strip(" :.").casefold() in _SUMS), "")
 
 
 def _lone(cell: str, place: int, spaced: frozenset[int]) -> str:

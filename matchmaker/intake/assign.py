@@ -53,6 +53,11 @@ def assign(
     return tuple(_assigned(at, own, given, claims) for at, own in enumerate(claims))
 
 
+def _as_likely(other: Claim, claim: Claim) -> bool:
+    """Whether another reading is about as likely: by its score, and by the cells that suit."""
+    return other.score > claim.score - NEAR and other.share > claim.share - NEAR / 2
+
+
 def is_trait(claim: Claim) -> bool:
     """Whether a claim is for a trait, of which there may be any number."""
     declared = {column.name for column in TABLES["scores"].columns} | {"notes"}
@@ -89,7 +94,7 @@ def _assigned(
         and (one.target not in winners or winners[one.target].score < one.score + NEAR)
         and one.score >= claim.score / 2
     )
-    near = [one for one in others if one.score > claim.score - NEAR and one.target not in winners]
+    near = [one for one in others if _as_likely(one, claim) and one.target not in winners]
     contested = claim.column != "notes" and any(
         one.target == claim.target and one.score > claim.score - NEAR / 2 and one.agreed
         for place, column in enumerate(claims)

@@ -9,6 +9,7 @@ from matchmaker.intake.asides import outside_rows
 from matchmaker.intake.grid import Grid, read_grids
 from matchmaker.intake.heads import Head, Scanner, filled
 from matchmaker.intake.model import Block, Merged, Outside
+from matchmaker.intake.sections import sections
 from matchmaker.intake.shape import Shape, shape_of
 from matchmaker.intake.sides import Region, sides, slices
 
@@ -39,7 +40,8 @@ def cut(grid: Grid, known: Collection[str] = ()) -> tuple[Block, ...]:
     """Return the tables of one sheet, from the top down and from left to right."""
     if not grid.rows:
         return ()
-    return tuple(_Cutter(grid, known).blocks(Region(rows=grid.rows, left=0)))
+    found = _Cutter(grid, known).blocks(Region(rows=grid.rows, left=0))
+    return tuple(part for block in found for part in sections(block))
 
 
 class _Cutter:

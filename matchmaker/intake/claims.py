@@ -32,6 +32,8 @@ _PERCENT: Final = re.compile(r"%|percent", re.IGNORECASE)
 
 _BEHIND: Final = re.compile(r"\s*[(\[].*|,? *\b[01] ?(?:-|–|to) ?\d{1,3}$|/ ?\d{1,3}$")
 
+_UNIT: Final = re.compile(r",? +(?:kg|kilos?|g|gr|grams?|lbs?|oz)\.?$", re.IGNORECASE)
+
 _OWN: Final = frozenset({"birds", "scores", "seen", "moves"})
 """Tables whose rows are of one bird each, so that a column may tell of its weight or its looks."""
 
@@ -173,25 +175,27 @@ def _trait_name(header: str, traits: Mapping[str, tuple[str, ...]]) -> tuple[str
 
 
 def bare_trait(header: str) -> str:
-    """Return a header as the name of a trait: no brackets, no scale of points.
+    """Return a header as the name of a trait: no brackets, no unit, no scale of points.
 
     Examples
     --------
-    >>> bare_trait("Weight (kg)"), bare_trait("Shape 1-5"), bare_trait("eggs_12wk")
-    ('weight', 'shape', 'eggs_12wk')
+    >>> bare_trait("Weight (kg)"), bare_trait("Weight kg"), bare_trait("Shape 1-5")
+    ('weight', 'weight', 'shape')
     """
-    bare = _BEHIND.sub("", header).strip() or header
+    bare = _UNIT.sub("", _BEHIND.sub("", header).strip()) or header
     return " ".join(bare.replace(" - ", " ").casefold().split())
 
 
 def _loci(profile: Profile, known: Known) -> Iterator[Claim]:
-    for look in looks(profile, known.loci):
+    """Words of a gene's classes tell it; where no header says which gene, only if none is near."""
+    found = looks(profile, known.loci)
+    for look in found:
         header = look.header
-        suits = Fit(look.share, 0.8)
-        score = _score(header, suits) + 0.03 * min(look.words, 3)
+        score = _score(header, Fit(look.share, 0.8)) + 0.03 * min(look.words, 3)
         share = look.share if profile.filled else 1.0
         claim = _claim(profile, ("birds", look.symbol), score, header, share)
-        yield replace(claim, offered=not header and look.words < 2)
+        near = any(one is not look and one.share > look.share - 0.1 for one in found)
+        yield replace(claim, offered=not header and (look.words < 2 or near))
 
 
 def _beside_a_bird(profile: Profile, known: Known) -> Iterator[Claim]:

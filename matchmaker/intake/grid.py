@@ -10,6 +10,7 @@ from matchmaker.intake.header_words import is_exact_header_word
 from matchmaker.tables.book import BookSheet, every_sheet
 from matchmaker.tables.delimited import delimited_grid
 from matchmaker.tables.extent import BookProblem, refuse_huge, refuse_many_cells
+from matchmaker.tables.formulas import unguarded
 from matchmaker.tables.raw import BOOKS, TEXT_FILES, RawRow, read_bytes
 
 if TYPE_CHECKING:
@@ -78,7 +79,10 @@ def make_grid(file: str, sheet: str, rows: NumberedRows, merged: Iterable[Corner
     BookProblem
         If a cell stands so far out that the grid would fill the memory.
     """
-    trimmed = [(number, [" ".join(cell.split()) for cell in cells]) for number, cells in rows]
+    trimmed = [
+        (number, [" ".join(unguarded(cell.strip()).split()) for cell in cells])
+        for number, cells in rows
+    ]
     filled = [(number, cells) for number, cells in trimmed if any(cells)]
     width = max((at + 1 for _, cells in filled for at, cell in enumerate(cells) if cell), default=0)
     refuse_many_cells(len(filled), width)

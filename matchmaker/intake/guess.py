@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Final
 
@@ -13,12 +14,13 @@ from matchmaker.intake.model import BlockGuess
 from matchmaker.intake.profile import Known, base, profiles
 from matchmaker.intake.remembered import Remembered, RememberedSheet, block_keys, column_keys
 from matchmaker.intake.remembered_text import meant_column
-from matchmaker.intake.said import said_by_name
+from matchmaker.intake.said import said_by
+from matchmaker.intake.sections import heading_of
 from matchmaker.intake.told import column_guess, why_table
 from matchmaker.tables.columns import TABLES
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Collection, Mapping, Sequence
 
     from matchmaker.intake.model import Block, ColumnGuess
 
@@ -55,17 +57,55 @@ def guess(
     ``traits`` the traits that are known already to words for them. What is remembered goes before
     every guess. Looked at twice: what the first look finds of bands and pens helps the second.
     """
-    keys = block_keys(blocks)
-    kept = [remembered.sheets.get(key, RememberedSheet()) for key in keys]
-    views = [_View(block, sheet) for block, sheet in zip(blocks, kept, strict=True)]
+    views = _views(blocks, remembered)
     words = frozenset(base(word) for ws in known_loci.values() for word in ws)
     known = Known(loci=known_loci, words=words, traits=traits)
-    first = [view.guessed(known) for view in views]
-    known = learn(first, known)
-    shares = repeated_share(first)
-    return tuple(
-        view.guessed(known, repeats=share) for view, share in zip(views, shares, strict=True)
+    first = {view: view.guessed(known) for view in dict.fromkeys(views)}
+    known = learn(
+        [_of(block, first[view]) for block, view in zip(blocks, views, strict=True)], known
     )
+    shares = dict(zip(first, repeated_share(list(first.values())), strict=True))
+    second = {view: view.guessed(known, shares[view]) for view in first}
+    return tuple(_of(block, second[view]) for block, view in zip(blocks, views, strict=True))
+
+
+def _views(blocks: Sequence[Block], remembered: Remembered) -> list[_View]:
+    """Return how each block is looked at; parts of one table together, if remembered alike."""
+    made: list[tuple[Sequence[object], RememberedSheet, _View]] = []
+    found = []
+    for block, key in zip(blocks, block_keys(blocks), strict=True):
+        kept = remembered.sheets.get(key, RememberedSheet())
+        table = _table_of(block)
+        view = next((v for t, k, v in made[-1:] if t == table and k == kept), None)
+        if view is None:
+            parts = [one for one in blocks if one is block or (table and _table_of(one) == table)]
+            rows = tuple(row for part in parts for row in part.rows)
+            view = _View(replace(block, rows=rows), kept)
+            made.append((table, kept, view))
+        found.append(view)
+    return found
+
+
+def _table_of(block: Block) -> tuple[object, ...]:
+    """Where the header of a block stands, which is the same for all parts of a table."""
+    if not block.header_row:
+        return ()
+    return (block.file, block.sheet, block.header_row, block.first_column)
+
+
+def _of(block: Block, guessed: BlockGuess) -> BlockGuess:
+    """Return the guess for one part of a table."""
+    targets = {(column.table, column.column) for column in guessed.columns}
+    return replace(guessed, block=block, said=_said(block, guessed.table, targets))
+
+
+def _said(
+    block: Block, table: str, targets: Collection[tuple[str, str]]
+) -> tuple[tuple[str, str, str], ...]:
+    """Return what the heading above a block and the name of its sheet say of its rows."""
+    by_heading = said_by(heading_of(block), table, targets)
+    known = {*targets, *((owner, column) for owner, column, _ in by_heading)}
+    return (*by_heading, *said_by(block.sheet or PurePath(block.file).stem, table, known))
 
 
 class _View:
@@ -105,7 +145,7 @@ class _View:
         foreign = sum(c.score for c in got if c.table != table)
         votes = sheet_votes(self.block.sheet, PurePath(self.block.file).stem)
         targets = {c.target for c in got}
-        said = {(at, name) for at, name, _ in said_by_name(self.block, table, targets)}
+        said = {(owner, name) for owner, name, _ in _said(self.block, table, targets)}
         missing = _missing(table, targets | said, any_trait=any(map(is_trait, got)))
         twice = 2.0 * repeats if table == "birds" else 0.0
         return own + 0.4 * foreign + 1.2 * votes.get(table, 0.0) - 1.5 * missing - twice
@@ -133,7 +173,7 @@ class _View:
             why=why,
             sure=sure,
             columns=columns,
-            said=said_by_name(self.block, table, targets),
+            said=_said(self.block, table, targets),
         )
 
     def _columns(self, table: str, known: Known) -> tuple[ColumnGuess, ...]:

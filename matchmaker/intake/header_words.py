@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 import re
 from functools import cache, lru_cache
 from typing import TYPE_CHECKING, Final
@@ -10,6 +9,7 @@ from typing import TYPE_CHECKING, Final
 from matchmaker.intake.vocabulary import AROUND, LOOSE, NAME_WORDS, NOTE_WORDS, SHEETS, TRAITS
 from matchmaker.tables.cells import SEX_WORDS, STATUS_WORDS
 from matchmaker.tables.columns import TABLES
+from matchmaker.tables.nearness import close_matches
 from matchmaker.tables.schema import NOTES, plain
 
 if TYPE_CHECKING:
@@ -110,7 +110,7 @@ def _readings(header: str) -> Iterator[tuple[str, float]]:
 def _mistyped(header: str, words: Mapping[str, tuple[str, ...]]) -> Iterator[tuple[str, float]]:
     text = plain(header)
     if 4 <= len(text) <= 30:
-        for word in reversed(difflib.get_close_matches(text, words, n=3, cutoff=0.75)):
+        for word in reversed(close_matches(text, words, most=3, like=0.75)):
             near = _nearness(text, word)
             if near >= FUZZY:
                 yield from ((name, 0.8 * near) for name in words[word])
@@ -125,7 +125,7 @@ def _nearness(text: str, word: str) -> float:
         return 0.0
     if sorted(word) == sorted(text):
         return 0.95
-    return difflib.SequenceMatcher(None, text, word).ratio()
+    return 0.88 if close_matches(text, (word,), like=FUZZY) else 0.0
 
 
 def _within(header: str, words: Mapping[str, tuple[str, ...]]) -> Iterator[tuple[str, float]]:
@@ -185,7 +185,7 @@ def heads_trait(header: str) -> float:
         return 0.8
     if _AGE.search(header):
         return 0.7
-    near = len(bare) >= 4 and difflib.get_close_matches(bare, _TRAITS, n=1, cutoff=FUZZY)
+    near = len(bare) >= 4 and close_matches(bare, _TRAITS, like=FUZZY)
     return 0.7 if near else 0.0
 
 
@@ -226,6 +226,36 @@ def is_exact_header_word(cell: str) -> bool:
     if not word or len(word) > 60 or word in SEX_WORDS or word in STATUS_WORDS:
         return False
     return any(text in _every_word() for text, _ in _readings(cell))
+
+
+@lru_cache(maxsize=16_384)
+def names_column(header: str) -> bool:
+    """Whether a header names a column of any table, also with a word that may be a value.
+
+    Examples
+    --------
+    >>> names_column("Hen"), names_column("Out of the egg"), names_column("Money")
+    (True, True, False)
+    """
+    known = (header_scores(header, table)[:1] for table in TABLES)
+    return is_exact_header_word(header) or any(s >= 0.8 for best in known for _, s in best)
+
+
+@lru_cache(maxsize=16_384)
+def names_key(header: str) -> bool:
+    """Whether a header names what a table's rows are told apart by: a band, or a pen.
+
+    A hen or a cock may as well be a parent.
+
+    Examples
+    --------
+    >>> names_key("Ring no."), names_key("House"), names_key("Father"), names_key("Hen no.")
+    (True, True, False, False)
+    """
+    if not SEX_WORDS.keys().isdisjoint(tokens_of(header)):
+        return False
+    birds, pens = dict(header_scores(header, "birds")), dict(header_scores(header, "pens"))
+    return max(birds.get("bird", 0.0), pens.get("pen", 0.0)) >= 0.8
 
 
 def sheet_votes(sheet: str, file_stem: str) -> Mapping[str, float]:

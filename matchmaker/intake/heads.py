@@ -19,6 +19,9 @@ if TYPE_CHECKING:
 LOOK_BELOW: Final = 12
 """Rows below a row that are looked at to see whether it heads them."""
 
+HEADERS_COMPARED: Final = 60
+"""So many cells of a row are compared with the words of headers; no table of a flock has more."""
+
 _DATA: Final = frozenset({Shape.NUMBER, Shape.YEAR, Shape.DATE, Shape.CODE})
 
 
@@ -101,13 +104,14 @@ class Scanner:
             return False
         labels = sum(is_label(cell) or cell in self.known for cell in cells)
         if 0 < labels < 0.7 * len(cells):
-            known = sum(map(is_exact_header_word, cells[:200]))
+            known = sum(map(is_exact_header_word, cells[:HEADERS_COMPARED]))
             labels = sum(map(_under_group, cells)) if known else 0
         return labels >= 0.7 * len(cells) and len({plain(cell) for cell in cells}) > 1
 
     def _words(self, at: int) -> int:
-        cells = {cell for cell in self.rows[at].cells if cell}
-        return sum(is_header_word(cell) or cell in self.known for cell in sorted(cells)[:200])
+        cells = dict.fromkeys(filled(self.rows[at].cells))
+        looked = list(cells)[:HEADERS_COMPARED]
+        return sum(is_header_word(cell) or cell in self.known for cell in looked)
 
     def _better(self, at: int) -> int:
         """Return the row itself, or the one below where that names more columns."""

@@ -9,6 +9,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from matchmaker.errors import Fault
+    from matchmaker.intake.entry import Cell
     from matchmaker.tables.raw import RawRow
 
 
@@ -123,6 +124,8 @@ class Taken:
     from; ``left`` is all the rest of the book; ``doubts`` are told to the keeper with places in her
     own book; ``changed`` counts what was read otherwise than it stands: ``(table, column, written,
     taken, how often)``.
+    ``otherwise`` are those cells one by one, each with what was taken for it; ``cells`` maps a
+    table, a row's place in it and a column to the cell of the book that the value comes from.
     """
 
     tables: Mapping[str, tuple[Mapping[str, str], ...]]
@@ -131,3 +134,5 @@ class Taken:
     left: tuple[Left, ...] = ()
     doubts: tuple[Fault, ...] = ()
     changed: tuple[tuple[str, str, str, str, int], ...] = field(default=())
+    otherwise: tuple[tuple[Cell, str], ...] = ()
+    cells: Mapping[tuple[str, int, str], Cell] = field(default_factory=dict)

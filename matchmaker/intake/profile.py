@@ -272,7 +272,8 @@ def _bands(profile: Profile, table: str, column: Column, known: Known) -> Fit:
     wanted = {"sire": "cock", "cock": "cock", "dam": "hen", "hen": "hen"}.get(column.name, "")
     listed = profile.share(lambda cell: _is_listed(cell, known.bands))
     fitting = profile.share(lambda cell: _suits(cell, wanted, column, known.bands))
-    repeats = column.name == "bird" or profile.different < 0.95 or 1 < profile.filled < 6
+    few = 1 < profile.filled < min(6, profile.rows)
+    repeats = column.name == "bird" or profile.different < 0.95 or few
     clear = profile.share(lambda cell: len(cell) > 2 or not cell.isdigit()) >= 0.5
     tells = listed >= 0.5 and fitting >= 0.8 and repeats and clear
     return Fit(fitting, 0.9 if tells else 0.0)

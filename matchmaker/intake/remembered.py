@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import difflib
 from dataclasses import dataclass, field
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.errors import Fault
-from matchmaker.intake.column_names import column_letters
+from matchmaker.tables.column_names import column_letters
+from matchmaker.tables.nearness import close_matches
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -106,7 +106,7 @@ def missing_from_book(remembered: Remembered, blocks: Sequence[Block]) -> tuple[
 def _no_sheet(key: SheetKey, here: Mapping[SheetKey, Block]) -> Fault:
     stem, sheet = key
     what = f"the sheet {sheet} of {stem}" if sheet else f"the table {stem}"
-    near = difflib.get_close_matches(sheet or stem, [s or f for f, s in here], n=1)
+    near = close_matches(sheet or stem, [s or f for f, s in here])
     hint = f"it may be called {near[0]} now; " if near else ""
     return Fault(
         kind="remembered-missing",
@@ -118,7 +118,7 @@ def _no_sheet(key: SheetKey, here: Mapping[SheetKey, Block]) -> Fault:
 
 
 def _no_column(block: Block, name: str, names: tuple[str, ...]) -> Fault:
-    near = difflib.get_close_matches(name, names, n=1)
+    near = close_matches(name, names)
     hint = f"it may be called {near[0]} now; " if near else ""
     return Fault(
         kind="remembered-missing",

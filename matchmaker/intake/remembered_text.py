@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import difflib
 import tomllib
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.errors import Fault
 from matchmaker.intake.remembered import ASIDE, FILE, Remembered, RememberedSheet
 from matchmaker.tables.columns import TABLES
+from matchmaker.tables.nearness import close_matches, one_apart
 from matchmaker.tables.toml_lines import key_lines
 from matchmaker.tables.toml_names import section, toml_key, toml_text
 
@@ -41,12 +41,13 @@ _VALUES: Final = """# What was taken for each word written in this column ("" fo
 def meant_column(text: str) -> tuple[str, str] | None:
     """Return the table and column that an entry names, two "" for aside, ``None`` for neither.
 
-    A locus of the birds and a trait of the scores may have any name.
+    A locus of the birds and a trait of the scores may have any name but that of a declared column
+    with a slip in it.
 
     Examples
     --------
-    >>> meant_column("birds.sire"), meant_column("aside"), meant_column("pens.comb")
-    (('birds', 'sire'), ('', ''), None)
+    >>> meant_column("birds.lav"), meant_column("aside"), meant_column("birds.hathced")
+    (('birds', 'lav'), ('', ''), None)
     """
     if text == ASIDE:
         return ("", "")
@@ -54,7 +55,10 @@ def meant_column(text: str) -> tuple[str, str] | None:
     if table not in TABLES or not column:
         return None
     declared = {each.name for each in TABLES[table].columns} | {"notes"}
-    return (table, column) if column in declared or table in {"birds", "scores"} else None
+    if column in declared:
+        return (table, column)
+    mistyped = any(one_apart(column, name) for name in declared)
+    return None if mistyped or table not in {"birds", "scores"} else (table, column)
 
 
 def read_remembered(text: str, findings: Findings) -> Remembered:
@@ -160,7 +164,7 @@ class _Reader:
     def _refuse(
         self, where: str, value: str, problem: str, known: set[str] | frozenset[str] = frozenset()
     ) -> None:
-        near = difflib.get_close_matches(value, sorted(known), n=1)
+        near = close_matches(value, sorted(known))
         listed = " or ".join(sorted(known)) if 0 < len(known) < 12 else ""
         hint = f"did you mean {near[0]}? " if near else f"write {listed}; " if listed else ""
         self.findings.faults.append(

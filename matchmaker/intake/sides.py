@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.intake.header_words import is_exact_header_word
+from matchmaker.intake.header_words import names_column, names_key
 from matchmaker.intake.heads import Head, filled
 from matchmaker.tables.raw import RawRow
 from matchmaker.tables.schema import plain
@@ -73,17 +73,20 @@ def _starts(region: Region) -> list[int]:
 def _apart(left: Region, right: Region, find: Callable[[Region], Head | None]) -> bool:
     """Whether two sides are tables of their own.
 
-    They are where both name the same thing, where no word on the right is one of ours, or where
-    one ends well before the other.
+    They are where no word on the right is one of ours, or where the right has bands or pens of
+    its own and both name the same thing or one ends well before the other.
     """
     heads = (find(left), find(right))
     if heads[0] is None or heads[1] is None:
         return False
-    names = [{plain(cell) for cell in head.headers if plain(cell)} for head in heads if head]
+    names = [filled(head.headers) for head in heads if head]
     if min(map(len, names)) < 2:
         return False
-    strange = not any(map(is_exact_header_word, filled(heads[1].headers)))
-    return bool(names[0] & names[1]) or strange or _ends_apart(left, right)
+    if not any(map(names_column, names[1])):
+        return True
+    words = [{plain(name) for name in side} for side in names]
+    keys = {plain(name) for name in names[1] if names_key(name)}
+    return bool(keys & words[0]) or (bool(keys) and _ends_apart(left, right))
 
 
 def _ends_apart(left: Region, right: Region) -> bool:

@@ -14,41 +14,43 @@ if TYPE_CHECKING:
 LOOSE: Final[Mapping[str, Mapping[str, str]]] = {
     "birds": {
         "bird": (
-            "leg, leg ring no, wing ring, bird no, bird number, bird name, chick, chick no, "
-            "leg no, wing no"
+            "hen, cock, pullet, cockerel, leg, leg ring no, wing ring, bird no, bird number, bird "
+            "name, chick, chick no, leg no, wing no"
         ),
         "sex": "cock/hen, m or f, male/female, c/h, hen or cock, sexed, boy or girl",
         "hatched": (
-            "out of egg, out of the egg, from the egg, hatched out, dob, hatching date, "
-            "year of hatch, born on, birthday, year born, came out, year of birth, hatched when, "
-            "day hatched"
+            "out of egg, out of the egg, from the egg, hatched out, dob, hatching date, year of "
+            "hatch, born on, birthday, year born, came out, year of birth, hatched when, day "
+            "hatched"
         ),
         "sire": (
-            "by, by cock, by him, out of him, parents cock, parents male, parent cock, "
-            "parents father, parents sire, dad, his father, her father, sired by, cock bird, "
-            "out of cock"
+            "cock, by, by cock, by him, out of him, parents cock, parents male, parent cock, "
+            "parents father, parents sire, dad, his father, her father, sired by, cock bird, out "
+            "of cock"
         ),
         "dam": (
-            "out of, out of her, parents hen, parents female, parent hen, parents mother, "
+            "hen, out of, out of her, parents hen, parents female, parent hen, parents mother, "
             "parents dam, mum, mother hen, his mother, her mother, out of hen, from hen"
         ),
         "clutch": "brood, sitting, nest",
         "line": "lines, blood, bloodline, blood line, belongs to line",
         "breed": (
-            "blood, percent, blood percent, what it is, what is it, blood of, mix, breeding, race, "
-            "kind, variety, cross, blood share, share of breed, bred as, what breed, made of"
+            "blood, percent, blood percent, what it is, what is it, blood of, mix, breeding, "
+            "race, kind, variety, cross, blood share, share of breed, bred as, what breed, made "
+            "of"
         ),
         "source": (
-            "had from, had of, got of, from, came from, got from, bought of, where from, "
-            "seller, bred by, from whom, bought at"
+            "had from, had of, got of, from, came from, got from, bought of, where from, seller, "
+            "bred by, from whom, bought at"
         ),
         "status": (
             "here, still here, what happened, end, whereabouts, alive, what became of it, fate, "
             "where now, kept, now, what for, in use as"
         ),
         "left_on": (
-            "left us, left the flock, sold/died, date gone, date left, gone, date "
-            "sold, date died, died, sold, gone since, died/sold, when gone, lost on"
+            "dead, dead on, killed on, culled on, culled, left us, left the flock, sold/died, "
+            "date gone, date left, gone, date sold, date died, died, sold, gone since, died/sold, "
+            "when gone, lost on"
         ),
         "release_on": "out of quarantine, quarantine ends, isolated until",
         "defects": "bad points, flaws, problems, what is wrong",
@@ -76,13 +78,11 @@ LOOSE: Final[Mapping[str, Mapping[str, str]]] = {
             "stall, aviary, loft, compartment, hut, henhouse, paddock, box, name of pen, pen "
             "name, pen no, which pen, run, shed, ark"
         ),
-        "hens_max": (
-            "holds, how many hens, room for, space for hens, size, max, hens at most, room"
-        ),
+        "hens_max": "holds, how many hens, room for, space for hens, size, max, hens at most, room",
         "hens_min": "hens at least, min",
         "dam_known": (
-            "closing nests, nests that close, trap nest, nest traps, single nests, know the "
-            "hen, hens known"
+            "closing nests, nests that close, trap nest, nest traps, single nests, know the hen, "
+            "hens known"
         ),
         "line": "chicks go to, chicks belong to",
         "use": "used for, what for",
@@ -114,8 +114,8 @@ LOOSE: Final[Mapping[str, Mapping[str, str]]] = {
         "collected_to": "to, up to, until, gathered to, collecting to, gathered until, last egg",
         "set_on": (
             "in machine, into machine, into the machine, in the machine, laid in, put in, put "
-            "under, put under hen, in incubator, into incubator, incubator on, setting date, "
-            "set date, under hen on, day set, in the incubator"
+            "under, put under hen, in incubator, into incubator, incubator on, setting date, set "
+            "date, under hen on, day set, in the incubator"
         ),
         "eggs": "no of eggs, eggs in, number set, eggs put in, how many eggs, set eggs",
         "fertile": (
@@ -147,8 +147,8 @@ LOOSE: Final[Mapping[str, Mapping[str, str]]] = {
 
 SHEETS: Final[Mapping[str, str]] = {
     "birds": (
-        "bird, flock, stock, hen, cock, register, ring, poultry, chicken, fowl, pedigree, "
-        "chick, pullet, cockerel, band, hatchling, young, youngster, book"
+        "bird, flock, stock, hen, cock, register, ring, poultry, chicken, fowl, pedigree, chick, "
+        "pullet, cockerel, band, hatchling, young, youngster, book"
     ),
     "seen": "seen, gene, look, test, dna, colour, comb",
     "scores": (

@@ -30,6 +30,12 @@ def check_document(
         "breeders": list(shown.reaches.breeders),
         "faults": [_entry(one, shown) for one in shown.reaches.found if one.stops],
         "doubts": [_entry(one, shown) for one in shown.reaches.found if not one.stops],
+        "together": effect_entry(shown.effects.together),
+        "columns_not_read": {
+            found.tables.files[name]: list(columns)
+            for name, columns in found.tables.extras.items()
+            if columns
+        },
         "crossings": [
             {
                 "row": crossing.name,

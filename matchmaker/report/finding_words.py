@@ -30,11 +30,13 @@ WHYS: Final = {
     Why.NOT_SAFE: "look first, then mend it by hand",
     Why.CLASH: "another finding wants something else in the same place: settle it by hand",
     Why.STALE: "the cell does not say any more what was found there: mend it by hand",
+    Why.BROKEN: "its file cannot be changed as it is: mend what is said of the whole file first",
     Why.BOOK: "it stands in a workbook, which is not written to: mend it there, or save the sheet "
     "as CSV and move the workbook out of the folder",
     Why.SETTINGS: "it stands in the settings: mend it there by hand",
-    Why.NO_TABLE: "there is no such table: mend it by hand",
+    Why.NO_TABLE: "there is no such table that can be read: mend it by hand",
     Why.WORSE: "written down, it would only lead to another finding: look at both",
+    Why.UNTRIED: "not tried, as too many mends beside it lead to other findings: mend those first",
 }
 
 
@@ -151,6 +153,19 @@ def effect_text(effect: Effect | None) -> str:
         return "with this mended no plan is possible (matchmaker plan says why)"
     proof = "" if effect.proved else " (not proved in the time given)"
     return f"with this mended {_plan_text(effect)}{proof}"
+
+
+def together_text(effect: Effect) -> str:
+    """What all mends at once would lead to, where faults stop the plan.
+
+    Examples
+    --------
+    >>> from matchmaker.effects import Effect
+    >>> together_text(Effect(faults=2))
+    'With all cells written that are shown with →, 2 faults stop the plan'
+    """
+    told = effect_text(effect).removeprefix("with this mended ")
+    return f"With all cells written that are shown with →, {told}"
 
 
 def _plan_text(effect: Effect) -> str:

@@ -13,6 +13,7 @@ from matchmaker.report.finding_words import (
     effect_text,
     mend_texts,
     place_text,
+    together_text,
     touches_text,
 )
 from matchmaker.report.screen import say
@@ -28,9 +29,7 @@ if TYPE_CHECKING:
 FEW: Final = 2
 """So many doubts that touch nobody are shown like the others; of more only the number is said."""
 
-WITHOUT_PLAN: Final = (
-    "While faults stop the plan, what a mend would change in it shows only where none is left."
-)
+WITHOUT_PLAN: Final = "While faults stop the plan most mends cannot be weighed alone."
 
 DOUBTS_MAX: Final = 20
 """Doubts shown, those alike counted once, unless all are asked for."""
@@ -64,8 +63,8 @@ def print_findings(console: Console, shown: Shown) -> None:
     listed = groups if shown.everything else _foremost(groups)
     for group in listed:
         _print_alike(console, group, shown, mixed=mixed)
-    if shown.effects.of and found[0].stops:
-        say(console, WITHOUT_PLAN, indent=2)
+    if shown.effects.together is not None:
+        say(console, f"{WITHOUT_PLAN} {together_text(shown.effects.together)}.", indent=2)
     _print_rest(console, [group for group in groups if group not in listed])
     _print_safe(console, found)
     console.print()
@@ -107,7 +106,8 @@ def _print_alike(console: Console, group: _Alike, shown: Shown, *, mixed: bool) 
     faults = [reach.fault for reach in group.reaches]
     kind = ("Fault: " if group.whole.stops else "Doubt: ") if mixed else ""
     say(console, f"{kind}{place_text(*faults)}: {faults[0].problem}", indent=2)
-    say(console, touches_text(group.whole, shown.reaches.breeders), indent=6)
+    if shown.reaches.breeders:
+        say(console, touches_text(group.whole, shown.reaches.breeders), indent=6)
     first, *more = faults[0].mend.splitlines() or [""]
     say(console, f"→ {first}", indent=6)
     for line in more:

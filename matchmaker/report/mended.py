@@ -6,9 +6,11 @@ from collections import defaultdict
 from typing import TYPE_CHECKING, Any, Final
 
 from matchmaker.report.finding_words import (
+    CELLS_MAX,
     ROWS_MAX,
     WHYS,
     becoming,
+    cell_text,
     counted_findings,
     effect_text,
     place_text,
@@ -41,9 +43,11 @@ def print_mended(console: Console, mended: Mended, left: Reaches, *, everything:
         for table, book in sorted(mended.books.items()):
             say(console, f"{book}: its sheet is {table}.csv in the copy, values alone", indent=2)
     _print_left(console, mended, everything=everything)
-    if mended.written:
+    found = counted_findings(left.found) or "nothing is wrong"
+    if not mended.written:
+        say(console, f"As it stands: {found}.")
+    else:
         console.print()
-        found = counted_findings(left.found) or "nothing is wrong"
         say(console, f"With this written: {found}.")
         say(console, f"{plan_text(mended.effect)}.")
     console.print()
@@ -142,7 +146,8 @@ def effect_entry(effect: Effect | None) -> dict[str, Any] | None:
 def _print_left(console: Console, mended: Mended, *, everything: bool) -> None:
     by_why: dict[Why, list[str]] = defaultdict(list)
     for one in mended.left:
-        by_why[one.why].append(place_text(one.fault))
+        cells = "; ".join(map(cell_text, one.fault.mends[:CELLS_MAX]))
+        by_why[one.why].append(f"{place_text(one.fault)}; it would be: {cells}")
     if by_why:
         console.print()
         say(console, f"{_many(len(mended.left), 'mend')} not written:", style="bold")

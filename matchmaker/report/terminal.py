@@ -30,12 +30,14 @@ if TYPE_CHECKING:
     from matchmaker.pairs.pair import Pair
     from matchmaker.pairs.table import Key, PairTable
     from matchmaker.report.findings import Shown
+    from matchmaker.tables.folder import FolderTables
     from matchmaker.verbs import Check
 
 
 def print_check(console: Console, found: Check, shown: Shown) -> None:
     """Faults and doubts in one list, then the open crossings in sentences."""
     print_findings(console, shown)
+    print_columns_not_read(console, found.tables)
     if found.table is None:
         return
     say(console, "Crossings open this season:", style="bold")
@@ -51,6 +53,17 @@ def print_check(console: Console, found: Check, shown: Shown) -> None:
     print_defaults(console, found.table)
     console.print()
     say(console, "No faults." if not found.doubts else "No faults; the doubts stop nothing.")
+
+
+def print_columns_not_read(console: Console, tables: FolderTables) -> None:
+    """Name the keeper's own columns, so that none is thought to count that does not."""
+    unread = [
+        f"{tables.files[name]} ({', '.join(columns)})"
+        for name, columns in tables.extras.items()
+        if columns
+    ]
+    if unread:
+        say(console, f"Columns that are kept but not read: {', '.join(unread)}.")
 
 
 def print_risks(console: Console, table: PairTable) -> None:

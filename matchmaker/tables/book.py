@@ -8,7 +8,6 @@ from io import BytesIO
 from typing import TYPE_CHECKING
 
 from python_calamine import (
-    CalamineError,
     CalamineSheet,
     CalamineWorkbook,
     SheetTypeEnum,
@@ -16,6 +15,7 @@ from python_calamine import (
 )
 
 from matchmaker.errors import Fault
+from matchmaker.tables.contained import contained
 from matchmaker.tables.delimited import HEADER_WITHIN, NumberedRows
 from matchmaker.tables.extent import BookProblem, refuse_many_cells
 from matchmaker.tables.lost_cells import lost_cells
@@ -43,17 +43,13 @@ def every_sheet(file: str, content: bytes, findings: Findings) -> tuple[BookShee
     BookProblem
         If the book is damaged, locked, too large or has no visible sheet.
     """
-    try:
-        with CalamineWorkbook.from_filelike(BytesIO(content)) as book:
-            names = _visible(file, book, findings)
-            sheets = [book.get_sheet_by_name(name) for name in names]
-            unread = all(sheet.merged_cell_ranges is None for sheet in sheets)
-            merged = ods_merged(content) if unread else {}
-            findings.doubts.extend(lost_cells(file, content, names))
-            return tuple(_whole_sheet(sheet, merged.get(sheet.name, ())) for sheet in sheets)
-    except (CalamineError, OSError, ValueError, OverflowError) as error:
-        reason = str(error).strip() or type(error).__name__
-        raise BookProblem(reason) from error
+    with contained(content), CalamineWorkbook.from_filelike(BytesIO(content)) as book:
+        names = _visible(file, book, findings)
+        sheets = [book.get_sheet_by_name(name) for name in names]
+        unread = all(sheet.merged_cell_ranges is None for sheet in sheets)
+        merged = ods_merged(content) if unread else {}
+        findings.doubts.extend(lost_cells(file, content, names))
+        return tuple(_whole_sheet(sheet, merged.get(sheet.name, ())) for sheet in sheets)
 
 
 def _whole_sheet(sheet: CalamineSheet, merged: tuple[Corners, ...]) -> BookSheet:
@@ -72,11 +68,8 @@ def sheet_rows(file: str, content: bytes, table: Table, findings: Findings) -> N
     BookProblem
         If the book is damaged, locked, too large or has no visible sheet.
     """
-    try:
+    with contained(content):
         return _rows_of_book(file, content, table, findings)
-    except (CalamineError, OSError, ValueError, OverflowError) as error:
-        reason = str(error).strip() or type(error).__name__
-        raise BookProblem(reason) from error
 
 
 def _rows_of_book(file: str, content: bytes, table: Table, findings: Findings) -> NumberedRows:
@@ -88,6 +81,8 @@ def _rows_of_book(file: str, content: bytes, table: Table, findings: Findings) -
         held = (found for found in read if named or _holds(found[1], table))
         sheet, rows = next(held, None) or (sheets[0], _rows_of_sheet(sheets[0]))
         _tell_merged(file, sheet, findings)
+        findings.doubts.extend(lost_cells(file, content, [sheet.name]))
+        _tell_other_sheets(file, book, [name for name in visible if name != sheet.name], findings)
         return rows
 
 
@@ -123,6 +118,23 @@ def _tell_hidden(file: str, hidden: list[str], findings: Findings) -> None:
             mend="show the sheet if it belongs to the table, or leave it",
         )
         for name in hidden
+    )
+
+
+def _tell_other_sheets(
+    file: str, book: CalamineWorkbook, others: list[str], findings: Findings
+) -> None:
+    """A file is one table: name the other sheets that something stands in."""
+    findings.doubts.extend(
+        Fault(
+            kind="sheet-not-read",
+            file=file,
+            value=name,
+            problem=f"the sheet {name} is not read: a file of the flock's folder holds one table",
+            mend="save the sheet in a file of its own if it belongs to the tables, or leave it",
+        )
+        for name in others
+        if book.get_sheet_by_name(name).height
     )
 
 

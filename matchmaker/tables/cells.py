@@ -8,8 +8,10 @@ from collections.abc import Callable, Mapping
 from typing import Final
 
 from matchmaker.tables.dates import read_date, read_hatched
+from matchmaker.tables.nearness import meant, nearest
+from matchmaker.tables.odd_signs import clear_name
 from matchmaker.tables.parents import read_breed, read_parent
-from matchmaker.tables.reading import BLANK_WORDS, Hints, Reading, is_blank, refused
+from matchmaker.tables.reading import BLANK_WORDS, Hints, Issue, Reading, is_blank, refused
 from matchmaker.tables.records import Sex, Status
 from matchmaker.tables.schema import Column, Kind
 
@@ -62,7 +64,10 @@ _NUMBER: Final = re.compile(
 _THOUSANDS: Final = re.compile(
     r"[+-]?[1-9]\d{0,2}(?:(?:[ .,'\u2019]\d{3})+[.,]\d+|(?:[ ',\u2019]\d{3})+)(?:\D.*)?"
 )
-_COUNTED: Final = re.compile(r"(\d+)\s*(?:x\s|×)?\s*(.*\D.*|\d\s*cop(?:y|ies))")
+_COUNTED: Final = re.compile(
+    r"(\d{1,6})(?!\d)\s*(?:x\s|×)?\s*(.*\D.*|\d\s*cop(?:y|ies))", re.DOTALL
+)
+_BETWEEN_CLASSES: Final = re.compile(r"[,;\n]")
 _COPIES: Final = re.compile(r"\d\s*cop(?:y|ies)", re.IGNORECASE)
 
 _NO_BAND: Final = BLANK_WORDS | {"founder"}
@@ -104,7 +109,10 @@ def _worded(words: Mapping[str, object], kind: str, wanted: str) -> _Parser:
             return Reading(words[word])
         if is_blank(text):
             return Reading()
-        return refused(kind, f"{text} is not understood here", f"write {wanted}")
+        near = nearest(word, words)
+        mend, becomes = meant(near, f"write {wanted}"), clear_name(near) or ""
+        problem = f"{text} is not understood here"
+        return Reading(None, Issue(kind=kind, problem=problem, mend=mend, becomes=becomes))
 
     return parse
 
@@ -203,9 +211,10 @@ def _classes(text: str, _column: Column, _hints: Hints) -> Reading:
     """Return ``((class, count or None), ...)``: one class, or several each with its count."""
     if is_blank(text):
         return Reading(())
-    if "," not in text and ";" not in text:
+    if not _BETWEEN_CLASSES.search(text):
         return Reading((_counted(text),))
-    counted = tuple(_counted(part.strip()) for part in re.split(r"[,;]", text) if part.strip())
+    parts = _BETWEEN_CLASSES.split(text)
+    counted = tuple(_counted(part.strip()) for part in parts if part.strip())
     names = [name for name, _ in counted]
     if not counted or len(set(names)) < len(names) or any(count is None for _, count in counted):
         return refused(
@@ -218,7 +227,7 @@ def _classes(text: str, _column: Column, _hints: Hints) -> Reading:
 
 def _counted(part: str) -> tuple[str, int | None]:
     matched = None if _COPIES.fullmatch(part) else _COUNTED.fullmatch(part)
-    if not matched or len(matched[1]) > 6:
+    if not matched:
         return part, None
     return matched[2].strip(), int(matched[1])
 

@@ -15,41 +15,33 @@ from matchmaker.tables.records import (
     WishRecord,
 )
 from matchmaker.tables.schema import Column, Kind, Table
+from matchmaker.tables.synonyms import BAND_WORDS, COCK_WORDS, HEN_WORDS, OUT_WORDS, PEN_WORDS
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-_BAND_WORDS: Final = (
-    *("band", "ring", "leg band", "leg ring", "wing band", "wing tag", "tag"),
-    *("id", "bird id", "band number", "ring number", "band no", "ring no", "number"),
-)
-_PEN_WORDS: Final = ("house", "coop", "breeding pen")
-_HEN_WORDS: Final = ("female", "hen band", "hen ring", "dam", "mother")
-_OUT_WORDS: Final = ("out", "to", "until", "date out")
-_COCK_WORDS: Final = ("male", "rooster", "cock band", "cock ring", "sire", "father")
-
 
 def _bird(meaning: str, *, required: bool = False) -> Column:
     return Column(
-        name="bird", kind=Kind.BAND, synonyms=_BAND_WORDS, meaning=meaning, required=required
+        name="bird", kind=Kind.BAND, synonyms=BAND_WORDS, meaning=meaning, required=required
     )
 
 
 def _pen(meaning: str, *, required: bool = False) -> Column:
     return Column(
-        name="pen", kind=Kind.NAME, synonyms=_PEN_WORDS, meaning=meaning, required=required
+        name="pen", kind=Kind.NAME, synonyms=PEN_WORDS, meaning=meaning, required=required
     )
 
 
 def _hen(meaning: str, *, required: bool = False) -> Column:
     return Column(
-        name="hen", kind=Kind.BAND, synonyms=_HEN_WORDS, meaning=meaning, required=required
+        name="hen", kind=Kind.BAND, synonyms=HEN_WORDS, meaning=meaning, required=required
     )
 
 
 def _cock(meaning: str, *, required: bool = False) -> Column:
     return Column(
-        name="cock", kind=Kind.BAND, synonyms=_COCK_WORDS, meaning=meaning, required=required
+        name="cock", kind=Kind.BAND, synonyms=COCK_WORDS, meaning=meaning, required=required
     )
 
 
@@ -64,12 +56,7 @@ def _day(name: str, meaning: str, *synonyms: str, field: str = "") -> Column:
 
 def _count(name: str, meaning: str, *synonyms: str) -> Column:
     return Column(
-        name=name,
-        kind=Kind.COUNT,
-        synonyms=synonyms,
-        meaning=meaning,
-        low=0,
-        high=100_000,
+        name=name, kind=Kind.COUNT, synonyms=synonyms, meaning=meaning, low=0, high=100_000
     )
 
 
@@ -184,11 +171,7 @@ SEEN: Final = Table(
         _cock("father of unbanded chicks, written as the mother is"),
         _pen("pen the unbanded chicks are from"),
         Column(
-            name="locus",
-            kind=Kind.NAME,
-            synonyms=("gene",),
-            meaning="symbol of the locus",
-            required=True,
+            name="locus", kind=Kind.NAME, synonyms=("gene",), meaning="its symbol", required=True
         ),
         Column(
             name="what",
@@ -282,7 +265,7 @@ MOVES: Final = Table(
         _bird("the bird moved", required=True),
         _pen("pen it stayed in", required=True),
         _day("moved_in", "first day in the pen", "in", "from", "date in"),
-        _day("moved_out", "day it left the pen; empty while it is there", *_OUT_WORDS),
+        _day("moved_out", "day it left the pen; empty while it is there", *OUT_WORDS),
     ),
 )
 

@@ -30,6 +30,9 @@ if typing.TYPE_CHECKING:
 EXAMPLE: Final = 'season = 2027\nrecurrent = "sussex"\ntarget = {O = 2}'
 """The smallest configuration, shown where there is none."""
 
+DEPTH_MAX: Final = 20
+"""So many brackets and dots in one another; the settings themselves have five."""
+
 Loc = tuple[str | int, ...]
 
 
@@ -73,15 +76,13 @@ def read_configuration(content: bytes) -> Configuration:
         text = content.decode("utf-8-sig")
         if (refused := _beyond_reason(text)) is not None:
             return refused
-        raw = tomllib.loads(text)
+        raw = _shallow(tomllib.loads(text))
     except UnicodeDecodeError:
         return _not_read(None, "the file is not UTF-8 text", "save it again as UTF-8")
     except tomllib.TOMLDecodeError as error:
         return _syntax(str(error))
     except (RecursionError, ValueError) as error:
-        deep = isinstance(error, RecursionError)
-        problem = "the brackets are nested too deep" if deep else "a number has too many digits"
-        return _not_read(None, problem, "mend the file")
+        return _not_read(None, _beyond_the_reader(error), "mend the file")
     rows = key_lines(text)
     faults = [*_unusable_numbers(raw, rows)]
     settings = None
@@ -96,6 +97,31 @@ def read_configuration(content: bytes) -> Configuration:
         key_rows=rows,
         hints=_hints(raw),
     )
+
+
+def _beyond_the_reader(error: RecursionError | ValueError) -> str:
+    """Why the reader of settings gave up on a text that is no plain slip of the pen."""
+    deep = isinstance(error, RecursionError)
+    return f"{'brackets are nested too deep' if deep else 'a number has thousands of digits'} in it"
+
+
+def _shallow(raw: dict[str, Any]) -> dict[str, Any]:
+    """Refuse values that stand in one another more often than ``DEPTH_MAX`` times.
+
+    Raises
+    ------
+    RecursionError
+        If they do, as the reader does where there are still more.
+    """
+    level: list[object] = [raw]
+    for _ in range(DEPTH_MAX):
+        tables = [one for one in level if isinstance(one, dict)]
+        lists = [one for one in level if isinstance(one, list)]
+        level = [inner for table in tables for inner in table.values()]
+        level += [inner for listed in lists for inner in listed]
+    if level:
+        raise RecursionError
+    return raw
 
 
 def _beyond_reason(text: str) -> Configuration | None:
@@ -149,6 +175,8 @@ def _unusable_numbers(raw: object, rows: Mapping[str, int], at: Loc = ()) -> Ite
         items = raw.items() if isinstance(raw, dict) else enumerate(raw)
         for key, value in items:
             yield from _unusable_numbers(value, rows, (*at, key))
+    elif isinstance(raw, int) and abs(raw) > NUMBER_MAX:
+        yield _fault(at, rows, "bad-setting", "", ("the number is too large", "write a number"))
     elif isinstance(raw, float) and not math.isfinite(raw):
         yield _fault(at, rows, "bad-setting", raw, ("this is not a number", "write a number"))
     elif at and at[-1] in _DATES and not isinstance(raw, dt.date | str):
@@ -156,6 +184,9 @@ def _unusable_numbers(raw: object, rows: Mapping[str, int], at: Loc = ()) -> Ite
     elif isinstance(raw, bool) and at not in _YES_NO:
         yield _fault(at, rows, "bad-setting", raw, ("yes or no has no sense here", _NO_BOOL))
 
+
+NUMBER_MAX: Final = 2**63
+"""The largest whole number of TOML 1.0; a larger one cannot even be shown in figures."""
 
 _DATES: Final = ("today", "pen_up", "collect_from", "collect_until")
 _NO_BOOL: Final = "write the value the key asks for"
@@ -231,6 +262,8 @@ def _fault(
 def _shown(value: object) -> str:
     if isinstance(value, bool):
         return "true" if value else "false"
+    if isinstance(value, int) and abs(value) > NUMBER_MAX:
+        return "a number of many digits"
     if isinstance(value, dict):
         return ", ".join(f"{key} = {_shown(inner)}" for key, inner in value.items())[:80]
     if isinstance(value, list):

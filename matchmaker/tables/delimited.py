@@ -117,7 +117,7 @@ def _old_letters(file: str, line: int) -> Fault:
 def _named_separator(text: str) -> tuple[str | None, str]:
     first, _, rest = text.partition("\n")
     first = first.strip("\r").strip('"')
-    if first.lower().startswith("sep=") and len(first) == len("sep=;"):
+    if first.lower().startswith("sep=") and len(first) == len("sep=;") and first[-1] not in '\r"':
         return first[-1], rest
     return None, text
 

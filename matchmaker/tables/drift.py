@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.errors import CellMend
@@ -67,7 +67,22 @@ def drifted_names(tables: FolderTables) -> Iterator[Fault]:
             if one not in told:
                 told.add(one)
                 yield _doubt(tables, found, one, other)
+    yield from _pens(tables)
     yield from _traits(tables)
+
+
+def _pens(tables: FolderTables) -> Iterator[Fault]:
+    """Doubt two pens whose names differ in writing only."""
+    cells: dict[str, list[_Cell]] = {}
+    for pen in tables.pens:
+        cells.setdefault(pen.pen, []).append(("pens", pen.row, pen.pen))
+    found = _Spellings(column="pen", cells=cells, settled=frozenset(cells))
+    for one, other in _same_letters(found):
+        yield replace(
+            _doubt(tables, found, one, other),
+            mend="write the name alike everywhere and keep one row, if one pen is meant",
+            mends=(),
+        )
 
 
 def _cells(tables: FolderTables, column: str) -> dict[str, list[_Cell]]:
@@ -93,7 +108,8 @@ def _of_settings(settings: Settings | None, column: str) -> frozenset[str]:
     if column == "source":
         return frozenset(settings.sources)
     if column == "breed":
-        return frozenset({settings.recurrent, *settings.breeds})
+        of_loci = {name for locus in settings.loci.values() for name in locus.frequency}
+        return frozenset({settings.recurrent, *settings.breeds, *of_loci})
     rows = settings.matings
     named = {name for row in rows for name in (*row.hens, *row.cocks, row.chicks)}
     order = settings.rotation.order if settings.rotation is not None else ()

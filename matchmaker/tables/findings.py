@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, NotRequired, TypedDict
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING, Final, NotRequired, TypedDict
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Sequence
+
     from matchmaker.errors import CellMend, Fault
 
 
@@ -35,3 +37,39 @@ class Findings:
 
     faults: list[Fault] = field(default_factory=list)
     doubts: list[Fault] = field(default_factory=list)
+
+
+MANY: Final = 6
+"""Of more findings of a kind and column than these, one is told for all: nobody reads hundreds."""
+
+EXAMPLES: Final = 4
+"""So many of them are named with their rows."""
+
+
+def summed_up(found: Iterable[Fault], problem: str, mend: str) -> Iterator[Fault]:
+    """Yield findings as they are, or, where they are many, one for all of them.
+
+    They must be of one kind and column. What the tables prove is told apart from what they do
+    not. ``problem`` and ``mend`` are the words for all; the first few are named behind.
+    """
+    listed = list(found)
+    if len(listed) <= MANY:
+        yield from listed
+        return
+    for safe in (True, False):
+        alike = [one for one in listed if one.safe is safe]
+        if alike:
+            yield _joined(alike, problem, mend)
+
+
+def _joined(found: Sequence[Fault], problem: str, mend: str) -> Fault:
+    named = ", ".join(f"row {one.row} {one.value}".strip() for one in found[:EXAMPLES])
+    more = f" and {len(found) - EXAMPLES} more" if len(found) > EXAMPLES else ""
+    return replace(
+        found[0],
+        value="",
+        problem=f"{len(found)} {problem}: {named}{more}",
+        mend=mend,
+        mends=tuple(cell for one in found for cell in one.mends),
+        birds=tuple(dict.fromkeys(band for one in found for band in one.birds)),
+    )

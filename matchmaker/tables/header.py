@@ -7,13 +7,14 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from matchmaker.errors import Fault
+from matchmaker.tables.column_names import column_letters
 from matchmaker.tables.delimited import HEADER_WITHIN
 from matchmaker.tables.nearness import close_matches
 from matchmaker.tables.reading import Hints, is_blank
 from matchmaker.tables.schema import Table, is_note, known_headers, plain
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterator, Mapping
 
     from matchmaker.tables.findings import Findings
     from matchmaker.tables.raw import RawRow, RawTable
@@ -94,9 +95,32 @@ def read_header(raw: RawTable, table: Table, hints: Hints, findings: Findings) -
     findings.faults.extend(_missing(raw.file, header, sorting))
     if any(table.column(name).required for name in table.needed if name not in sorting.at):
         return None
+    findings.doubts.extend(_without_header(raw, at))
     findings.doubts.extend(_words_put_aside(raw.file, header, sorting, raw.rows[at + 1 :]))
     findings.doubts.extend(_doubtful(raw.file, header, sorting))
     return _sheet(raw, at, sorting)
+
+
+def _without_header(raw: RawTable, at: int) -> Iterator[Fault]:
+    """Name the columns between others that hold cells and have no header, so that nobody reads."""
+    header, rows = raw.rows[at], raw.rows[at + 1 :]
+    for index, written in enumerate(header.cells[: _width(header)]):
+        filled = [row.row for row in rows if row.cells[index : index + 1] not in ((), ("",))]
+        if filled and not written:
+            letters = column_letters(index)
+            yield Fault(
+                kind="column-without-header",
+                file=raw.file,
+                row=header.row,
+                value=letters,
+                problem=f"column {letters} has no header, so what stands in it is not read "
+                f"({len(filled)} cells, the first in row {filled[0]})",
+                mend="write a header over it; head it notes to keep it for yourself",
+            )
+
+
+def _width(header: RawRow) -> int:
+    return max(index + 1 for index, cell in enumerate(header.cells) if cell)
 
 
 def _words_put_aside(
@@ -136,18 +160,17 @@ def trait_name(header: str, hints: Hints) -> str:
     >>> trait_name("Weight (kg)", Hints(units={"weight": "kg"}))
     'weight'
     """
-    bare = re.sub(r"\s*[(\[][^()\[\]]*[)\]]\s*$", "", header)
+    bare = re.sub(r"(?<!\s)\s*[(\[][^()\[\]]*[)\]]\s*$", "", header)
     same = [name for name in hints.units if plain(name) in {plain(bare), plain(header)}]
     return same[0] if same else header
 
 
 def _sheet(raw: RawTable, at: int, sorting: _Sorting) -> Sheet:
-    cells = raw.rows[at].cells
     return Sheet(
         table=sorting.table,
         file=raw.file,
         header_row=raw.rows[at].row,
-        width=max(index + 1 for index, cell in enumerate(cells) if cell),
+        width=_width(raw.rows[at]),
         rows=raw.rows[at + 1 :],
         at=sorting.at,
         loci=sorting.loci,

@@ -131,7 +131,7 @@ def read_history(folder: Path) -> History:
         return History()
     try:
         return History(writes=tuple(_write(one) for one in json.loads(content)["writes"]))
-    except (ValueError, KeyError, TypeError, RecursionError):
+    except (ValueError, KeyError, TypeError, OverflowError, RecursionError):
         return History(damaged=True)
 
 

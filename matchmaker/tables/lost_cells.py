@@ -17,7 +17,6 @@ if TYPE_CHECKING:
 NAMED_MAX: Final = 20
 """So many cells are named one by one; of more their number is told."""
 
-_CELL: Final = re.compile(rb"<c\b([^>]{0,400}?)(?:/>|>(.{0,4000}?)</c>)", re.DOTALL)
 _PLACE: Final = re.compile(rb'\sr="([A-Z]{1,3})([0-9]{1,7})"')
 _ERROR: Final = re.compile(rb"<v>([^<]{0,40})</v>")
 _SHEET: Final = re.compile(rb"<sheet\b([^>]{0,1000})>")
@@ -77,11 +76,22 @@ def _text(pattern: re.Pattern[bytes], tag: bytes) -> str:
 def _lost(sheet: bytes) -> Iterator[tuple[tuple[str, int], str]]:
     if b't="e"' not in sheet and b"<f" not in sheet:
         return
-    for head, body in _CELL.findall(sheet):
+    for head, body in _cells(sheet):
         place = _PLACE.search(head)
         what = _what(head, body)
         if place and what:
             yield (place[1].decode(), int(place[2])), what
+
+
+def _cells(sheet: bytes) -> Iterator[tuple[bytes, bytes]]:
+    """Yield the head and the body of each cell, in one pass even over a broken sheet."""
+    at = sheet.find(b"<c ")
+    while at >= 0:
+        following = sheet.find(b"<c ", at + 3)
+        cell = sheet[at + 2 : following if following >= 0 else len(sheet)]
+        head, _, rest = cell.partition(b">")
+        yield head, b"" if head.endswith(b"/") else rest.partition(b"</c>")[0]
+        at = following
 
 
 def _what(head: bytes, body: bytes) -> str:

@@ -25,8 +25,8 @@ class Mention:
     """A band where it is written, ``cell`` being all that stands there.
 
     ``sex`` is what the column makes of the bird, ``None`` where it may be either. ``first`` and
-    ``last`` are the days between which it is said to have been here; ``chick`` is the bird whose
-    parent it is.
+    ``last`` are the days between which it is said to have been here (of the parents of counted
+    chicks only the last: they may have left); ``chick`` is the bird whose parent it is.
     """
 
     table: str
@@ -153,7 +153,13 @@ def _of_seen(seen: SeenRecord) -> Iterator[Mention]:
     for sex, cell in ((Sex.HEN, seen.hen), (Sex.COCK, seen.cock)):
         for band in bands_in(cell):
             yield Mention(
-                table="seen", row=seen.row, column=str(sex), band=band, cell=cell, sex=sex
+                table="seen",
+                row=seen.row,
+                column=str(sex),
+                band=band,
+                cell=cell,
+                sex=sex,
+                last=seen.date,
             )
 
 

@@ -222,7 +222,18 @@ def near(name: str, names: Collection[str]) -> str | None:
     >>> near("hatchd", ["hatched", "sire"]), near("colour", ["hatched", "sire"])
     ('hatched', None)
     """
-    return next(iter(_lexicon(tuple(names)).near(name).names), None)
+    return next(iter(nearest(name, names).names), None)
+
+
+def nearest(name: str, names: Collection[str]) -> Near:
+    """Return all names that are nearest to a mistyped one.
+
+    Examples
+    --------
+    >>> nearest("bredeer", ["breeder", "young", "spare"]).only
+    'breeder'
+    """
+    return _lexicon(tuple(names)).near(name)
 
 
 def did_you_mean(name: str, names: Collection[str], otherwise: str) -> str:
@@ -233,7 +244,7 @@ def did_you_mean(name: str, names: Collection[str], otherwise: str) -> str:
     >>> did_you_mean("Sussx", ["Sussex", "Alder"], "write the line in the table of birds")
     'did you mean Sussex? Otherwise write the line in the table of birds'
     """
-    return meant(_lexicon(tuple(names)).near(name), otherwise)
+    return meant(nearest(name, names), otherwise)
 
 
 def meant(found: Near, otherwise: str) -> str:

@@ -8,7 +8,8 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.errors import CellMend, Fault
-from matchmaker.tables.nearness import Likeness, Near
+from matchmaker.tables.findings import summed_up
+from matchmaker.tables.nearness import Likeness, Near, meant
 from matchmaker.tables.reading import is_blank
 from matchmaker.tables.schema import Kind
 
@@ -50,6 +51,18 @@ def seen_text(text: str) -> str:
     return " ".join("".join(shown).split())
 
 
+def seen_band(band: str) -> str:
+    r"""Return a band with only the signs that can be seen; none is parted beside a hyphen.
+
+    Examples
+    --------
+    >>> seen_band("S23\u00a0-001"), seen_band("S23 -001"), seen_band("Old\u00a0Grey")
+    ('S23-001', 'S23 -001', 'Old Grey')
+    """
+    shown = seen_text(band)
+    return shown if shown == band else re.sub(r" ?([-/]) ?", r"\1", shown)
+
+
 def _shown(text: str, at: int) -> str:
     letter = text[at]
     category = unicodedata.category(letter)
@@ -82,6 +95,21 @@ def clear_name(found: Near) -> str | None:
     return only
 
 
+def mend_of_unknown(found: Near, rows: Mapping[str, int], otherwise: str) -> str:
+    """The mend of an unknown band; where that of the bird has odd signs, it is mended there.
+
+    Examples
+    --------
+    >>> near = Near(names=("H1\u200b",), likeness=Likeness.SPACING)
+    >>> mend_of_unknown(near, {"H1\u200b": 7}, "add a row")
+    'mend the band in row 7 of the birds, which has signs that nobody sees'
+    """
+    only = found.only
+    if only is not None and seen_text(only) != only:
+        return f"mend the band in row {rows[only]} of the birds, which has signs that nobody sees"
+    return meant(found, otherwise)
+
+
 def odd_signs(sheets: Mapping[str, Sheet]) -> Iterator[Fault]:
     """Doubt such cells of bands and names in all tables; those nobody knows are told elsewhere."""
     bands = _bands_of(sheets)
@@ -89,7 +117,12 @@ def odd_signs(sheets: Mapping[str, Sheet]) -> Iterator[Fault]:
         for column in sheet.table.columns:
             if column.kind in _NAMED and column.name in sheet.at:
                 for cell in _cells(sheet, column):
-                    yield from _odd(sheet, column, cell, bands)
+                    yield from _odd(sheet, cell)
+                yield from summed_up(
+                    _hidden(sheet, column, bands),
+                    f"cells of the column {column.name} have signs that nobody sees",
+                    "type them afresh",
+                )
 
 
 def _bands_of(sheets: Mapping[str, Sheet]) -> Mapping[str, int]:
@@ -98,7 +131,7 @@ def _bands_of(sheets: Mapping[str, Sheet]) -> Mapping[str, int]:
     if "birds" in sheets and "bird" in sheets["birds"].at:
         sheet = sheets["birds"]
         for _, _, text in _cells(sheet, sheet.table.column("bird")):
-            for band in {text, seen_text(text)}:
+            for band in {text, seen_band(text)}:
                 counts[band] = counts.get(band, 0) + 1
     return counts
 
@@ -110,18 +143,22 @@ def _cells(sheet: Sheet, column: Column) -> Iterator[_Cell]:
             yield row.row, column.name, row.cells[at]
 
 
-def _odd(sheet: Sheet, column: Column, cell: _Cell, bands: Mapping[str, int]) -> Iterator[Fault]:
+def _odd(sheet: Sheet, cell: _Cell) -> Iterator[Fault]:
     _, _, text = cell
     if len(text) > NAME_LENGTH:
         yield _too_long(sheet, cell)
     if _FORMULA.fullmatch(text):
         yield _like_a_formula(sheet, cell)
-    becomes = seen_text(text)
+
+
+def _hidden(sheet: Sheet, column: Column, bands: Mapping[str, int]) -> Iterator[Fault]:
     own = sheet.table.name == "birds" and column.name == "bird"
-    if becomes == text or not (own or column.kind is Kind.NAME or text in bands):
-        return
-    sure = column.kind in _BANDS and bands.get(becomes) == 1
-    yield _unseen_signs(sheet, cell, becomes, sure=sure)
+    for cell in _cells(sheet, column):
+        text = cell[2]
+        becomes = seen_band(text) if column.kind in _BANDS else seen_text(text)
+        if becomes != text and (own or column.kind is Kind.NAME or text in bands):
+            sure = column.kind in _BANDS and bands.get(becomes) == 1
+            yield _unseen_signs(sheet, cell, becomes, sure=sure)
 
 
 def _fault(sheet: Sheet, cell: _Cell, **words: str) -> Fault:

@@ -15,10 +15,7 @@ if TYPE_CHECKING:
 
 Corners = tuple[tuple[int, int], tuple[int, int]]
 
-_TAG: Final = re.compile(
-    r"<(?P<end>/?)table:(?P<what>table|table-row|table-cell|covered-table-cell)(?=[\s/>])"
-    r"(?P<rest>(?:[^>\"']|\"[^\"]{0,4000}\"|'[^']{0,4000}'){0,4000})>"
-)
+_TAG: Final = re.compile(r"<(/?)table:(table|table-row|table-cell|covered-table-cell)(?=[\s/>])")
 _ATTRIBUTE: Final = re.compile(r"table:([a-z-]+)\s*=\s*[\"']([^\"']*)[\"']")
 
 
@@ -48,10 +45,11 @@ def merged_in(text: str) -> dict[str, tuple[Corners, ...]]:
     """
     place = _Place()
     for tag in _TAG.finditer(text):
-        told = dict(_ATTRIBUTE.findall(tag["rest"]))
-        if not tag["end"]:
-            place.open(tag["what"], told)
-        if tag["what"] == "table-row" and (tag["end"] or tag["rest"].endswith("/")):
+        ends, what = bool(tag[1]), tag[2]
+        rest = text[tag.end() : text.find("<", tag.end())].rpartition(">")[0]
+        if not ends:
+            place.open(what, dict(_ATTRIBUTE.findall(rest)))
+        if what == "table-row" and (ends or rest.endswith("/")):
             place.end_row()
     return {sheet: tuple(corners) for sheet, corners in place.found.items() if corners}
 

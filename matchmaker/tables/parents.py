@@ -129,6 +129,6 @@ def _name_and_weight(part: str) -> tuple[str, float | None]:
     if suffix == "%":
         number /= 100
     elif suffix:
-        divisor = int(suffix[1:])
+        divisor = float(suffix[1:])
         number = number / divisor if divisor else 0.0
     return name.strip(), number

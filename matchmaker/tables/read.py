@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import dataclasses
 import hashlib
+import os
+import re
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, TypeVar
@@ -49,6 +51,9 @@ if TYPE_CHECKING:
     from matchmaker.tables.unfinished import Settled
 
 __all__ = ["FolderTables", "read_folder"]
+
+UNREAD: Final = frozenset({".txt", ".tab", ".dat", ".numbers", ".fods", ".xlsb", ".doc", ".docx"})
+"""Endings of files in which tables are kept too, but which are not read."""
 
 _Record = TypeVar("_Record")
 
@@ -129,7 +134,7 @@ def _read(folder: Path, known_loci: frozenset[str]) -> FolderTables:
     for table in TABLES.values():
         _read_table(reading, table, names, hints)
     reading.findings.doubts += odd_signs(reading.sheets)
-    reading.findings.doubts += _nearly_named(names)
+    reading.findings.doubts += _nearly_named(names, reading.files)
     reading.findings.doubts += _open_elsewhere(names, reading.files.values())
     return _checked(without_repeats(_assembled(reading, configuration)))
 
@@ -220,16 +225,27 @@ def _second_file(name: str, read: str) -> Fault:
     )
 
 
-def _nearly_named(names: Iterable[str]) -> list[Fault]:
+def _nearly_named(names: Iterable[str], read: Mapping[str, str]) -> list[Fault]:
+    """Doubt files that are meant as tables by their names, of which none is read."""
     doubts = []
-    for path in map(Path, names):
-        table_like = path.suffix.lower() in TEXT_FILES | BOOKS and path.name[0] not in "~."
-        if not table_like or path.stem.casefold() in TABLES:
+    for name in names:
+        path = Path(os.fsencode(name).decode("utf-8", "replace"))  # not every name is text
+        stem = path.stem.casefold()
+        if path.name[0] in "~.":
             continue
-        near = close_matches(path.stem.casefold(), TABLES, like=0.75)
-        if near:
-            doubts.append(_not_read(path.name, f"did you mean {near[0]}{path.suffix}?"))
+        if path.suffix.lower() not in TEXT_FILES | BOOKS:
+            if stem in TABLES and path.suffix.lower() in UNREAD:
+                doubts.append(_not_read(path.name, f"save it as {stem}.csv or {stem}.xlsx"))
+        elif stem not in TABLES and (near := _table_meant(stem, read)):
+            doubts.append(_not_read(path.name, f"did you mean {near}{path.suffix}?"))
     return doubts
+
+
+def _table_meant(stem: str, read: Mapping[str, str]) -> str | None:
+    """Return the table that a file's name is near; one named in it if there is no file of it."""
+    near = close_matches(stem, TABLES, like=0.75)
+    named = [name for name in TABLES if name not in read and name in re.split(r"[\W_]+", stem)]
+    return next(iter([*near, *named]), None)
 
 
 def _not_read(name: str, mend: str) -> Fault:

@@ -12,12 +12,16 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Issue:
-    """What is wrong with a cell and how to mend it; a ``doubt`` does not stop the planning."""
+    """What is wrong with a cell and how to mend it; a ``doubt`` does not stop the planning.
+
+    ``becomes`` is what the cell would be mended to, where that can be told; else "".
+    """
 
     kind: str
     problem: str
     mend: str
     doubt: bool = False
+    becomes: str = ""
 
 
 @dataclass(frozen=True, slots=True)

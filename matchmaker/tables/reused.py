@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.errors import CellMend
+from matchmaker.tables.findings import MANY
 from matchmaker.tables.mentions import Mention, can_stand, mentions
 
 if TYPE_CHECKING:
@@ -52,18 +53,25 @@ def row_twice(
     tables: FolderTables, table: str, row: int, column: str, name: str, *, safe: bool = True
 ) -> Fault:
     """The finding on a row that is written twice, alike to the last cell: one can go."""
-    earlier = tables.alike[table][row]
+    alike, birds = tables.alike[table], (name,) if column == "bird" and name else ()
+    problem, deleted = f"row {row} is row {alike[row]} once more", f"delete row {row}"
+    if len(alike) > MANY:  # many are told in the same words, so that they are shown together
+        first = next(iter(alike))
+        problem = (
+            f"{len(alike)} rows stand here once more, as row {first} does of row {alike[first]}"
+        )
+        name, deleted = "", "delete these rows"
     return tables.fault(
         table,
         row,
         column,
         kind="row-twice",
         value=name,
-        problem=f"row {row} is row {earlier} once more, alike in every cell",
-        mend=f"delete row {row}" + ("" if safe else ", unless it was counted twice and alike"),
+        problem=f"{problem}, alike in every cell",
+        mend=deleted + ("" if safe else ", unless it was counted twice and alike"),
         mends=(CellMend(table=table, row=row, column="", was=name, becomes=None),),
         safe=safe,
-        birds=(name,) if column == "bird" and name else (),
+        birds=birds,
     )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import dataclasses
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.errors import Fault
+from matchmaker.errors import CellMend, Fault
 from matchmaker.tables.cells import read_cell, read_number
 from matchmaker.tables.reading import Hints, Issue, Reading, is_blank, refused
 from matchmaker.tables.schema import Column, Kind
@@ -84,8 +84,18 @@ def _note(sheet: Sheet, row: RawRow, name: str, issue: Issue | None, findings: F
         value=_cell(row, index),
         problem=issue.problem,
         mend=issue.mend,
+        mends=_cell_mend(sheet, row, name, issue),
     )
     (findings.doubts if issue.doubt else findings.faults).append(found)
+
+
+def _cell_mend(sheet: Sheet, row: RawRow, name: str, issue: Issue) -> tuple[CellMend, ...]:
+    if not issue.becomes:
+        return ()
+    was = _cell(row, sheet.at.get(name))
+    return (
+        CellMend(table=sheet.table.name, row=row.row, column=name, was=was, becomes=issue.becomes),
+    )
 
 
 def _tell_stray_cells(sheet: Sheet, row: RawRow, findings: Findings) -> None:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 from matchmaker.errors import CellMend
 from matchmaker.tables.mentions import Mention, can_stand, named_elsewhere
 from matchmaker.tables.nearness import NAMES_TOLD, Lexicon, meant
-from matchmaker.tables.odd_signs import clear_name
+from matchmaker.tables.odd_signs import clear_name, mend_of_unknown
 from matchmaker.tables.records import Sex, WishRecord
 from matchmaker.tables.voices import (
     likelier,
@@ -80,7 +80,11 @@ def _unknown_band(
         kind="unknown-bird",
         value=band,
         problem=f"no bird {band} is in the table of birds",
-        mend=meant(found, f"add a row for {band} to the birds"),
+        mend=mend_of_unknown(
+            found,
+            {name: birds[name].row for name in found.names},
+            f"add a row for {band} to the birds",
+        ),
         mends=(mention.mended(band_meant),) if band_meant else (),
         safe=sure and band_meant is not None,
         birds=found.names[:NAMES_TOLD],

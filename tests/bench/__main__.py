@@ -19,6 +19,7 @@ BENCHMARKS = (
     "ahead",
     "pedigree",
     "report",
+    "check",
 )
 
 

@@ -122,7 +122,8 @@ def test_the_copy_is_not_replaced_unasked_and_mends_end(folder: Path) -> None:
     assert "exists already" in again.err
     assert run_here("check", "--in", folder, "--fix", "--force").code == 0
     copy = folder.with_name("fen-mended")
-    assert "Nothing here can be mended safely" in run_here("check", "--in", copy, "--fix").out
+    out = whole(run_here("check", "--in", copy, "--fix"))
+    assert out == "Nothing here can be mended safely without you. As it stands: nothing is wrong."
     assert not copy.with_name("fen-mended-mended").exists()
 
 
@@ -150,7 +151,8 @@ def test_what_is_not_safe_is_left_with_the_reason(tmp_path: Path) -> None:
         with_no_defects(patch, safe=False)
         ran = run_here("check", "--in", folder, "--fix")
     assert "look first, then mend it by hand:" in ran.out
-    assert f'birds.csv, row 7, column defects "{WRITTEN}"' in ran.out
+    left = f'birds.csv, row 7, column defects "{WRITTEN}"; it would be: row 7, defects: '
+    assert left in whole(ran)
     assert not folder.with_name("fen-mended").exists()
 
 
@@ -161,9 +163,20 @@ def test_faults_come_before_doubts_in_one_list(folder: Path) -> None:
     assert ran.lines[0] == "1 fault (must be mended) and 2 doubts (worth a look):"
     out = whole(ran)
     assert out.index("Fault: pens.csv, row 3") < out.index("Doubt: birds.csv, row 7")
+    weighed = run_here("check", "--in", folder, "--weigh")
+    assert "With all cells written that are shown with →, 1 fault stops the plan." in whole(weighed)
     fixed = run_here("check", "--in", folder, "--fix")
     assert fixed.code == 3
     assert " 1 fault stops the plan." in whole(fixed)
+
+
+def test_without_any_bird_nothing_is_said_of_birds(tmp_path: Path) -> None:
+    for options in ([], ["--weigh"], ["--fix"], ["--fix", "--write"]):
+        ran = run_here("check", "--in", tmp_path, *options)
+        assert ran.code == 3
+        assert "3 faults (must be mended)" in ran.out
+        assert "touches" not in ran.out
+    assert list(tmp_path.iterdir()) == []
 
 
 @pytest.mark.parametrize(

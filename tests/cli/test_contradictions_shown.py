@@ -64,7 +64,9 @@ def _rows_of_commas(path: Path) -> Cells:
 def test_the_exchange_is_the_first_explanation(as_json: Ran) -> None:
     (fault,) = as_json.document["faults"]
     heading, first, *others = fault["mend"].splitlines()
-    assert heading == "any one of these would explain it; check them in the pen:"
+    assert (
+        heading == "any one of these would explain it, the likelier first; check them in the pen:"
+    )
     assert first.startswith("- bands of J26-001 and ")
     assert first.endswith(" exchanged")
     assert "B26-002" in first
@@ -87,7 +89,9 @@ def test_only_chicks_of_that_day_that_may_be_lavender_are_named(folder: Path, as
 
 def test_on_the_screen_each_explanation_has_its_line(folder: Path) -> None:
     lines = [line.strip() for line in run_here("check", "--in", folder, COLUMNS="120").lines]
-    start = lines.index("→ any one of these would explain it; check them in the pen:")
+    start = lines.index(
+        "→ any one of these would explain it, the likelier first; check them in the pen:"
+    )
     assert lines[start + 1].startswith("- bands of J26-001 and one of B26-001, B26-002, ")
     assert "- dam of J26-001 is not L23-003" in lines
 

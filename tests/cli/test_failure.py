@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from matchmaker.cli.failure import report_failure
 from matchmaker.errors import (
+    CellMend,
     ExitCode,
     Fault,
     InputError,
@@ -44,6 +47,14 @@ def test_every_error_has_its_code_and_its_words(
     printed = capsys.readouterr()
     assert said in printed.err
     assert printed.out == ""
+
+
+def test_safe_mends_are_spoken_of(capsys: pytest.CaptureFixture[str]) -> None:
+    mend = CellMend(table="birds", row=4, column="sex", was="maybe", becomes="hen")
+    report_failure(InputError((replace(FAULT, mends=(mend,), safe=True),)), ["plan"])
+    assert "can be mended safely: matchmaker check --fix" in capsys.readouterr().err
+    report_failure(InputError((replace(FAULT, mends=(mend,)),)), ["plan"])
+    assert "mended safely" not in capsys.readouterr().err
 
 
 def test_the_codes_are_those_that_scripts_rely_on() -> None:

@@ -2,23 +2,16 @@
 
 from __future__ import annotations
 
-import os
-import pty
-import select
 import signal
-import subprocess
-import time
-from contextlib import contextmanager
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import pytest
 
 from matchmaker.start import EXAMPLES, examples_folder
-from tests.cli.run import LIMIT, MATCHMAKER, contents, environment, run, run_here
+from tests.cli.run import LIMIT, contents, run, run_here
+from tests.cli.terminal import at_a_terminal
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
     from pathlib import Path
 
 OPTIONS = (
@@ -111,56 +104,8 @@ def test_a_double_dose_that_harms_is_warned_of(tmp_path: Path) -> None:
     assert "veterinarian" in ran.err
 
 
-@dataclass(slots=True)
-class Terminal:
-    """A process on a terminal of its own: what it shows, and keys to send."""
-
-    process: subprocess.Popen[bytes]
-    control: int
-    shown: str = ""
-
-    def expect(self, text: str) -> None:
-        """Read until the text has been shown after all that was expected before."""
-        end = time.monotonic() + LIMIT
-        while text not in self.shown:
-            assert time.monotonic() < end, self.shown
-            ready, _, _ = select.select([self.control], [], [], 0.1)
-            if ready:
-                self.shown += self._read()
-        self.shown = self.shown.split(text, 1)[1]
-
-    def _read(self) -> str:
-        try:
-            return os.read(self.control, 4096).decode("utf-8")
-        except OSError as error:  # the other end is closed
-            raise AssertionError(self.shown) from error
-
-    def send(self, keys: str) -> None:
-        """Type."""
-        os.write(self.control, keys.encode("utf-8"))
-
-
-@contextmanager
-def _at_a_terminal(*arguments: object) -> Iterator[Terminal]:
-    control, end = pty.openpty()
-    with subprocess.Popen(
-        [MATCHMAKER, *map(str, arguments)],
-        env=environment(TERM="dumb"),
-        stdin=end,
-        stdout=end,
-        stderr=end,
-        start_new_session=True,
-    ) as process:
-        os.close(end)
-        try:
-            yield Terminal(process, control)
-        finally:
-            process.kill()
-            os.close(control)
-
-
 def test_the_five_questions_make_a_folder(tmp_path: Path) -> None:
-    with _at_a_terminal("new", tmp_path / "flock") as terminal:
+    with at_a_terminal("new", tmp_path / "flock") as terminal:
         terminal.expect("Which breed shall the flock be in the end")
         terminal.send("sussex\n")
         terminal.expect("Which trait do you bring in")
@@ -191,7 +136,7 @@ def test_the_five_questions_make_a_folder(tmp_path: Path) -> None:
 
 def test_what_is_given_is_not_asked(tmp_path: Path) -> None:
     given = [one for one in OPTIONS if not one.startswith("--dates")]
-    with _at_a_terminal("new", tmp_path / "flock", *given) as terminal:
+    with at_a_terminal("new", tmp_path / "flock", *given) as terminal:
         terminal.expect("How do you write dates")
         terminal.send("month-first\n")
         terminal.expect("Made ")
@@ -204,7 +149,7 @@ END_OF_INPUT = "\x04"
 
 @pytest.mark.parametrize("break_off", ["interrupt", "end of input"])
 def test_breaking_off_at_a_question_makes_nothing(tmp_path: Path, break_off: str) -> None:
-    with _at_a_terminal("new", tmp_path / "flock") as terminal:
+    with at_a_terminal("new", tmp_path / "flock") as terminal:
         terminal.expect("Which breed shall the flock be in the end: ")
         if break_off == "interrupt":
             terminal.process.send_signal(signal.SIGINT)

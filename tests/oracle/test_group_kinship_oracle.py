@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 from dataclasses import replace
+from functools import cache
 from typing import TYPE_CHECKING
 
 import pytest
@@ -19,6 +20,11 @@ if TYPE_CHECKING:
     from matchmaker.plan.problem import PlanProblem
 
 SEEDS = range(78)
+POSED = (
+    *(4, 5, 6, 11, 14, 16, 20, 27, 29, 32, 39, 45, 47),
+    *(48, 49, 54, 56, 57, 61, 62, 63, 68, 73, 74, 76),
+)
+"""Those that pose a problem with a plan."""
 
 
 def _terms(problem: PlanProblem, seed: int) -> GroupKinship:
@@ -42,6 +48,7 @@ def _terms(problem: PlanProblem, seed: int) -> GroupKinship:
     )
 
 
+@cache
 def _posed(seed: int) -> tuple[PlanProblem, list[tuple[float, float]]] | None:
     """A problem with its pairs fixed, and (value, kinship) of all its plans; ``None``: none."""
     problem = replace(problem_by_seed(seed), limits=PlanLimits())
@@ -58,20 +65,25 @@ def _posed(seed: int) -> tuple[PlanProblem, list[tuple[float, float]]] | None:
     return replace(fixed, group=group), plans
 
 
-POSED = {seed: posed for seed in SEEDS if (posed := _posed(seed)) and posed[0].limits.pairs}
+def posed(seed: int) -> tuple[PlanProblem, list[tuple[float, float]]]:
+    """A problem that has plans."""
+    found = _posed(seed)
+    assert found is not None
+    return found
 
 
 def test_there_are_enough_problems() -> None:
-    """Most seeds pose a problem with a plan, and many have kinship to choose."""
-    assert len(POSED) >= 20
-    assert sum(len({round(k, 9) for _, k in plans}) > 2 for _, plans in POSED.values()) >= 10
+    """Many seeds pose a problem with a plan, and many have kinship to choose."""
+    found = {seed: one for seed in SEEDS if (one := _posed(seed)) and one[0].limits.pairs}
+    assert tuple(found) == POSED
+    assert sum(len({round(k, 9) for _, k in plans}) > 2 for _, plans in found.values()) >= 10
 
 
 @pytest.mark.parametrize("seed", POSED)
 @pytest.mark.parametrize("price", [0.02, 0.5])
 def test_price(seed: int, price: float) -> None:
     """The plan is the best by value less the price of its kinship."""
-    problem, plans = POSED[seed]
+    problem, plans = posed(seed)
     assert problem.group is not None
     solution = solve_group(replace(problem, group=replace(problem.group, price=price)))
     pairs = tuple(pair for pen in solution.pens for pair in pen.pairs)
@@ -83,7 +95,7 @@ def test_price(seed: int, price: float) -> None:
 @pytest.mark.parametrize("seed", POSED)
 def test_limit(seed: int) -> None:
     """At any limit the plan is the best of those within it; the limit may be met exactly."""
-    problem, plans = POSED[seed]
+    problem, plans = posed(seed)
     assert problem.group is not None
     kinships = sorted({round(k, 9) for _, k in plans})
     for limit in {kinships[0], kinships[len(kinships) // 2], kinships[-1]}:
@@ -93,10 +105,10 @@ def test_limit(seed: int) -> None:
         )
 
 
-@pytest.mark.parametrize("seed", list(POSED)[:10])
+@pytest.mark.parametrize("seed", POSED[:10])
 def test_limit_and_price(seed: int) -> None:
     """Both hold at once."""
-    problem, plans = POSED[seed]
+    problem, plans = posed(seed)
     assert problem.group is not None
     kinships = sorted({round(k, 9) for _, k in plans})
     limit, price = kinships[len(kinships) // 2] + 1e-9, 0.05
@@ -111,7 +123,7 @@ def test_limit_and_price(seed: int) -> None:
 @pytest.mark.parametrize("seed", POSED)
 def test_least_kinship(seed: int) -> None:
     """The least is that of all plans, and a limit below it is refused with that figure."""
-    problem, plans = POSED[seed]
+    problem, plans = posed(seed)
     assert problem.group is not None
     least = min(k for _, k in plans)
     assert KinshipSolver(problem, problem.group).least_kinship() == pytest.approx(least, abs=1e-8)
@@ -122,10 +134,10 @@ def test_least_kinship(seed: int) -> None:
     assert least - 1e-9 <= said <= least + 1e-4 + 1e-9
 
 
-@pytest.mark.parametrize("seed", list(POSED)[:12])
+@pytest.mark.parametrize("seed", POSED[:12])
 def test_frontier(seed: int) -> None:
     """No plan beats a point in both; the ends are the best there are; few points miss none."""
-    problem, plans = POSED[seed]
+    problem, plans = posed(seed)
     found = frontier(problem, points=50).points
     assert found[0].value == pytest.approx(max(v for v, _ in plans), abs=1e-6)
     assert found[-1].kinship == pytest.approx(min(k for _, k in plans), abs=1e-7)

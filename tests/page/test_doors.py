@@ -7,7 +7,8 @@ Letter heights: NUREG-0700 rev. 3, 11.4.1.5-1 (15 minutes of arc at least, the d
 from __future__ import annotations
 
 import io
-from typing import TYPE_CHECKING, Any, Final
+from functools import cache
+from typing import TYPE_CHECKING, Any, Final, TypeAlias
 
 import pytest
 from pypdf import PdfReader
@@ -40,6 +41,8 @@ PAPER: Final[dict[str, ViewportSize]] = {
 }
 """What is left of the papers inside their margins, in CSS pixels (A4: 210 mm by 297 mm)."""
 
+Doors: TypeAlias = "list[tuple[str, Sequence[Any]]]"
+"""Pens with their sheets."""
 LONG: Final = "Wilhelmina-of-the-northern-orchard-{:05}"
 
 
@@ -101,24 +104,24 @@ def joined(text: str) -> str:
     return "".join(text.split())
 
 
-@pytest.mark.parametrize("paper", PAPERS)
 @pytest.mark.parametrize("name", TWO)
 def test_each_pen_of_the_examples_has_one_page(
     opened: Opener,
     example_page: Callable[[str], Path],
     example_season: Callable[[str], SeasonReport],
     name: str,
-    paper: str,
 ) -> None:
-    pages = printed(opened(example_page(name)), paper)
+    page = opened(example_page(name))
     pens = doors_view(example_season(name)).values["pens"]
-    assert len(pages) == len(pens)
-    for text, (_, sheets) in zip(pages, pens, strict=True):
-        contents = sheets[0].contents
-        birds = [one.band for one in (*contents.cocks, *contents.hens)]
-        assert text.startswith(f"Pen {contents.pen} ")
-        assert [band for band in birds if not stands_in(band, text)] == []
-        assert contents.footer in text
+    for paper in PAPERS:
+        pages = printed(page, paper)
+        assert len(pages) == len(pens)
+        for text, (_, sheets) in zip(pages, pens, strict=True):
+            contents = sheets[0].contents
+            birds = [one.band for one in (*contents.cocks, *contents.hens)]
+            assert text.startswith(f"Pen {contents.pen} ")
+            assert [band for band in birds if not stands_in(band, text)] == []
+            assert contents.footer in text
 
 
 @pytest.mark.parametrize("paper", PAPERS)
@@ -137,16 +140,30 @@ def test_one_pen_is_printed_alone(
         assert joined(text).startswith(joined(pen))
 
 
-@pytest.mark.parametrize("paper", PAPERS)
+@pytest.fixture(scope="module")
+def flock_page(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str], tuple[Path, Doors]]:
+    """The page of one of the flocks, and its pens with their sheets, made once."""
+
+    @cache
+    def made(name: str) -> tuple[Path, Doors]:
+        folder = tmp_path_factory.mktemp("doors")
+        report = report_of(FLOCKS[name](folder / "flock"))
+        file = folder / "page.html"
+        file.write_text(page_html(report), encoding="utf-8")
+        return file, doors_view(report).values["pens"]
+
+    return made
+
+
 @pytest.mark.parametrize("name", FLOCKS)
 def test_each_pen_has_one_page_whatever_the_names(
-    opened: Opener, tmp_path: Path, name: str, paper: str
+    opened: Opener, flock_page: Callable[[str], tuple[Path, Doors]], name: str
 ) -> None:
-    report = report_of(FLOCKS[name](tmp_path))
-    page = opened(page_html(report))
-    pens = doors_view(report).values["pens"]
+    file, pens = flock_page(name)
+    page = opened(file)
     assert [len(sheets) for _, sheets in pens] == [1] * len(pens)
-    assert len(printed(page, paper)) == len(pens)
+    for paper in PAPERS:
+        assert len(printed(page, paper)) == len(pens)
     shown = page.locator(".sheet").all_text_contents()
     for text, (_, sheets) in zip(shown, pens, strict=True):
         contents = sheets[0].contents
@@ -170,20 +187,16 @@ def test_what_one_page_cannot_hold_goes_on_marked(
     assert _cut(page, "Letter") == []
 
 
-@pytest.mark.parametrize("paper", PAPERS)
 @pytest.mark.parametrize("name", [*TWO, *FLOCKS])
 def test_nothing_is_cut_on_paper(
     opened: Opener,
     example_page: Callable[[str], Path],
-    tmp_path: Path,
+    flock_page: Callable[[str], tuple[Path, Doors]],
     name: str,
-    paper: str,
 ) -> None:
-    if name in FLOCKS:
-        page = opened(page_html(report_of(FLOCKS[name](tmp_path))))
-    else:
-        page = opened(example_page(name))
-    assert _cut(page, paper) == []
+    page = opened(flock_page(name)[0] if name in FLOCKS else example_page(name))
+    for paper in PAPERS:
+        assert _cut(page, paper) == []
 
 
 def _cut(page: Page, paper: str) -> list[str]:

@@ -54,7 +54,7 @@ def cells_told(blocks: tuple[Block, ...]) -> Counter[tuple[int, str]]:
     return told
 
 
-@settings(max_examples=60)
+@settings(max_examples=60, deadline=None)
 @given(grids())
 def test_each_filled_row_is_a_header_a_row_or_outside_and_no_cell_is_lost(grid: Grid) -> None:
     blocks = cut(grid)
@@ -73,7 +73,7 @@ def test_each_filled_row_is_a_header_a_row_or_outside_and_no_cell_is_lost(grid: 
         assert next(row for row in grid.rows if row.row == number).cells.count(cell) >= count
 
 
-@settings(max_examples=40)
+@settings(max_examples=40, deadline=None)
 @given(grids())
 def test_every_column_is_told_once_and_no_declared_column_twice(grid: Grid) -> None:
     blocks = cut(grid, LOCI)
@@ -89,7 +89,7 @@ def test_every_column_is_told_once_and_no_declared_column_twice(grid: Grid) -> N
         assert all(bool(column.table) == bool(column.column) for column in one.columns)
 
 
-@settings(max_examples=30)
+@settings(max_examples=30, deadline=None)
 @given(grids(), st.sampled_from(sorted(TABLES)))
 def test_what_is_remembered_goes_before_every_guess(grid: Grid, table: str) -> None:
     blocks = cut(grid)
@@ -122,7 +122,7 @@ REMEMBERED = st.builds(
 )
 
 
-@settings(max_examples=50)
+@settings(max_examples=50, deadline=None)
 @given(REMEMBERED)
 def test_what_is_remembered_reads_back_as_it_was_written(remembered: Remembered) -> None:
     findings = Findings()
@@ -130,7 +130,7 @@ def test_what_is_remembered_reads_back_as_it_was_written(remembered: Remembered)
     assert not findings.faults
 
 
-@settings(max_examples=50)
+@settings(max_examples=50, deadline=None)
 @given(st.text(max_size=60))
 def test_no_text_of_a_remembered_mapping_breaks_the_reading(text: str) -> None:
     findings = Findings()

@@ -242,7 +242,8 @@ def test_nobody_could_find_a_fault_in_the_books(seasons: list[tuple[str, list[Se
             faults, doubts = check_flock(season.spring.study.flock.tables)
             assert faults == (), name
             old = {one.kind for one in check_flock(some[0].table.study.flock.tables)[1]}
-            assert {one.kind for one in doubts} <= old, name
+            asked = {"long-unseen"}  # who is kept for years without a chick is asked after
+            assert {one.kind for one in doubts} <= old | asked, name
             build_flock(season.spring.study.flock.tables)
 
 

@@ -64,7 +64,7 @@ def test_what_would_explain_it_is_a_list_to_check_in_the_pen(tmp_path: Path) -> 
         chick("B", "hen", "LC", "GH", "Grey", lav="lavender"),
     )
     assert fault.mend.splitlines() == [
-        "any one of these would explain it; check them in the pen:",
+        "any one of these would explain it, the likelier first; check them in the pen:",
         "- what was seen of B is wrong (birds.csv row 7: lavender)",
         "- sire of B is not LC",
         (

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from matchmaker.flock.contacts import apart_doubts
+from matchmaker.flock.contacts import apart_doubts, candidate_doubts
 from matchmaker.flock.forgotten import forgotten_doubts
 from matchmaker.flock.unseen import unseen_doubts
 from tests.builders import TOP, bird, chick, cock, hen, table
@@ -41,6 +41,16 @@ class TestParentsApart:
             "them together between 2026-01-24 and 2026-03-11 (chicks: Y1, Y2)"
         )
         assert found.birds == ("SC", "SH", "Y1", "Y2")
+
+    def test_many_pairs_are_told_in_one(self, tmp_path: Path) -> None:
+        rows = [row for at in range(8) for row in self.hen_and_chick(at)]
+        stays = [f"D{at},Orchard,2026-01-10,2026-05-01" for at in range(8)]
+        (found,) = self.apart(tmp_path, "SC,Yard,2026-01-10,2026-05-01", *stays, rows=(*rows,))
+        assert found.problem.startswith("8 pairs of parents were not in one pen on the days")
+        assert {"SC", "D7", "Y7"} <= set(found.birds)
+
+    def hen_and_chick(self, at: int) -> tuple[Row, Row]:
+        return hen(f"D{at}"), chick(f"Y{at}", "hen", "SC", f"D{at}", "Pure")
 
     def test_a_last_stay_too_long_before(self, tmp_path: Path) -> None:
         stays = ("SC,Yard,2025-12-01,2026-01-23", "SH,Yard,2025-12-01,2026-01-30")
@@ -77,6 +87,42 @@ class TestParentsApart:
     ) -> None:
         stays = ("SC,Yard,2026-01-10,2026-05-01", "SH,Orchard,2026-01-10,2026-05-01")
         assert self.apart(tmp_path, *stays, rows=(cock("SD"), {**ONE, **cells})) == []
+
+
+class TestPossibleParents:
+    ROWS = (cock("SC"), cock("SD"), hen("SH"))
+
+    def doubted(self, path: Path, *stays: str, **cells: str) -> list[Fault]:
+        row = {**ONE, "sire": "SC|SD", **cells}
+        moves = "\n".join([HEADER, *stays]) + "\n"
+        written = table([*self.ROWS, row])
+        return list(candidate_doubts(read(path, settings=TOP, birds=written, moves=moves)))
+
+    STAYS = (
+        "SC,Yard,2026-01-10,2026-05-01",
+        "SH,Yard,2026-01-10,2026-05-01",
+        "SD,Orchard,2026-01-10,2026-05-01",
+    )
+
+    def test_one_who_was_elsewhere_is_ruled_out(self, tmp_path: Path) -> None:
+        (found,) = self.doubted(tmp_path, *self.STAYS)
+        assert (found.kind, found.row, found.column) == ("candidate-apart", 5, "sire")
+        assert found.problem == (
+            "SD may be the sire of Y1 as written, but by the moves was not with SH on the days "
+            "that count for a chick hatched on 2026-04-01; SC was"
+        )
+        assert [(cell.was, cell.becomes) for cell in found.mends] == [("SC|SD", "SC")]
+        assert not found.safe
+
+    @pytest.mark.parametrize("rows", [slice(0, 2), slice(1, 3)])
+    def test_where_the_moves_are_silent_both_stay_possible(
+        self, tmp_path: Path, rows: slice
+    ) -> None:
+        assert self.doubted(tmp_path, *self.STAYS[rows]) == []
+
+    def test_both_in_the_pen_in_turn_stay_possible(self, tmp_path: Path) -> None:
+        turns = ("SD,Yard,2026-01-01,2026-02-01", "SC,Yard,2026-02-01,2026-05-01")
+        assert self.doubted(tmp_path, *turns, self.STAYS[1]) == []
 
 
 class TestLongUnseen:

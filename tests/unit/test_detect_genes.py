@@ -31,6 +31,13 @@ class TestTypedShares:
         (found,) = of_kind(checked(tmp_path, rows).doubts, "breed-against-pedigree")
         assert "its parents make it 50 % (1/2) araucana and 50 % (1/2) leghorn" in found.problem
 
+    def test_many_are_told_in_one(self, tmp_path: Path) -> None:
+        young = [chick(f"K{at}", "hen", "SC", "AH", "Alder", breed="sussex") for at in range(8)]
+        found = of_kind(checked(tmp_path, [*HOME, *young]).doubts, "breed-against-pedigree")
+        (one,) = found
+        assert one.problem.startswith("8 birds are typed as other shares of breeds than")
+        assert len(one.mends) == len(one.birds) == 8
+
     def test_shares_that_agree_are_no_doubt(self, tmp_path: Path) -> None:
         rows = [*HOME, chick("K", "hen", "SC", "AH", "Alder", breed="sussex:0.75|araucana:0.25")]
         assert of_kind(checked(tmp_path, rows).doubts, "breed-against-pedigree") == []
@@ -92,3 +99,35 @@ class TestExchangedBands:
         (found,) = checked(tmp_path, [*self.ROWS, third], self.PEA, seen=seen).faults
         assert "exchanged" in found.mend
         assert found.mends == ()
+
+    def test_birds_of_one_pen_may_have_been_exchanged_too(self, tmp_path: Path) -> None:
+        later = chick("X4", "hen", "SC", "D", "Alder", hatched="2026-05-01")
+        rows = [*self.ROWS[:-1], later]
+        moves = [{"bird": band, "pen": "Yard", "moved_in": "2026-08-01"} for band in ("X1", "X4")]
+        seen = self.seen("X1 pea", "X4 single")
+        (alone,) = checked(tmp_path / "alone", rows, self.PEA, seen=seen).faults
+        assert (alone.mends, "exchanged" in alone.mend) == ((), False)
+        (found,) = checked(tmp_path / "penned", rows, self.PEA, seen=seen, moves=moves).faults
+        assert "bands of X1 and X4 exchanged" in found.mend
+        assert [cell.row for cell in found.mends] == [7, 8]
+
+
+def test_counts_of_chicks_do_not_repeat_that_a_sex_is_wrong(tmp_path: Path) -> None:
+    rows = [*HOME, cock("B"), *(chick(f"K{at}", "hen", "SC", "B", "Pure") for at in range(3))]
+    seen = [{"hen": "B", "cock": "SC", "locus": "P", "what": "pea", "count": "3"}]
+    found = checked(tmp_path, rows, "[loci.P]\n", seen=seen).faults
+    assert [one.kind for one in found] == ["sex-contradicted"]
+
+
+def test_a_mistyped_look_is_met_with_the_word_that_is_meant(tmp_path: Path) -> None:
+    seen = [{"bird": "SH", "locus": "P", "what": "pee", "how": "adult"}]
+    found = checked(tmp_path, HOME, "[loci.P]\n", seen=seen).faults
+    (one,) = of_kind(found, "unknown-class")
+    assert one.mend.startswith("did you mean pea? Otherwise write one of: pea, ")
+
+
+def test_a_chick_looked_at_on_its_hatching_day_is_day_old(tmp_path: Path) -> None:
+    rows = [*HOME, chick("K", "hen", "SC", "SH", "Pure")]
+    look = {"date": "2026-04-01", "bird": "K", "locus": "P", "what": "single", "how": "adult"}
+    found = checked(tmp_path, rows, "[loci.P]\n", seen=[look])
+    assert of_kind(found.doubts, "too-young-to-show") == []

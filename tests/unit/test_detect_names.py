@@ -198,6 +198,12 @@ class TestDrift:
         rows = [f"A{at},hen,,,{first},sussex," for at in range(3)]
         assert self.drifted(tmp_path, *rows, f"B,hen,,,{other},sussex,") == []
 
+    def test_two_pens_of_nearly_one_name_are_doubted(self, tmp_path: Path) -> None:
+        pens = "pen,hens_max\nYard,6\nOrchard,6\nyard,8\n"
+        (found,) = self.drifted(tmp_path, "A1,hen,,,Alder,sussex,", pens=pens)
+        assert (found.file, found.row, found.value) == ("pens.csv", 4, "yard")
+        assert (found.mends, found.safe) == ((), False)
+
     def test_two_columns_of_nearly_one_trait_are_doubted(self, tmp_path: Path) -> None:
         scores = "bird,weight,wieght\nA1,2,3\n"
         (found,) = self.drifted(tmp_path, "A1,hen,,,Alder,sussex,", scores=scores)
@@ -220,6 +226,18 @@ class TestOddSigns:
             "looks like"
         )
 
+    def test_many_such_bands_are_told_in_one(self, tmp_path: Path) -> None:
+        rows = [hen(f"B\u200b{at}") for at in range(8)]
+        found = only(tables_of(tmp_path, *rows).doubts, "unseen-signs")
+        assert found.problem == (
+            "8 cells of the column bird have signs that nobody sees: row 2 B0, row 3 B1, row 4 B2, "
+            "row 5 B3 and 4 more"
+        )
+        assert ([cell[-1] for cell in cells(found)], found.safe) == (
+            [f"B{at}" for at in range(8)],
+            True,
+        )
+
     def test_a_band_that_would_meet_another_is_no_safe_mend(self, tmp_path: Path) -> None:
         tables = tables_of(tmp_path, cock("SC\u00ad"), cock("SC"))
         assert not only(tables.doubts, "unseen-signs").safe
@@ -228,6 +246,9 @@ class TestOddSigns:
         tables = tables_of(tmp_path, cock("SC\u200b"), scores="bird,weight\nSC,3\n")
         found = only(tables.faults, "unknown-bird")
         assert (found.mends, found.safe) == ((), False)
+        assert found.mend == (
+            "mend the band in row 2 of the birds, which has signs that nobody sees"
+        )
 
     @pytest.mark.parametrize("name", ["Grünhof", "\u06cc\u200c\u062e", "Hof 3", "O'Neill"])
     def test_letters_of_any_script_are_nothing_odd(self, tmp_path: Path, name: str) -> None:
@@ -240,3 +261,19 @@ class TestOddSigns:
     def test_formulas_and_remarks_are_doubted(self, tmp_path: Path, band: str, kind: str) -> None:
         found = only(tables_of(tmp_path, cock(band), hen("-7")).doubts, kind)
         assert (found.row, found.column, found.safe) == (2, "bird", False)
+
+
+class TestWords:
+    def test_a_mistyped_word_comes_with_the_one_that_is_meant(self, tmp_path: Path) -> None:
+        rows = (cock("SC", status="bredeer"), hen("SH"))
+        found = only(tables_of(tmp_path, *rows).faults, "bad-status")
+        assert found.mend.startswith("did you mean breeder? Otherwise write breeder, young, ")
+        assert (cells(found), found.safe) == (
+            [("birds", 2, "status", "bredeer", "breeder")],
+            False,
+        )
+
+    def test_a_word_like_none_is_only_asked_for(self, tmp_path: Path) -> None:
+        found = only(tables_of(tmp_path, cock("SC", status="zzz")).faults, "bad-status")
+        assert found.mend.startswith("write breeder, young, ")
+        assert found.mends == ()

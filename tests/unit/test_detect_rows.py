@@ -76,6 +76,16 @@ class TestBandsInTwoRows:
         ]
         assert [one.row for one in tables.birds] == [2]
 
+    def test_a_table_pasted_twice_is_told_in_one_sentence(self, tmp_path: Path) -> None:
+        rows = [hen(f"B{at}") for at in range(8)]
+        faults = tables_of(tmp_path, *rows, *rows).faults
+        assert {one.problem for one in faults} == {
+            "8 rows stand here once more, as row 10 does of row 2, alike in every cell"
+        }
+        assert [(one.row, one.birds) for one in faults] == [
+            (at + 10, (f"B{at}",)) for at in range(8)
+        ]
+
     @pytest.mark.parametrize(
         ("name", "content", "safe"),
         [

@@ -84,6 +84,13 @@ def test_totals_notes_and_headings_are_outside_and_a_band_alone_is_a_row() -> No
     assert "total" in {row: reason for row, _, reason in told_outside(block)}[5]
 
 
+def test_a_total_is_seen_wherever_its_word_stands() -> None:
+    block = block_of("Pen,Cock,Set,Eggs", "1,C01,1/3/25,12", "2,C02,1/3/25,10", "24,,Total:,22")
+    assert numbers(block) == [2, 3]
+    block = block_of("Ring,Temper,Weight,Comb", "101,calm,2.1,3", "102,mean,1.9,4")
+    assert numbers(block) == [2, 3]
+
+
 def test_a_bird_whose_name_begins_like_a_total_is_kept() -> None:
     block = block_of("Bird,Sex,Hatched", "Countess,f,2024", "Sum1,m,2024", "Mean Machine,m,2025")
     assert numbers(block) == [2, 3, 4]
@@ -137,6 +144,29 @@ def test_tables_side_by_side_whose_headers_stand_in_different_rows() -> None:
 def test_a_blank_column_within_a_table_parts_nothing() -> None:
     block = block_of("Ring,Sex,,Hatched,Notes", "C01,m,,2024,", "C02,f,,2025,lame", "C03,f,,2025,")
     assert block.headers == ("Ring", "Sex", "", "Hatched", "Notes")
+
+
+def test_a_blank_column_in_the_middle_of_birds_parts_nothing_though_all_rows_are_filled() -> None:
+    block = block_of(
+        "Ring,Sex,Notes,,Weight,Out of the egg,Hen,Notes",
+        "C01,m,,,2.1,2024,,",
+        "C02,f,,,1.9,2025,,shy",
+        "C03,f,,,,2025,C02,",
+        "C04,f,,,,,,",
+    )
+    assert len(block.headers) == 8
+
+
+def test_parents_beyond_a_blank_column_are_no_table_of_their_own() -> None:
+    block = block_of(
+        "Ring,Sex,,Cock,Hen",
+        "C01,m,,,",
+        "C02,f,,,",
+        "C03,f,,,",
+        "C04,m,,C01,C02",
+        "C05,f,,C01,C02",
+    )
+    assert block.headers == ("Ring", "Sex", "", "Cock", "Hen")
 
 
 def test_columns_without_header_and_headers_twice_are_kept_apart() -> None:
@@ -258,6 +288,12 @@ def test_text_of_every_kind(tmp_path: Path, name: str, content: bytes) -> None:
     assert block.headers == ("Ring", "Gewicht", "Sex")
     assert block.rows[0].cells == ("C01", "2,1", "m")
     assert findings == Findings()
+
+
+def test_guards_against_formulas_are_taken_off_as_in_every_table(tmp_path: Path) -> None:
+    (tmp_path / "a.csv").write_text("Ring,Sex,Notes\nC01,m,'=calm\nC02,f,'tis she\n")
+    (block,) = read_blocks(tmp_path / "a.csv", (), Findings())
+    assert [row.cells[2] for row in block.rows] == ["=calm", "'tis she"]
 
 
 def test_old_letters_are_a_doubt(tmp_path: Path) -> None:

@@ -320,3 +320,27 @@ def test_percentages_of_a_breed_are_taken_under_a_word_for_blood_and_offered_und
     (found,) = guesses(sheet("x", "Ring;Sex;% Marans", "A1;m;12,5", "A2;f;50", "A3;f;25"))
     told = column(found, "% Marans")
     assert (told.table, told.sure, told.others[0]) == ("", False, ("birds", "breed"))
+
+
+def test_a_gene_whose_words_all_cells_suit_is_sure_though_others_share_most() -> None:
+    lines = ["Ring;Sex;Comb", *(f"A{at};f;single" for at in range(9)), "B1;m;pea"]
+    (found,) = guesses(sheet("Flock", *lines))
+    told = column(found, "Comb")
+    assert (told.column, told.sure) == ("P", True)
+
+
+def test_a_hen_on_a_sheet_of_hens_is_a_bird_and_beside_a_ring_a_dam() -> None:
+    (found,) = guesses(sheet("Hens", "Hen;Hatched;Pen", "H1;2024;1", "H2;2024;1", "H3;2025;2"))
+    assert column(found, "Hen").column == "bird"
+    lines = ("Ring;Sex;Cock;Hen", "A1;m;;", "A2;f;;", "A3;f;A1;A2", "A4;m;A1;A2")
+    (found,) = guesses(sheet("Flock", *lines))
+    assert taken(found)["Cock"] == "birds.sire"
+    assert taken(found)["Hen"] == "birds.dam"
+
+
+def test_colours_that_several_genes_have_are_taken_for_none() -> None:
+    (found,) = guesses(sheet("x", "Ring;Sex;Coat", "A1;m;black", "A2;f;black", "A3;f;white"))
+    told = column(found, "Coat")
+    assert (told.table, told.sure) == ("", True)
+    (found,) = guesses(sheet("x", "Ring;Sex;Coat", "A1;m;silver", "A2;f;gold", "A3;f;gold"))
+    assert taken(found)["Coat"] == "birds.S?"

@@ -54,7 +54,7 @@ def test_nothing_remembered_is_a_text_of_remarks_only() -> None:
         ('[books.a.b]\ntable = "brids"\n', 2, "books.a.b.table", "brids", "birds"),
         ("[books.a.b]\ntable = 3\n", 2, "books.a.b.table", "3", "delete"),
         (
-            '[books.a.b.columns]\nRing = "birds.brid"\nX = "pens.eye"\n',
+            '[books.a.b.columns]\nRing = "birds.bird"\nX = "pens.eye"\n',
             3,
             "books.a.b.columns.X",
             "pens.eye",
@@ -64,6 +64,13 @@ def test_nothing_remembered_is_a_text_of_remarks_only() -> None:
         ('[dates]\na = "day first"\n', 2, "dates.a", "day first", "day-first"),
         ("[answers]\nq = 3\n", 2, "answers.q", "3", "delete"),
         ("answers = 3\n", 1, "answers", "3", "delete"),
+        (
+            '[books.a.b.columns]\nRing = "birds.srie"\n',
+            2,
+            "books.a.b.columns.Ring",
+            "birds.srie",
+            "sire",
+        ),
         ("[books]\na = 1\n", 2, "books.a", "1", "delete"),
     ],
 )

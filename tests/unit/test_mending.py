@@ -18,6 +18,7 @@ from matchmaker.mended import (
     write_copy,
 )
 from matchmaker.mending import Why, Written, workbench
+from matchmaker.sound_mends import safe_mends
 from matchmaker.tables.write_together import write_together
 from tests.builders import HOME, HOME_SEEN, chick, hen, write_flock
 from tests.unit.tables_helpers import xlsx
@@ -156,6 +157,46 @@ def test_the_good_half_is_kept_where_one_mend_would_lead_to_a_fault(folder: Path
     answer = mended(folder, doubt(HATCHED), doubt(cell(3, "sex", "hen", "?!"), kind="worse"))
     assert [one.becomes for one in answer.written] == [HATCHED.becomes]
     assert [one.kind for one in answer.applied] == ["made-up"]
+
+
+def test_a_file_with_a_stray_quotation_mark_is_not_touched(folder: Path) -> None:
+    path = folder / "birds.csv"
+    with path.open("a", encoding="utf-8") as stream:
+        stream.write('"X,hen\n')
+    found = verbs.check(folder)
+    assert [fault.kind for fault in found.faults] == ["broken-row"]
+    answer = mend_safely(replace(found, doubts=(doubt(HATCHED),)), books=True, seconds=1)
+    assert whys(answer) == {"made-up": Why.BROKEN}
+
+
+def test_without_room_for_a_copy_that_is_said(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    found = found_with(folder, doubt(HATCHED))
+    monkeypatch.setattr("tempfile.tempdir", str(folder / "nowhere"))
+    with pytest.raises(UsageError, match="no copy to try mends on can be made in"):
+        mend_safely(found, books=True, seconds=1)
+
+
+def test_so_many_tries_and_no_more(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    made = [doubt(cell(row, "sex", sex, "?!"), kind=f"worse {row}") for row, sex in SEXES.items()]
+    found = found_with(folder, *made)
+    tried: list[Check] = []
+
+    def always_worse(_: Check, after: Check) -> bool:
+        tried.append(after)
+        return True
+
+    monkeypatch.setattr("matchmaker.sound_mends.worse", always_worse)
+    with workbench(found) as bench:
+        kept, left = safe_mends(bench, found, tries=4)
+    assert kept == ()
+    assert len(tried) == 4
+    assert {one.why for one in left} == {Why.WORSE, Why.UNTRIED}
+    assert len(left) == len(made)
+
+
+SEXES = {2: "cock", 3: "hen", 4: "cock", 5: "hen", 6: "hen"}
 
 
 def as_book(folder: Path, *more: list[list[object]]) -> None:

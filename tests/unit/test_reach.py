@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 from matchmaker.checking import Check
-from matchmaker.errors import Fault
+from matchmaker.errors import CellMend, Fault
 from matchmaker.reach import reach_of
 from tests.builders import HOME, HOME_SEEN, TOP, bird, checked, chick, cock, hen
 
@@ -100,6 +100,11 @@ def test_chicks_of_a_pen_speak_of_those_who_were_in_it_then(folder: Check) -> No
 def test_a_cocks_stay_moves_the_hens_that_were_with_him(folder: Check) -> None:
     assert touched(folder, "moves", 0, "moved_in") == dict.fromkeys("AGM", 1.0)
     assert touched(folder, "moves", 1, "moved_in") == {"M": 1.0}
+
+
+def test_cells_that_a_mend_would_write_elsewhere_count_too(folder: Check) -> None:
+    mend = CellMend(table="birds", row=PERHAPS + 2, column="line", was="Pure", becomes="Pine")
+    assert touched(folder, "birds", DAUGHTER, "lay_per_week", mends=(mend,)) == {"A": 1.0, "B": 1.0}
 
 
 def test_a_wish_moves_both(folder: Check) -> None:

@@ -48,6 +48,17 @@ def test_headers_in_the_keeper_s_words(tmp_path: Path, header: str) -> None:
     assert (bird.bird, bird.sex, str(bird.hatched)) == ("C1", "cock", "2025-03-01")
 
 
+def test_the_last_day_of_a_stay_and_of_a_pen_go_by_one_word(tmp_path: Path) -> None:
+    tables = read(
+        tmp_path,
+        birds=birds("C1,cock,,"),
+        pens="pen,hens_max,from,until\nA,8,2027-02-01,2027-04-01\n",
+        moves="bird,pen,from,until\nC1,A,2027-02-03,2027-03-01\n",
+    )
+    assert str(tables.pens[0].last_day) == "2027-04-01"
+    assert str(tables.moves[0].moved_out) == "2027-03-01"
+
+
 def test_findings_name_the_header_as_written(tmp_path: Path) -> None:
     tables = read(tmp_path, birds=birds("C1,2,,", header="Ring,Sex (m/f),Father,Mother"))
     assert places(tables.doubts)[0] == (

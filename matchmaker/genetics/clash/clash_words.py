@@ -195,7 +195,7 @@ def _pairs(each: Correction) -> Iterable[tuple[Supposition, Supposition]]:
 def _heading(count: int) -> str:
     if count == 1:
         return "this would explain it; check it in the pen:"
-    return "any one of these would explain it; check them in the pen:"
+    return "any one of these would explain it, the likelier first; check them in the pen:"
 
 
 def _also(loci: Sequence[str]) -> str:

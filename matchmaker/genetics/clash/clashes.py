@@ -13,14 +13,16 @@ from matchmaker.genetics.clash.exchange import hatchings
 from matchmaker.genetics.clash.suppositions import case_of
 from matchmaker.genetics.genotypes.observed import birds_of
 from matchmaker.tables.parents import parent_text
+from matchmaker.tables.stays import stays_of
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
     from matchmaker.errors import Fault
     from matchmaker.flock.flock import Flock
     from matchmaker.genetics.genotypes.observed import Evidence
     from matchmaker.genetics.loci.locus import Locus
+    from matchmaker.tables.stays import Stay
 
 
 def clash_faults(
@@ -65,7 +67,8 @@ def _clash(
     clashing: Sequence[str],
 ) -> Clash | None:
     recurrent = flock.settings.recurrent
-    together = hatchings(flock.tables.birds)
+    hatched = hatchings(flock.tables.birds)
+    together = (*hatched, *_penned(flock))
     clash = find_clash(flock.pedigree, loci[symbol], evidence[symbol], recurrent, together)
     if clash is None or not clash.exchanges:
         return clash
@@ -75,7 +78,24 @@ def _clash(
         if other not in clashing
     ]
     kept = [pair for pair in clash.exchanges if all(fits_exchanged(case, pair) for case in sound)]
-    return replace(clash, exchanges=tuple(kept))
+    return replace(clash, exchanges=_at_hatching(kept, hatched) or tuple(kept))
+
+
+def _penned(flock: Flock) -> Iterator[frozenset[str]]:
+    """The birds that were in one pen at a time, where bands can be exchanged as well."""
+    pens: dict[str, list[Stay]] = defaultdict(list)
+    for stay in stays_of(flock.tables):
+        pens[stay.move.pen].append(stay)
+    for stays in pens.values():
+        for one in stays:
+            yield frozenset(other.move.bird for other in stays if one is other or one.meets(other))
+
+
+def _at_hatching(
+    pairs: Sequence[tuple[str, str]], hatched: Sequence[frozenset[str]]
+) -> tuple[tuple[str, str], ...]:
+    """The pairs that hatched together: chicks are banded in one go, so they are the likelier."""
+    return tuple(pair for pair in pairs if any(set(pair) <= group for group in hatched))
 
 
 def _fault(

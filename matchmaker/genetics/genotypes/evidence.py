@@ -298,7 +298,10 @@ def _for_bird(found: Weights, sex: Sex | None) -> tuple[float, ...]:
 
 
 def _age(bird: BirdRecord, how: str, date: dt.date | None) -> int | None:
-    """Age in days when seen; a bird with only a year is taken as hatched at its end."""
+    """Age in days when seen; a bird with only a year is taken as hatched at its end.
+
+    On the day it hatched a chick is day-old, whatever is written of how it was seen.
+    """
     if how == "day-old":
         return 1
     if date is None or bird.hatched is None:
@@ -306,4 +309,4 @@ def _age(bird: BirdRecord, how: str, date: dt.date | None) -> int | None:
     hatched = bird.hatched
     if bird.hatched_is_year:
         hatched = hatched.replace(month=12, day=31)
-    return (date - hatched).days
+    return (date - hatched).days or 1

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from matchmaker.errors import Fault
+from matchmaker.errors import CellMend, Fault
 from matchmaker.genetics.genotypes.words import accepted
+from matchmaker.tables.nearness import Likeness, Near, did_you_mean, meant, nearest
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
@@ -42,8 +43,12 @@ class Remarks:
         return self._says(
             "unknown-locus",
             f"{self.place.words or 'nothing'} is not a locus that this flock follows",
-            f"write one of {', '.join(sorted(known))}, or add [loci.SYMBOL] to the settings: "
-            "empty for a symbol that matchmaker loci lists, else with a few words on it",
+            did_you_mean(
+                self.place.words,
+                sorted(known),
+                f"write one of {', '.join(sorted(known))}, or add [loci.SYMBOL] to the settings: "
+                "empty for a symbol that matchmaker loci lists, else with a few words on it",
+            ),
         )
 
     def unknown_bird(self, column: str, band: str) -> Fault:
@@ -60,11 +65,12 @@ class Remarks:
 
     def wrong_sex(self, role: str, bird: BirdRecord) -> Fault:
         """A hen named as the cock of counted chicks, or the other way round."""
-        return self._says(
+        found = self._says(
             "wrong-sex",
             f"{bird.bird} is named as the {role} but is a {bird.sex}",
             "correct the band or the sex",
         )
+        return replace(found, birds=(bird.bird,))
 
     def unsexed(self, role: str, band: str) -> Fault:
         """A possible parent of counted chicks of which nobody wrote whether it is a cock."""
@@ -84,11 +90,21 @@ class Remarks:
 
     def unknown_class(self, locus: Locus, words: str) -> Fault:
         """Words that mean nothing at a locus."""
-        return self._says(
+        near = nearest(words, accepted(locus).split(", "))
+        found = self._says(
             "unknown-class",
             f"{words!r} says nothing about {_named(locus)}",
-            f"write one of: {accepted(locus)}",
+            meant(near, f"write one of: {accepted(locus)}"),
         )
+        return replace(found, mends=self._cell(words, near))
+
+    def _cell(self, words: str, near: Near) -> tuple[CellMend, ...]:
+        """The mend of a cell that holds one mistyped word and nothing else."""
+        place, only = self.place, near.only
+        if only is None or near.likeness is Likeness.SHAPE or place.words != words:
+            return ()
+        table = place.file.removesuffix(".csv")
+        return (CellMend(table=table, row=place.row, column=place.column, was=words, becomes=only),)
 
     def impossible_genotype(self, bird: BirdRecord, locus: Locus) -> Fault:
         """More alleles, or fewer, than a bird of that sex has at a Z-linked locus."""
@@ -114,7 +130,8 @@ class Remarks:
         """A look that age may still change; ``seen`` says of whom, ``later`` when to look again."""
         return self._says(
             "too-young-to-show",
-            f"{locus.name} shows at {locus.shows_at_days} days and {seen}: not counted",
+            f"{locus.name} shows at {locus.shows_at_days} day"
+            f"{'' if locus.shows_at_days == 1 else 's'} and {seen}: not counted",
             f"look again {later}",
         )
 

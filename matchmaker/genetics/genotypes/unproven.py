@@ -92,7 +92,7 @@ def _one(study: Study, locus: Locus, one: Sighting, chance: float) -> Fault:
 
 def _several(study: Study, locus: Locus, doubted: Sequence[_Found]) -> Fault:
     listed = ", ".join(
-        f"{one.bird} ({one.place.file} row {one.place.row}, {chance * 100:.0f} %)"
+        f"{one.bird} ({_file(study, one)} row {one.place.row}, {chance * 100:.0f} %)"
         for one, chance in doubted[: 2 * BIRDS_TOLD]
     )
     left = len(doubted) - 2 * BIRDS_TOLD
@@ -105,6 +105,11 @@ def _several(study: Study, locus: Locus, doubted: Sequence[_Found]) -> Fault:
         f"not: {listed}{more}",
         tuple(one.bird for one, _ in doubted),
     )
+
+
+def _file(study: Study, one: Sighting) -> str:
+    """The file as the keeper has it."""
+    return study.flock.tables.place(one.place.file.removesuffix(".csv"))["file"]
 
 
 def _fault(study: Study, one: Sighting, problem: str, birds: tuple[str, ...]) -> Fault:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from matchmaker.errors import CellMend
 from matchmaker.genetics.shares.share import breed_shares
+from matchmaker.tables.findings import summed_up
 from matchmaker.tables.records import Origin
 
 if TYPE_CHECKING:
@@ -27,6 +28,16 @@ _EXACT: Final = 1e-4
 
 def share_doubts(study: Study) -> Iterator[Fault]:
     """Doubt typed breed shares that the pedigree contradicts; the pedigree is what counts."""
+    return summed_up(
+        _contradicted(study),
+        "birds are typed as other shares of breeds than their parents make them; the share by "
+        "pedigree is what the plan counts",
+        "empty these cells, or mend what is typed of the founders' breeds: many at once hang on a "
+        "few founders",
+    )
+
+
+def _contradicted(study: Study) -> Iterator[Fault]:
     breeds, shares = breed_shares(study.flock.pedigree)
     computed = dict(zip(study.flock.pedigree.birds, shares.tolist(), strict=True))
     for bird in study.flock.birds:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from matchmaker.errors import CellMend
 from matchmaker.genetics.traits.forecast import FEWEST_BIRDS
 from matchmaker.genetics.traits.odd import odd_score_text, odd_scores, rounded
 from matchmaker.genetics.traits.reml import FEWEST_TO_ESTIMATE, Reason
@@ -65,6 +66,9 @@ def _written_twice(tables: FolderTables) -> Iterator[Fault]:
                 problem=f"row {earlier} has the same scores of {row.bird} on the same day: both "
                 "count",
                 mend="take one out, unless the bird was scored twice and alike",
+                mends=(
+                    CellMend(table="scores", row=row.row, column="", was=row.bird, becomes=None),
+                ),
             )
 
 

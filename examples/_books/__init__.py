@@ -1,0 +1,1 @@
+"""Two keepers' books as they come: bred true, laid out as sheets, then spoilt habit by habit."""

@@ -1,0 +1,216 @@
+"""The book once more: what changed in it since, and whether the folder holds what it does not."""
+
+from __future__ import annotations
+
+import csv
+import hashlib
+import io
+import json
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+from matchmaker.errors import UsageError
+from matchmaker.from_book import NOT_TAKEN, TAKEN_AS
+from matchmaker.tables.columns import TABLES
+from matchmaker.tables.folder import SETTINGS_FILE
+from matchmaker.tables.formulas import unguarded
+from matchmaker.tables.raw import BOOKS
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping, Sequence
+    from pathlib import Path
+
+Row = tuple[tuple[str, str], ...]
+"""The filled cells of a row with their columns, in the order of the columns' names."""
+
+WRITTEN: Final = "written"
+"""The entry of ``intake.toml`` that tells what was written of each table."""
+
+KEYS: Final[Mapping[str, tuple[str, ...]]] = {
+    "birds": ("bird",),
+    "pens": ("pen",),
+    "scores": ("bird", "date"),
+    "moves": ("bird", "pen", "moved_in"),
+    "eggs": ("pen", "hen", "set_on", "collected_from"),
+    "seen": ("bird", "hen", "cock", "pen", "date", "locus"),
+    "wishes": ("bird", "with", "wish"),
+    "plan": ("pen", "hen"),
+}
+"""The columns by which a row is known again."""
+
+ROWS_NAMED: Final = 8
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Changed:
+    """One cell, or a whole row (``column`` is ""), that differs from what the folder holds."""
+
+    file: str
+    subject: str
+    column: str
+    was: str
+    becomes: str
+
+
+def digests(files: Mapping[str, str]) -> dict[str, str]:
+    """Return what is remembered of each table written: short digests of its rows."""
+    return {
+        name: " ".join(_digest(row) for row in rows_of(files[f"{name}.csv"]))
+        for name in TABLES
+        if f"{name}.csv" in files
+    }
+
+
+def rows_of(text: str) -> list[Row]:
+    """The filled cells of each row of a table of ours."""
+    rows = csv.DictReader(io.StringIO(text, newline=""))
+    return [
+        tuple(sorted((str(k), unguarded(str(v).strip())) for k, v in row.items() if _filled(v)))
+        for row in rows
+    ]
+
+
+def _filled(cell: object) -> bool:
+    return isinstance(cell, str) and bool(cell.strip())
+
+
+def _digest(row: Row) -> str:
+    return hashlib.sha256(json.dumps(row).encode()).hexdigest()[:8]
+
+
+def refuse_losing(folder: Path, files: Mapping[str, str], written: Mapping[str, str]) -> None:
+    """Refuse to write over rows of the folder that neither the book had then nor has now.
+
+    Raises
+    ------
+    UsageError
+        Naming these rows; with the rows in the book, nothing is in the way.
+    """
+    for name in TABLES:
+        other = [path.name for path in folder.glob(f"{name}.*") if path.suffix.lower() in BOOKS]
+        if other:
+            raise UsageError(
+                f"{folder} holds {other[0]}, which is not written to: save the sheet as {name}.csv "
+                f"and delete {other[0]}"
+            )
+    lost = [one for name in TABLES for one in _lost_rows(folder, name, files, written)]
+    if not lost:
+        return
+    named = "\n".join(f"  {one}" for one in lost[:ROWS_NAMED])
+    more = len(lost) - ROWS_NAMED
+    raise UsageError(
+        "nothing was written: the folder was changed since the book was taken in, and the book "
+        f"does not say the same of\n{named}\n"
+        + (f"  and {more} rows more\n" if more > 0 else "")
+        + "Write these in the book too, then give the same command again"
+    )
+
+
+def _lost_rows(
+    folder: Path, name: str, files: Mapping[str, str], written: Mapping[str, str]
+) -> Iterable[str]:
+    """The rows that were added, changed or taken out by hand or by another command."""
+    path = folder / f"{name}.csv"
+    here = rows_of(_text(path))
+    before = set(written.get(name, "").split())
+    new = {_core(row) for row in rows_of(files.get(path.name, ""))}
+    for number, row in enumerate(here, start=2):
+        if _digest(row) not in before and _core(row) not in new:
+            yield f"{path.name}, row {number}: {_subject(name, row)}"
+    gone = before - {_digest(row) for row in here}
+    for row in rows_of(files.get(path.name, "")):
+        if _digest(row) in gone:
+            yield f"{path.name}: {_subject(name, row)} was taken out of the folder"
+
+
+def _core(row: Row) -> Row:
+    """A row without the notes, which say where the book had something else."""
+    return tuple(cell for cell in row if cell[0] != "notes")
+
+
+def _text(path: Path) -> str:
+    try:
+        return path.read_text(encoding="utf-8-sig") if path.exists() else ""
+    except (OSError, UnicodeDecodeError) as error:
+        raise UsageError(f"{path} cannot be read: {error}") from error
+
+
+def _subject(name: str, row: Row) -> str:
+    cells = dict(row)
+    told = [cells[key] for key in KEYS[name] if key in cells]
+    return ", ".join(told or [text for _, text in row][:3])
+
+
+def changes(folder: Path, files: Mapping[str, str]) -> list[Changed]:
+    """Every cell and row that would be other than the folder has it, in the order of the tables."""
+    return [
+        one
+        for name in TABLES
+        for one in _table_changes(
+            name, rows_of(_text(folder / f"{name}.csv")), rows_of(files.get(f"{name}.csv", ""))
+        )
+    ]
+
+
+def _table_changes(name: str, old: Sequence[Row], new: Sequence[Row]) -> Iterable[Changed]:
+    before, after = _keyed(name, old), _keyed(name, new)
+    for key, row in after.items():
+        was = before.get(key)
+        if was is None:
+            yield _whole(name, row, "", "new row")
+        elif was != row:
+            yield from _cells(name, was, row)
+    for key, row in before.items():
+        if key not in after:
+            yield _whole(name, row, "row", "")
+
+
+def _keyed(name: str, rows: Sequence[Row]) -> dict[tuple[object, ...], Row]:
+    """The rows by what tells them apart, those alike in that counted."""
+    keyed: dict[tuple[object, ...], Row] = {}
+    counts: dict[tuple[str, ...], int] = {}
+    for row in rows:
+        cells = dict(row)
+        key = tuple(cells.get(column, "") for column in KEYS[name])
+        counts[key] = counts.get(key, 0) + 1
+        keyed[(*key, counts[key])] = row
+    return keyed
+
+
+def _whole(name: str, row: Row, was: str, becomes: str) -> Changed:
+    return Changed(
+        file=f"{name}.csv", subject=_subject(name, row), column="", was=was, becomes=becomes
+    )
+
+
+def _cells(name: str, old: Row, new: Row) -> Iterable[Changed]:
+    was, becomes = dict(old), dict(new)
+    for column in dict.fromkeys([*was, *becomes]):
+        if was.get(column, "") != becomes.get(column, ""):
+            yield Changed(
+                file=f"{name}.csv",
+                subject=_subject(name, new),
+                column=column,
+                was=was.get(column, ""),
+                becomes=becomes.get(column, ""),
+            )
+
+
+def to_write(folder: Path, files: Mapping[str, str]) -> dict[str, str]:
+    """The files whose text differs from the folder's; its settings are the keeper's own by now."""
+    differ = {
+        name: text
+        for name, text in files.items()
+        if name != SETTINGS_FILE
+        and (name in {NOT_TAKEN, TAKEN_AS} or rows_of(text) or (folder / name).exists())
+    }
+    return {name: text for name, text in differ.items() if _text(folder / name) != text}
+
+
+def inputs_of(folder: Path, names: Iterable[str]) -> dict[str, str]:
+    """The digests of files as they are, for writing them together; those not there are left out."""
+    return {
+        name: hashlib.sha256((folder / name).read_bytes()).hexdigest()
+        for name in names
+        if (folder / name).exists()
+    }

@@ -1,0 +1,68 @@
+"""Coverage counts what the tests of single modules run; the slow second opinions run without it."""
+
+from __future__ import annotations
+
+import os
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+import pytest
+from coverage import Coverage
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+UNCOUNTED: Final = ("oracle", "page", "property", "published", "test_layers.py", "test_style.py")
+"""They ask whether answers are right, often thousands of times over, not whether a line is run.
+
+Counting more than doubles the time of what is all Python.
+"""
+CHILDREN: Final = "COVERAGE_PROCESS_CONFIG"
+"""By this variable coverage gets into the processes that a test starts."""
+
+
+@contextmanager
+def uncounted() -> Iterator[None]:
+    """Run without coverage, here and in processes started meanwhile; then go on counting."""
+    counting = Coverage.current()
+    if counting is None:
+        yield
+        return
+    counting.stop()
+    children = os.environ.pop(CHILDREN, None)
+    try:
+        yield
+    finally:
+        if children is not None:
+            os.environ[CHILDREN] = children
+        counting.start()
+
+
+def is_counted(path: Path) -> bool:
+    """Whether the lines that a test runs count.
+
+    Examples
+    --------
+    >>> here = Path(__file__).parent
+    >>> is_counted(here / "unit" / "test_one.py"), is_counted(here / "page" / "test_one.py")
+    (True, False)
+    """
+    tests = Path(__file__).parent
+    return not path.is_relative_to(tests) or path.relative_to(tests).parts[0] not in UNCOUNTED
+
+
+@pytest.hookimpl(wrapper=True, tryfirst=True)
+def pytest_runtest_protocol(item: pytest.Item) -> Iterator[None]:
+    """Run a test, counted or not."""
+    if is_counted(item.path):
+        return (yield)
+    with uncounted():
+        return (yield)
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_make_collect_report() -> Iterator[None]:
+    """Read the tests uncounted; the modules of the package have been imported by then."""
+    with uncounted():
+        return (yield)
