@@ -58,6 +58,7 @@ class Work:
     old: dict[str, bytes]
     new: dict[str, bytes]
     birds: frozenset[str]
+    faults: frozenset[str]
     seconds: float
 
     @classmethod
@@ -74,6 +75,7 @@ class Work:
             old=tables(start),
             new=tables(done),
             birds=bands(start) & bands(done),
+            faults=frozenset(fault.kind for fault in read_folder(start).faults),
             seconds=seconds,
         )
         if work.old == work.new:
@@ -132,8 +134,9 @@ def history_stage(folder: Path) -> str:
 def found_wrong(work: Work, folder: Path) -> str:
     """Return what is lost or damaged, if anything is."""
     read = read_folder(folder)
-    if read.faults:
-        return f"faults: {read.faults}"
+    fresh = {fault.kind for fault in read.faults} - work.faults
+    if fresh:
+        return f"faults: {sorted(fresh)}"
     now = tables(folder)
     if now not in (work.old, work.new):
         other = {name for name in {*now, *work.old} if now.get(name) != work.old.get(name)}
@@ -206,7 +209,11 @@ def command_works(room: Path) -> list[Work]:
     run(*MATCHMAKER, "plan", "--pen-up", "2027-02-08", "--in", str(penned))
     eggs = shutil.copytree(penned, room / "eggs")
     run(*MATCHMAKER, "hatch", *SET, "--in", str(eggs))
+    doubled = shutil.copytree(fresh, room / "doubled")
+    rows = (doubled / "birds.csv").read_bytes()
+    (doubled / "birds.csv").write_bytes(rows + rows.splitlines(keepends=True)[-1])
     return [
+        Work.prepare("check --fix", (*MATCHMAKER, "check", "--fix", "--write", "--in"), doubled),
         Work.prepare("plan --write", (*MATCHMAKER, "plan", "--fresh", "--write", "--in"), fresh),
         Work.prepare(
             "plan --pen-up", (*MATCHMAKER, "plan", "--pen-up", "2027-02-08", "--in"), fresh

@@ -119,6 +119,7 @@ def written_aside(season: NextSeason) -> Iterator[Path]:
     """
     aside = season.into.resolve().with_name(f".{season.into.name}.{os.getpid()}.tmp")
     made = [one for one in aside.parents if not one.exists()]
+    _clear_left(aside)
     try:
         shutil.copytree(season.folder, aside, ignore=lambda _, names: _passing(names))
         for old, new in season.renamed.items():
@@ -132,6 +133,28 @@ def written_aside(season: NextSeason) -> Iterator[Path]:
         yield aside
     finally:
         _take_away(aside, made)
+
+
+def _clear_left(aside: Path) -> None:
+    """Delete what programs that were stopped while they closed this season left lying about."""
+    if os.name == "nt" or not aside.parent.is_dir():
+        return  # whether a program still runs cannot be asked there without harm
+    named = aside.name.removesuffix(f"{os.getpid()}.tmp")
+    for one in aside.parent.iterdir():
+        process = one.name.removeprefix(named).removesuffix(".tmp")
+        own = one.name == f"{named}{process}.tmp" and process.isdecimal()
+        if own and not _runs(int(process)):
+            shutil.rmtree(one, ignore_errors=True)
+
+
+def _runs(process: int) -> bool:
+    try:
+        os.kill(process, 0)  # asks only
+    except ProcessLookupError:
+        return False
+    except (OSError, OverflowError):
+        pass
+    return True
 
 
 def _take_away(aside: Path, made: list[Path]) -> None:

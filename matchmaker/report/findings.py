@@ -106,7 +106,8 @@ def _print_alike(console: Console, group: _Alike, shown: Shown, *, mixed: bool) 
     faults = [reach.fault for reach in group.reaches]
     kind = ("Fault: " if group.whole.stops else "Doubt: ") if mixed else ""
     say(console, f"{kind}{place_text(*faults)}: {faults[0].problem}", indent=2)
-    say(console, touches_text(group.whole, shown.reaches.breeders), indent=6)
+    if shown.reaches.breeders:
+        say(console, touches_text(group.whole, shown.reaches.breeders), indent=6)
     first, *more = faults[0].mend.splitlines() or [""]
     say(console, f"→ {first}", indent=6)
     for line in more:

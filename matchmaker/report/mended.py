@@ -43,9 +43,11 @@ def print_mended(console: Console, mended: Mended, left: Reaches, *, everything:
         for table, book in sorted(mended.books.items()):
             say(console, f"{book}: its sheet is {table}.csv in the copy, values alone", indent=2)
     _print_left(console, mended, everything=everything)
-    if mended.written:
+    found = counted_findings(left.found) or "nothing is wrong"
+    if not mended.written:
+        say(console, f"As it stands: {found}.")
+    else:
         console.print()
-        found = counted_findings(left.found) or "nothing is wrong"
         say(console, f"With this written: {found}.")
         say(console, f"{plan_text(mended.effect)}.")
     console.print()

@@ -116,9 +116,11 @@ def sync_folders(paths: Iterable[Path]) -> None:
 
 def sync_within(folder: Path) -> None:
     """Put all of a new folder on the disk, before it gets its name."""
+    if os.name == "nt":
+        return  # only who may write to a file can do so there
     files = [file for file in folder.rglob("*") if file.is_file()]
     for file in files:
-        with file.open("rb+") as stream:
+        with file.open("rb") as stream:
             os.fsync(stream.fileno())
     sync_folders([folder / "any", *files])
 

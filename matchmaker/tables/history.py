@@ -151,7 +151,7 @@ def history_bytes(folder: Path) -> bytes | None:
         found = path.lstat()
         usual = stat.S_ISREG(found.st_mode) and found.st_size <= _TOO_LARGE
         return path.read_bytes() if usual else b""
-    except FileNotFoundError:
+    except (FileNotFoundError, NotADirectoryError):
         return None
 
 

@@ -122,7 +122,8 @@ def test_the_copy_is_not_replaced_unasked_and_mends_end(folder: Path) -> None:
     assert "exists already" in again.err
     assert run_here("check", "--in", folder, "--fix", "--force").code == 0
     copy = folder.with_name("fen-mended")
-    assert "Nothing here can be mended safely" in run_here("check", "--in", copy, "--fix").out
+    out = whole(run_here("check", "--in", copy, "--fix"))
+    assert out == "Nothing here can be mended safely without you. As it stands: nothing is wrong."
     assert not copy.with_name("fen-mended-mended").exists()
 
 
@@ -167,6 +168,15 @@ def test_faults_come_before_doubts_in_one_list(folder: Path) -> None:
     fixed = run_here("check", "--in", folder, "--fix")
     assert fixed.code == 3
     assert " 1 fault stops the plan." in whole(fixed)
+
+
+def test_without_any_bird_nothing_is_said_of_birds(tmp_path: Path) -> None:
+    for options in ([], ["--weigh"], ["--fix"], ["--fix", "--write"]):
+        ran = run_here("check", "--in", tmp_path, *options)
+        assert ran.code == 3
+        assert "3 faults (must be mended)" in ran.out
+        assert "touches" not in ran.out
+    assert list(tmp_path.iterdir()) == []
 
 
 @pytest.mark.parametrize(

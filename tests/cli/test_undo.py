@@ -112,6 +112,10 @@ def test_the_help_of_whatever_writes_leads_to_it(command: str) -> None:
     assert "--undo" in run_here(command, "--help").out
 
 
-def test_a_folder_that_is_not_there_has_nothing_to_take_back(tmp_path: Path) -> None:
-    ran = run_here("plan", "--undo", "--in", tmp_path / "none")
-    assert (ran.code, "there is no folder" in ran.err) == (2, True)
+@pytest.mark.parametrize("name", ["none", "a file"])
+def test_a_folder_that_is_not_there_has_nothing_to_take_back(tmp_path: Path, name: str) -> None:
+    (tmp_path / "a file").write_text("text")
+    for words in (("plan", "--undo"), ("check",)):
+        ran = run_here(*words, "--in", tmp_path / name)
+        assert (ran.code, "there is no folder" in ran.err) == (2, True)
+    assert not (tmp_path / "none").exists()

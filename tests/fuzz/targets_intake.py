@@ -17,6 +17,7 @@ from matchmaker.intake.remembered_text import read_remembered, remembered_text
 from matchmaker.intake.take import Known, take
 from matchmaker.tables.columns import TABLES
 from matchmaker.tables.findings import Findings
+from matchmaker.tables.formulas import unguarded
 from tests.fuzz.books import NOT_XML, book
 from tests.fuzz.inputs import Target, fewer_bytes, kinds
 from tests.fuzz.ledger import BrokenLawError
@@ -111,7 +112,7 @@ def _written_csv(at: int, rows: Sequence[Sequence[str]], dialect: Mapping[str, A
 
 
 def _numbered(rows: Sequence[Sequence[str]]) -> dict[int, list[str]]:
-    trimmed = {at: [text.strip() for text in row] for at, row in enumerate(rows, 1)}
+    trimmed = {at: [unguarded(text.strip()) for text in row] for at, row in enumerate(rows, 1)}
     return {at: row for at, row in trimmed.items() if any(row)}
 
 

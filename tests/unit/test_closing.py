@@ -6,6 +6,8 @@ All birds, dates and rules of the roll-over are the project's own: common practi
 from __future__ import annotations
 
 import datetime as dt
+import subprocess
+import sys
 import tomllib
 from typing import TYPE_CHECKING
 
@@ -18,6 +20,7 @@ from matchmaker.closing.settings_text import next_settings
 from matchmaker.errors import InputError, UsageError, WouldOverwriteError
 from matchmaker.report.closing import closing_document, print_closing
 from matchmaker.report.screen import console_for
+from matchmaker.tables.history import OWN_MARK
 from tests.builders import chick, cock, hen, write_flock
 from tests.cli.run import contents, read_rows
 
@@ -257,6 +260,25 @@ def test_copies_of_what_was_replaced_stay_behind(folder: Path) -> None:
     season = closed(folder)
     assert not list(season.into.glob("*.bak"))
     assert list(folder.glob("*.bak"))
+
+
+def test_the_history_of_writes_stays_behind_too(folder: Path) -> None:
+    (folder / f"{OWN_MARK}.lock").touch()
+    season = closed(folder)
+    assert not list(season.into.glob(f"{OWN_MARK}*"))
+
+
+def test_what_a_stopped_closing_left_is_deleted_and_nothing_else(folder: Path) -> None:
+    ended = subprocess.Popen([sys.executable, "-c", ""])
+    ended.wait()
+    left = f".fen-2028.{ended.pid}.tmp"
+    others = [".fen-2028.1.tmp", ".fen-2028.old.tmp", f".fen-2029.{ended.pid}.tmp"]
+    for name in (left, *others):
+        (folder.parent / name).mkdir()
+        (folder.parent / name / "birds.csv").touch()
+    closed(folder)
+    found = {path.name for path in folder.parent.iterdir()}
+    assert found == {"fen-2027", "fen-2028", *others}
 
 
 def test_without_writing_there_is_no_new_folder(folder: Path) -> None:

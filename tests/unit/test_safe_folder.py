@@ -7,11 +7,16 @@ import re
 import shutil
 import stat
 import subprocess
+import tempfile
+from contextlib import contextmanager
+from pathlib import Path
 from typing import TYPE_CHECKING
 
+import filelock  # noqa: F401  before we are somebody who may not read it
 import pytest
 
 from matchmaker.errors import UsageError
+from matchmaker.tables.lock import LOCK_FILE
 from matchmaker.tables.read import read_folder
 from matchmaker.tables.undo import take_back
 from matchmaker.tables.write import write_text_atomically
@@ -22,7 +27,6 @@ from tests.unit.tables_helpers import BIRDS, PENS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
-    from pathlib import Path
 
 MOUNT, UNMOUNT = shutil.which("mount"), shutil.which("umount")
 MORE = BIRDS + "H3,hen,2026-04-02,C1,H1,Alder,,\n"
@@ -195,11 +199,34 @@ def test_a_disk_that_is_read_only_changes_nothing(small_disk: Path) -> None:
     assert whole_files(folder) == before
 
 
-def test_a_read_only_folder_changes_nothing(folder: Path) -> None:
-    if os.geteuid() == 0:
-        pytest.skip("the administrator may write everywhere; the disk above is read only to all")
-    folder.chmod(0o555)
+@contextmanager
+def as_somebody(folder: Path) -> Iterator[None]:
+    """Within this block we are no administrator, who may write everywhere; the folder is ours."""
+    if os.geteuid() != 0:
+        yield
+        return
+    nobody = 65534
+    os.chown(folder, nobody, nobody)
+    os.seteuid(nobody)
     try:
-        refused(folder, "cannot be written to: Permission denied")
+        yield
     finally:
+        os.seteuid(0)
+
+
+@pytest.mark.parametrize("locked_before", [False, True])
+def test_a_read_only_folder_changes_nothing(*, locked_before: bool) -> None:
+    with tempfile.TemporaryDirectory() as name:  # that of pytest is closed to others
+        Path(name).chmod(0o755)
+        folder = tables_helpers.folder(Path(name))
+        inputs, before = read_folder(folder).inputs, whole_files(folder)
+        if locked_before:
+            (folder / LOCK_FILE).touch()
+            (folder / LOCK_FILE).chmod(0o666)
+        folder.chmod(0o555)
+        with as_somebody(folder):
+            assert read_folder(folder).faults == ()
+            with pytest.raises(UsageError, match=r"written.*: Permission denied"):
+                write_together([(folder / "birds.csv", MORE)], inputs)
+            assert whole_files(folder) == before
         folder.chmod(0o755)
