@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.book_settings import reads_look
 from matchmaker.cli.questions import ask, until_answered
 from matchmaker.cli.streams import note
 from matchmaker.intake.remembered_text import meant_column
 from matchmaker.report.intake import target_text
 from matchmaker.start import find_loci
 from matchmaker.tables.columns import TABLES
+from matchmaker.taking_in.settings_proposed import reads_look
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

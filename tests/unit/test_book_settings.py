@@ -6,8 +6,8 @@ import tomllib
 
 import pytest
 
-from matchmaker.book_settings import Given
-from matchmaker.from_book import Proposal, propose
+from matchmaker.taking_in.proposal import Proposal, propose
+from matchmaker.taking_in.settings_proposed import Given
 from tests.intake_books import guessed
 
 COLUMNS = "Ring=bird,Sex=sex,Hatched=hatched,Sire=sire,Dam=dam,Race=breed,Comb=P"
