@@ -75,18 +75,17 @@ def _in_two_pens(tables: FolderTables, stays: Iterable[Stay]) -> Iterator[Fault]
             ]
             if earlier:
                 before = earlier[-1]
-                unmended = [one for one in earlier if one.move.row not in mended]
-                ends = _ends_as(tables, before, other) if before in unmended else ()
+                ends = () if before.move.row in mended else _ends_as(tables, before, other)
                 mended.update(cell.row for cell in ends)
-                sure = bool(ends) and len(unmended) == 1
-                yield replace(_two_pens(tables, before, other), mends=ends, safe=sure)
+                yield replace(_two_pens(tables, before, other), mends=ends)
 
 
 def _ends_as(tables: FolderTables, one: Stay, other: Stay) -> tuple[CellMend, ...]:
-    """The end of a stay that has none written, where it must have ended as another begins.
+    """The latest end of a stay that has none written, where another begins.
 
     A bird cannot be in two pens, nor two cocks in one, so it had left by that day; a day on which
-    one leaves as the other comes is shared.
+    one leaves as the other comes is shared. It may have left long before, or the later stay may be
+    the one that is wrong, so that this is never written unasked.
     """
     day, before = other.move.moved_in, one.move
     begun = before.moved_in
