@@ -139,11 +139,3 @@ def test_a_cock_may_go_between_as_many_pens_as_he_serves(tmp_path: Path) -> None
     assert _told(tmp_path, *stays, settings=several) == [(TWO_PENS, 4, "2026-02-01")]
     hens = tuple(stay.replace("C1", "H1") for stay in stays)
     assert [row for _, row, _ in _told(tmp_path, *hens, settings=several)] == [3, 4]
-
-
-def test_the_end_that_a_later_stay_gives_a_stay_is_never_written_unasked(tmp_path: Path) -> None:
-    (found,) = _doubts(tmp_path, "H1,Yard,2026-01-01,", "H1,Orchard,2026-02-01,")
-    assert [(cell.row, cell.column, cell.becomes) for cell in found.mends] == [
-        (2, "moved_out", "2026-02-01")
-    ]
-    assert not found.safe
