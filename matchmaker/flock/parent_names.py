@@ -5,11 +5,13 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
+from matchmaker.errors import CellMend
 from matchmaker.flock.penned_then import Stood, pen_as_parent
 from matchmaker.tables.ages import wrong_time
 from matchmaker.tables.mentions import Mention, can_stand, parents_of_birds
 from matchmaker.tables.nearness import NAMES_TOLD, Lexicon
 from matchmaker.tables.odd_signs import clear_name, mend_of_unknown
+from matchmaker.tables.records import Sex
 from matchmaker.tables.voices import likelier, outvoted, voices_of
 
 if TYPE_CHECKING:
@@ -17,7 +19,7 @@ if TYPE_CHECKING:
 
     from matchmaker.errors import Fault
     from matchmaker.tables.folder import FolderTables
-    from matchmaker.tables.records import BirdRecord, Sex
+    from matchmaker.tables.records import BirdRecord
     from matchmaker.tables.voices import Voices
 
 
@@ -37,7 +39,9 @@ def parent_name_faults(tables: FolderTables) -> Iterator[Fault]:
             pen = pen_as_parent(tables, stood, chick, cell) if mention.alone else None
             yield pen or _unknown_parent(tables, mention, records, known)
         elif found.sex not in {None, sex}:
-            if found.bird not in told_elsewhere:
+            if _exchanged(chick, records) and not told_elsewhere & _single_parents(chick):
+                yield from _sire_for_dam(tables, chick) if mention.column == "sire" else ()
+            elif found.bird not in told_elsewhere:
                 yield _wrong_sex(tables, mention, found, voices.get(found.bird))
         elif (problem := wrong_time(chick, found, sex)) is not None:
             kind, text, mend = problem
@@ -104,6 +108,39 @@ def _otherwise(band: str) -> str:
             "(from whom stands under source), or leave the cell empty if nobody knows"
         )
     return f"add a row for {band}, write founder, or leave the cell empty if nobody knows"
+
+
+def _single_parents(chick: BirdRecord) -> set[str]:
+    """The sire and the dam of a chick where each is one bird, else nothing."""
+    sides = (chick.sire.candidates, chick.dam.candidates)
+    return {side[0][0] for side in sides} if all(len(side) == 1 for side in sides) else set()
+
+
+def _exchanged(chick: BirdRecord, records: Mapping[str, BirdRecord]) -> bool:
+    """Whether a hen stands as the only sire of a chick and a cock as its only dam."""
+    if len(_single_parents(chick)) < 2:
+        return False
+    sire, dam = (records.get(side.candidates[0][0]) for side in (chick.sire, chick.dam))
+    return sire is not None and dam is not None and (sire.sex, dam.sex) == (Sex.HEN, Sex.COCK)
+
+
+def _sire_for_dam(tables: FolderTables, chick: BirdRecord) -> Iterator[Fault]:
+    sire, dam = chick.sire.candidates[0][0], chick.dam.candidates[0][0]
+    yield tables.fault(
+        "birds",
+        chick.row,
+        "sire",
+        kind="parent-sex",
+        value=sire,
+        problem=f"{sire} is a hen and {dam} a cock: the sire and the dam of {chick.bird} stand in "
+        "each other's place",
+        mend="write each in the place of the other, if both sexes are right",
+        mends=(
+            CellMend(table="birds", row=chick.row, column="sire", was=sire, becomes=dam),
+            CellMend(table="birds", row=chick.row, column="dam", was=dam, becomes=sire),
+        ),
+        birds=(chick.bird,),
+    )
 
 
 def _wrong_sex(

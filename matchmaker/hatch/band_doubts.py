@@ -7,9 +7,11 @@ from typing import TYPE_CHECKING
 
 from matchmaker.hatch.bands import BandError, read_bands
 from matchmaker.tables.findings import summed_up
+from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Set as AbstractSet
 
     from matchmaker.errors import Fault
     from matchmaker.tables.folder import FolderTables
@@ -24,13 +26,18 @@ def band_doubts(tables: FolderTables) -> Iterator[Fault]:
     A row whose bands make no one run says nothing here: they may be of several kinds.
     """
     birds = {bird.bird: bird for bird in tables.birds}
+    sexes = {sex: {bird.bird for bird in tables.birds if bird.sex is sex} for sex in Sex}
     rows = [(egg, bands) for egg in tables.eggs if (bands := _bands(egg))]
     wrong = [(egg, bands) for egg, bands in rows if len(bands) > _hatched(egg)]
     for egg, bands in wrong:
         yield _too_many(tables, egg, len(bands))
     rows = [row for row in rows if row not in wrong]
     yield from summed_up(
-        (one for egg, bands in rows for one in _other_parents(tables, egg, bands, birds)),
+        (
+            one
+            for egg, bands in rows
+            for one in _other_parents(tables, egg, [birds[b] for b in bands if b in birds], sexes)
+        ),
         "rows of eggs have chicks with another parent in the table of birds",
         "mend the parents of the chicks, or the cock, hen or bands of these rows",
     )
@@ -65,21 +72,27 @@ def _too_many(tables: FolderTables, egg: EggRecord, count: int) -> Fault:
 
 
 def _other_parents(
-    tables: FolderTables, egg: EggRecord, bands: Sequence[str], birds: Mapping[str, BirdRecord]
+    tables: FolderTables,
+    egg: EggRecord,
+    chicks: Sequence[BirdRecord],
+    sexes: Mapping[Sex, AbstractSet[str]],
 ) -> Iterator[Fault]:
-    chicks = [birds[band] for band in bands if band in birds]
-    sires = [one for one in chicks if _clashes(egg.cock, dict(one.sire.candidates))]
-    dams = [one for one in chicks if _clashes(egg.hen, dict(one.dam.candidates))]
+    hens, cocks = sexes[Sex.HEN], sexes[Sex.COCK]
+    sires = [one for one in chicks if _clashes(egg.cock, dict(one.sire.candidates).keys() - hens)]
+    dams = [one for one in chicks if _clashes(egg.hen, dict(one.dam.candidates).keys() - cocks)]
     if sires:
         yield _not_of(tables, egg, ("cock", egg.cock, sires))
     if dams:
         yield _not_of(tables, egg, ("hen", egg.hen, dams))
 
 
-def _clashes(written: str, parents: Mapping[str, float]) -> bool:
-    """Whether eggs of one bird, or of one of several, have a chick of none of these."""
+def _clashes(written: str, parents: AbstractSet[str]) -> bool:
+    """Whether eggs of one bird, or of one of several, have a chick of none of these.
+
+    Parents of the wrong sex are left out before, being told as that.
+    """
     possible = {part.rpartition(":")[0] or part for part in written.split("|")}
-    return bool(written and parents) and not possible & parents.keys()
+    return bool(written and parents) and not possible & parents
 
 
 def _not_of(tables: FolderTables, egg: EggRecord, side: _Side) -> Fault:

@@ -66,3 +66,9 @@ def test_chicks_of_another_parent_than_their_eggs_are_doubted(tmp_path: Path) ->
         "have another sire"
     )
     assert (of_hen.column, of_hen.birds) == ("hen", ("Y26-02",))
+
+
+def test_a_parent_of_the_wrong_sex_is_told_as_that_alone(tmp_path: Path) -> None:
+    table = birds(*ROWS[:4], "Y26-01,hen,H1,C1,", header="bird,sex,sire,dam,breed")
+    eggs = "pen,hen,cock,hatched,first_band,last_band\nYard,H1,C1,3,Y26-01,Y26-01\n"
+    assert list(band_doubts(read(tmp_path, birds=table, eggs=eggs))) == []

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from matchmaker.checking import Check, check
+from matchmaker.mending import workbench
 from tests.unit.tables_helpers import SETTINGS, birds, folder
 
 if TYPE_CHECKING:
@@ -114,3 +115,10 @@ def test_a_share_without_a_breed_makes_no_breed_of_its_own(tmp_path: Path, text:
     cell = f'"{text}"'
     (doubt,) = _checked(tmp_path, f"Y1,hen,2026-04-20,C2,H1,{cell}").doubts
     assert (doubt.kind, doubt.row, doubt.value) == ("breed-not-named", 7, text)
+
+
+def test_what_stands_for_nothing_may_be_written_over(tmp_path: Path) -> None:
+    found = _checked(tmp_path, "Y1,hen,2026-04-20,?,H1,")
+    (told,) = [one for one in found.doubts if one.kind == "parent-in-the-moves"]
+    with workbench(found) as bench:
+        assert bench.sorted_out([told]) == ((told,), ())
