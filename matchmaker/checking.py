@@ -16,6 +16,7 @@ from matchmaker.genetics.shares.typed import share_doubts
 from matchmaker.genetics.study import study_flock
 from matchmaker.genetics.traits.doubts import trait_doubts
 from matchmaker.genetics.traits.faults import trait_faults
+from matchmaker.hatch.band_doubts import band_doubts
 from matchmaker.pairs.row_faults import closed_rows, crossing_faults, pens_without_rows
 from matchmaker.pairs.table import PairTable, judge_pairs
 from matchmaker.pairs.unread import season_doubts, unheeded_wishes
@@ -77,7 +78,7 @@ def check_tables(tables: FolderTables) -> Check:
             table = judge_pairs(study_flock(build_flock(tables)))
         except InputError as error:
             found += error.faults
-    noticed = [*doubts, *reading.doubts, *pens_without_eggs(tables)]
+    noticed = [*doubts, *reading.doubts, *pens_without_eggs(tables), *band_doubts(tables)]
     if table is not None:
         noticed += closed_rows(tables, table.steps)
         noticed += pens_without_rows(tables, table.crossings)

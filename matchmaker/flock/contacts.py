@@ -136,7 +136,8 @@ def _by_bird(tables: FolderTables) -> Mapping[str, Sequence[Stay]]:
     stays: dict[str, list[Stay]] = defaultdict(list)
     for stay in stays_of(tables):
         stays[stay.move.bird].append(stay)
-    return stays
+    unclear = {one.move.bird for of_one in stays.values() for one in of_one if one.after_it_left}
+    return {band: of_one for band, of_one in stays.items() if band not in unclear}
 
 
 def _sure_pair(chick: BirdRecord) -> _Pair | None:

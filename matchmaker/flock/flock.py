@@ -11,6 +11,7 @@ from matchmaker.flock.bird import Bird
 from matchmaker.flock.contacts import apart_doubts, candidate_doubts
 from matchmaker.flock.forgotten import forgotten_doubts
 from matchmaker.flock.lineage import SOURCE_BASE, Lineage, trace_lineage
+from matchmaker.flock.penned_then import missing_parent_doubts
 from matchmaker.flock.suspects import pedigree_doubts, pedigree_faults, sexes_of
 from matchmaker.flock.unseen import unseen_doubts
 from matchmaker.tables.records import Status
@@ -66,7 +67,7 @@ class Flock:
 def check_flock(tables: FolderTables) -> tuple[tuple[Fault, ...], tuple[Fault, ...]]:
     """Return all faults and all doubts of tables and pedigree, in order of file and row."""
     doubts = [*tables.doubts, *pedigree_doubts(tables), *apart_doubts(tables)]
-    doubts += candidate_doubts(tables)
+    doubts += [*candidate_doubts(tables), *missing_parent_doubts(tables)]
     doubts += [*unseen_doubts(tables), *forgotten_doubts(tables)]
     return _faults_of(tables), in_order(doubts)
 

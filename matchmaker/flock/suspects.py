@@ -36,7 +36,7 @@ def pedigree_faults(tables: FolderTables) -> list[Fault]:
     roles, graph = roles_of(tables), parent_graph(tables)
     faults = list(parent_name_faults(tables))
     for record in tables.birds:
-        faults += _same_parent_faults(tables, record)
+        faults += _same_parent_faults(tables, record, records)
         faults += _role_faults(tables, record, roles)
     faults += [*_undated_parent_faults(tables, records, graph), *_clutch_faults(tables)]
     return [*faults, *_loop_faults(tables, records, graph)]
@@ -121,10 +121,13 @@ def _earliest_days(records: Mapping[str, BirdRecord], graph: nx.DiGraph[str]) ->
     return earliest
 
 
-def _same_parent_faults(tables: FolderTables, record: BirdRecord) -> Iterator[Fault]:
+def _same_parent_faults(
+    tables: FolderTables, record: BirdRecord, records: Mapping[str, BirdRecord]
+) -> Iterator[Fault]:
+    """One bird as sire and dam; where its sex is written, that tells which cell is wrong."""
     dams = {dam for dam, _ in record.dam.candidates}
     for sire, _ in record.sire.candidates:
-        if sire in dams:
+        if sire in dams and (sire not in records or records[sire].sex is None):
             yield tables.fault(
                 "birds",
                 record.row,

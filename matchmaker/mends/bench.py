@@ -17,6 +17,7 @@ from matchmaker.tables.amend import Amendment, amended
 from matchmaker.tables.columns import TABLES
 from matchmaker.tables.disk import reason
 from matchmaker.tables.raw import BOOKS, SIZE_MAX, TEXT_FILES
+from matchmaker.tables.reading import is_blank
 from matchmaker.tables.standing import Standing, standing_table
 
 if TYPE_CHECKING:
@@ -223,7 +224,10 @@ def _stale(mend: CellMend, standing: Standing) -> bool:
     cell = standing.cell(mend.row, mend.column)
     if mend.becomes is None:
         return cell is None
-    return cell is None or cell.strip() != mend.was.strip()
+    if cell is None:
+        return True
+    open_still = not mend.was.strip() and is_blank(cell.strip())  # a ? or unknown reads as empty
+    return cell.strip() != mend.was.strip() and not open_still
 
 
 @contextmanager

@@ -109,9 +109,12 @@ def _worded(words: Mapping[str, object], kind: str, wanted: str) -> _Parser:
             return Reading(words[word])
         if is_blank(text):
             return Reading()
+        problem = f"{text} is not understood here"
+        if word.rstrip(" ?") in words:
+            sure = f"write it without the question mark once it is sure; till then write {wanted}"
+            return refused(kind, problem, sure)
         near = nearest(word, words)
         mend, becomes = meant(near, f"write {wanted}"), clear_name(near) or ""
-        problem = f"{text} is not understood here"
         return Reading(None, Issue(kind=kind, problem=problem, mend=mend, becomes=becomes))
 
     return parse

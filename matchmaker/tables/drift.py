@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.errors import CellMend
-from matchmaker.tables.nearness import one_apart
+from matchmaker.tables.nearness import one_apart, without_spaces
 from matchmaker.tables.odd_signs import seen_text
 from matchmaker.tables.schema import plain
 
@@ -183,7 +183,8 @@ def _doubt(tables: FolderTables, found: _Spellings, name: str, other: str) -> Fa
     cells = found.cells[name]
     whole = all(text == name for _, _, text in cells)
     writing = plain(name) == plain(other)
-    sure = writing and name not in found.settled and found.weight(other) > found.weight(name)
+    same = without_spaces(name) == without_spaces(other)  # 1-2 and 12, A+ and A may well be two
+    sure = same and name not in found.settled and found.weight(other) > found.weight(name)
     differ = "written differently" if writing else "not written alike"
     return tables.fault(
         cells[0][0],

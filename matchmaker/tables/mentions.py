@@ -55,6 +55,11 @@ class Mention:
         )
 
     @property
+    def alone(self) -> bool:
+        """Whether no other band stands in the cell."""
+        return "|" not in self.cell
+
+    @property
     def place(self) -> str:
         """Table and row in words.
 

@@ -32,6 +32,7 @@ OTHER_LETTER_FROM: Final = 4
 """In shorter names one other letter makes another name: H1 is not meant for C1."""
 
 _ALIKE: Final = str.maketrans({"o": "0", "i": "1", "l": "1"})
+_SPACE_TO_DROP: Final = re.compile(r"(?<!\d) | (?!\d)")
 _UNSEEN: Final = frozenset({"Cf", "Cc", "Zs", "Zl", "Zp"})
 
 
@@ -66,15 +67,22 @@ class Near:
 def without_spaces(name: str) -> str:
     r"""Return a name without case, spaces and signs that nobody sees.
 
+    A space between two figures stays, for it parts two numbers: a year and a band, say.
+
     Examples
     --------
-    >>> without_spaces(" s23 -001\u200b")
-    's23-001'
+    >>> without_spaces(" s23 -001\u200b"), without_spaces("24  7")
+    ('s23-001', '24 7')
     """
     if name.isascii() and " " not in name and name.isprintable():
         return name.casefold()
-    shown = (letter for letter in name if unicodedata.category(letter) not in _UNSEEN)
-    return "".join(shown).casefold()
+    shown = (_seen_or_space(letter) for letter in name)
+    return _SPACE_TO_DROP.sub("", " ".join("".join(shown).split())).casefold()
+
+
+def _seen_or_space(letter: str) -> str:
+    category = unicodedata.category(letter)
+    return letter if category not in _UNSEEN else "" if category == "Cf" else " "
 
 
 def without_signs(name: str) -> str:

@@ -6,7 +6,7 @@ import re
 from functools import lru_cache
 from typing import Final
 
-from matchmaker.tables.reading import BLANK_WORDS, Issue, Reading, is_blank, refused
+from matchmaker.tables.reading import BLANK_WORDS, Issue, Reading, doubted, is_blank, refused
 from matchmaker.tables.records import Origin, Parentage
 from matchmaker.tolerance import PROBABILITY_SUM
 
@@ -15,6 +15,11 @@ WEIGHTS_MISS: Final = 1e-6
 must not)."""
 
 _WEIGHT: Final = re.compile(r"(\d+(?:[.,]\d+)?|[.,]\d+)\s*(%|/\s*\d+)?")
+
+_NO_BREED: Final = re.compile(
+    r"\d+(?:[.,]\d+)?\s*%?|[.,]\d+|\d+\s*/\s*\d+|(?:BC|F)\s*-?\d+", re.IGNORECASE
+)
+"""A part of a breed, 93 or 7/8, or a generation, BC2 or F1, with no breed beside it."""
 
 Weights = tuple[tuple[str, float], ...]
 
@@ -81,11 +86,21 @@ def read_breed(text: str) -> Reading:
 
     Examples
     --------
+    >>> read_breed("7/8").issue.kind
+    'breed-not-named'
     >>> read_breed("sussex:0.75|araucana:0.25").value
     {'sussex': 0.75, 'araucana': 0.25}
     """
     if is_blank(text):
         return Reading()
+    if _NO_BREED.fullmatch(text):
+        return doubted(
+            None,
+            "breed-not-named",
+            f"{text} is a share or a generation and names no breed, so it is not read",
+            "empty this cell where both parents are written, as the shares follow from them; else "
+            "write the breeds, as in sussex:0.75|araucana:0.25",
+        )
     weights = _weighted(text, "breed", "sussex:0.75|araucana:0.25")
     if isinstance(weights, Issue):
         return Reading(None, weights)
@@ -96,8 +111,15 @@ def _weighted(text: str, noun: str, example: str) -> Weights | Issue:
     parts = [_name_and_weight(part) for part in text.split("|")]
     names = [name for name, _ in parts]
     mend = f"write it as in {example}"
-    if not all(names) or (noun == "parent" and re.search(r"\s(or|and)\s", text)):
-        return Issue(kind=f"bad-{noun}", problem=f"{text} cannot be read as {noun}s", mend=mend)
+    between = re.split(r"\s+(?:or|and)\s+", text)
+    if not all(names) or (noun == "parent" and len(between) > 1):
+        becomes = "|".join(between) if all(names) and not re.search(r"[|:]", text) else ""
+        return Issue(
+            kind=f"bad-{noun}",
+            problem=f"{text} cannot be read as {noun}s",
+            mend=f"write {becomes} if these are bands, else {mend}" if becomes else mend,
+            becomes=becomes,
+        )
     if len(set(names)) < len(names):
         return Issue(kind=f"same-{noun}-twice", problem=f"{text} names one twice", mend=mend)
     return _with_shares(text, noun, parts, mend)

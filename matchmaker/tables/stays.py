@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from matchmaker.errors import CellMend
 from matchmaker.tables.amend import written_date
+from matchmaker.tables.findings import summed_up
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
@@ -32,6 +33,11 @@ class Stay:
     since: dt.date
     until: dt.date
 
+    @property
+    def after_it_left(self) -> bool:
+        """Whether it begins after the bird was gone, so that one of the two days is wrong."""
+        return self.until < self.since
+
     def meets(self, other: Stay) -> bool:
         """Whether both were there on some day, not only one leaving as the other comes."""
         return max(self.since, other.since) < min(self.until, other.until)
@@ -48,6 +54,11 @@ def stays_that_clash(tables: FolderTables, found: Findings) -> None:
     """Doubt the stays of one bird that meet, and those of two cocks in one pen."""
     twice = tables.alike.get("moves", {})
     stays = [stay for stay in stays_of(tables) if stay.move.row not in twice]
+    found.doubts += summed_up(
+        _after_it_left(tables, stays),
+        "birds came into a pen after they had left",
+        "mend these dates or bands, or left_on in the table of birds",
+    )
     found.doubts += _in_two_pens(tables, stays)
     found.doubts += _two_cocks(tables, stays)
 
@@ -57,6 +68,28 @@ def _stay(move: MoveRecord, bird: BirdRecord | None) -> Stay:
     if bird is not None and bird.left_on is not None and not bird.status.alive_here:
         until = min(until, bird.left_on)
     return Stay(move=move, since=move.moved_in or dt.date.min, until=until)
+
+
+def _after_it_left(tables: FolderTables, stays: Iterable[Stay]) -> Iterator[Fault]:
+    """Doubt each stay that begins after the day on which the bird left."""
+    birds = {bird.bird: bird for bird in tables.birds}
+    for stay in stays:
+        move, bird = stay.move, birds.get(stay.move.bird)
+        if bird is None or bird.left_on is None or move.moved_in is None or not stay.after_it_left:
+            continue
+        if move.moved_in <= bird.left_on:
+            continue  # it is moved_out that comes too early, which is a fault of its own
+        yield tables.fault(
+            "moves",
+            move.row,
+            "moved_in",
+            kind="moved-when-gone",
+            value=str(move.moved_in),
+            problem=f"{bird.bird} is written as {bird.status} since {bird.left_on} (row {bird.row} "
+            f"of the birds), and came into {move.pen} after that",
+            mend=f"mend this date or the band, or left_on in row {bird.row} of the birds",
+            birds=(bird.bird,),
+        )
 
 
 def _in_two_pens(tables: FolderTables, stays: Iterable[Stay]) -> Iterator[Fault]:
@@ -75,18 +108,17 @@ def _in_two_pens(tables: FolderTables, stays: Iterable[Stay]) -> Iterator[Fault]
             ]
             if earlier:
                 before = earlier[-1]
-                unmended = [one for one in earlier if one.move.row not in mended]
-                ends = _ends_as(tables, before, other) if before in unmended else ()
+                ends = () if before.move.row in mended else _ends_as(tables, before, other)
                 mended.update(cell.row for cell in ends)
-                sure = bool(ends) and len(unmended) == 1
-                yield replace(_two_pens(tables, before, other), mends=ends, safe=sure)
+                yield replace(_two_pens(tables, before, other), mends=ends)
 
 
 def _ends_as(tables: FolderTables, one: Stay, other: Stay) -> tuple[CellMend, ...]:
-    """The end of a stay that has none written, where it must have ended as another begins.
+    """The latest end of a stay that has none written, where another begins.
 
     A bird cannot be in two pens, nor two cocks in one, so it had left by that day; a day on which
-    one leaves as the other comes is shared.
+    one leaves as the other comes is shared. It may have left long before, or the later stay may be
+    the one that is wrong, so that this is never written unasked.
     """
     day, before = other.move.moved_in, one.move
     begun = before.moved_in

@@ -224,9 +224,13 @@ SAFE = (
     row_written_twice,
     line_in_small_letters,
     sign_nobody_sees,
+)
+DEFINITE = (
+    score_with_letter_for_figure,
+    hen_written_as_cock,
+    band_used_again,
     stay_without_end,
 )
-DEFINITE = (score_with_letter_for_figure, hen_written_as_cock, band_used_again)
 ASKED = (dam_in_another_pen, parents_left_out, death_not_written)
 
 SEEDS = st.integers(0, 10**6)

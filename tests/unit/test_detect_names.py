@@ -187,6 +187,15 @@ class TestDrift:
         assert (found.value, found.row, found.safe) == ("Line A", 4, False)
         assert cells(found) == [("birds", 4, "line", "Line A", "A")]
 
+    @pytest.mark.parametrize(("name", "main"), [("1-2", "12"), ("1 2", "12"), ("A+", "A")])
+    def test_signs_and_figures_may_tell_two_lines_apart(
+        self, tmp_path: Path, name: str, main: str
+    ) -> None:
+        rows = [f"A{at},hen,,,{main},sussex," for at in range(3)]
+        (found,) = self.drifted(tmp_path, *rows, f"B,hen,,,{name},sussex,")
+        assert (found.value, found.safe) == (name, False)
+        assert cells(found) == [("birds", 5, "line", name, main)]
+
     def test_a_letter_off_a_frequent_name_is_doubted(self, tmp_path: Path) -> None:
         rows = [f"A{at},hen,,,Alder,sussex," for at in range(4)]
         (found,) = self.drifted(tmp_path, *rows, "B,hen,,,Aldr,sussex,")

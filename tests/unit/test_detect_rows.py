@@ -181,17 +181,17 @@ class TestStays:
         found = read(path, settings=settings, birds=table(OLD), moves=moves).doubts
         return [(one.row, [cell.becomes for cell in one.mends], one.safe) for one in found]
 
-    def test_a_stay_ends_at_the_latest_as_the_next_begins(self, tmp_path: Path) -> None:
+    def test_a_stay_may_end_as_the_next_begins_but_that_is_asked(self, tmp_path: Path) -> None:
         stays = ("SH,Yard,2026-01-01,", "SH,Orchard,2026-02-01,", "SH,Yard,2026-03-01,")
         assert self.mended(tmp_path, *stays) == [
-            (3, ["2026-02-01"], True),
-            (4, ["2026-03-01"], True),
+            (3, ["2026-02-01"], False),
+            (4, ["2026-03-01"], False),
         ]
 
     def test_the_day_is_written_as_the_tables_write_days(self, tmp_path: Path) -> None:
         settings = TOP.replace("season", 'dates = "day-first"\nseason')
         stays = ("SH,Yard,2026-01-01,", "SH,Orchard,2026-02-13,")
-        assert self.mended(tmp_path, *stays, settings=settings) == [(3, ["13/02/2026"], True)]
+        assert self.mended(tmp_path, *stays, settings=settings) == [(3, ["13/02/2026"], False)]
 
     @pytest.mark.parametrize(
         "stays",

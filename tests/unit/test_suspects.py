@@ -220,7 +220,6 @@ def test_no_fault_hides_another(tmp_path: Path) -> None:
     found = checked(tmp_path, rows, settings)
     assert [(fault.kind, fault.row) for fault in found.faults] == [
         ("unknown-parent", 4),
-        ("same-parent", 5),
         ("parent-sex", 5),
         ("parent-too-late", 6),
         ("parent-gone", 8),
@@ -368,3 +367,26 @@ def test_possible_parents_of_a_clutch_may_be_written_in_any_order(tmp_path: Path
         *(young(b, sire=s, clutch="a") for b, s in (("Y1", "SC|SC2"), ("Y2", "SC2|SC"))),
     ]
     assert checked(tmp_path, [*OLD, *rows]).faults == ()
+
+
+def test_sire_and_dam_in_each_others_place_are_told_once(tmp_path: Path) -> None:
+    (fault,) = checked(tmp_path, [*OLD, young("Y1", sire="SH", dam="SC")], "").faults
+    assert fault.problem == (
+        "SH is a hen and SC a cock: the sire and the dam of Y1 stand in each other's place"
+    )
+    assert [(one.column, one.becomes) for one in fault.mends] == [("sire", "SC"), ("dam", "SH")]
+    assert not fault.safe
+
+
+def test_a_cock_as_sire_and_dam_is_wrong_as_the_dam_alone(tmp_path: Path) -> None:
+    (fault,) = checked(tmp_path, [*OLD, young("Y1", dam="SC")], "").faults
+    assert (fault.kind, fault.column, fault.value) == ("parent-sex", "dam", "SC")
+
+
+def test_a_sex_with_a_question_mark_is_no_sure_one(tmp_path: Path) -> None:
+    (fault,) = checked(tmp_path, [*OLD, young("Y1", sex="cockerel?")], "").faults
+    assert fault.mend == (
+        "write it without the question mark once it is sure; till then write cock or hen, or leave "
+        "the cell empty while it is unknown"
+    )
+    assert fault.mends == ()

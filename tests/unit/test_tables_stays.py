@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from tests.unit.tables_helpers import SETTINGS, birds, read
+from matchmaker.checking import check
+from tests.unit.tables_helpers import SETTINGS, birds, folder, read
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -139,3 +140,22 @@ def test_a_cock_may_go_between_as_many_pens_as_he_serves(tmp_path: Path) -> None
     assert _told(tmp_path, *stays, settings=several) == [(TWO_PENS, 4, "2026-02-01")]
     hens = tuple(stay.replace("C1", "H1") for stay in stays)
     assert [row for _, row, _ in _told(tmp_path, *hens, settings=several)] == [3, 4]
+
+
+def test_who_came_into_a_pen_after_it_was_gone_is_told_once(tmp_path: Path) -> None:
+    header = "bird,sex,hatched,sire,dam,breed,status,left_on"
+    table = birds(
+        "C1,cock,2024-01-01,,,sussex,dead,2026-01-20",
+        "H1,hen,2024-01-01,,,sussex,,",
+        "Y1,hen,2026-03-17,C1,H1,,,",
+        header=header,
+    )
+    stays = ("C1,Yard,2026-02-01,2026-05-01", "H1,Yard,2026-02-01,2026-05-01")
+    moves = "\n".join(["bird,pen,moved_in,moved_out", *stays]) + "\n"
+    found = check(folder(tmp_path, moves=moves, birds=table)).doubts
+    (told,) = [one for one in found if one.file == "moves.csv"]
+    assert told.problem == (
+        "C1 is written as dead since 2026-01-20 (row 2 of the birds), and came into Yard after that"
+    )
+    assert (told.row, told.column, told.value) == (2, "moved_in", "2026-02-01")
+    assert "parents-apart" not in {one.kind for one in found}
