@@ -35,7 +35,7 @@ BOTTOM = ("errors", "section", "scheme_settings", "settings", "tolerance")
 TOP = (
     *("verbs", "checking", "effects", "looking", "looking_further", "mended", "mending"),
     *("next_season", "reach", "reporting", "sound_mends", "start"),
-    *("from_book", "book_settings", "book_mends", "book_reading", "book_again"),
+    *("from_book", "book_settings", "book_mends", "book_reading", "book_again", "book_joining"),
 )
 EXEMPT = ("__init__", "__main__")
 

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 
 import typer
 
-from matchmaker.book_again import changes, digests, inputs_of, refuse_losing, to_write
+from matchmaker.book_again import changes, digests, inputs_of, refuse_workbooks, to_write
+from matchmaker.book_joining import Joined, joined
 from matchmaker.book_reading import (
     Books,
     changed_column,
@@ -35,6 +36,7 @@ from matchmaker.report.intake import (
     print_changes,
     print_doubts,
     print_guesses,
+    print_kept,
     print_proposal,
     print_questions,
 )
@@ -50,7 +52,6 @@ if TYPE_CHECKING:
 
     from rich.console import Console
 
-    from matchmaker.book_again import Changed
     from matchmaker.errors import Fault
     from matchmaker.intake.model import BlockGuess
 
@@ -106,10 +107,10 @@ def run_new_from(folder: Path, asked: FromBook) -> None:
     taking = _taking(folder, asked)
     proposal = _settled(taking) if taking.at_terminal else taking.proposal()
     _refuse_missing(taking, proposal)
-    changed = _changed(taking, proposal)
-    may_write = _shown(taking, proposal, changed)
+    outcome = _joined(taking, proposal)
+    may_write = _shown(taking, proposal, outcome)
     if may_write:
-        _write(taking, proposal)
+        _write(taking, proposal, outcome)
     if asked.json:
         document = book_document(proposal, taking.books.inputs, written=may_write)
         print_document(as_json(document))
@@ -199,19 +200,20 @@ def _refuse_missing(taking: _Taking, proposal: Proposal) -> None:
     )
 
 
-def _changed(taking: _Taking, proposal: Proposal) -> list[Changed]:
-    """What the book once more would change, after it is sure that nothing would be lost."""
+def _joined(taking: _Taking, proposal: Proposal) -> Joined:
+    """The files to be written: those of the book, with what the folder has beside it."""
     if not taking.asked.again:
-        return []
-    refuse_losing(taking.folder, proposal.files, taking.remembered.others.get("written", {}))
-    return changes(taking.folder, proposal.files)
+        return Joined(files=proposal.files)
+    refuse_workbooks(taking.folder)
+    written = taking.remembered.others.get("written", {})
+    return joined(taking.folder, proposal.files, written)
 
 
-def _shown(taking: _Taking, proposal: Proposal, changed: Sequence[Changed]) -> bool:
+def _shown(taking: _Taking, proposal: Proposal, outcome: Joined) -> bool:
     """Show what would be written; whether it may be."""
     if taking.at_terminal:
         console = console_for(sys.stderr)
-        _show_outcome(taking, proposal, changed, console)
+        _show_outcome(taking, proposal, outcome, console)
         return shall_write()
     if not taking.asked.json:
         console = console_for()
@@ -219,19 +221,18 @@ def _shown(taking: _Taking, proposal: Proposal, changed: Sequence[Changed]) -> b
         print_guesses(console, proposal.guesses)
         open_now = [one for one in proposal.questions if one.key not in taking.answers]
         print_questions(console, open_now)
-        _show_outcome(taking, proposal, changed, console)
+        _show_outcome(taking, proposal, outcome, console)
     return taking.asked.accept
 
 
-def _show_outcome(
-    taking: _Taking, proposal: Proposal, changed: Sequence[Changed], console: Console
-) -> None:
+def _show_outcome(taking: _Taking, proposal: Proposal, outcome: Joined, console: Console) -> None:
     print_proposal(console, proposal)
     if taking.asked.again:
-        print_changes(console, changed)
+        print_kept(console, outcome.kept)
+        print_changes(console, changes(taking.folder, outcome.files))
 
 
-def _write(taking: _Taking, proposal: Proposal) -> None:
+def _write(taking: _Taking, proposal: Proposal, outcome: Joined) -> None:
     """Write the folder, or what of it is new; all of it or nothing."""
     answers = {
         one.key: answer
@@ -241,7 +242,7 @@ def _write(taking: _Taking, proposal: Proposal) -> None:
     kept = to_remember(
         proposal.guesses, {**taking.answers, **answers}, {"written": digests(proposal.files)}
     )
-    files = {**proposal.files, FILE: remembered_text(kept)}
+    files = {**outcome.files, FILE: remembered_text(kept)}
     if taking.asked.again:
         files = to_write(taking.folder, files)
     settled = proposal.settled.answers

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from matchmaker.book_again import Changed
+    from matchmaker.book_joining import Kept
     from matchmaker.errors import Fault
     from matchmaker.from_book import Proposal
     from matchmaker.intake.model import BlockGuess, ColumnGuess, Question
@@ -189,6 +190,20 @@ def _alike(doubts: Iterable[Fault]) -> list[list[Fault]]:
 def _place(doubt: Fault) -> str:
     parts = [doubt.file, f"row {doubt.row}" if doubt.row else "", doubt.column or ""]
     return ", ".join(part for part in parts if part)
+
+
+def print_kept(console: Console, kept: Sequence[Kept]) -> None:
+    """The rows that stay as the folder has them, by table and by what was done to them there."""
+    if not kept:
+        return
+    say(console, "Kept, for it was written in the folder since:", style="bold")
+    groups: dict[tuple[str, str], list[str]] = {}
+    for one in kept:
+        groups.setdefault((one.file, one.how), []).append(one.subject)
+    for (file, how), subjects in groups.items():
+        more = len(subjects) - SAMPLES
+        told = "; ".join(subjects[:SAMPLES]) + (f"; {more} more" if more > 0 else "")
+        say(console, f"{file}: {counted(len(subjects), 'row')} {how} ({told})", indent=2)
 
 
 def print_changes(console: Console, changes: Sequence[Changed]) -> None:

@@ -168,15 +168,29 @@ class TestAgain:
         undone = {row["bird"]: row for row in read_rows(flock(book) / "birds.csv")}
         assert (undone["X01"]["hatched"], "X05" in undone) == ("2025-04-20", False)
 
-    def test_rows_that_only_the_folder_has_are_never_written_over(self, book: Path) -> None:
+    def test_rows_that_only_the_folder_has_are_kept_and_told(self, book: Path) -> None:
         taken_in(book, "--accept", *GIVEN)
         with (flock(book) / "birds.csv").open("a", encoding="utf-8") as stream:
             stream.write("Y99,hen,2026-04-01,C01,X01,Birch\n")
+        assert run_here("plan", "--in", flock(book), "--write").code == 0
+        planned = (flock(book) / "plan.csv").read_text(encoding="utf-8")
+        edit_text(book / "hens.csv", "X01;f;20/4/2025", "X01;f;22/4/2025")
+        ran = taken_in(book, "--again", "--accept")
+        assert ran.code == 0, ran.err
+        assert "birds.csv: 1 row added (Y99)" in ran.out
+        rows = {row["bird"]: row for row in read_rows(flock(book) / "birds.csv")}
+        assert (rows["Y99"]["dam"], rows["X01"]["hatched"]) == ("X01", "2025-04-22")
+        assert (flock(book) / "plan.csv").read_text(encoding="utf-8") == planned
+
+    def test_what_both_changed_otherwise_is_named_and_nothing_written(self, book: Path) -> None:
+        taken_in(book, "--accept", *GIVEN)
+        edit_text(flock(book) / "birds.csv", "X01,hen,2025-04-20", "X01,hen,2025-04-21")
         edit_text(book / "hens.csv", "X01;f;20/4/2025", "X01;f;22/4/2025")
         before = contents(flock(book))
         ran = taken_in(book, "--again", "--accept")
         assert ran.code == 2
-        assert "birds.csv, row 11: Y99" in ran.err
+        said = "birds.csv: X01: hatched 2025-04-21 in the folder, 2025-04-22 in the book"
+        assert said in ran.err
         assert contents(flock(book)) == before
 
     def test_an_answer_changed_in_what_is_remembered_holds(self, book: Path) -> None:
