@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 SAMPLES: Final = 2
 SAMPLE_WIDTH: Final = 14
 PLACES: Final = 2
+WHY_WIDTH: Final = 150
 CHANGES: Final = 12
 """How many lines are shown of what would fill pages; the rest is counted."""
 
@@ -145,7 +146,8 @@ def _print_changed(console: Console, proposal: Proposal) -> None:
         say(console, "Read otherwise than it stands:", style="bold")
     for _, column, written, taken, times in words[:CHANGES]:
         often = f" ({times} times)" if times > 1 else ""
-        say(console, f"{column}: {written} → {taken or 'nothing'}{often}", indent=2)
+        was = written or "an empty cell"
+        say(console, f"{column}: {was} → {taken or 'nothing'}{often}", indent=2)
     _say_more(console, len(words), "word", "words")
     if days:
         say(console, f"{counted(days, 'day')} written as year-month-day", indent=2)
@@ -170,8 +172,13 @@ def _print_left(console: Console, proposal: Proposal) -> None:
         return
     say(console, f"{counted(len(left), 'cell')} left out, listed in {NOT_TAKEN}:", style="bold")
     for why, times in Counter(one.why for one in left).most_common(CHANGES):
-        say(console, f"{times} × {why}", indent=2)
+        say(console, f"{times} × {_shortened(why)}", indent=2)
     _say_more(console, len({one.why for one in left}), "reason", "reasons", NOT_TAKEN)
+
+
+def _shortened(why: str) -> str:
+    """A reason as far as it is read at a glance; the file has it whole."""
+    return why if len(why) <= WHY_WIDTH else f"{why[:WHY_WIDTH].rsplit(' ', 1)[0]} …"
 
 
 def _say_more(console: Console, number: int, one: str, many: str, file: str = TAKEN_AS) -> None:

@@ -258,3 +258,75 @@ def test_who_says_no_at_last_gets_no_folder(book: Path, monkeypatch: pytest.Monk
     ran = taken_in(book, *GIVEN)
     assert (ran.code, "Nothing was written." in ran.err) == (0, True)
     assert not flock(book).exists()
+
+
+class _Answers:
+    """Answers a keeper gives, by what the question begins with or holds; else what is proposed."""
+
+    def __init__(self, given: dict[str, list[str]]) -> None:
+        self.given = given
+        self.asked: list[str] = []
+
+    def __call__(self, question: str, default: str | None = None) -> str:
+        self.asked.append(question)
+        for part, answers in self.given.items():
+            if part in question and answers:
+                return answers.pop(0)
+        return default or ""
+
+
+@pytest.fixture
+def answers(monkeypatch: pytest.MonkeyPatch) -> _Answers:
+    """The answers are given in the place of a terminal's."""
+    given = _Answers({})
+    monkeypatch.setattr("matchmaker.cli.new_from._Taking.at_terminal", True)
+    monkeypatch.setattr("matchmaker.cli.book_questions.ask", given)
+    return given
+
+
+def test_a_column_changed_to_what_is_none_is_asked_again(book: Path, answers: _Answers) -> None:
+    answers.given = {
+        "Number of a column": ["?", "7", ""],
+        "What is Family": ["1", "scores.3", "Familly", "scores.draught", "line"],
+        "a score of your own": ["no"],
+    }
+    ran = taken_in(book, *GIVEN)
+    assert ran.code == 0, ran.err
+    assert ran.err.count("is no column. Write one of those above, or notes.") == 4
+    assert "Family is now taken for line." in ran.err
+    assert "Is Familly a gene of your own" in " ".join(answers.asked)
+    assert read_rows(flock(book) / "birds.csv")[0]["line"] == "Alder"
+
+
+def test_a_breed_that_the_book_does_not_have_is_asked_for_twice(
+    book: Path, answers: _Answers
+) -> None:
+    answers.given = {"Answer": ["Susex", "Sussex"], "Your book has no Susex": ["no"]}
+    ran = taken_in(book, "--trait", "pea comb")
+    assert ran.code == 0, ran.err
+    text = (flock(book) / "matchmaker.toml").read_text(encoding="utf-8")
+    assert 'recurrent = "Sussex"' in text
+
+
+def test_pens_that_the_book_does_not_have_are_asked_for(book: Path, answers: _Answers) -> None:
+    (book / "houses.csv").unlink()
+    answers.given = {"Answer (Enter leaves it open)": ["6, x", "6, 5"]}
+    ran = taken_in(book, *GIVEN)
+    assert (ran.code, "Write a number of hens for each pen" in ran.err) == (0, True), ran.err
+    pens = read_rows(flock(book) / "pens.csv")
+    assert [(row["pen"], row["hens_max"]) for row in pens] == [("1", "6"), ("2", "5")]
+    assert run_here("plan", "--in", flock(book)).code == 0
+    answers.given = {}
+    again = taken_in(book, "--again")
+    assert (again.code, "The book says nothing new." in again.err) == (0, True), again.err
+
+
+def test_pens_written_into_the_folder_are_not_asked_for_again(book: Path) -> None:
+    (book / "houses.csv").unlink()
+    ran = taken_in(book, "--accept", *GIVEN)
+    assert (ran.code, "with at least pen and hens_max in it" in ran.err) == (3, True)
+    with (flock(book) / "pens.csv").open("a", encoding="utf-8") as stream:
+        stream.write("Ark,4\nLoft,5\n")
+    again = taken_in(book, "--again", "--accept")
+    assert (again.code, "The book has no pens" in again.out) == (0, False), again.err
+    assert [row["pen"] for row in read_rows(flock(book) / "pens.csv")] == ["Ark", "Loft"]
