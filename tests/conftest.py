@@ -13,6 +13,8 @@ from coverage import Coverage
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+TESTS: Final = Path(__file__).parent
+
 UNCOUNTED: Final = ("oracle", "page", "property", "published", "test_layers.py", "test_style.py")
 """They ask whether answers are right, often thousands of times over, not whether a line is run.
 
@@ -40,21 +42,22 @@ def uncounted() -> Iterator[None]:
 
 
 def is_counted(path: Path) -> bool:
-    """Whether the lines that a test runs count.
+    """Whether the lines that a test runs count; examples in docstrings are such tests too.
 
     Examples
     --------
-    >>> here = Path(__file__).parent
-    >>> is_counted(here / "unit" / "test_one.py"), is_counted(here / "page" / "test_one.py")
+    >>> is_counted(TESTS / "unit" / "test_one.py"), is_counted(TESTS / "page" / "test_one.py")
     (True, False)
+    >>> is_counted(TESTS.parent / "matchmaker" / "errors.py")
+    True
     """
-    tests = Path(__file__).parent
-    return not path.is_relative_to(tests) or path.relative_to(tests).parts[0] not in UNCOUNTED
+    within = path.relative_to(TESTS) if path.is_relative_to(TESTS) else path
+    return within.parts[0] not in UNCOUNTED
 
 
 @pytest.hookimpl(wrapper=True, tryfirst=True)
 def pytest_runtest_protocol(item: pytest.Item) -> Iterator[None]:
-    """Run a test, counted or not."""
+    """Run a test, counted or not; workers ask this of tests that stand elsewhere too."""
     if is_counted(item.path):
         return (yield)
     with uncounted():
@@ -62,7 +65,9 @@ def pytest_runtest_protocol(item: pytest.Item) -> Iterator[None]:
 
 
 @pytest.hookimpl(wrapper=True)
-def pytest_make_collect_report() -> Iterator[None]:
-    """Read the tests uncounted; the modules of the package have been imported by then."""
+def pytest_make_collect_report(collector: pytest.Collector) -> Iterator[None]:
+    """Read the tests uncounted: where all is run, the package has been imported by then."""
+    if not getattr(collector, "path", TESTS.parent).is_relative_to(TESTS):
+        return (yield)
     with uncounted():
         return (yield)

@@ -26,17 +26,15 @@ LAYERS = (
     "closing",
     "ahead",
     "top",
+    "mends",
+    "taking_in",
     "report",
     "cli",
 )
 """From the bottom up; the modules beside the packages stand below them or in ``top``."""
 
 BOTTOM = ("errors", "section", "scheme_settings", "settings", "tolerance")
-TOP = (
-    *("verbs", "checking", "effects", "looking", "looking_further", "mended", "mending"),
-    *("next_season", "reach", "reporting", "sound_mends", "start"),
-    *("from_book", "book_settings", "book_mends", "book_reading", "book_again", "book_joining"),
-)
+TOP = ("verbs", "checking", "looking", "looking_further", "next_season", "reporting", "start")
 EXEMPT = ("__init__", "__main__")
 
 FENCES = {

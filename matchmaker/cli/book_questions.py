@@ -6,7 +6,6 @@ import shutil
 import textwrap
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.book_settings import reads_look
 from matchmaker.cli.questions import ask, until_answered
 from matchmaker.cli.streams import note
 from matchmaker.genetics.loci.catalogue import catalogue
@@ -17,6 +16,7 @@ from matchmaker.report.intake import target_text
 from matchmaker.start import find_loci
 from matchmaker.tables.columns import TABLES
 from matchmaker.tables.schema import plain
+from matchmaker.taking_in.settings_proposed import reads_look
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

@@ -12,15 +12,15 @@ from matchmaker.cli.options import refuse_beside, refuse_without
 from matchmaker.cli.output import show
 from matchmaker.cli.streams import note
 from matchmaker.cli.writing import write_down
-from matchmaker.effects import Effects
 from matchmaker.errors import ExitCode
-from matchmaker.mended import (
+from matchmaker.mends.effects import Effects
+from matchmaker.mends.mended import (
     copy_beside,
     measure_mends,
     mend_safely,
     write_copy,
 )
-from matchmaker.reach import reach_of
+from matchmaker.mends.reach import reach_of
 from matchmaker.report.check_document import check_document
 from matchmaker.report.findings import Shown
 from matchmaker.report.mended import print_mended
@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from matchmaker.checking import Check
-    from matchmaker.mended import Mended
+    from matchmaker.mends.mended import Mended
 
 SECONDS: Final = 60.0
 """How long plans are made again unless told otherwise."""

@@ -8,17 +8,6 @@ from typing import TYPE_CHECKING
 
 import typer
 
-from matchmaker.book_again import changes, digests, inputs_of, refuse_workbooks, to_write
-from matchmaker.book_joining import Joined, joined
-from matchmaker.book_reading import (
-    Books,
-    changed_column,
-    guesses_of,
-    read_books,
-    remembered_in,
-    to_remember,
-)
-from matchmaker.book_settings import Given
 from matchmaker.checking import check
 from matchmaker.cli.book_questions import answered, changed_columns, shall_write
 from matchmaker.cli.interrupt import written_whole
@@ -26,7 +15,6 @@ from matchmaker.cli.questions import check_copies, named_locus, one_of
 from matchmaker.cli.streams import note, print_document
 from matchmaker.cli.writing import as_typed, stamp_now
 from matchmaker.errors import ExitCode, UsageError
-from matchmaker.from_book import Proposal, propose
 from matchmaker.genetics.loci.catalogue import catalogue
 from matchmaker.intake.remembered import FILE, Remembered
 from matchmaker.intake.remembered_text import remembered_text
@@ -45,6 +33,18 @@ from matchmaker.report.terminal import print_faults
 from matchmaker.start import make_folder, refuse_filled
 from matchmaker.tables.folder import SETTINGS_FILE
 from matchmaker.tables.write_together import write_together
+from matchmaker.taking_in.again import changes, digests, inputs_of, refuse_workbooks, to_write
+from matchmaker.taking_in.joining import Joined, joined
+from matchmaker.taking_in.proposal import Proposal, propose
+from matchmaker.taking_in.reading import (
+    Books,
+    changed_column,
+    guesses_of,
+    read_books,
+    remembered_in,
+    to_remember,
+)
+from matchmaker.taking_in.settings_proposed import Given
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence

@@ -208,8 +208,10 @@ def _made_one(rows: Sequence[Entry], ledger: Ledger) -> Entry:
                 first.cells[column] = cell
                 if column in other.values:
                     first.values[column] = other.values[column]
-            elif column != "bird" and cell.text != first.cells[column].text:
-                ledger.leave(cell, f"{first.place} says {first.cells[column].text}")
+            elif column != "bird":
+                same = cell.text == first.cells[column].text
+                said = "the same" if same else first.cells[column].text
+                ledger.leave(cell, f"{first.place} says {said}")
         first.notes += [note for note in other.notes if note not in first.notes]
         first.names += other.names
         ledger.leave(

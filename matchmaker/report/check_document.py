@@ -15,8 +15,8 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from matchmaker.checking import Check
-    from matchmaker.mended import Mended
-    from matchmaker.reach import Reach
+    from matchmaker.mends.mended import Mended
+    from matchmaker.mends.reach import Reach
     from matchmaker.report.findings import Shown
 
 

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.mending import Why
+from matchmaker.mends.bench import Why
 from matchmaker.tables.folder import SETTINGS_FILE
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from matchmaker.effects import Effect
     from matchmaker.errors import CellMend, Fault
-    from matchmaker.reach import Reach
+    from matchmaker.mends.effects import Effect
+    from matchmaker.mends.reach import Reach
 
 ROWS_MAX: Final = 6
 """Rows named of one fault that stands in many; of more only the number is said."""
@@ -77,7 +77,7 @@ def touches_text(reach: Reach, breeders: Sequence[str]) -> str:
     Examples
     --------
     >>> from matchmaker.errors import Fault
-    >>> from matchmaker.reach import Reach
+    >>> from matchmaker.mends.reach import Reach
     >>> doubt = Fault(kind="k", file="birds.csv", problem="p", mend="m")
     >>> touches_text(Reach(fault=doubt, stops=False, touched={"H1": 0.5}), ("C1", "H1", "H2"))
     'touches 1 of 3 breeders: H1'
@@ -160,7 +160,7 @@ def together_text(effect: Effect) -> str:
 
     Examples
     --------
-    >>> from matchmaker.effects import Effect
+    >>> from matchmaker.mends.effects import Effect
     >>> together_text(Effect(faults=2))
     'With all cells written that are shown with →, 2 faults stop the plan'
     """

@@ -6,8 +6,8 @@ from collections import Counter, defaultdict
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.effects import Effects
-from matchmaker.reach import Reach
+from matchmaker.mends.effects import Effects
+from matchmaker.mends.reach import Reach
 from matchmaker.report.finding_words import (
     counted_findings,
     effect_text,
@@ -23,8 +23,8 @@ if TYPE_CHECKING:
 
     from rich.console import Console
 
-    from matchmaker.effects import Effect
-    from matchmaker.reach import Reaches
+    from matchmaker.mends.effects import Effect
+    from matchmaker.mends.reach import Reaches
 
 FEW: Final = 2
 """So many doubts that touch nobody are shown like the others; of more only the number is said."""

@@ -6,21 +6,21 @@ from collections import Counter
 from typing import TYPE_CHECKING, Any, Final
 
 from matchmaker import __version__
-from matchmaker.from_book import NOT_TAKEN, TAKEN_AS
 from matchmaker.report.documents import fault_entry
 from matchmaker.report.screen import Column, print_rows, say
 from matchmaker.report.wording import counted
+from matchmaker.taking_in.proposal import NOT_TAKEN, TAKEN_AS
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
     from rich.console import Console
 
-    from matchmaker.book_again import Changed
-    from matchmaker.book_joining import Kept
     from matchmaker.errors import Fault
-    from matchmaker.from_book import Proposal
     from matchmaker.intake.model import BlockGuess, ColumnGuess, Question
+    from matchmaker.taking_in.again import Changed
+    from matchmaker.taking_in.joining import Kept
+    from matchmaker.taking_in.proposal import Proposal
 
 SAMPLES: Final = 2
 SAMPLE_WIDTH: Final = 14

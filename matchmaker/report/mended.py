@@ -23,10 +23,10 @@ if TYPE_CHECKING:
 
     from rich.console import Console
 
-    from matchmaker.effects import Effect
-    from matchmaker.mended import Mended
-    from matchmaker.mending import Why, Written
-    from matchmaker.reach import Reaches
+    from matchmaker.mends.bench import Why, Written
+    from matchmaker.mends.effects import Effect
+    from matchmaker.mends.mended import Mended
+    from matchmaker.mends.reach import Reaches
 
 LEFT_MAX: Final = 10
 """Findings left that are listed for one reason; of more only the number is said."""
@@ -58,7 +58,7 @@ def written_count(written: Iterable[Written]) -> str:
 
     Examples
     --------
-    >>> from matchmaker.mending import Written
+    >>> from matchmaker.mends.bench import Written
     >>> row = Written(file="birds.csv", row=8, column="", was="H1, hen", becomes=None)
     >>> cell = Written(file="birds.csv", row=7, column="sex", was="", becomes="hen")
     >>> written_count([row, cell])

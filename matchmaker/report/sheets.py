@@ -15,12 +15,12 @@ from matchmaker.tables.records import PlanRecord
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from matchmaker.effects import Effects
     from matchmaker.explain.prices import Cost
     from matchmaker.genetics.kin.kinship import KinshipMatrix
+    from matchmaker.mends.effects import Effects
+    from matchmaker.mends.reach import Reach
     from matchmaker.pairs.table import Key, PairTable
     from matchmaker.plan.season_plan import SeasonPlan
-    from matchmaker.reach import Reach
     from matchmaker.rebalance.rebalancing import Rebalance
 
 Cell = str | int | float | None

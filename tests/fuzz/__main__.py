@@ -184,8 +184,8 @@ def _fuzz(asked: argparse.Namespace) -> int:
     start = time.monotonic()
     Crew(tally, asked, start + asked.seconds).run()
     spent = time.monotonic() - start
-    unlike = _unlike(room)
     _report(tally, spent)
+    unlike = _unlike(room)
     for name in unlike:
         _tell(f"FOUND {name} gives something else in another process")
     _tell(f"{len(tally.found) + len(unlike)} findings; inputs and stock are in {room}")

@@ -6,9 +6,7 @@ import functools
 from collections import Counter
 from typing import TYPE_CHECKING, Any, Final
 
-from matchmaker.book_settings import Given, look_words, reads_look
 from matchmaker.errors import MatchmakerError
-from matchmaker.from_book import propose
 from matchmaker.genetics.loci.catalogue import catalogue
 from matchmaker.intake.blocks import read_blocks
 from matchmaker.intake.guess import guess
@@ -18,6 +16,8 @@ from matchmaker.intake.take import Known, take
 from matchmaker.tables.columns import TABLES
 from matchmaker.tables.findings import Findings
 from matchmaker.tables.formulas import unguarded
+from matchmaker.taking_in.proposal import propose
+from matchmaker.taking_in.settings_proposed import Given, look_words, reads_look
 from tests.fuzz.books import NOT_XML, book
 from tests.fuzz.inputs import Target, fewer_bytes, kinds
 from tests.fuzz.ledger import BrokenLawError

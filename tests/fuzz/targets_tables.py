@@ -218,7 +218,8 @@ def _run_grid(content: bytes) -> Outcome:
     filled = _filled(rows)
     if not _separator_shows(table, rows):
         filled = {} if any("\n" in text for row in rows for text in row) else filled
-        settle({row: [] for row in filled}, read, frozenset(range(1, len(body) + 2)))
+        filled = {at: [] for at, row in filled.items() if not _BLANK.fullmatch("".join(row))}
+        settle(filled, read, frozenset(range(1, len(body) + 2)))
     elif not _taken_otherwise(dialect, rows, body):
         settle(filled, read)
     return _outcome(read, table, dialect["separator"])

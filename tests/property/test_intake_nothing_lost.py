@@ -94,11 +94,20 @@ def lost(taken: Taken, guess: BlockGuess) -> list[tuple[int, str]]:
     told |= {
         (cell.row, cell.text) for cell, _ in taken.otherwise if (cell.file, cell.sheet) == here
     }
+    told |= {  # of rows that were joined: the same bird's row has it
+        (cell.row, cell.text)
+        for (table, at, column), cell in taken.cells.items()
+        if taken.tables[table][at].get(column)
+    }
+    notes = "; ".join(row.get("notes", "") for rows in taken.tables.values() for row in rows)
     return [
         (row.row, cell)
         for row in block.rows
-        for cell in row.cells
-        if cell and cell not in kept.get(row.row, "") and (row.row, cell) not in told
+        for at, cell in enumerate(row.cells)
+        if cell
+        and cell not in kept.get(row.row, "")
+        and (row.row, cell) not in told
+        and f"head {at}: {cell}" not in notes
     ]
 
 

@@ -14,8 +14,8 @@ from hypothesis import strategies as st
 from matchmaker import verbs
 from matchmaker.errors import Fault
 from matchmaker.flock.descent import Descent
-from matchmaker.mended import mend_safely
-from matchmaker.reach import Reach, breeders_of, reach_of
+from matchmaker.mends.mended import mend_safely
+from matchmaker.mends.reach import Reach, breeders_of, reach_of
 from matchmaker.tables.write_together import write_together
 from tests.cli.run import edit_rows
 from tests.keepers_flocks import flock_at_random

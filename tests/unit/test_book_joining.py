@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from matchmaker.book_again import digests, rows_of
-from matchmaker.book_joining import ADDED, CHANGED, TAKEN_OUT, Joined, joined
 from matchmaker.errors import UsageError
+from matchmaker.taking_in.again import digests, rows_of
+from matchmaker.taking_in.joining import ADDED, CHANGED, TAKEN_OUT, Joined, joined
 
 if TYPE_CHECKING:
     from pathlib import Path

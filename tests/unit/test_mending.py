@@ -8,17 +8,17 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 from matchmaker import verbs
-from matchmaker.effects import Effect, measure
 from matchmaker.errors import CellMend, Fault, UsageError, WouldOverwriteError
-from matchmaker.mended import (
+from matchmaker.mends.bench import Why, Written, workbench
+from matchmaker.mends.effects import Effect, measure
+from matchmaker.mends.mended import (
     MARK,
     Mended,
     copy_beside,
     mend_safely,
     write_copy,
 )
-from matchmaker.mending import Why, Written, workbench
-from matchmaker.sound_mends import safe_mends
+from matchmaker.mends.sound import safe_mends
 from matchmaker.tables.write_together import write_together
 from tests.builders import HOME, HOME_SEEN, chick, hen, write_flock
 from tests.unit.tables_helpers import xlsx
@@ -187,7 +187,7 @@ def test_so_many_tries_and_no_more(folder: Path, monkeypatch: pytest.MonkeyPatch
         tried.append(after)
         return True
 
-    monkeypatch.setattr("matchmaker.sound_mends.worse", always_worse)
+    monkeypatch.setattr("matchmaker.mends.sound.worse", always_worse)
     with workbench(found) as bench:
         kept, left = safe_mends(bench, found, tries=4)
     assert kept == ()

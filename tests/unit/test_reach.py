@@ -8,7 +8,7 @@ import pytest
 
 from matchmaker.checking import Check
 from matchmaker.errors import CellMend, Fault
-from matchmaker.reach import reach_of
+from matchmaker.mends.reach import reach_of
 from tests.builders import HOME, HOME_SEEN, TOP, bird, checked, chick, cock, hen
 
 if TYPE_CHECKING:

@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 import pytest
 from rich.console import Console
 
-from matchmaker.effects import Effect, Effects
 from matchmaker.errors import CellMend, Fault
-from matchmaker.reach import Reach, Reaches
+from matchmaker.mends.effects import Effect, Effects
+from matchmaker.mends.reach import Reach, Reaches
 from matchmaker.report.finding_words import effect_text, mend_texts
 from matchmaker.report.findings import DOUBTS_MAX, Shown, print_findings
 

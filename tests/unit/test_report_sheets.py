@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 import pytest
 
 from matchmaker import verbs
-from matchmaker.effects import Effects
 from matchmaker.errors import Fault
-from matchmaker.reach import Reach, reach_of
+from matchmaker.mends.effects import Effects
+from matchmaker.mends.reach import Reach, reach_of
 from matchmaker.report.check_document import check_document
 from matchmaker.report.defaults import defaults_of
 from matchmaker.report.documents import (

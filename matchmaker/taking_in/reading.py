@@ -6,7 +6,6 @@ import hashlib
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.book_settings import look_words
 from matchmaker.errors import InputError, UsageError
 from matchmaker.genetics.loci.catalogue import catalogue
 from matchmaker.intake.blocks import read_blocks
@@ -23,6 +22,7 @@ from matchmaker.intake.remembered import (
 from matchmaker.intake.remembered_text import read_remembered
 from matchmaker.tables.findings import Findings
 from matchmaker.tables.raw import BOOKS, TEXT_FILES
+from matchmaker.taking_in.settings_proposed import look_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence

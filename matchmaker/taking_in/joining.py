@@ -8,17 +8,17 @@ from collections import Counter
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.book_again import KEYS, core_of, digest_of, keyed, rows_of, subject_of, text_of
 from matchmaker.errors import UsageError
 from matchmaker.intake.gather import NOTES
 from matchmaker.tables.columns import TABLES
 from matchmaker.tables.write import csv_text
+from matchmaker.taking_in.again import KEYS, core_of, digest_of, keyed, rows_of, subject_of, text_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from pathlib import Path
 
-    from matchmaker.book_again import Row
+    from matchmaker.taking_in.again import Row
 
 ADDED: Final = "added"
 CHANGED: Final = "changed"

@@ -11,16 +11,6 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.book_mends import Refused, question_about, refused_cells, without
-from matchmaker.book_settings import (
-    Given,
-    Settled,
-    look_words,
-    reads_look,
-    settings_text,
-    settle,
-    with_lines,
-)
 from matchmaker.checking import Check, check
 from matchmaker.errors import UsageError
 from matchmaker.intake.entry import column_of
@@ -32,6 +22,16 @@ from matchmaker.intake.take import Facts, Known, take
 from matchmaker.tables.columns import TABLES
 from matchmaker.tables.folder import SETTINGS_FILE
 from matchmaker.tables.write import csv_text
+from matchmaker.taking_in.refused import Refused, question_about, refused_cells, without
+from matchmaker.taking_in.settings_proposed import (
+    Given,
+    Settled,
+    look_words,
+    reads_look,
+    settings_text,
+    settle,
+    with_lines,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence

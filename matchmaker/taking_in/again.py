@@ -10,11 +10,11 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.errors import UsageError
-from matchmaker.from_book import NOT_TAKEN, TAKEN_AS
 from matchmaker.tables.columns import TABLES
 from matchmaker.tables.folder import SETTINGS_FILE
 from matchmaker.tables.formulas import unguarded
 from matchmaker.tables.raw import BOOKS
+from matchmaker.taking_in.proposal import NOT_TAKEN, TAKEN_AS
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence

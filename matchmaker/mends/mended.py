@@ -10,10 +10,10 @@ from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.effects import Effect, Effects, Stopwatch, effect_of, measure, plan_of
 from matchmaker.errors import UsageError, WouldOverwriteError
-from matchmaker.mending import Bench, Left, Written, workbench
-from matchmaker.sound_mends import safe_mends
+from matchmaker.mends.bench import Bench, Left, Written, workbench
+from matchmaker.mends.effects import Effect, Effects, Stopwatch, effect_of, measure, plan_of
+from matchmaker.mends.sound import safe_mends
 from matchmaker.tables.disk import write_durably
 
 if TYPE_CHECKING:
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     from matchmaker.checking import Check
     from matchmaker.errors import Fault
-    from matchmaker.reach import Reaches
+    from matchmaker.mends.reach import Reaches
 
 MARK: Final = "made-by-check-fix.json"
 """In a mended copy: the files it was made with, so that only such a copy is ever replaced."""

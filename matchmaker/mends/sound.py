@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.mending import Bench, Left, Why
+from matchmaker.mends.bench import Bench, Left, Why
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

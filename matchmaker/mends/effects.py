@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
     from matchmaker.checking import Check
     from matchmaker.errors import Fault
-    from matchmaker.mending import Bench
+    from matchmaker.mends.bench import Bench
     from matchmaker.plan.season_plan import SeasonPlan
 
 

@@ -1,0 +1,1 @@
+"""A keeper's book on its way to a flock folder: proposed, checked, written, given again."""
