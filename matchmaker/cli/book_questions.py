@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 from matchmaker.cli.questions import ask, until_answered
 from matchmaker.cli.streams import note
 from matchmaker.genetics.loci.catalogue import catalogue
-from matchmaker.intake.header_words import heads_trait
+from matchmaker.intake.header_words import header_scores, heads_trait
 from matchmaker.intake.pens import hens_of_pens
 from matchmaker.intake.remembered_text import meant_column
 from matchmaker.report.intake import target_text
@@ -24,6 +24,9 @@ if TYPE_CHECKING:
     from matchmaker.intake.model import BlockGuess, Question
 
 PLACES: Final = "?"
+
+NAMED: Final = 0.9
+"""A word for a column holds from this score of a header on: written out, and not mistyped."""
 
 IN_A_LINE: Final = 4
 """So many answers stand in a line."""
@@ -82,11 +85,19 @@ def _now(guess: BlockGuess, at: int) -> str:
 def _target(guess: BlockGuess, answer: str) -> tuple[str, str] | None:
     if answer in {"notes", "aside"}:
         return (guess.table, "notes")
-    meant = meant_column(answer if "." in answer else f"{guess.table}.{answer}")
+    own = answer if "." in answer else f"{guess.table}.{_as_ours(answer, guess.table)}"
+    meant = meant_column(own)
     if meant is None or not _is_sure(meant):
         note(f"{answer} is no column. Write one of those above, or notes.")
         return None
     return meant
+
+
+def _as_ours(answer: str, table: str) -> str:
+    """A keeper's own word for a column as our tables have it: ring as bird, father as sire."""
+    best = header_scores(answer, table)[:2]
+    plainly = best and best[0][1] >= NAMED and (len(best) == 1 or best[1][1] < best[0][1])
+    return best[0][0] if plainly else answer
 
 
 def _is_sure(target: tuple[str, str]) -> bool:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 import typer
 
@@ -96,7 +96,8 @@ def run_new_from(folder: Path, asked: FromBook) -> None:
     Raises
     ------
     UsageError
-        If a book cannot be read, nobody is there to answer, or something would be lost.
+        If a book cannot be read or has no birds, nobody is there to answer, or something would be
+        lost.
     InputError
         If a book, or what the folder remembers of it, cannot be read at all.
     WouldOverwriteError
@@ -106,6 +107,7 @@ def run_new_from(folder: Path, asked: FromBook) -> None:
         refuse_filled(folder)
     taking = _taking(folder, asked)
     proposal = _settled(taking) if taking.at_terminal else taking.proposal()
+    _refuse_birdless(taking, proposal)
     _refuse_missing(taking, proposal)
     outcome = _joined(taking, proposal)
     may_write = _shown(taking, proposal, outcome)
@@ -180,6 +182,7 @@ def _settled(taking: _Taking) -> Proposal:
         taking.guesses = changed_column(taking.guesses, block, at, target)
     while True:
         proposal = taking.proposal()
+        _refuse_birdless(taking, proposal)
         still = [one for one in proposal.questions if one.key not in taking.answers]
         if not still:
             return proposal
@@ -195,8 +198,28 @@ def _refuse_missing(taking: _Taking, proposal: Proposal) -> None:
         print_guesses(console_for(), proposal.guesses)
         print_questions(console_for(), proposal.questions)
     raise UsageError(
-        f"the book does not say enough: give {', '.join(missing)} "
-        "(the breed the flock shall be, the trait you bring in), for example --trait 'blue eggs'"
+        "the book does not say enough: give "
+        + " and ".join(f"{option} ({_MISSING[option]})" for option in missing)
+    )
+
+
+_MISSING: Final = {
+    "--breed": "the breed the flock shall be in the end, for example --breed sussex",
+    "--trait": "the gene you bring in, for example --trait 'blue eggs'",
+}
+
+
+def _refuse_birdless(taking: _Taking, proposal: Proposal) -> None:
+    """Refuse a book in which no bird was found, before anything is asked of it."""
+    if proposal.taken.tables.get("birds"):
+        return
+    if not (taking.asked.json or taking.at_terminal):
+        print_guesses(console_for(), proposal.guesses)
+    names = ", ".join(path.name for path in taking.asked.books)
+    raise UsageError(
+        f"no list of birds was found in {names}, and nothing was written. Write each bird in a row "
+        "of its own, each thing that is said of it in a column of its own, and above them a row "
+        "of headings (band, sex, hatched, father, mother, breed); then give the same command again"
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from typing import TYPE_CHECKING, Any, Final
 
@@ -152,7 +153,14 @@ def _print_changed(console: Console, proposal: Proposal) -> None:
     if days:
         say(console, f"{counted(days, 'day')} written as year-month-day", indent=2)
     if numbers:
-        say(console, f"{counted(numbers, 'number')} written with a decimal point", indent=2)
+        say(
+            console,
+            f"{counted(numbers, 'number')} written with a decimal point and no unit",
+            indent=2,
+        )
+
+
+_UNIT: Final = re.compile(r"(?<=\d)\s*[A-Za-z]{1,9}\.?$")
 
 
 def _same_day(written: str, taken: str) -> bool:
@@ -161,8 +169,9 @@ def _same_day(written: str, taken: str) -> bool:
 
 
 def _same_number(written: str, taken: str) -> bool:
-    """Whether only the decimal sign, or a figure 0 at the end, differs."""
-    return "," in written and written.replace(",", ".").rstrip("0").rstrip(".") == taken
+    """Whether only the decimal sign, the unit, or a figure 0 at the end differs."""
+    bare = _UNIT.sub("", written).replace(",", ".")
+    return bare != written and (bare.rstrip("0").rstrip(".") if "." in bare else bare) == taken
 
 
 def _print_left(console: Console, proposal: Proposal) -> None:

@@ -91,6 +91,17 @@ def test_what_the_book_cannot_say_is_named(book: Path) -> None:
     assert not flock(book).exists()
 
 
+def test_a_book_without_a_list_of_birds_is_refused_before_anything_is_asked(book: Path) -> None:
+    (book / "hens.csv").write_text(
+        "Our hens, as I remember them\n\nNo 1, a cock, hatched 3.4.2023, from Bill, 2.9 kg\n"
+        "No 2, a hen, hatched 14.4.2023, from Bill, 2.2 kg\n",
+        encoding="utf-8",
+    )
+    ran = taken_in(book, "--accept")
+    assert (ran.code, "no list of birds was found in books" in ran.err) == (2, True), ran.err
+    assert not flock(book).exists()
+
+
 def test_a_folder_in_use_is_left_alone(book: Path) -> None:
     flock(book).mkdir()
     (flock(book) / "mine.txt").write_text("mine", encoding="utf-8")
@@ -287,7 +298,7 @@ def answers(monkeypatch: pytest.MonkeyPatch) -> _Answers:
 def test_a_column_changed_to_what_is_none_is_asked_again(book: Path, answers: _Answers) -> None:
     answers.given = {
         "Number of a column": ["?", "7", ""],
-        "What is Family": ["1", "scores.3", "Familly", "scores.draught", "line"],
+        "What is Family": ["1", "scores.3", "Familly", "scores.draught", "strain"],
         "a score of your own": ["no"],
     }
     ran = taken_in(book, *GIVEN)
