@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 import typer
 
@@ -24,6 +24,7 @@ from matchmaker.report.intake import (
     print_changes,
     print_doubts,
     print_guesses,
+    print_kept,
     print_proposal,
     print_questions,
 )
@@ -32,7 +33,8 @@ from matchmaker.report.terminal import print_faults
 from matchmaker.start import make_folder, refuse_filled
 from matchmaker.tables.folder import SETTINGS_FILE
 from matchmaker.tables.write_together import write_together
-from matchmaker.taking_in.again import changes, digests, inputs_of, refuse_losing, to_write
+from matchmaker.taking_in.again import changes, digests, inputs_of, refuse_workbooks, to_write
+from matchmaker.taking_in.joining import Joined, joined
 from matchmaker.taking_in.proposal import Proposal, propose
 from matchmaker.taking_in.reading import (
     Books,
@@ -52,7 +54,6 @@ if TYPE_CHECKING:
 
     from matchmaker.errors import Fault
     from matchmaker.intake.model import BlockGuess
-    from matchmaker.taking_in.again import Changed
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,7 +96,8 @@ def run_new_from(folder: Path, asked: FromBook) -> None:
     Raises
     ------
     UsageError
-        If a book cannot be read, nobody is there to answer, or something would be lost.
+        If a book cannot be read or has no birds, nobody is there to answer, or something would be
+        lost.
     InputError
         If a book, or what the folder remembers of it, cannot be read at all.
     WouldOverwriteError
@@ -105,11 +107,12 @@ def run_new_from(folder: Path, asked: FromBook) -> None:
         refuse_filled(folder)
     taking = _taking(folder, asked)
     proposal = _settled(taking) if taking.at_terminal else taking.proposal()
+    _refuse_birdless(taking, proposal)
     _refuse_missing(taking, proposal)
-    changed = _changed(taking, proposal)
-    may_write = _shown(taking, proposal, changed)
+    outcome = _joined(taking, proposal)
+    may_write = _shown(taking, proposal, outcome)
     if may_write:
-        _write(taking, proposal)
+        _write(taking, proposal, outcome)
     if asked.json:
         document = book_document(proposal, taking.books.inputs, written=may_write)
         print_document(as_json(document))
@@ -179,6 +182,7 @@ def _settled(taking: _Taking) -> Proposal:
         taking.guesses = changed_column(taking.guesses, block, at, target)
     while True:
         proposal = taking.proposal()
+        _refuse_birdless(taking, proposal)
         still = [one for one in proposal.questions if one.key not in taking.answers]
         if not still:
             return proposal
@@ -194,24 +198,45 @@ def _refuse_missing(taking: _Taking, proposal: Proposal) -> None:
         print_guesses(console_for(), proposal.guesses)
         print_questions(console_for(), proposal.questions)
     raise UsageError(
-        f"the book does not say enough: give {', '.join(missing)} "
-        "(the breed the flock shall be, the trait you bring in), for example --trait 'blue eggs'"
+        "the book does not say enough: give "
+        + " and ".join(f"{option} ({_MISSING[option]})" for option in missing)
     )
 
 
-def _changed(taking: _Taking, proposal: Proposal) -> list[Changed]:
-    """What the book once more would change, after it is sure that nothing would be lost."""
+_MISSING: Final = {
+    "--breed": "the breed the flock shall be in the end, for example --breed sussex",
+    "--trait": "the gene you bring in, for example --trait 'blue eggs'",
+}
+
+
+def _refuse_birdless(taking: _Taking, proposal: Proposal) -> None:
+    """Refuse a book in which no bird was found, before anything is asked of it."""
+    if proposal.taken.tables.get("birds"):
+        return
+    if not (taking.asked.json or taking.at_terminal):
+        print_guesses(console_for(), proposal.guesses)
+    names = ", ".join(path.name for path in taking.asked.books)
+    raise UsageError(
+        f"no list of birds was found in {names}, and nothing was written. Write each bird in a row "
+        "of its own, each thing that is said of it in a column of its own, and above them a row "
+        "of headings (band, sex, hatched, father, mother, breed); then give the same command again"
+    )
+
+
+def _joined(taking: _Taking, proposal: Proposal) -> Joined:
+    """The files to be written: those of the book, with what the folder has beside it."""
     if not taking.asked.again:
-        return []
-    refuse_losing(taking.folder, proposal.files, taking.remembered.others.get("written", {}))
-    return changes(taking.folder, proposal.files)
+        return Joined(files=proposal.files)
+    refuse_workbooks(taking.folder)
+    written = taking.remembered.others.get("written", {})
+    return joined(taking.folder, proposal.files, written)
 
 
-def _shown(taking: _Taking, proposal: Proposal, changed: Sequence[Changed]) -> bool:
+def _shown(taking: _Taking, proposal: Proposal, outcome: Joined) -> bool:
     """Show what would be written; whether it may be."""
     if taking.at_terminal:
         console = console_for(sys.stderr)
-        _show_outcome(taking, proposal, changed, console)
+        _show_outcome(taking, proposal, outcome, console)
         return shall_write()
     if not taking.asked.json:
         console = console_for()
@@ -219,19 +244,18 @@ def _shown(taking: _Taking, proposal: Proposal, changed: Sequence[Changed]) -> b
         print_guesses(console, proposal.guesses)
         open_now = [one for one in proposal.questions if one.key not in taking.answers]
         print_questions(console, open_now)
-        _show_outcome(taking, proposal, changed, console)
+        _show_outcome(taking, proposal, outcome, console)
     return taking.asked.accept
 
 
-def _show_outcome(
-    taking: _Taking, proposal: Proposal, changed: Sequence[Changed], console: Console
-) -> None:
+def _show_outcome(taking: _Taking, proposal: Proposal, outcome: Joined, console: Console) -> None:
     print_proposal(console, proposal)
     if taking.asked.again:
-        print_changes(console, changed)
+        print_kept(console, outcome.kept)
+        print_changes(console, changes(taking.folder, outcome.files))
 
 
-def _write(taking: _Taking, proposal: Proposal) -> None:
+def _write(taking: _Taking, proposal: Proposal, outcome: Joined) -> None:
     """Write the folder, or what of it is new; all of it or nothing."""
     answers = {
         one.key: answer
@@ -241,7 +265,7 @@ def _write(taking: _Taking, proposal: Proposal) -> None:
     kept = to_remember(
         proposal.guesses, {**taking.answers, **answers}, {"written": digests(proposal.files)}
     )
-    files = {**proposal.files, FILE: remembered_text(kept)}
+    files = {**outcome.files, FILE: remembered_text(kept)}
     if taking.asked.again:
         files = to_write(taking.folder, files)
     settled = proposal.settled.answers

@@ -58,7 +58,7 @@ def ask_answers(given: Mapping[str, object]) -> Answers:
 def ask(question: str, default: str | None = None) -> str:
     """Ask on standard error; who breaks off there has interrupted the program."""
     try:
-        answer: str = typer.prompt(question, default=default, err=True)
+        answer: str = typer.prompt(question, default=default, show_default=bool(default), err=True)
     except typer.Abort:
         raise typer.Exit(ExitCode.INTERRUPTED) from None
     return answer.strip()

@@ -31,6 +31,11 @@ _BEHIND: Final = re.compile(r"([^\d:]+?)\s+(\d+\s*/\s*\d+|\d+(?:[.,]\d+)?\s*%)$"
 _PURE: Final = re.compile(r"(?:pure(?:bred)?|100\s*%|full)\s+(?=\w)", re.IGNORECASE)
 _CROSS: Final = re.compile(r"\s+x\s+|\s*×\s*|\s+cross(?:ed)?\s+", re.IGNORECASE)
 _JOINED: Final = re.compile(r"\s*(?:,\s|[;|+&]|\band\b)\s*(?=[\d\w])")
+_SIDE_BY_SIDE: Final = re.compile(
+    _JOINED.pattern + r"|\s+/\s+|(?<=[^\W\d_])\s+(?=\d+\s*(?:%|/\s*\d+)\s*[^\W\d_])"
+)
+"""Where a part is written before each breed, the next part also tells where one ends."""
+
 _IN_WORDS: Final = {"half": "1/2", "three quarters": "3/4", "quarter": "1/4"}
 _WEIGHT: Final = re.compile(r"\s*:\s*[\d.,]+\s*%?$")
 _STEP: Final = re.compile(r"(?:bc|f)\s*\d+.*", re.IGNORECASE)
@@ -91,9 +96,20 @@ def shares_of(
         halves = [spelled.get(one.strip()) for one in crossed]
         known = [half for half in halves if half is not None]
         return {known[0]: Fraction(1, 2), known[1]: Fraction(1, 2)} if _two(known) else None
-    parts = [_part(one, spelled, recurrent) for one in _JOINED.split(text)]
+    parts = [_part(one, spelled, recurrent) for one in _parts(text)]
     told = [one for one in parts if one is not None]
     return _made_whole(told, names) if len(told) == len(parts) else None
+
+
+def _parts(text: str) -> list[str]:
+    """A cell cut where the part of one breed ends.
+
+    Examples
+    --------
+    >>> _parts("1/2 Sussex 1/2 Araucana"), _parts("Sussex 7/8, Araucana 1/8")
+    (['1/2 Sussex', '1/2 Araucana'], ['Sussex 7/8', 'Araucana 1/8'])
+    """
+    return (_SIDE_BY_SIDE if text[:1].isdigit() else _JOINED).split(text)
 
 
 def _plainly(text: str) -> str:
@@ -161,7 +177,7 @@ def _spelled(cells: Sequence[Cell], ledger: Ledger) -> dict[str, str]:
     names: list[str] = []
     for cell in cells:
         for crossed in _CROSS.split(_plainly(cell.text)):
-            for part in _JOINED.split(crossed):
+            for part in _parts(crossed):
                 matched = _PART.fullmatch(part.strip())
                 name = _WEIGHT.sub("", matched[6] if matched else part).strip()
                 if not is_blank(name) and _is_name(name):

@@ -25,6 +25,12 @@ AGREE: Final = 0.7
 CONTRARY: Final = 0.2
 """Where fewer of a column's cells suit, they speak against its header."""
 
+_SEXES: Final = 4
+"""A column of the sex has no more different words: cock, hen, and two for those not told yet."""
+
+_TO_BE_ASKED: Final = 0.5
+"""What a column counts as suiting whose header is sure and whose words are to be asked for."""
+
 _OFFERED: Final = frozenset({Kind.DATE, Kind.YES_NO})
 """Kinds of columns that a column is offered for by its cells alone."""
 
@@ -86,6 +92,8 @@ def _all(profile: Profile, table: str, known: Known) -> Iterator[Claim]:
     if table == "birds":
         yield from _beside_a_bird(profile, known)
         yield from _percentages(profile)
+    if table == "pens":
+        yield from _beside_a_pen(profile, known)
     yield from _notes(profile, table, known)
 
 
@@ -95,7 +103,7 @@ def _declared(
     if not profile.filled:
         suits = Fit(1.0, 0.0)
     elif header or column.kind in TELLING or column.name in {"pen", "locus"}:
-        suits = fit(profile, table, column, known)
+        suits = _worded(profile, column, header, fit(profile, table, column, known))
     else:
         if column.kind in _OFFERED:
             yield from _offer(profile, table, column, known)
@@ -104,6 +112,17 @@ def _declared(
     if score >= 0.3 or header >= NAMED:
         claim = _claim(profile, (table, column.name), score, header, suits.share)
         yield replace(claim, offered=score < 0.3)
+
+
+def _worded(profile: Profile, column: Column, header: float, suits: Fit) -> Fit:
+    """Let a header of the sex hold though its words are not known: they are asked for one by one.
+
+    There are few of them then, each in many rows.
+    """
+    few = len(profile.words) <= _SEXES and profile.filled >= 2 * len(profile.words)
+    if column.kind is Kind.SEX and header >= AGREE and few:
+        return Fit(max(suits.share, _TO_BE_ASKED), suits.telling)
+    return suits
 
 
 def _offer(profile: Profile, table: str, column: Column, known: Known) -> Iterator[Claim]:
@@ -209,6 +228,19 @@ def _beside_a_bird(profile: Profile, known: Known) -> Iterator[Claim]:
     if day >= 0.85 and plain(profile.header) not in {"date", "day", "when"}:
         suits = fit(profile, "scores", TABLES["scores"].column("date"), known)
         yield _claim(profile, ("scores", "date"), 0.9 * _score(day, suits), day, suits.share)
+
+
+def _beside_a_pen(profile: Profile, known: Known) -> Iterator[Claim]:
+    """Offer a bird beside a pen, and since when, as a move: who was put in there."""
+    listed = profile.share(lambda cell: plain(cell) in known.bands)
+    if listed >= AGREE:
+        claim = _claim(profile, ("moves", "bird"), 0.5, 0.0, listed)
+        yield replace(claim, offered=True)
+    since = dict(header_scores(profile.header, "moves")).get("moved_in", 0.0)
+    days = fit(profile, "moves", TABLES["moves"].column("moved_in"), known)
+    if since >= AGREE and days.share >= AGREE:
+        claim = _claim(profile, ("moves", "moved_in"), 0.29, since, days.share)
+        yield replace(claim, offered=True)
 
 
 def _percentages(profile: Profile) -> Iterator[Claim]:

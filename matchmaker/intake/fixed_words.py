@@ -116,16 +116,27 @@ _LIKELY: Final[Mapping[str, str]] = {
     ),
     **dict.fromkeys(("eaten", "pot", "table", "killed", "butchered", "in the pot"), "culled"),
     **dict.fromkeys(
-        ("fox", "hawk", "dog", "marten", "found dead", "predator", "ill, died"), "dead"
+        (
+            *("fox", "hawk", "dog", "marten", "badger", "stoat", "mink", "rat", "found dead"),
+            *("predator", "ill, died", "old age", "no"),
+        ),
+        "dead",
     ),
     **dict.fromkeys(("given", "gone", "went", "to"), "sold"),
 }
 """What words for a bird's state are likely to mean: only ever proposed."""
 
 
+_NO_LONGER: Final = re.compile(r"(?:no longer|not here|no)\b[\s,.:;(/–-]*")
+"""What may stand before the reason why a bird is no longer there."""
+
+
 def _leading(word: str, known: Mapping[str, str], column: Column) -> str | None:
     """What the words that a text begins with are likely to say, the longest first."""
     likely = {**known, **(_LIKELY if column.kind is Kind.STATUS else {})}
+    why = _NO_LONGER.sub("", word) if column.kind is Kind.STATUS else word
+    if why and why != word:
+        return _leading(why, known, column) or likely["no"]
     for start in sorted(likely, key=len, reverse=True):
         if len(start) > 1 and re.match(rf"{re.escape(start)}(?!\w)", word):
             return likely[start]

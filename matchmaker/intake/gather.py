@@ -120,11 +120,12 @@ def _say(guess: BlockGuess, own: Entry, others: dict[str, Entry]) -> None:
 def _kept(
     own: Entry, others: Mapping[str, Entry], cells: Mapping[int, Cell], ledger: Ledger
 ) -> list[Entry]:
-    """The rows that say something; rows beside a bird are about that bird."""
-    bird = own.cells.get("bird")
+    """The rows that say something; rows beside a bird or a pen are about that bird or pen."""
+    about = "pen" if own.table == "pens" else "bird"
+    told = own.cells.get(about)
     for entry in others.values():
-        if bird is not None and any(c.name == "bird" for c in TABLES[entry.table].columns):
-            entry.cells.setdefault("bird", bird)
+        if told is not None and any(c.name == about for c in TABLES[entry.table].columns):
+            entry.cells.setdefault(about, told)
     if not any(cell in cells.values() for cell in own.cells.values()):
         for cell in cells.values():
             ledger.leave(cell, "the row has nothing in the columns that were taken")

@@ -42,6 +42,9 @@ CLEAR: Final = 0.6
 LEAST: Final = 1.0
 """A block that no table scores so much for is kept aside."""
 
+DECIDED: Final = "decided before, see intake.toml"
+"""Why a sheet or a column is what it is remembered to be; the keeper or a proposal said so."""
+
 _NOTHING: Final = Remembered()
 
 
@@ -122,8 +125,8 @@ class _View:
         if not self.block.headers:
             why = "no table was found here"
             return BlockGuess(block=self.block, table="", why=why, sure=True, columns=())
-        if self.kept.table is not None:
-            return self._as(self.kept.table, known, "you said so before", sure=True)
+        if self.kept.table:
+            return self._as(self.kept.table, known, DECIDED, sure=True)
         scored = sorted(
             ((self._score(table, known, repeats), table) for table in TABLES),
             key=lambda pair: -pair[0],
@@ -131,7 +134,9 @@ class _View:
         (best, table), (second, _) = scored[0], scored[1]
         if best < LEAST:
             why = "its columns fit no table"
-            return self._as("", known, why, sure=False)
+            return self._as("", known, why, sure=self.kept.table is not None)
+        if self.kept.table is not None:
+            return self._as("", known, DECIDED, sure=True)
         voted = sheet_votes(self.block.sheet, PurePath(self.block.file).stem).get(table, 0.0) >= 1
         sure = best - second >= (CLEAR / 2 if voted else CLEAR) and self.block.header_row > 0
         return self._as(table, known, why_table(self.block, table, voted=voted), sure=sure)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from matchmaker.intake.bands import drop_row
 from matchmaker.intake.entry import Entry
@@ -16,6 +16,24 @@ if TYPE_CHECKING:
 
     from matchmaker.intake.ledger import Ledger
     from matchmaker.intake.pen_log import Days, PenLog
+
+
+_PENS_MOST: Final = 200
+_HENS_MOST: Final = 200
+
+
+def hens_of_pens(text: str) -> list[int]:
+    """The hens that each pen holds, as numbers written in a row; none where it is no such row.
+
+    Examples
+    --------
+    >>> hens_of_pens("6, 6, 8"), hens_of_pens("6 6 8 and a big one")
+    ([6, 6, 8], [])
+    """
+    words = text.replace(",", " ").replace(";", " ").split()
+    numbers = [int(word) for word in words if word.isdecimal() and len(word) <= 3]
+    fits = len(numbers) == len(words) <= _PENS_MOST
+    return numbers if fits and all(0 < one <= _HENS_MOST for one in numbers) else []
 
 
 def take_pens(entries: Sequence[Entry], ledger: Ledger) -> list[Entry]:

@@ -40,6 +40,12 @@ _MONTH: Final = (
 _SEASON: Final = r"(?:(?:early|mid|late|end of) )?(?:spring|summer|autumn|winter|easter)"
 _YEAR: Final = re.compile(r"(?:19[5-9]\d|20\d\d|21\d\d)")
 _NUMBER: Final = re.compile(r"[+\-\u2212]?(?:\d[\d ',.\u2019]*|[.,]\d+)(?:[eE][+-]?\d+)?\s*(\D*)")
+POUNDS: Final = re.compile(
+    r"(\d{1,3})\s*(?:lbs?|pounds?)\.?,?\s*(\d{1,2}(?:[.,]\d{1,3})?)\s*(?:ozs?|ounces?)\.?",
+    re.IGNORECASE,
+)
+"""Pounds with ounces behind them."""
+
 _DATE: Final = re.compile(
     r"\d{4}[-/.]\d{1,2}[-/.]\d{1,2}(?:[T ][\d:.]+)?"
     r"|\d{1,2}[-/. ]+\d{1,2}[-/. ]+'?(?:\d{2}|\d{4})\.?"
@@ -80,6 +86,8 @@ def _written(text: str) -> Shape:
 
 
 def _is_number(text: str) -> bool:
+    if POUNDS.fullmatch(text):
+        return True
     found = _NUMBER.fullmatch(text)
     return found is not None and (not found[1] or found[1].strip(" .").casefold() in UNITS)
 
@@ -91,7 +99,11 @@ def unit_of(cell: str) -> str:
     --------
     >>> unit_of("2,1 kg"), unit_of("87.5%"), unit_of("C04")
     ('kg', '%', '')
+    >>> unit_of("8 lb 11 oz")
+    'lb'
     """
+    if len(cell) <= LONG and POUNDS.fullmatch(cell.strip()):
+        return "lb"
     found = _NUMBER.fullmatch(cell.strip()) if len(cell) <= LONG else None
     unit = found[1].strip(" .").casefold() if found else ""
     return unit if unit in UNITS else ""

@@ -128,14 +128,23 @@ def _with_needed(entries: Sequence[Entry], ledger: Ledger) -> list[Entry]:
         if not missing and _says_something(entry):
             kept.append(entry)
             continue
-        why = f"the row has no {' and no '.join(missing)}" if missing else "the row says nothing"
+        why = (
+            f"the row does not say {' and '.join(_named(missing, entry))}"
+            if missing
+            else "the row says nothing"
+        )
         if not entry.cells:
             continue  # a row that was made up from other rows, which are kept
         drop_row(entry, why, ledger)
         if missing:
-            mend = f"write the {' and the '.join(missing)}, and take the book in again"
+            mend = "write it in the book, and take the book in again with --again"
             ledger.doubt("row-not-taken", entry.own(""), f"{why}, so it was not taken", mend)
     return kept
+
+
+def _named(missing: Sequence[str], entry: Entry) -> list[str]:
+    """The columns that are missing, with what they say."""
+    return [f"{name} ({TABLES[entry.table].column(name).meaning})" for name in missing]
 
 
 _BARE: Final = frozenset({"bird"})

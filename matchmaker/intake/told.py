@@ -30,7 +30,7 @@ def column_guess(profile: Profile, assigned: Assigned, kept: tuple[str, str] | N
             header=profile.header,
             table=table,
             column=column,
-            why="you said so before",
+            why="decided before, see intake.toml",
             sure=True,
         )
     claim = assigned.claim

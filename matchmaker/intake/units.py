@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Final
 from matchmaker.intake.entry import column_of, columns_of_kind, with_column
 from matchmaker.intake.ledger import OPEN, YES, Ledger, places_of
 from matchmaker.intake.model import Question
+from matchmaker.intake.shape import POUNDS
 from matchmaker.tables.cells import read_cell, read_number
 from matchmaker.tables.reading import Hints, is_blank
 from matchmaker.tables.schema import Column, Kind
@@ -218,6 +219,10 @@ def _read(trait: str, entry: Entry, cell: Cell, ledger: Ledger) -> _Number | Non
 
 def _number_and_word(text: str) -> tuple[Fraction | None, str]:
     """The number in a text, ``None`` if there is none, and the word behind it."""
+    pounds = POUNDS.fullmatch(text)
+    if pounds:
+        ounces = Fraction(pounds[2].replace(",", "."))
+        return int(pounds[1]) + ounces * _MASS["oz"] / _MASS["lb"], "lb"
     matched = _VALUE.fullmatch(text)
     reading = read_number(matched[1] if matched else text, _ANY)
     number = None if reading.value is None else Fraction(str(reading.value))

@@ -78,7 +78,10 @@ LOOSE: Final[Mapping[str, Mapping[str, str]]] = {
             "stall, aviary, loft, compartment, hut, henhouse, paddock, box, name of pen, pen "
             "name, pen no, which pen, run, shed, ark"
         ),
-        "hens_max": "holds, how many hens, room for, space for hens, size, max, hens at most, room",
+        "hens_max": (
+            "holds, how many hens, room for, space for hens, size, max, hens at most, room, space, "
+            "space for, takes, fits, places for hens"
+        ),
         "hens_min": "hens at least, min",
         "dam_known": (
             "closing nests, nests that close, trap nest, nest traps, single nests, know the hen, "

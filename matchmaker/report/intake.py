@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from typing import TYPE_CHECKING, Any, Final
 
@@ -19,11 +20,13 @@ if TYPE_CHECKING:
     from matchmaker.errors import Fault
     from matchmaker.intake.model import BlockGuess, ColumnGuess, Question
     from matchmaker.taking_in.again import Changed
+    from matchmaker.taking_in.joining import Kept
     from matchmaker.taking_in.proposal import Proposal
 
 SAMPLES: Final = 2
 SAMPLE_WIDTH: Final = 14
 PLACES: Final = 2
+WHY_WIDTH: Final = 150
 CHANGES: Final = 12
 """How many lines are shown of what would fill pages; the rest is counted."""
 
@@ -144,12 +147,20 @@ def _print_changed(console: Console, proposal: Proposal) -> None:
         say(console, "Read otherwise than it stands:", style="bold")
     for _, column, written, taken, times in words[:CHANGES]:
         often = f" ({times} times)" if times > 1 else ""
-        say(console, f"{column}: {written} → {taken or 'nothing'}{often}", indent=2)
+        was = written or "an empty cell"
+        say(console, f"{column}: {was} → {taken or 'nothing'}{often}", indent=2)
     _say_more(console, len(words), "word", "words")
     if days:
         say(console, f"{counted(days, 'day')} written as year-month-day", indent=2)
     if numbers:
-        say(console, f"{counted(numbers, 'number')} written with a decimal point", indent=2)
+        say(
+            console,
+            f"{counted(numbers, 'number')} written with a decimal point and no unit",
+            indent=2,
+        )
+
+
+_UNIT: Final = re.compile(r"(?<=\d)\s*[A-Za-z]{1,9}\.?$")
 
 
 def _same_day(written: str, taken: str) -> bool:
@@ -158,8 +169,9 @@ def _same_day(written: str, taken: str) -> bool:
 
 
 def _same_number(written: str, taken: str) -> bool:
-    """Whether only the decimal sign, or a figure 0 at the end, differs."""
-    return "," in written and written.replace(",", ".").rstrip("0").rstrip(".") == taken
+    """Whether only the decimal sign, the unit, or a figure 0 at the end differs."""
+    bare = _UNIT.sub("", written).replace(",", ".")
+    return bare != written and (bare.rstrip("0").rstrip(".") if "." in bare else bare) == taken
 
 
 def _print_left(console: Console, proposal: Proposal) -> None:
@@ -169,8 +181,13 @@ def _print_left(console: Console, proposal: Proposal) -> None:
         return
     say(console, f"{counted(len(left), 'cell')} left out, listed in {NOT_TAKEN}:", style="bold")
     for why, times in Counter(one.why for one in left).most_common(CHANGES):
-        say(console, f"{times} × {why}", indent=2)
+        say(console, f"{times} × {_shortened(why)}", indent=2)
     _say_more(console, len({one.why for one in left}), "reason", "reasons", NOT_TAKEN)
+
+
+def _shortened(why: str) -> str:
+    """A reason as far as it is read at a glance; the file has it whole."""
+    return why if len(why) <= WHY_WIDTH else f"{why[:WHY_WIDTH].rsplit(' ', 1)[0]} …"
 
 
 def _say_more(console: Console, number: int, one: str, many: str, file: str = TAKEN_AS) -> None:
@@ -189,6 +206,20 @@ def _alike(doubts: Iterable[Fault]) -> list[list[Fault]]:
 def _place(doubt: Fault) -> str:
     parts = [doubt.file, f"row {doubt.row}" if doubt.row else "", doubt.column or ""]
     return ", ".join(part for part in parts if part)
+
+
+def print_kept(console: Console, kept: Sequence[Kept]) -> None:
+    """The rows that stay as the folder has them, by table and by what was done to them there."""
+    if not kept:
+        return
+    say(console, "Kept, for it was written in the folder since:", style="bold")
+    groups: dict[tuple[str, str], list[str]] = {}
+    for one in kept:
+        groups.setdefault((one.file, one.how), []).append(one.subject)
+    for (file, how), subjects in groups.items():
+        more = len(subjects) - SAMPLES
+        told = "; ".join(subjects[:SAMPLES]) + (f"; {more} more" if more > 0 else "")
+        say(console, f"{file}: {counted(len(subjects), 'row')} {how} ({told})", indent=2)
 
 
 def print_changes(console: Console, changes: Sequence[Changed]) -> None:

@@ -16,8 +16,8 @@ from matchmaker.tables.records import Sex, Status
 from matchmaker.tables.schema import Column, Kind
 
 SEX_WORDS: Final[Mapping[str, Sex | None]] = {
-    **dict.fromkeys(("m", "male", "cock", "cockerel", "rooster", "c", "♂"), Sex.COCK),
-    **dict.fromkeys(("f", "female", "hen", "pullet", "h", "♀"), Sex.HEN),
+    **dict.fromkeys(("m", "male", "cock", "cockerel", "rooster", "boy", "c", "♂"), Sex.COCK),
+    **dict.fromkeys(("f", "female", "hen", "pullet", "girl", "h", "♀"), Sex.HEN),
     **dict.fromkeys(("u", "unsexed", "not sexed"), None),
 }
 

@@ -193,7 +193,8 @@ def _rows_of(sheet: Sheet, hints: Hints, findings: Findings) -> list[object]:
                 file=sheet.file,
                 row=sheet.header_row,
                 problem="the table has a header and no rows",
-                mend=f"write one row for each of the {sheet.table.name}",
+                mend=f"write one row for each of the {sheet.table.name}, with at least "
+                f"{' and '.join(sheet.table.needed)} in it",
             )
         )
     return read_records(sheet, hints, findings)

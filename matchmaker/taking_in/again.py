@@ -1,4 +1,4 @@
-"""The book once more: what changed in it since, and whether the folder holds what it does not."""
+"""The book once more: the rows of the folder as they are known again, and what changed."""
 
 from __future__ import annotations
 
@@ -38,8 +38,6 @@ KEYS: Final[Mapping[str, tuple[str, ...]]] = {
 }
 """The columns by which a row is known again."""
 
-ROWS_NAMED: Final = 8
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Changed:
@@ -55,7 +53,7 @@ class Changed:
 def digests(files: Mapping[str, str]) -> dict[str, str]:
     """Return what is remembered of each table written: short digests of its rows."""
     return {
-        name: " ".join(_digest(row) for row in rows_of(files[f"{name}.csv"]))
+        name: " ".join(digest_of(row) for row in rows_of(files[f"{name}.csv"]))
         for name in TABLES
         if f"{name}.csv" in files
     }
@@ -74,17 +72,18 @@ def _filled(cell: object) -> bool:
     return isinstance(cell, str) and bool(cell.strip())
 
 
-def _digest(row: Row) -> str:
+def digest_of(row: Row) -> str:
+    """A short digest of a row, by which it is known again."""
     return hashlib.sha256(json.dumps(row).encode()).hexdigest()[:8]
 
 
-def refuse_losing(folder: Path, files: Mapping[str, str], written: Mapping[str, str]) -> None:
-    """Refuse to write over rows of the folder that neither the book had then nor has now.
+def refuse_workbooks(folder: Path) -> None:
+    """Refuse a folder that holds a table in a form that is not written to.
 
     Raises
     ------
     UsageError
-        Naming these rows; with the rows in the book, nothing is in the way.
+        Naming the file.
     """
     for name in TABLES:
         other = [path.name for path in folder.glob(f"{name}.*") if path.suffix.lower() in BOOKS]
@@ -93,49 +92,23 @@ def refuse_losing(folder: Path, files: Mapping[str, str], written: Mapping[str, 
                 f"{folder} holds {other[0]}, which is not written to: save the sheet as {name}.csv "
                 f"and delete {other[0]}"
             )
-    lost = [one for name in TABLES for one in _lost_rows(folder, name, files, written)]
-    if not lost:
-        return
-    named = "\n".join(f"  {one}" for one in lost[:ROWS_NAMED])
-    more = len(lost) - ROWS_NAMED
-    raise UsageError(
-        "nothing was written: the folder was changed since the book was taken in, and the book "
-        f"does not say the same of\n{named}\n"
-        + (f"  and {more} rows more\n" if more > 0 else "")
-        + "Write these in the book too, then give the same command again"
-    )
 
 
-def _lost_rows(
-    folder: Path, name: str, files: Mapping[str, str], written: Mapping[str, str]
-) -> Iterable[str]:
-    """The rows that were added, changed or taken out by hand or by another command."""
-    path = folder / f"{name}.csv"
-    here = rows_of(_text(path))
-    before = set(written.get(name, "").split())
-    new = {_core(row) for row in rows_of(files.get(path.name, ""))}
-    for number, row in enumerate(here, start=2):
-        if _digest(row) not in before and _core(row) not in new:
-            yield f"{path.name}, row {number}: {_subject(name, row)}"
-    gone = before - {_digest(row) for row in here}
-    for row in rows_of(files.get(path.name, "")):
-        if _digest(row) in gone:
-            yield f"{path.name}: {_subject(name, row)} was taken out of the folder"
-
-
-def _core(row: Row) -> Row:
+def core_of(row: Row) -> Row:
     """A row without the notes, which say where the book had something else."""
     return tuple(cell for cell in row if cell[0] != "notes")
 
 
-def _text(path: Path) -> str:
+def text_of(path: Path) -> str:
+    """The text of a table of the folder; "" where there is none."""
     try:
         return path.read_text(encoding="utf-8-sig") if path.exists() else ""
     except (OSError, UnicodeDecodeError) as error:
         raise UsageError(f"{path} cannot be read: {error}") from error
 
 
-def _subject(name: str, row: Row) -> str:
+def subject_of(name: str, row: Row) -> str:
+    """What a row is about, in the words that tell it from others."""
     cells = dict(row)
     told = [cells[key] for key in KEYS[name] if key in cells]
     return ", ".join(told or [text for _, text in row][:3])
@@ -147,13 +120,13 @@ def changes(folder: Path, files: Mapping[str, str]) -> list[Changed]:
         one
         for name in TABLES
         for one in _table_changes(
-            name, rows_of(_text(folder / f"{name}.csv")), rows_of(files.get(f"{name}.csv", ""))
+            name, rows_of(text_of(folder / f"{name}.csv")), rows_of(files.get(f"{name}.csv", ""))
         )
     ]
 
 
 def _table_changes(name: str, old: Sequence[Row], new: Sequence[Row]) -> Iterable[Changed]:
-    before, after = _keyed(name, old), _keyed(name, new)
+    before, after = keyed(name, old), keyed(name, new)
     for key, row in after.items():
         was = before.get(key)
         if was is None:
@@ -165,7 +138,7 @@ def _table_changes(name: str, old: Sequence[Row], new: Sequence[Row]) -> Iterabl
             yield _whole(name, row, "row", "")
 
 
-def _keyed(name: str, rows: Sequence[Row]) -> dict[tuple[object, ...], Row]:
+def keyed(name: str, rows: Sequence[Row]) -> dict[tuple[object, ...], Row]:
     """The rows by what tells them apart, those alike in that counted."""
     keyed: dict[tuple[object, ...], Row] = {}
     counts: dict[tuple[str, ...], int] = {}
@@ -179,7 +152,7 @@ def _keyed(name: str, rows: Sequence[Row]) -> dict[tuple[object, ...], Row]:
 
 def _whole(name: str, row: Row, was: str, becomes: str) -> Changed:
     return Changed(
-        file=f"{name}.csv", subject=_subject(name, row), column="", was=was, becomes=becomes
+        file=f"{name}.csv", subject=subject_of(name, row), column="", was=was, becomes=becomes
     )
 
 
@@ -189,7 +162,7 @@ def _cells(name: str, old: Row, new: Row) -> Iterable[Changed]:
         if was.get(column, "") != becomes.get(column, ""):
             yield Changed(
                 file=f"{name}.csv",
-                subject=_subject(name, new),
+                subject=subject_of(name, new),
                 column=column,
                 was=was.get(column, ""),
                 becomes=becomes.get(column, ""),
@@ -204,7 +177,7 @@ def to_write(folder: Path, files: Mapping[str, str]) -> dict[str, str]:
         if name != SETTINGS_FILE
         and (name in {NOT_TAKEN, TAKEN_AS} or rows_of(text) or (folder / name).exists())
     }
-    return {name: text for name, text in differ.items() if _text(folder / name) != text}
+    return {name: text for name, text in differ.items() if text_of(folder / name) != text}
 
 
 def inputs_of(folder: Path, names: Iterable[str]) -> dict[str, str]:

@@ -17,6 +17,7 @@ from matchmaker.intake.entry import column_of
 from matchmaker.intake.gather import NOTES
 from matchmaker.intake.ledger import NO, OPEN, YES
 from matchmaker.intake.model import Question, Taken
+from matchmaker.intake.pens import hens_of_pens
 from matchmaker.intake.take import Facts, Known, take
 from matchmaker.tables.columns import TABLES
 from matchmaker.tables.folder import SETTINGS_FILE
@@ -86,6 +87,7 @@ def propose(guesses: Sequence[BlockGuess], given: Given, answers: Mapping[str, s
             found=None,
         )
     taken, settled = _lined(taken, settled, answers, questions)
+    taken = _penned(taken, given, answers, questions)
     taken, found, about = _mended(taken, (settled, given, facts), answers)
     return Proposal(
         guesses=tuple(guesses),
@@ -125,13 +127,34 @@ def _lined(
     )
 
 
+def _penned(
+    taken: Taken, given: Given, answers: Mapping[str, str], questions: list[Question]
+) -> Taken:
+    """Number the pens that the keeper says he has, where the book has none.
+
+    A flock that has its own settings has its own pens by now, and is not asked.
+    """
+    if taken.tables.get("pens") or (given.settings and "pens" not in answers):
+        return taken
+    questions.append(
+        Question(
+            key="pens",
+            text="The book has no pens. How many hens does each of yours hold at most? Write one "
+            "number for each pen, as 6, 6, 8",
+        )
+    )
+    hens = enumerate(hens_of_pens(answers.get("pens", "")), start=1)
+    rows = tuple({"pen": str(pen), "hens_max": str(most)} for pen, most in hens)
+    return replace(taken, tables={**taken.tables, "pens": rows})
+
+
 def _mended(
     taken: Taken, about: tuple[Settled, Given, Facts], answers: Mapping[str, str]
 ) -> tuple[Taken, Check, list[Question]]:
     """Leave out what the checks refuse, as answered or proposed, until nothing more is."""
     settled, given, facts = about
     asked: dict[str, Question] = {}
-    found = checked(texts_of(taken, settings_text(settled, given, taken, facts)))
+    found = checked(_draft(taken, settings_text(settled, given, taken, facts)))
     for _ in range(ROUNDS_MAX):
         cells: list[Refused] = []
         for cell in refused_cells(found.faults, taken):
@@ -142,8 +165,23 @@ def _mended(
         if not cells:
             break
         taken = without(cells, taken)
+        found = checked(_draft(taken, settings_text(settled, given, taken, facts)))
+    if not taken.tables.get("pens"):
         found = checked(texts_of(taken, settings_text(settled, given, taken, facts)))
     return taken, found, list(asked.values())
+
+
+def _draft(taken: Taken, settings: str) -> dict[str, str]:
+    """The files as they are checked: without any pens the checks would stop before the birds.
+
+    The pens that are named elsewhere then stand for them.
+    """
+    if not taken.tables.get("pens"):
+        named = [row.get("pen", "") for rows in taken.tables.values() for row in rows]
+        pens = tuple({"pen": pen, "hens_max": "1"} for pen in dict.fromkeys(named) if pen)
+        stand_in = pens or ({"pen": "1", "hens_max": "1"},)
+        taken = replace(taken, tables={**taken.tables, "pens": stand_in})
+    return texts_of(taken, settings)
 
 
 def checked(files: Mapping[str, str]) -> Check:

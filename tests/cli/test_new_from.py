@@ -91,6 +91,17 @@ def test_what_the_book_cannot_say_is_named(book: Path) -> None:
     assert not flock(book).exists()
 
 
+def test_a_book_without_a_list_of_birds_is_refused_before_anything_is_asked(book: Path) -> None:
+    (book / "hens.csv").write_text(
+        "Our hens, as I remember them\n\nNo 1, a cock, hatched 3.4.2023, from Bill, 2.9 kg\n"
+        "No 2, a hen, hatched 14.4.2023, from Bill, 2.2 kg\n",
+        encoding="utf-8",
+    )
+    ran = taken_in(book, "--accept")
+    assert (ran.code, "no list of birds was found in books" in ran.err) == (2, True), ran.err
+    assert not flock(book).exists()
+
+
 def test_a_folder_in_use_is_left_alone(book: Path) -> None:
     flock(book).mkdir()
     (flock(book) / "mine.txt").write_text("mine", encoding="utf-8")
@@ -168,15 +179,29 @@ class TestAgain:
         undone = {row["bird"]: row for row in read_rows(flock(book) / "birds.csv")}
         assert (undone["X01"]["hatched"], "X05" in undone) == ("2025-04-20", False)
 
-    def test_rows_that_only_the_folder_has_are_never_written_over(self, book: Path) -> None:
+    def test_rows_that_only_the_folder_has_are_kept_and_told(self, book: Path) -> None:
         taken_in(book, "--accept", *GIVEN)
         with (flock(book) / "birds.csv").open("a", encoding="utf-8") as stream:
             stream.write("Y99,hen,2026-04-01,C01,X01,Birch\n")
+        assert run_here("plan", "--in", flock(book), "--write").code == 0
+        planned = (flock(book) / "plan.csv").read_text(encoding="utf-8")
+        edit_text(book / "hens.csv", "X01;f;20/4/2025", "X01;f;22/4/2025")
+        ran = taken_in(book, "--again", "--accept")
+        assert ran.code == 0, ran.err
+        assert "birds.csv: 1 row added (Y99)" in ran.out
+        rows = {row["bird"]: row for row in read_rows(flock(book) / "birds.csv")}
+        assert (rows["Y99"]["dam"], rows["X01"]["hatched"]) == ("X01", "2025-04-22")
+        assert (flock(book) / "plan.csv").read_text(encoding="utf-8") == planned
+
+    def test_what_both_changed_otherwise_is_named_and_nothing_written(self, book: Path) -> None:
+        taken_in(book, "--accept", *GIVEN)
+        edit_text(flock(book) / "birds.csv", "X01,hen,2025-04-20", "X01,hen,2025-04-21")
         edit_text(book / "hens.csv", "X01;f;20/4/2025", "X01;f;22/4/2025")
         before = contents(flock(book))
         ran = taken_in(book, "--again", "--accept")
         assert ran.code == 2
-        assert "birds.csv, row 11: Y99" in ran.err
+        said = "birds.csv: X01: hatched 2025-04-21 in the folder, 2025-04-22 in the book"
+        assert said in ran.err
         assert contents(flock(book)) == before
 
     def test_an_answer_changed_in_what_is_remembered_holds(self, book: Path) -> None:
@@ -244,3 +269,75 @@ def test_who_says_no_at_last_gets_no_folder(book: Path, monkeypatch: pytest.Monk
     ran = taken_in(book, *GIVEN)
     assert (ran.code, "Nothing was written." in ran.err) == (0, True)
     assert not flock(book).exists()
+
+
+class _Answers:
+    """Answers a keeper gives, by what the question begins with or holds; else what is proposed."""
+
+    def __init__(self, given: dict[str, list[str]]) -> None:
+        self.given = given
+        self.asked: list[str] = []
+
+    def __call__(self, question: str, default: str | None = None) -> str:
+        self.asked.append(question)
+        for part, answers in self.given.items():
+            if part in question and answers:
+                return answers.pop(0)
+        return default or ""
+
+
+@pytest.fixture
+def answers(monkeypatch: pytest.MonkeyPatch) -> _Answers:
+    """The answers are given in the place of a terminal's."""
+    given = _Answers({})
+    monkeypatch.setattr("matchmaker.cli.new_from._Taking.at_terminal", True)
+    monkeypatch.setattr("matchmaker.cli.book_questions.ask", given)
+    return given
+
+
+def test_a_column_changed_to_what_is_none_is_asked_again(book: Path, answers: _Answers) -> None:
+    answers.given = {
+        "Number of a column": ["?", "7", ""],
+        "What is Family": ["1", "scores.3", "Familly", "scores.draught", "strain"],
+        "a score of your own": ["no"],
+    }
+    ran = taken_in(book, *GIVEN)
+    assert ran.code == 0, ran.err
+    assert ran.err.count("is no column. Write one of those above, or notes.") == 4
+    assert "Family is now taken for line." in ran.err
+    assert "Is Familly a gene of your own" in " ".join(answers.asked)
+    assert read_rows(flock(book) / "birds.csv")[0]["line"] == "Alder"
+
+
+def test_a_breed_that_the_book_does_not_have_is_asked_for_twice(
+    book: Path, answers: _Answers
+) -> None:
+    answers.given = {"Answer": ["Susex", "Sussex"], "Your book has no Susex": ["no"]}
+    ran = taken_in(book, "--trait", "pea comb")
+    assert ran.code == 0, ran.err
+    text = (flock(book) / "matchmaker.toml").read_text(encoding="utf-8")
+    assert 'recurrent = "Sussex"' in text
+
+
+def test_pens_that_the_book_does_not_have_are_asked_for(book: Path, answers: _Answers) -> None:
+    (book / "houses.csv").unlink()
+    answers.given = {"Answer (Enter leaves it open)": ["6, x", "6, 5"]}
+    ran = taken_in(book, *GIVEN)
+    assert (ran.code, "Write a number of hens for each pen" in ran.err) == (0, True), ran.err
+    pens = read_rows(flock(book) / "pens.csv")
+    assert [(row["pen"], row["hens_max"]) for row in pens] == [("1", "6"), ("2", "5")]
+    assert run_here("plan", "--in", flock(book)).code == 0
+    answers.given = {}
+    again = taken_in(book, "--again")
+    assert (again.code, "The book says nothing new." in again.err) == (0, True), again.err
+
+
+def test_pens_written_into_the_folder_are_not_asked_for_again(book: Path) -> None:
+    (book / "houses.csv").unlink()
+    ran = taken_in(book, "--accept", *GIVEN)
+    assert (ran.code, "with at least pen and hens_max in it" in ran.err) == (3, True)
+    with (flock(book) / "pens.csv").open("a", encoding="utf-8") as stream:
+        stream.write("Ark,4\nLoft,5\n")
+    again = taken_in(book, "--again", "--accept")
+    assert (again.code, "The book has no pens" in again.out) == (0, False), again.err
+    assert [row["pen"] for row in read_rows(flock(book) / "pens.csv")] == ["Ark", "Loft"]

@@ -287,7 +287,7 @@ def test_what_is_remembered_goes_before_the_guess_and_the_rest_is_guessed() -> N
     )
     assert taken(found)["Ring"] == "birds.bird"
     assert (taken(found)["Sex"], taken(found)["Eye"]) == ("aside", "scores.eye")
-    assert column(found, "Eye").why == "you said so before"
+    assert column(found, "Eye").why == "decided before, see intake.toml"
     assert column(found, "Sex").sure
 
 
