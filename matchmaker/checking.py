@@ -48,7 +48,7 @@ LINKS_MAX: Final = 30_000
 """Most possible parents of all birds with which ``QUICK`` forecasts scores regardless."""
 
 NOT_LOOKED_AT: Final = (
-    "whether records clash beyond one family at a time",
+    "whether all that was seen of birds and of their kin can be true",
     "birds written as pure that nothing bears out",
     "the pairs, and rows, pens and wishes that come to nothing",
     "lines at risk of dying out",
@@ -178,7 +178,7 @@ def _without_genes(flock: Flock, error: TooTangledError) -> _Worked:
         f"of parents hang together, and a check looks through {LEFT_MAX:,} at most. Not looked "
         f"at: {'; '.join(left_out)}",
         mend="name parents where that can be done, and test cocks with many chicks; matchmaker "
-        "plan looks at all of it, and may take many minutes",
+        "plan tries all of it, which may take many minutes",
     )
     return _Worked(
         doubts=(
