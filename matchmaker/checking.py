@@ -2,45 +2,88 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, field
+from enum import Enum
+from typing import TYPE_CHECKING, Final
 
 from matchmaker.errors import Fault, InputError
 from matchmaker.flock.flock import build_flock, check_flock, in_order
 from matchmaker.flock.suspects import sexes_of
 from matchmaker.genetics.emphasis import weight_doubts
+from matchmaker.genetics.genotypes.posterior import ANY_NUMBER
 from matchmaker.genetics.genotypes.reading import read_loci
 from matchmaker.genetics.genotypes.unproven import unproven_doubts
+from matchmaker.genetics.inference.elimination import TooTangledError
 from matchmaker.genetics.loci.catalogue import catalogue
 from matchmaker.genetics.shares.typed import share_doubts
-from matchmaker.genetics.study import study_flock
-from matchmaker.genetics.traits.doubts import trait_doubts
+from matchmaker.genetics.study import genotypes_of_flock, study_flock
+from matchmaker.genetics.traits.doubts import score_doubts, trait_doubts
 from matchmaker.genetics.traits.faults import trait_faults
+from matchmaker.genetics.traits.forecast import forecast
 from matchmaker.hatch.band_doubts import band_doubts
 from matchmaker.pairs.row_faults import closed_rows, crossing_faults, pens_without_rows
 from matchmaker.pairs.table import PairTable, judge_pairs
-from matchmaker.pairs.unread import season_doubts, unheeded_wishes
+from matchmaker.pairs.unread import egg_day_doubts, season_doubts, unheeded_wishes
 from matchmaker.pairs.wishes import sort_wishes
 from matchmaker.plan.turns import pens_without_eggs
 from matchmaker.rebalance.clear_doubts import clear_doubts
 from matchmaker.tables.read import read_folder
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Iterator, Mapping
     from pathlib import Path
 
+    from matchmaker.flock.flock import Flock
+    from matchmaker.genetics.loci.locus import Locus
     from matchmaker.pairs.crossings import Crossing
     from matchmaker.tables.folder import FolderTables
 
 
+LEFT_MAX: Final = 250
+"""Of loci with more birds and choices of parents that hang together, ``QUICK`` draws no samples.
+
+So many take some ten seconds; the time grows faster than their number.
+"""
+
+LINKS_MAX: Final = 30_000
+"""Most possible parents of all birds with which ``QUICK`` forecasts scores regardless."""
+
+NOT_LOOKED_AT: Final = (
+    "whether all that was seen of birds and of their kin can be true",
+    "birds written as pure that nothing bears out",
+    "the pairs, and rows, pens and wishes that come to nothing",
+    "lines at risk of dying out",
+    "what the weights of traits come to",
+)
+"""What is left out where genes are not worked out."""
+
+NO_FORECAST: Final = "scores that do not fit the bird and its kin"
+"""What else is left out where scores are not forecast either."""
+
+
+class Depth(Enum):
+    """How far a check goes."""
+
+    WHOLE = "everything, however long it takes: what plans rest on"
+    QUICK = "everything but what would take minutes, which is then named"
+    FAULTS = "what stands in the way of a plan, and doubts of the tables as they are written"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Check:
-    """Everything found in a folder; ``table`` is ``None`` while faults stand in the way."""
+    """Everything found in a folder.
+
+    ``table`` is ``None`` while faults stand in the way, and where it was not asked for or takes too
+    long; ``not_looked_at`` then says in words what is missing.
+    """
 
     tables: FolderTables
     faults: tuple[Fault, ...]
     doubts: tuple[Fault, ...]
     table: PairTable | None
+    not_looked_at: tuple[str, ...] = ()
+    loci: Mapping[str, Locus] = field(default_factory=dict)
+    """The loci of the flock as far as they can be read."""
 
     @property
     def crossings(self) -> tuple[Crossing, ...]:
@@ -48,7 +91,7 @@ class Check:
         return () if self.table is None else self.table.crossings
 
 
-def check(folder: Path) -> Check:
+def check(folder: Path, depth: Depth = Depth.WHOLE) -> Check:
     """Every fault and doubt of a flock folder, and the crossings that are open.
 
     Raises
@@ -56,10 +99,10 @@ def check(folder: Path) -> Check:
     UsageError
         If there is no such folder.
     """
-    return check_tables(tables_of(folder))
+    return check_tables(tables_of(folder), depth)
 
 
-def check_tables(tables: FolderTables) -> Check:
+def check_tables(tables: FolderTables, depth: Depth = Depth.WHOLE) -> Check:
     """Return every fault and doubt of tables that were read, as ``check`` does of a folder."""
     faults, doubts = check_flock(tables)
     reading = read_loci(tables)
@@ -72,24 +115,83 @@ def check_tables(tables: FolderTables) -> Check:
     told = {(fault.file, fault.row) for fault in faults}
     wishes = sort_wishes(tables, sexes_of(tables))[1]
     found += [fault for fault in wishes if (fault.file, fault.row) not in told]
-    table = None
-    if not found:
-        try:
-            table = judge_pairs(study_flock(build_flock(tables)))
-        except InputError as error:
-            found += error.faults
     noticed = [*doubts, *reading.doubts, *pens_without_eggs(tables), *band_doubts(tables)]
-    if table is not None:
-        noticed += closed_rows(tables, table.steps)
-        noticed += pens_without_rows(tables, table.crossings)
-        noticed += season_doubts(table.study)
-        noticed += unheeded_wishes(table)
-        noticed += share_doubts(table.study)
-        noticed += unproven_doubts(table.study)
-        noticed += clear_doubts(table.study.flock)
-        noticed += trait_doubts(table.study.forecast, tables)
-        noticed += weight_doubts(table.study)
-    return Check(tables=tables, faults=in_order(found), doubts=in_order(noticed), table=table)
+    worked = _Worked() if found else _worked_out(build_flock(tables), depth)
+    return Check(
+        tables=tables,
+        faults=in_order([*found, *worked.faults]),
+        doubts=in_order([*noticed, *worked.doubts]),
+        table=worked.table,
+        not_looked_at=worked.not_looked_at,
+        loci=reading.loci,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Worked:
+    """What working out genes and pairs brought to light."""
+
+    faults: tuple[Fault, ...] = ()
+    doubts: tuple[Fault, ...] = ()
+    table: PairTable | None = None
+    not_looked_at: tuple[str, ...] = ()
+
+
+def _worked_out(flock: Flock, depth: Depth) -> _Worked:
+    left_max = ANY_NUMBER if depth is Depth.WHOLE else LEFT_MAX
+    try:
+        if depth is Depth.FAULTS:
+            genotypes_of_flock(flock, left_max)
+            return _Worked()
+        table = judge_pairs(study_flock(flock, left_max=left_max))
+    except InputError as error:
+        return _Worked(faults=tuple(error.faults))
+    except TooTangledError as error:
+        if error.left <= left_max:
+            raise
+        return _Worked() if depth is Depth.FAULTS else _without_genes(flock, error)
+    return _Worked(doubts=tuple(_doubts_of(table)), table=table)
+
+
+def _doubts_of(table: PairTable) -> Iterator[Fault]:
+    study, tables = table.study, table.study.flock.tables
+    yield from closed_rows(tables, table.steps)
+    yield from pens_without_rows(tables, table.crossings)
+    yield from season_doubts(study)
+    yield from unheeded_wishes(table)
+    yield from share_doubts(study.flock)
+    yield from unproven_doubts(study)
+    yield from clear_doubts(study.flock)
+    yield from trait_doubts(study.forecast, tables)
+    yield from weight_doubts(study)
+
+
+def _without_genes(flock: Flock, error: TooTangledError) -> _Worked:
+    """What can be said of a flock whose genes would take minutes, and what was not looked at."""
+    tables, pedigree = flock.tables, flock.pedigree
+    links = sum(map(len, (*pedigree.sires, *pedigree.dams)))
+    brief = links <= LINKS_MAX
+    left_out = NOT_LOOKED_AT if brief else (*NOT_LOOKED_AT, NO_FORECAST)
+    told = tables.setting_fault(
+        "loci",
+        kind="not-looked-at",
+        value="",
+        problem=f"what the birds carry was not worked out here: {error.left:,} birds and choices "
+        f"of parents hang together, and a check looks through {LEFT_MAX:,} at most. Not looked "
+        f"at: {'; '.join(left_out)}",
+        mend="name parents where that can be done, and test cocks with many chicks; matchmaker "
+        "plan tries all of it, which may take many minutes",
+    )
+    return _Worked(
+        doubts=(
+            told,
+            *egg_day_doubts(flock),
+            *share_doubts(flock),
+            *clear_doubts(flock),
+            *(trait_doubts(forecast(flock), tables) if brief else score_doubts(tables)),
+        ),
+        not_looked_at=left_out,
+    )
 
 
 def _not_told(found: Iterable[Fault], told: Iterable[Fault]) -> list[Fault]:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final, TypeAlias
 import typer
 
 from matchmaker import verbs
+from matchmaker.checking import Depth
 from matchmaker.cli.options import refuse_beside, refuse_without
 from matchmaker.cli.output import show
 from matchmaker.cli.streams import note
@@ -81,7 +82,7 @@ def run_check(folder: Path, asked: Asked, *, output: Output) -> None:
 
 def _look(folder: Path, asked: Asked, *, output: Output) -> Check:
     json, csv, force = output
-    found = verbs.check(folder)
+    found = verbs.check(folder, Depth.QUICK)
     reaches = reach_of(found)
     effects = measure_mends(found, reaches, seconds=asked.seconds) if asked.weigh else Effects()
     shown = Shown(reaches=reaches, effects=effects, everything=asked.everything)
@@ -99,7 +100,9 @@ def _look(folder: Path, asked: Asked, *, output: Output) -> Check:
 def _mend(folder: Path, asked: Asked, *, output: Output) -> Check:
     json, _, force = output
     target = folder if asked.write else copy_beside(folder)
-    mended = mend_safely(verbs.check(folder), books=not asked.write, seconds=asked.seconds)
+    mended = mend_safely(
+        verbs.check(folder, Depth.QUICK), books=not asked.write, seconds=asked.seconds
+    )
     if mended.written:
         _write(mended, target, asked, force=force)
     reaches = reach_of(mended.after)

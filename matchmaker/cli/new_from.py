@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 import typer
 
-from matchmaker.checking import check
+from matchmaker.checking import Depth, check
 from matchmaker.cli.book_questions import answered, changed_columns, shall_write
 from matchmaker.cli.interrupt import written_whole
 from matchmaker.cli.questions import check_copies, named_locus, one_of
@@ -285,7 +285,7 @@ def _write(taking: _Taking, proposal: Proposal, outcome: Joined) -> None:
 
 def _say_next(folder: Path, proposal: Proposal, *, again: bool) -> None:
     """What the checks say of the folder as it now is, and what to do."""
-    found = check(folder) if again or proposal.found is None else proposal.found
+    found = check(folder, Depth.QUICK) if again or proposal.found is None else proposal.found
     print_faults(console_for(sys.stderr), found.faults, "fault", "must be mended")
     if found.doubts:
         note(f"Doubts: {len(found.doubts)}. To see them: matchmaker check --in {as_typed(folder)}")

@@ -10,6 +10,7 @@ from matchmaker.errors import Fault, InputError
 from matchmaker.flock.flock import Flock, in_order
 from matchmaker.genetics.clash.clashes import clash_faults
 from matchmaker.genetics.genotypes.inferred import LociClashError, infer
+from matchmaker.genetics.genotypes.posterior import ANY_NUMBER
 from matchmaker.genetics.genotypes.reading import read_loci
 from matchmaker.genetics.kin.kinship import KinshipMatrix, kinship_matrix
 from matchmaker.genetics.traits.aims import trait_defaults
@@ -102,7 +103,7 @@ class Study:
         return float(self.standing.reliability[self.forecast.position(bird)])
 
 
-def study_flock(flock: Flock, also: Iterable[str] = ()) -> Study:
+def study_flock(flock: Flock, also: Iterable[str] = (), *, left_max: int = ANY_NUMBER) -> Study:
     """Work out kinship, shares, genotype probabilities and merit of a flock.
 
     Pairs are judged among the living birds, those of the standing plan and those in ``also``.
@@ -111,8 +112,10 @@ def study_flock(flock: Flock, also: Iterable[str] = ()) -> Study:
     ------
     InputError
         If loci or evidence hold faults, or records contradict each other.
+    TooTangledError
+        If over ``left_max`` variables that hang together would have to be sampled.
     """
-    inferred, loci = _genotypes(flock)
+    inferred, loci = genotypes_of_flock(flock, left_max)
     return _assembled(flock, inferred, loci, forecast(flock), set(also))
 
 
@@ -127,19 +130,31 @@ def with_other_sexes(study: Study, flock: Flock) -> Study:
     InputError
         If loci or evidence hold faults, or what was seen cannot be of birds of these sexes.
     """
-    inferred, loci = _genotypes(flock)
+    inferred, loci = genotypes_of_flock(flock)
     return _assembled(flock, inferred, loci, study.forecast, set())
 
 
-def _genotypes(flock: Flock) -> tuple[Inferred, Mapping[str, Locus]]:
+def genotypes_of_flock(
+    flock: Flock, left_max: int = ANY_NUMBER
+) -> tuple[Inferred, Mapping[str, Locus]]:
+    """What is known of every bird at every locus, and the loci.
+
+    Raises
+    ------
+    InputError
+        If loci or evidence hold faults, or records contradict each other.
+    TooTangledError
+        If over ``left_max`` variables that hang together would have to be sampled.
+    """
     reading = read_loci(flock.tables)
     if reading.faults:
         raise InputError(in_order(reading.faults))
     recurrent = flock.settings.recurrent
     try:
-        return infer(flock.pedigree, reading.loci, reading.evidence, recurrent), reading.loci
+        found = infer(flock.pedigree, reading.loci, reading.evidence, recurrent, left_max=left_max)
     except LociClashError as error:
         raise InputError(in_order(_clashes(flock, reading, error))) from None
+    return found, reading.loci
 
 
 def _assembled(

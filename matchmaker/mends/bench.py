@@ -11,7 +11,7 @@ from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from matchmaker.checking import Check, check_tables, tables_of
+from matchmaker.checking import Check, Depth, check_tables, tables_of
 from matchmaker.errors import UsageError
 from matchmaker.tables.amend import Amendment, amended
 from matchmaker.tables.columns import TABLES
@@ -122,14 +122,14 @@ class Bench:
                 name = path.name
                 content = texts[name].encode() if name in texts else path.read_bytes()
                 (folder / name).write_bytes(content)
-            return check_tables(tables_of(folder))
+            return check_tables(tables_of(folder), Depth.QUICK)
 
     def settled(self, texts: Mapping[str, str]) -> tuple[Bench, Check]:
         """Write the texts into the copy itself; return it anew, and all that is found there now."""
         for name, text in texts.items():
             (self.tables.folder / name).write_bytes(text.encode())
         tables = tables_of(self.tables.folder)
-        return _bench(tables, self.books), check_tables(tables)
+        return _bench(tables, self.books), check_tables(tables, Depth.QUICK)
 
     def written(self, faults: Iterable[Fault]) -> tuple[Written, ...]:
         """Every cell and row that the mends of these findings change, in order of their places."""

@@ -10,6 +10,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from matchmaker.errors import Fault
+    from matchmaker.flock.flock import Flock
     from matchmaker.genetics.study import Study
     from matchmaker.pairs.rules import Broken
     from matchmaker.pairs.table import PairTable
@@ -17,7 +18,12 @@ if TYPE_CHECKING:
 
 def season_doubts(study: Study) -> list[Fault]:
     """Doubts about the season as set: no days to collect eggs, genes not counted exactly."""
-    settings, tables = study.flock.settings, study.flock.tables
+    return [*egg_day_doubts(study.flock), *_counted_apart(study), *_sampled(study)]
+
+
+def egg_day_doubts(flock: Flock) -> list[Fault]:
+    """Doubt days between which no eggs can be collected."""
+    settings, tables = flock.settings, flock.tables
     doubts = []
     if settings.collect_until < settings.collect_from:
         doubts.append(
@@ -29,7 +35,7 @@ def season_doubts(study: Study) -> list[Fault]:
                 mend="set collect_from and collect_until so that there are days between them",
             )
         )
-    return [*doubts, *_counted_apart(study), *_sampled(study)]
+    return doubts
 
 
 def _counted_apart(study: Study) -> Iterator[Fault]:

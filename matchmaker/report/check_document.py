@@ -25,12 +25,14 @@ def check_document(
 ) -> Document:
     """Faults, doubts and open crossings; what was ``mended``, with the folder, if it was asked."""
     defaults = () if found.table is None else defaults_of(found.table)
+    going = found.table is not None or bool(found.not_looked_at)
     document = {
         **document_head("check", found.tables, defaults),
         "breeders": list(shown.reaches.breeders),
         "faults": [_entry(one, shown) for one in shown.reaches.found if one.stops],
         "doubts": [_entry(one, shown) for one in shown.reaches.found if not one.stops],
         "together": effect_entry(shown.effects.together),
+        "not_looked_at": list(found.not_looked_at),
         "columns_not_read": {
             found.tables.files[name]: list(columns)
             for name, columns in found.tables.extras.items()
@@ -51,7 +53,7 @@ def check_document(
         "risks": risk_entries(found.table) if found.table else [],
         "cautions": [
             {"locus": symbol, "caution": caution}
-            for symbol, caution in (cautions(found.table.study.loci) if found.table else {}).items()
+            for symbol, caution in (cautions(found.loci) if going else {}).items()
         ],
     }
     return document if mended is None else {**document, "mended": mended_document(*mended)}

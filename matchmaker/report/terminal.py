@@ -38,6 +38,9 @@ def print_check(console: Console, found: Check, shown: Shown) -> None:
     """Faults and doubts in one list, then the open crossings in sentences."""
     print_findings(console, shown)
     print_columns_not_read(console, found.tables)
+    if found.not_looked_at:
+        print_cautions(console, found.loci)
+        say(console, "No faults in what was looked at; a doubt above says what was not.")
     if found.table is None:
         return
     say(console, "Crossings open this season:", style="bold")

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.checking import Check, check
+from matchmaker.checking import Check, Depth, check
 from matchmaker.errors import UsageError
 from matchmaker.intake.entry import column_of
 from matchmaker.intake.gather import NOTES
@@ -154,7 +154,7 @@ def _mended(
     """Leave out what the checks refuse, as answered or proposed, until nothing more is."""
     settled, given, facts = about
     asked: dict[str, Question] = {}
-    found = checked(_draft(taken, settings_text(settled, given, taken, facts)))
+    found = checked(_draft(taken, settings_text(settled, given, taken, facts)), Depth.FAULTS)
     for _ in range(ROUNDS_MAX):
         cells: list[Refused] = []
         for cell in refused_cells(found.faults, taken):
@@ -165,9 +165,9 @@ def _mended(
         if not cells:
             break
         taken = without(cells, taken)
-        found = checked(_draft(taken, settings_text(settled, given, taken, facts)))
-    if not taken.tables.get("pens"):
-        found = checked(texts_of(taken, settings_text(settled, given, taken, facts)))
+        found = checked(_draft(taken, settings_text(settled, given, taken, facts)), Depth.FAULTS)
+    if not found.faults or not taken.tables.get("pens"):
+        found = checked(texts_of(taken, settings_text(settled, given, taken, facts)), Depth.QUICK)
     return taken, found, list(asked.values())
 
 
@@ -184,7 +184,7 @@ def _draft(taken: Taken, settings: str) -> dict[str, str]:
     return texts_of(taken, settings)
 
 
-def checked(files: Mapping[str, str]) -> Check:
+def checked(files: Mapping[str, str], depth: Depth) -> Check:
     """What ``check`` says of a folder of these files, written to a passing place.
 
     Raises
@@ -197,7 +197,7 @@ def checked(files: Mapping[str, str]) -> Check:
         with passing:
             for name, text in files.items():
                 (Path(passing.name) / name).write_text(text, encoding="utf-8", newline="")
-            return check(Path(passing.name))
+            return check(Path(passing.name), depth)
     except OSError as error:
         raise UsageError(
             "the tables cannot be tried out, as no passing folder can be written: "

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from functools import cache, lru_cache
-from typing import TYPE_CHECKING, TypeAlias
+from typing import TYPE_CHECKING, Final, TypeAlias
 
 import numpy as np
 
@@ -19,6 +19,9 @@ if TYPE_CHECKING:
 
 Chances: TypeAlias = "tuple[tuple[Gametes, float], ...]"
 """The possible parents of one side: their gamete chances and probabilities."""
+
+SELECTION_TABLES: Final = 4096
+"""So many of the tables that select a parent are shared by all birds; of more, each has its own."""
 
 
 @lru_cache(maxsize=256)
@@ -62,7 +65,7 @@ def prior_table(shares: tuple[float, ...]) -> Table:
     return Table.of(np.array(shares))
 
 
-@lru_cache(maxsize=4096)
+@lru_cache(maxsize=SELECTION_TABLES)
 def selection_table(choices: int, chosen: int, held: int, states: int) -> Table:
     """If the selector says ``chosen``, the stand-in is that bird; else the factor says nothing.
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from matchmaker.genetics.genotypes.naming import genotype_names
 from matchmaker.genetics.genotypes.network import Problem
 from matchmaker.genetics.genotypes.posterior import (
+    ANY_NUMBER,
     Posterior,
     copies_view,
     genotype_view,
@@ -128,7 +129,12 @@ class Genotypes:
 
 
 def genotype_probabilities(
-    pedigree: Pedigree, locus: Locus, evidence: Sequence[Evidence], recurrent: str
+    pedigree: Pedigree,
+    locus: Locus,
+    evidence: Sequence[Evidence],
+    recurrent: str,
+    *,
+    left_max: int = ANY_NUMBER,
 ) -> Genotypes:
     """Return the genotype probabilities of every bird, given all evidence at once.
 
@@ -137,7 +143,7 @@ def genotype_probabilities(
     Founders' gametes carry the alleles with ``locus.allele_frequencies`` of their pool's breed.
     Where several parents are possible, those of each bird are drawn independently of those of
     every other bird, but for the chicks of one clutch, which share theirs. ``evidence`` must name
-    birds of the pedigree only.
+    birds of the pedigree only. ``left_max`` is that of ``posterior_of``.
 
     Raises
     ------
@@ -174,7 +180,7 @@ def genotype_probabilities(
     problem = Problem(
         pedigree=pedigree, recurrent=recurrent, loci=(locus,), evidence=(tuple(evidence),)
     )
-    return genotypes_of(posterior_of(problem))
+    return genotypes_of(posterior_of(problem, left_max=left_max))
 
 
 def genotypes_of(posterior: Posterior, place: int = 0) -> Genotypes:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from matchmaker.errors import ExitCode, MatchmakerError
 from matchmaker.genetics.genotypes.genotype import genotype_probabilities
 from matchmaker.genetics.genotypes.linked import linked_genotypes
+from matchmaker.genetics.genotypes.posterior import ANY_NUMBER
 from matchmaker.genetics.inference.elimination import TooTangledError
 from matchmaker.genetics.inference.factors import ContradictionError
 from matchmaker.genetics.loci.linkage import linked_pairs
@@ -90,8 +91,12 @@ def infer(
     loci: Mapping[str, Locus],
     evidence: Mapping[str, Sequence[Evidence]],
     recurrent: str,
+    *,
+    left_max: int = ANY_NUMBER,
 ) -> Inferred:
     """Return the genotype probabilities of every bird at every locus.
+
+    What would have to be sampled with over ``left_max`` variables that hang together is refused.
 
     Raises
     ------
@@ -99,7 +104,7 @@ def infer(
         Naming every locus whose records cannot all be true, else a pair of linked loci whose
         records cannot be true together (they ask for different parents of a bird).
     TooTangledError
-        If the parentage is too tangled even for sampling.
+        If the parentage is too tangled even for sampling, or for so much of it.
 
     Examples
     --------
@@ -121,7 +126,7 @@ def infer(
     >>> [found.genotypes[symbol].carrier_probability("F") for symbol in loci], found.linked
     ([1.0, 1.0], {})
     """
-    work = _Work(pedigree, loci, evidence, recurrent)
+    work = _Work(pedigree, loci, evidence, recurrent, left_max)
     near = linked_pairs(loci)
     unsure = _unsure(pedigree)
     pairs = (*near.pairs, *(_any_two(loci, near.pairs) if unsure else ()))
@@ -172,6 +177,7 @@ class _Work:
     loci: Mapping[str, Locus]
     evidence: Mapping[str, Sequence[Evidence]]
     recurrent: str
+    left_max: int
     disagreeing: list[Link] = field(default_factory=list)
 
     def together(self, pair: Link) -> LinkedGenotypes | None:
@@ -183,6 +189,7 @@ class _Work:
                 (self.loci[one], self.loci[two]),
                 (self.evidence[one], self.evidence[two]),
                 self.recurrent,
+                left_max=self.left_max,
             )
         except TooTangledError:
             return None
@@ -193,5 +200,9 @@ class _Work:
     def alone(self, symbol: str) -> Genotypes:
         """One locus by itself."""
         return genotype_probabilities(
-            self.pedigree, self.loci[symbol], self.evidence[symbol], self.recurrent
+            self.pedigree,
+            self.loci[symbol],
+            self.evidence[symbol],
+            self.recurrent,
+            left_max=self.left_max,
         )

@@ -11,7 +11,7 @@ import numpy as np
 from matchmaker.genetics.genotypes.genotype import Genotypes, genotypes_of
 from matchmaker.genetics.genotypes.naming import haplotype_pair
 from matchmaker.genetics.genotypes.network import Problem
-from matchmaker.genetics.genotypes.posterior import Posterior, gamete_view, posterior_of
+from matchmaker.genetics.genotypes.posterior import ANY_NUMBER, Posterior, gamete_view, posterior_of
 from matchmaker.genetics.loci.linkage import UNLINKED
 from matchmaker.genetics.loci.locus import recombination_between
 
@@ -107,6 +107,8 @@ def linked_genotypes(
     loci: tuple[Locus, Locus],
     evidence: tuple[Sequence[Evidence], Sequence[Evidence]],
     recurrent: str,
+    *,
+    left_max: int = ANY_NUMBER,
 ) -> LinkedGenotypes:
     """Return the probabilities at two linked loci of every bird, given all evidence at once.
 
@@ -114,7 +116,7 @@ def linked_genotypes(
     founder pure at both is known. Cocks and hens recombine alike, but for the Z: a hen passes it
     on whole. ``evidence`` has what was seen at the first and at the second locus. Two loci that are
     not linked have only their parents in common; they are worked out together only if that is
-    exact.
+    exact. ``left_max`` is that of ``posterior_of``.
 
     Raises
     ------
@@ -164,7 +166,7 @@ def linked_genotypes(
         evidence=(tuple(evidence[0]), tuple(evidence[1])),
         recombination=recombination,
     )
-    posterior = posterior_of(problem, sampling=recombination < UNLINKED)
+    posterior = posterior_of(problem, sampling=recombination < UNLINKED, left_max=left_max)
     return LinkedGenotypes(loci=loci, recombination=recombination, posterior=posterior)
 
 

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from matchmaker.genetics.genotypes.builder import Builder, shared_clutch
+from matchmaker.genetics.genotypes.choices import refuse_too_many
 from matchmaker.genetics.genotypes.observed import ChickCount, birds_of
 from matchmaker.genetics.genotypes.transmission import Stretch
 from matchmaker.genetics.inference.elimination import CELLS_MAX, EASY_CELLS, TooTangledError
@@ -102,9 +103,7 @@ def networks(problem: Problem, queried: Iterable[int]) -> Iterator[Builder]:
 
 
 def beside(problem: Problem, others: Builder | None, *, summed: bool) -> Builder:
-    """Return a network of all birds that has its possible parents in common with ``others``.
-
-    It stands in the same network; parents are joined through selectors alone.
+    """Return a network of all birds within ``others``, with the same possible parents in common.
 
     Examples
     --------
@@ -139,7 +138,8 @@ def _built(
     form: tuple[bool, bool],
     others: Builder | None = None,
 ) -> Builder:
-    pedigree = problem.pedigree
+    pedigree, clutches = problem.pedigree, _clutches_of_several(problem.pedigree)
+    refuse_too_many(pedigree, included, clutches, len(problem.stretch.states(None)))
     builder = Builder(
         pedigree=pedigree,
         nodes=pedigree.node_of(),
@@ -147,7 +147,7 @@ def _built(
         frequencies=problem.frequencies(),
         sexes=sexes_by_role(pedigree),
         shared=shared,
-        clutches=_clutches_of_several(pedigree),
+        clutches=clutches,
         wide=form[0],
         summed=form[1],
         network=others.network if others else Network(),

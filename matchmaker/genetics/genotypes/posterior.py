@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import sys
 from dataclasses import dataclass, field
 from functools import cache
-from typing import TYPE_CHECKING, Literal, TypeAlias
+from typing import TYPE_CHECKING, Final, Literal, TypeAlias
 
 import numpy as np
 
@@ -28,6 +29,9 @@ if TYPE_CHECKING:
 
 
 Method: TypeAlias = Literal["exact", "sampled"]
+
+ANY_NUMBER: Final = sys.maxsize
+"""However many variables hang together, they are sampled."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -167,10 +171,13 @@ class _Given:
         return summed
 
 
-def posterior_of(problem: Problem, *, sampling: bool = True) -> Posterior:
+def posterior_of(
+    problem: Problem, *, sampling: bool = True, left_max: int = ANY_NUMBER
+) -> Posterior:
     """Return the state probabilities of every bird: exact, or sampled where that is out of reach.
 
-    Without ``sampling`` what is out of reach is refused.
+    Without ``sampling`` what is out of reach is refused, and so is what would have to be sampled
+    with over ``left_max`` variables that hang together.
 
     Raises
     ------
@@ -203,9 +210,9 @@ def posterior_of(problem: Problem, *, sampling: bool = True) -> Posterior:
     nodes = list(range(first, first + len(pedigree.birds)))
     rows = {bird: at for at, bird in enumerate(pedigree.birds)}
     try:
-        found = _by_node(problem, nodes)
-    except TooTangledError:
-        if not sampling:
+        found = _by_node(problem, nodes, left_max)
+    except TooTangledError as error:
+        if not sampling or error.left > left_max:
             raise
         draws = draw_states(problem)
         return Posterior(
@@ -217,7 +224,7 @@ def posterior_of(problem: Problem, *, sampling: bool = True) -> Posterior:
     return Posterior(problem=problem, states=_read_only(states), rows=rows)
 
 
-def _by_node(problem: Problem, nodes: Sequence[int]) -> dict[int, Array]:
+def _by_node(problem: Problem, nodes: Sequence[int], left_max: int) -> dict[int, Array]:
     """Return the state probabilities of each node, in one run if that is not too wide.
 
     A bird of which nothing was seen, and its chicks, only matter to itself: if all birds at once
@@ -225,11 +232,12 @@ def _by_node(problem: Problem, nodes: Sequence[int]) -> dict[int, Array]:
     """
     try:
         builder, net = narrowest(problem, nodes)
-    except TooTangledError:
-        if len(nodes) == 1 or _too_wide(problem):
+    except TooTangledError as error:
+        if error.left > left_max or len(nodes) == 1 or _too_wide(problem):
             raise
         half = len(nodes) // 2
-        return _by_node(problem, nodes[:half]) | _by_node(problem, nodes[half:])
+        first, second = (_by_node(problem, part, left_max) for part in (nodes[:half], nodes[half:]))
+        return first | second
     found = marginals(net)
     return {node: _spread(builder, node, found)[0] for node in nodes}
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeAlias
 
 from matchmaker.errors import ExitCode, MatchmakerError
+from matchmaker.genetics.inference.bounds import least_cells
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping, Sequence
@@ -26,16 +27,22 @@ EASY_CLIQUE = 81
 """Cells of a clique (four variables of three states) that any good order would make."""
 
 
+MANY = 100
+"""Where more variables are left than this, it is first asked whether any order can do."""
+
+
 class TooTangledError(MatchmakerError):
     """Genotype probabilities are out of reach: exact ones need too much memory.
 
     With ``problem`` sampling was tried too and says why it gave up; nothing is returned then.
+    ``left`` is how many variables hang together too closely to be summed out one by one, where
+    that is known: how large what would have to be sampled is.
     """
 
     exit_code = ExitCode.FAULTS
 
-    def __init__(self, cells: int, problem: str = "") -> None:
-        self.cells = cells
+    def __init__(self, cells: int, problem: str = "", left: int = 0) -> None:
+        self.cells, self.left = cells, left
         super().__init__(
             f"the uncertain parentage is too tangled for exact genotype probabilities: over "
             f"{min(cells, CELLS_MAX):,} table cells; {problem}name parents, or test the cocks and "
@@ -83,9 +90,12 @@ def clique_tree(
     """
     near = neighbours(scopes, sizes)
     easy, cells = eliminated(near, sizes, EASY_CLIQUE)
-    hard, more = _cheapest(near, sizes, cells_max - cells)
-    if cells + more > cells_max:
-        raise TooTangledError(cells + more)
+    left, room = len(near), cells_max - cells
+    if left > MANY and (least := least_cells(near, sizes, room)) > room:
+        raise TooTangledError(cells + least, left=left)
+    hard, more = _cheapest(near, sizes, room)
+    if more > room:
+        raise TooTangledError(cells + more, left=left)
     return tree(easy + hard, sizes)
 
 

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
     from matchmaker.errors import Fault
     from matchmaker.flock.bird import Bird
-    from matchmaker.genetics.study import Study
+    from matchmaker.flock.flock import Flock
 
 MISS: Final = 0.01
 """How far a typed share may be off: keepers write 0.94 for 15/16."""
@@ -26,10 +26,10 @@ GENERATIONS: Final = 7
 _EXACT: Final = 1e-4
 
 
-def share_doubts(study: Study) -> Iterator[Fault]:
+def share_doubts(flock: Flock) -> Iterator[Fault]:
     """Doubt typed breed shares that the pedigree contradicts; the pedigree is what counts."""
     return summed_up(
-        _contradicted(study),
+        _contradicted(flock),
         "birds are typed as other shares of breeds than their parents make them; the share by "
         "pedigree is what the plan counts",
         "empty these cells, or mend what is typed of the founders' breeds: many at once hang on a "
@@ -37,19 +37,19 @@ def share_doubts(study: Study) -> Iterator[Fault]:
     )
 
 
-def _contradicted(study: Study) -> Iterator[Fault]:
-    breeds, shares = breed_shares(study.flock.pedigree)
-    computed = dict(zip(study.flock.pedigree.birds, shares.tolist(), strict=True))
-    for bird in study.flock.birds:
+def _contradicted(flock: Flock) -> Iterator[Fault]:
+    breeds, shares = breed_shares(flock.pedigree)
+    computed = dict(zip(flock.pedigree.birds, shares.tolist(), strict=True))
+    for bird in flock.birds:
         typed = bird.record.breed
         if not typed:
             continue
         found = dict(zip(breeds, computed[bird.band], strict=True))
         if any(abs(typed.get(one, 0.0) - found.get(one, 0.0)) > MISS for one in {*breeds, *typed}):
-            yield _doubt(study, bird, found)
+            yield _doubt(flock, bird, found)
 
 
-def _doubt(study: Study, bird: Bird, found: Mapping[str, float]) -> Fault:
+def _doubt(flock: Flock, bird: Bird, found: Mapping[str, float]) -> Fault:
     record = bird.record
     known = record.sire.origin is record.dam.origin is Origin.KNOWN
     by = "its parents make it" if known else "what is known of its parents makes it"
@@ -58,7 +58,7 @@ def _doubt(study: Study, bird: Bird, found: Mapping[str, float]) -> Fault:
         for name, share in record.breed.items()
     )
     empty = "empty this cell, or mend the sire or dam if the typed share is right"
-    return study.flock.tables.fault(
+    return flock.tables.fault(
         "birds",
         record.row,
         "breed",

@@ -47,7 +47,12 @@ def trait_doubts(forecast: Forecast, tables: FolderTables) -> list[Fault]:
         doubts += _not_estimated(tables, trait)
         doubts += _repeatability(tables, trait)
         doubts += senseless_settings(tables, forecast, trait)
-    return [*doubts, *_odd(tables, forecast), *_written_twice(tables), *_without_date(tables)]
+    return [*doubts, *_odd(tables, forecast), *score_doubts(tables)]
+
+
+def score_doubts(tables: FolderTables) -> list[Fault]:
+    """Doubts about the rows of scores that show without any forecast."""
+    return [*_written_twice(tables), *_without_date(tables)]
 
 
 def _written_twice(tables: FolderTables) -> Iterator[Fault]:
