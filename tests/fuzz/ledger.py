@@ -146,7 +146,8 @@ def _extras(record: object) -> Mapping[str, object]:
 def _set_aside(read: Read, written: str, place: int) -> bool:
     """Whether a column is declared as the keeper's own, or named where it has no header."""
     assert read.sheet is not None
-    if written and written in read.sheet.aside:
+    as_written = {read.sheet.headers.get(name, name) for name in read.sheet.aside}
+    if written and written in {*read.sheet.aside, *as_written}:
         return True
     kinds = {"duplicate-column"} if written else {"column-without-header"}
     return any(
