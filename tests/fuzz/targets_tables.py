@@ -156,10 +156,12 @@ def rendered(dialect: Mapping[str, Any], rows: Sequence[Sequence[str]]) -> bytes
     """Return rows as delimited text; a separator the readers do not try is named at the top."""
     stream = io.StringIO(newline="")
     end = dialect["end"]
+    # the writer quotes just the line breaks its own rows end with, and any other would part rows
+    breaks = any("\r" in str(cell) or "\n" in str(cell) for row in rows for cell in row)
     writer = csv.writer(
         stream,
         delimiter=dialect["separator"],
-        quoting=csv.QUOTE_ALL if end == "\r" else dialect["quoting"],
+        quoting=csv.QUOTE_ALL if end == "\r" or breaks else dialect["quoting"],
         lineterminator=end,
     )
     for row in rows:
