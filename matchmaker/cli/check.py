@@ -105,6 +105,8 @@ def _mend(folder: Path, asked: Asked, *, output: Output) -> Check:
     )
     if mended.written:
         _write(mended, target, asked, force=force)
+        for name in _newly_encoded(mended):
+            note(f"{name} is written as UTF-8 now: look at names with accents.")
     reaches = reach_of(mended.after)
     shown = Shown(reaches=reaches, everything=asked.everything)
     place = target if mended.written else None
@@ -115,6 +117,12 @@ def _mend(folder: Path, asked: Asked, *, output: Output) -> Check:
     if mended.written:
         note(f"Next: matchmaker check --in {target}")
     return mended.after
+
+
+def _newly_encoded(mended: Mended) -> list[str]:
+    """Files whose letters were in an old encoding, which are written in a new one."""
+    old = {one.file for one in mended.before.doubts if one.kind == "old-encoding"}
+    return sorted(old & set(mended.texts))
 
 
 def _write(mended: Mended, target: Path, asked: Asked, *, force: bool) -> None:

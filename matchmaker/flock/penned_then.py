@@ -36,11 +36,12 @@ _AROUND_A_PEN: Final = re.compile(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stood:
-    """The stays by bird and by pen, and the birds by band."""
+    """The stays by bird and by pen, the birds by band, and the pens by their bare names."""
 
     birds: Mapping[str, BirdRecord]
     of_bird: Mapping[str, Sequence[Stay]]
     in_pen: Mapping[str, Sequence[Stay]]
+    pens: Mapping[str, Sequence[str]]
 
     @classmethod
     def of(cls, tables: FolderTables) -> Stood:
@@ -51,12 +52,15 @@ class Stood:
             of_bird.setdefault(stay.move.bird, []).append(stay)
             in_pen.setdefault(stay.move.pen, []).append(stay)
         birds = {bird.bird: bird for bird in tables.birds}
-        return cls(birds=birds, of_bird=of_bird, in_pen=in_pen)
+        pens: dict[str, list[str]] = {}
+        for pen in in_pen:
+            pens.setdefault(_bare(pen), []).append(pen)
+        return cls(birds=birds, of_bird=of_bird, in_pen=in_pen, pens=pens)
 
     def pen_named(self, text: str) -> str | None:
         """Return the pen that a cell names in the place of a bird, if it names one."""
-        wanted = plain(_AROUND_A_PEN.sub("", text))
-        named = [pen for pen in self.in_pen if plain(_AROUND_A_PEN.sub("", pen)) == wanted]
+        wanted = _bare(text)
+        named = self.pens.get(wanted, ())
         return named[0] if len(named) == 1 and wanted else None
 
     def possible(self, chick: BirdRecord, sex: Sex, pen: str) -> tuple[str, ...]:
@@ -84,6 +88,11 @@ class Stood:
         return tuple(
             one.bird for one in known if one.sex is sex and could_be_parent(one, chick, sex)
         )
+
+
+def _bare(text: str) -> str:
+    """The name of a pen, or a cell that may name one, without words such as pen and hens."""
+    return plain(_AROUND_A_PEN.sub("", text))
 
 
 def _days_that_count(chick: BirdRecord, sex: Sex) -> tuple[dt.date, dt.date] | None:

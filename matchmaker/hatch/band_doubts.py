@@ -28,16 +28,16 @@ def band_doubts(tables: FolderTables) -> Iterator[Fault]:
     birds = {bird.bird: bird for bird in tables.birds}
     sexes = {sex: {bird.bird for bird in tables.birds if bird.sex is sex} for sex in Sex}
     rows = [(egg, bands) for egg in tables.eggs if (bands := _bands(egg))]
-    wrong = [(egg, bands) for egg, bands in rows if len(bands) > _hatched(egg)]
-    for egg, bands in wrong:
-        yield _too_many(tables, egg, len(bands))
-    rows = [row for row in rows if row not in wrong]
+    for egg, bands in rows:
+        if len(bands) > _hatched(egg):
+            yield _too_many(tables, egg, len(bands))
+    sound = [
+        (egg, [birds[band] for band in bands if band in birds])
+        for egg, bands in rows
+        if len(bands) <= _hatched(egg)
+    ]
     yield from summed_up(
-        (
-            one
-            for egg, bands in rows
-            for one in _other_parents(tables, egg, [birds[b] for b in bands if b in birds], sexes)
-        ),
+        (one for egg, chicks in sound for one in _other_parents(tables, egg, chicks, sexes)),
         "rows of eggs have chicks with another parent in the table of birds",
         "mend the parents of the chicks, or the cock, hen or bands of these rows",
     )

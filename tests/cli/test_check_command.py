@@ -115,6 +115,17 @@ def test_safe_mends_go_to_a_copy_and_the_folder_stays(folder: Path) -> None:
     assert copy["birds.csv"] == before["birds.csv"].replace(WRITTEN.encode(), b"")
 
 
+def test_a_table_in_old_letters_is_told_to_be_written_in_new_ones(folder: Path) -> None:
+    said = "birds.csv is written as UTF-8 now"
+    assert said not in run_here("check", "--in", folder, "--fix").err
+    table = folder / "birds.csv"
+    text = table.read_text(encoding="utf-8").replace("Alder", "Älder")
+    table.write_bytes(text.encode("cp1252"))
+    ran = run_here("check", "--in", folder, "--fix", "--write")
+    assert said in ran.err
+    assert "Älder" in table.read_text(encoding="utf-8")
+
+
 def test_the_copy_is_not_replaced_unasked_and_mends_end(folder: Path) -> None:
     assert run_here("check", "--in", folder, "--fix").code == 0
     again = run_here("check", "--in", folder, "--fix")
