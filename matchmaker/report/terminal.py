@@ -37,7 +37,8 @@ if TYPE_CHECKING:
 def print_check(console: Console, found: Check, shown: Shown) -> None:
     """Faults and doubts in one list, then the open crossings in sentences."""
     print_findings(console, shown)
-    print_columns_not_read(console, found.tables)
+    if found.not_looked_at or found.table is None:
+        print_columns_not_read(console, found.tables)
     if found.not_looked_at:
         print_cautions(console, found.loci)
         say(console, "No faults in what was looked at; a doubt above says what was not.")
@@ -55,6 +56,7 @@ def print_check(console: Console, found: Check, shown: Shown) -> None:
     print_cautions(console, found.table.study.loci)
     print_defaults(console, found.table)
     console.print()
+    print_columns_not_read(console, found.tables)
     say(console, "No faults." if not found.doubts else "No faults; the doubts stop nothing.")
 
 
