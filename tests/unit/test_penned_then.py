@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import pytest
-from matchmaker.mending import workbench
 
 from matchmaker.checking import Check, check
+from matchmaker.mends.bench import workbench
 from tests.unit.tables_helpers import SETTINGS, birds, folder
 
 if TYPE_CHECKING:
