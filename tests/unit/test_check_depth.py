@@ -9,7 +9,7 @@ import pytest
 from matchmaker import checking
 from matchmaker.checking import NO_FORECAST, NOT_LOOKED_AT, Check, Depth, check
 from matchmaker.genetics.genotypes import network
-from tests.builders import HOME, HOME_SEEN, chick, hen, of_kind, write_flock
+from tests.builders import HOME, HOME_SEEN, chick, of_kind, write_flock
 from tests.cli.run import run_here
 
 if TYPE_CHECKING:
