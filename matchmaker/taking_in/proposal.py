@@ -131,7 +131,8 @@ def _mended(
     """Leave out what the checks refuse, as answered or proposed, until nothing more is."""
     settled, given, facts = about
     asked: dict[str, Question] = {}
-    found = checked(texts_of(taken, settings_text(settled, given, taken, facts)), Depth.FAULTS)
+    depth = Depth.FAULTS  # the quickest first: what else is doubtful is asked once, at the end
+    found = checked(texts_of(taken, settings_text(settled, given, taken, facts)), depth)
     for _ in range(ROUNDS_MAX):
         cells: list[Refused] = []
         for cell in refused_cells(found.faults, taken):
@@ -139,12 +140,13 @@ def _mended(
             asked.setdefault(question.key, question)
             if (answers.get(question.key) or question.proposed) == OPEN:
                 cells.append(cell)
-        if not cells:
+        if cells:
+            taken = without(cells, taken)
+        elif depth is Depth.FAULTS and not found.faults:
+            depth = Depth.QUICK
+        else:
             break
-        taken = without(cells, taken)
-        found = checked(texts_of(taken, settings_text(settled, given, taken, facts)), Depth.FAULTS)
-    if not found.faults:
-        found = checked(texts_of(taken, settings_text(settled, given, taken, facts)), Depth.QUICK)
+        found = checked(texts_of(taken, settings_text(settled, given, taken, facts)), depth)
     return taken, found, list(asked.values())
 
 
