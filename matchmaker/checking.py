@@ -39,11 +39,17 @@ if TYPE_CHECKING:
     from matchmaker.tables.folder import FolderTables
 
 
-LEFT_MAX: Final = 250
-"""Of loci with more birds and choices of parents that hang together, ``QUICK`` draws no samples.
+LEFT_MAX: Final = 450
+"""Where more birds and choices of parents hang together at a locus, ``QUICK`` draws no samples.
 
-So many take some ten seconds; the time grows faster than their number.
+So many take some twenty seconds.
 """
+
+MANY_BIRDS: Final = 2_000
+"""Books of more birds take seconds to be read: there samples are drawn of fewer."""
+
+LEFT_OF_MANY: Final = 50
+"""The most that hang together of which samples are drawn in such books, and in drafts of books."""
 
 LINKS_MAX: Final = 30_000
 """Most possible parents of all birds with which ``QUICK`` forecasts scores regardless."""
@@ -138,7 +144,7 @@ class _Worked:
 
 
 def _worked_out(flock: Flock, depth: Depth) -> _Worked:
-    left_max = ANY_NUMBER if depth is Depth.WHOLE else LEFT_MAX
+    left_max = _left_max(flock, depth)
     try:
         if depth is Depth.FAULTS:
             genotypes_of_flock(flock, left_max)
@@ -149,8 +155,16 @@ def _worked_out(flock: Flock, depth: Depth) -> _Worked:
     except TooTangledError as error:
         if error.left <= left_max:
             raise
-        return _Worked() if depth is Depth.FAULTS else _without_genes(flock, error)
+        return _Worked() if depth is Depth.FAULTS else _without_genes(flock, error.left, left_max)
     return _Worked(doubts=tuple(_doubts_of(table)), table=table)
+
+
+def _left_max(flock: Flock, depth: Depth) -> int:
+    """How many birds and choices of parents may hang together where samples are drawn."""
+    if depth is Depth.WHOLE:
+        return ANY_NUMBER
+    many = depth is Depth.FAULTS or len(flock.birds) > MANY_BIRDS
+    return min(LEFT_MAX, LEFT_OF_MANY) if many else LEFT_MAX
 
 
 def _doubts_of(table: PairTable) -> Iterator[Fault]:
@@ -166,7 +180,7 @@ def _doubts_of(table: PairTable) -> Iterator[Fault]:
     yield from weight_doubts(study)
 
 
-def _without_genes(flock: Flock, error: TooTangledError) -> _Worked:
+def _without_genes(flock: Flock, left: int, left_max: int) -> _Worked:
     """What can be said of a flock whose genes would take minutes, and what was not looked at."""
     tables, pedigree = flock.tables, flock.pedigree
     links = sum(map(len, (*pedigree.sires, *pedigree.dams)))
@@ -176,9 +190,9 @@ def _without_genes(flock: Flock, error: TooTangledError) -> _Worked:
         "loci",
         kind="not-looked-at",
         value="",
-        problem=f"what the birds carry was not worked out here: {error.left:,} birds and choices "
-        f"of parents hang together, and a check looks through {LEFT_MAX:,} at most. Not looked "
-        f"at: {'; '.join(left_out)}",
+        problem=f"what the birds carry was not worked out here: {left:,} birds and choices of "
+        f"parents hang together, and a check of so many birds looks through {left_max:,} at most. "
+        f"Not looked at: {'; '.join(left_out)}",
         mend="name parents where that can be done, and test cocks with many chicks; matchmaker "
         "plan tries all of it, which may take many minutes",
     )

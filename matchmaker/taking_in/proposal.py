@@ -154,7 +154,8 @@ def _mended(
     """Leave out what the checks refuse, as answered or proposed, until nothing more is."""
     settled, given, facts = about
     asked: dict[str, Question] = {}
-    found = checked(_draft(taken, settings_text(settled, given, taken, facts)), Depth.FAULTS)
+    depth = Depth.FAULTS  # the quickest first: what else is doubtful is asked once, at the end
+    found = checked(_draft(taken, settings_text(settled, given, taken, facts)), depth)
     for _ in range(ROUNDS_MAX):
         cells: list[Refused] = []
         for cell in refused_cells(found.faults, taken):
@@ -162,12 +163,15 @@ def _mended(
             asked.setdefault(question.key, question)
             if (answers.get(question.key) or question.proposed) == OPEN:
                 cells.append(cell)
-        if not cells:
+        if cells:
+            taken = without(cells, taken)
+        elif depth is Depth.FAULTS and not found.faults:
+            depth = Depth.QUICK
+        else:
             break
-        taken = without(cells, taken)
-        found = checked(_draft(taken, settings_text(settled, given, taken, facts)), Depth.FAULTS)
-    if not found.faults or not taken.tables.get("pens"):
-        found = checked(texts_of(taken, settings_text(settled, given, taken, facts)), Depth.QUICK)
+        found = checked(_draft(taken, settings_text(settled, given, taken, facts)), depth)
+    if not taken.tables.get("pens"):
+        found = checked(texts_of(taken, settings_text(settled, given, taken, facts)), depth)
     return taken, found, list(asked.values())
 
 

@@ -95,3 +95,13 @@ def test_screen_and_document_say_what_was_not_looked_at(tmp_path: Path) -> None:
     document = run_here("check", "--in", folder, "--json").document
     assert document["not_looked_at"] == list(NOT_LOOKED_AT)
     assert document["crossings"] == []
+
+
+def test_less_is_sampled_of_many_birds(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Nothing hangs together here, so that sampling is quick; none is allowed of many birds."""
+    monkeypatch.setattr(network, "CELLS_MAX", -1)
+    assert found(tmp_path / "few", Depth.QUICK).table is not None
+    monkeypatch.setattr(checking, "MANY_BIRDS", 1)
+    monkeypatch.setattr(checking, "LEFT_OF_MANY", -1)
+    assert found(tmp_path / "many", Depth.QUICK).not_looked_at == NOT_LOOKED_AT
+    assert found(tmp_path / "whole", Depth.WHOLE).table is not None
