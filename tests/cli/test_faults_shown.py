@@ -82,7 +82,7 @@ def test_the_screen_names_file_row_and_column(on_screen: Ran, kind: str) -> None
 
 
 def test_the_screen_counts_them(on_screen: Ran) -> None:
-    assert on_screen.lines[0] == "10 faults (must be mended):"
+    assert on_screen.lines[0] == "10 faults (must be mended) and 1 doubt (worth a look):"
 
 
 def test_faults_are_an_exit_code(on_screen: Ran, as_json: Ran) -> None:

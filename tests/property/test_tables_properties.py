@@ -60,6 +60,11 @@ def weights(draw: st.DrawFn) -> dict[str, float]:
     return dict(zip(names, shares, strict=True))
 
 
+def names_a_breed(shares: dict[str, float]) -> bool:
+    """Whether a lone name can be a breed's: 93, 7/8 or F1 alone is a share or a generation."""
+    return len(shares) > 1 or not any(letter.isdigit() for name in shares for letter in name)
+
+
 KNOWN = weights().map(
     lambda shares: Parentage(origin=Origin.KNOWN, candidates=tuple(shares.items()))
 )
@@ -82,7 +87,7 @@ BIRDS = HATCHED.flatmap(
         sire=PARENTS,
         dam=PARENTS,
         line=st.just("") | NAMES,
-        breed=st.just({}) | weights(),
+        breed=st.just({}) | weights().filter(names_a_breed),
         source=st.just("") | NAMES,
         status=st.sampled_from(Status),
         left_on=MAYBE_DAYS,
