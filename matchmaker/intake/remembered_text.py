@@ -65,11 +65,10 @@ def read_remembered(text: str, findings: Findings) -> Remembered:
     """Return what ``intake.toml`` holds; entries that are not understood are faults, and left."""
     try:
         entries = tomllib.loads(text)
-        lines = key_lines(text)
+        return _Reader(key_lines(text), findings).read(entries)
     except (ValueError, RecursionError) as error:
         findings.faults.append(_broken(error))
         return Remembered()
-    return _Reader(lines, findings).read(entries)
 
 
 def _broken(error: Exception) -> Fault:

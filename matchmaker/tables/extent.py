@@ -8,6 +8,7 @@ import zipfile
 import zlib
 from io import BytesIO
 from typing import TYPE_CHECKING, Final
+from xml.parsers import expat
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -72,7 +73,17 @@ def _look_into(packed: zipfile.ZipFile, content: bytes) -> None:
     for part in parts:  # a sheet may stand under any name
         text = _unpacked(packed, part, content)
         rows = part.filename == "content.xml"
+        if rows:
+            _refuse_broken(text)
         refuse_many_cells(*(_extent_of_rows(text) if rows else _extent_of_cells(text)))
+
+
+def _refuse_broken(content: bytes) -> None:
+    """Refuse content that is cut off or broken: the reader would fill the memory."""
+    try:
+        expat.ParserCreate().Parse(content, True)  # noqa: FBT003  the last argument has no name
+    except expat.ExpatError as error:
+        raise BookProblem(f"its content is damaged ({error})") from error
 
 
 def _unpacked(packed: zipfile.ZipFile, part: zipfile.ZipInfo, content: bytes) -> bytes:
