@@ -23,13 +23,13 @@ from matchmaker.tables.write import write_text_atomically
 from matchmaker.tables.write_together import write_together
 from tests.failing_disk import whole_files
 from tests.unit import tables_helpers
-from tests.unit.tables_helpers import BIRDS, PENS
+from tests.unit.one_write import MORE, write
+from tests.unit.tables_helpers import BIRDS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
 MOUNT, UNMOUNT = shutil.which("mount"), shutil.which("umount")
-MORE = BIRDS + "H3,hen,2026-04-02,C1,H1,Alder,,\n"
 
 
 @pytest.fixture
@@ -39,11 +39,6 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     made = tmp_path / "Hühner Öster 'o'"
     made.mkdir()
     return tables_helpers.folder(made)
-
-
-def write(folder: Path) -> None:
-    files = [(folder / "birds.csv", MORE), (folder / "pens.csv", PENS + "Field,5\n")]
-    write_together(files, read_folder(folder).inputs, stamp="today", told="hatch")
 
 
 def refused(folder: Path, words: str) -> None:
@@ -155,14 +150,17 @@ def test_a_pipe_or_a_folder_in_the_place_of_a_table_is_not_written(folder: Path)
 
 @pytest.fixture
 def small_disk(tmp_path: Path) -> Iterator[Path]:
-    """A disk of 64 kB."""
+    """A disk of 64 kB, as the administrator alone can make one: ``.ci/run`` is run by him.
+
+    Elsewhere a full disk is tested by failures put under each system call (``test_write_together``).
+    """
     place = tmp_path / "disk"
     place.mkdir()
     if os.geteuid() != 0 or MOUNT is None or UNMOUNT is None:
-        pytest.skip("only the administrator can make a small disk")
+        pytest.skip(reason="only the administrator can make a small disk")
     mount = [MOUNT, "-t", "tmpfs", "-o", "size=64k", "tmpfs", str(place)]
     if subprocess.run(mount, capture_output=True, check=False).returncode != 0:
-        pytest.skip("no disk can be mounted here")
+        pytest.skip(reason="no disk can be mounted here, as in some containers")
     yield place
     subprocess.run([UNMOUNT, str(place)], check=True)
 

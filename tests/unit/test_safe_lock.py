@@ -21,12 +21,11 @@ from matchmaker.tables.write_together import write_together
 from tests.cli.run import contents, run_here
 from tests.failing_disk import Disk, Stopped, whole_files
 from tests.unit import tables_helpers
+from tests.unit.one_write import MORE, write
 from tests.unit.tables_helpers import BIRDS, PENS
 
 if TYPE_CHECKING:
     from pathlib import Path
-
-MORE = BIRDS + "H3,hen,2026-04-02,C1,H1,Alder,,\n"
 
 
 @pytest.fixture
@@ -36,11 +35,6 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     made = tmp_path / "fen"
     made.mkdir()
     return tables_helpers.folder(made)
-
-
-def write(folder: Path) -> None:
-    files = [(folder / "birds.csv", MORE), (folder / "pens.csv", PENS + "Field,5\n")]
-    write_together(files, read_folder(folder).inputs, stamp="today", told="hatch")
 
 
 def stopped_at(folder: Path, call: str) -> None:
