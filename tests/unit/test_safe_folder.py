@@ -152,7 +152,7 @@ def test_a_pipe_or_a_folder_in_the_place_of_a_table_is_not_written(folder: Path)
 def small_disk(tmp_path: Path) -> Iterator[Path]:
     """A disk of 64 kB, as the administrator alone can make one: ``.ci/run`` is run by him.
 
-    Elsewhere a full disk is tested by failures put under each system call (``test_write_together``).
+    Elsewhere failures under each system call stand for it (``test_write_together``).
     """
     place = tmp_path / "disk"
     place.mkdir()
