@@ -20,8 +20,8 @@ if TYPE_CHECKING:
 
     from rich.console import Console
 
-    from matchmaker.plan.testing import RankedTest, Ranking
-    from matchmaker.plan.weighing import AnswerWorth
+    from matchmaker.plan.bird_tests.testing import RankedTest, Ranking
+    from matchmaker.plan.bird_tests.weighing import AnswerWorth
     from matchmaker.tables.records import Sex
 
 LEGEND = (

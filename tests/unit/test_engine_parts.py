@@ -5,23 +5,23 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-import matchmaker.plan.pricing as pricing_module
-from matchmaker.plan.arrays import as_arrays
-from matchmaker.plan.engine import run
-from matchmaker.plan.highs import highspy, new_highs
-from matchmaker.plan.live import Live
-from matchmaker.plan.model import Model, build
-from matchmaker.plan.narrowing import Narrowed, narrowed, unsettled
-from matchmaker.plan.pricing import Relaxed
-from matchmaker.plan.program import Program
-from matchmaker.plan.quiet import quiet_stdout
-from matchmaker.plan.result import Outcome
-from matchmaker.plan.room_cuts import cuts
-from matchmaker.plan.search import find_best
-from matchmaker.plan.surplus import dive_for_surplus
-from matchmaker.plan.task import task_of
-from matchmaker.plan.totals import boxes_above
-from matchmaker.plan.watch import Watch
+import matchmaker.plan.searching.pricing as pricing_module
+from matchmaker.plan.arithmetic.result import Outcome
+from matchmaker.plan.program.model import Model, build
+from matchmaker.plan.program.program import Program
+from matchmaker.plan.searching.narrowing import Narrowed, narrowed, unsettled
+from matchmaker.plan.searching.pricing import Relaxed
+from matchmaker.plan.searching.room_cuts import cuts
+from matchmaker.plan.searching.search import find_best
+from matchmaker.plan.searching.surplus import dive_for_surplus
+from matchmaker.plan.searching.task import task_of
+from matchmaker.plan.searching.totals import boxes_above
+from matchmaker.plan.solvers.arrays import as_arrays
+from matchmaker.plan.solvers.engine import run
+from matchmaker.plan.solvers.highs import highspy, new_highs
+from matchmaker.plan.solvers.live import Live
+from matchmaker.plan.solvers.quiet import quiet_stdout
+from matchmaker.plan.solvers.watch import Watch
 from tests.bench.flocks import flock_problem, hungry
 from tests.strategies_plan import problem_by_seed
 

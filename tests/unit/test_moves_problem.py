@@ -9,13 +9,13 @@ from typing import Any
 
 import pytest
 
-from matchmaker.plan.contradictions import contradictions
-from matchmaker.plan.layout import ProblemError, lay_out
-from matchmaker.plan.problem import PAIR_COST, Moves, PenKind, PlanProblem
-from matchmaker.plan.problem_file import problem_from_dict, problem_to_dict
-from matchmaker.plan.result import PlannedPen
-from matchmaker.plan.solve import solve_plan
-from matchmaker.plan.verify import evaluate
+from matchmaker.plan.arithmetic.result import PlannedPen
+from matchmaker.plan.arithmetic.verify import evaluate
+from matchmaker.plan.posing.contradictions import contradictions
+from matchmaker.plan.posing.layout import ProblemError, lay_out
+from matchmaker.plan.posing.problem import PAIR_COST, Moves, PenKind, PlanProblem
+from matchmaker.plan.posing.problem_file import problem_from_dict, problem_to_dict
+from matchmaker.plan.searching.solve import solve_plan
 from matchmaker.rebalance.posing import pose_response
 from matchmaker.rebalance.responding import Responder
 from tests.oracle.response_flocks import FlockMaker

@@ -12,9 +12,9 @@ from rich.console import Console
 from matchmaker.genetics.genotypes.observed import Place, Sighting
 from matchmaker.genetics.genotypes.progeny import Obstacle, Question, progeny_tests
 from matchmaker.genetics.loci.catalogue import catalogue
-from matchmaker.plan.answers import Answer
-from matchmaker.plan.testing import rank_tests
-from matchmaker.plan.weighing import AnswerWorth, Move
+from matchmaker.plan.bird_tests.answers import Answer
+from matchmaker.plan.bird_tests.testing import rank_tests
+from matchmaker.plan.bird_tests.weighing import AnswerWorth, Move
 from matchmaker.report.testing import CAUTION, HARM, LEGEND, LOOK, print_tests
 from matchmaker.report.testing_document import HEADER, ranking_document, ranking_sheet
 from matchmaker.report.testing_words import OBSTACLES, answer_text, change_text, look_text
@@ -25,7 +25,7 @@ from tests.testing_flocks import SCARCE, SEEN, doubtful
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from matchmaker.plan.testing import Ranking
+    from matchmaker.plan.bird_tests.testing import Ranking
 
 EARLY = 'season = 2027\ntoday = 2026-11-20\nrecurrent = "sussex"\ntarget = {P = 2}\n'
 
