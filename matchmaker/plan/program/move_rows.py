@@ -22,7 +22,8 @@ def add_moves(model: Model) -> None:
     layout = model.layout
     turn_of = {pen: kind.turn for kind in layout.kinds for pen in kind.pens}
     places = {bird: turn_of.get(pen) for bird, pen in moves.places if bird not in layout.limits}
-    birds = len(model.by_hen) + sum(len(slots) for slots in layout.slots.values()) + len(places)
+    pens = sum(slot.pens_max for slots in layout.slots.values() for slot in slots)
+    birds = len(model.by_hen) + pens + len(places)
     number = model.column(0, birds if moves.most is None else moves.most, whole=True)
     count: Terms = {number: -1.0}
     stands = {(bird, turn_of[pen]) for bird, pen in moves.places if pen in turn_of}

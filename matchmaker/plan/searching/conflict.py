@@ -1,4 +1,4 @@
-"""Why there is no plan: a smallest set of named requirements that cannot hold together.
+"""Why there is no plan: named requirements that clash, none of which can be spared.
 
 A deletion filter (Chinneck and Dravnieks 1991): leave out one requirement after the other; where
 the rest still clashes, it stays out. What is left clashes, and without any one of it no longer.
@@ -82,6 +82,8 @@ def requirements(problem: PlanProblem) -> Iterator[Requirement]:
     for name in (PEN_MINIMUMS, HENS_ONCE, COCK_LIMITS, PLACES):
         yield Requirement(name)
     yield from _limits(problem.limits)
+    if problem.moves is not None and problem.moves.most is not None:
+        yield Requirement(f"at most {problem.moves.most:g} birds moved", field="moves")
     for one in problem.carriers:
         yield Requirement(f"line {one.line}: one of its carriers stays with it", line=one.line)
     for goal in problem.lines:
@@ -110,6 +112,7 @@ def relax(problem: PlanProblem, active: frozenset[Requirement]) -> PlanProblem:
         limits=_relax_limits(problem.limits, fields),
         carriers=tuple(one for one in problem.carriers if (one.line, "") in fields),
         group=None,
+        moves=problem.moves if ("", "moves") in fields else None,
     )
     if PEN_MINIMUMS not in names:
         kinds = tuple(replace(kind, hens_min=0) for kind in changed.kinds)
@@ -162,10 +165,15 @@ def _limits(limits: PlanLimits) -> Iterator[Requirement]:
 
 
 def _roomy(problem: PlanProblem) -> Iterator[PenKind]:
-    """Pens with room for everybody, and spare ones for every cock in every turn."""
+    """Pens with room for everybody, and spare ones for every cock in every turn.
+
+    Where birds moved are counted there are no spare ones: each pen has a turn of its own then.
+    """
     everybody = len({one.hen for one in problem.candidates}) + 1
     for kind in problem.kinds:
         yield replace(kind, hens_max=everybody)
+    if problem.moves is not None:
+        return
     number = sum(one.pens_max for one in problem.cocks)
     for turn in dict.fromkeys(turn for turns in problem.turns for turn in turns):
         yield PenKind(

@@ -93,7 +93,7 @@ class Relaxed:
             if not self.live.solved:
                 break
             added, bound = self._price()
-            found = (min(bound, self.bound), added) if bound <= found[0] else found
+            found = (bound, added) if bound <= found[0] else found
             if self._take_in(added) == 0:
                 break
         if self.live.impossible and not self._priced:

@@ -146,10 +146,11 @@ def run_search(now: Search) -> bool:
     if now.relaxed.live.impossible:
         return False
     now.tighten(now.relaxed.bound)
-    boxes = _dive(now) if now.relaxed.live.solved else []
+    solved = now.relaxed.live.solved
+    boxes = _dive(now) if solved else []
     if now.done:
         return True
-    if now.best is None:
+    if now.best is None or not solved:
         return _from_nothing(now)
     _search_boxes(now, boxes)
     return True
@@ -191,7 +192,7 @@ def _halves(now: Search, pairs: float) -> list[Box]:
 
 
 def _from_nothing(now: Search) -> bool:
-    """Search the whole program where the dives found no plan."""
+    """Search the whole program where there is no plan, or no relaxed program to bound it."""
     program = now.task.program
     options = FROM_NOTHING | limits_of(now.watch.left(), None)
     ended = search(program, options, watch=now.watch, offset=0.0)
