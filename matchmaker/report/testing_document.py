@@ -34,6 +34,7 @@ def ranking_document(ranking: Ranking) -> Document:
         "value": ranking.value,
         "conflict": list(ranking.conflict) or None,
         "considered": ranking.considered,
+        "group_kinship_left_out": ranking.kinship_left_out,
         "tests": [entry_of(ranking, test) for test in ranking.tests],
     }
 

@@ -76,6 +76,15 @@ class Ranking:
     tests: tuple[RankedTest, ...]
     considered: int
 
+    @property
+    def kinship_left_out(self) -> bool:
+        """Whether the settings limit or price the kinship of the parents as a group.
+
+        That is left out of account here.
+        """
+        limits = self.table.study.flock.settings.limits
+        return limits.group_kinship_max is not None or limits.kinship_price is not None
+
 
 def open_questions(table: PairTable) -> tuple[tuple[str, str], ...]:
     """Every living bird at every locus the season's pairs hang on, where its copies are open."""
@@ -106,7 +115,8 @@ def rank_tests(table: PairTable, *, birds: int = MOST_LISTED) -> Ranking:
     does harm by the rules (lethal chicks, a bird of a pure line that carries) counts nothing. The
     keeper may always leave the pens as they are, and does where changing them would add less than
     0.05 wanted chicks, which a plan asks of one more pair: no gain is below 0. Plans are compared
-    without regard to a standing plan, and gains of several tests do not add up.
+    without regard to a standing plan and to the kinship of the parents as a group, and gains of
+    several tests do not add up.
 
     Every test is first given a bound on its gain, then the one with the greatest bound is solved
     for one answer more, until the best are solved whole: the rest cannot come among them.

@@ -108,8 +108,8 @@ class Outlook:
 
 
 def baseline(table: PairTable) -> Baseline:
-    """The plan of the season as known now, without regard to a standing plan."""
-    problem = pose_problem(table, fresh=True)
+    """The plan of the season as known now."""
+    problem = _posed(table)
     if not problem.candidates:
         return Baseline(table=table, problem=problem, pens=(), value=0.0, conflict=(NO_PAIR,))
     try:
@@ -119,10 +119,15 @@ def baseline(table: PairTable) -> Baseline:
     return Baseline(table=table, problem=problem, pens=solution.pens, value=solution.value)
 
 
+def _posed(table: PairTable) -> PlanProblem:
+    """The season's problem, without regard to a standing plan and the kinship of the group."""
+    return replace(pose_problem(table, fresh=True), group=None)
+
+
 def outlook(base: Baseline, locus: str, answer: Answer) -> Outlook:
     """The season after an answer: everything that hangs on genotypes is judged anew."""
     told = judge_pairs(base.table.study.informed(locus, (answer.evidence,)))
-    problem = pose_problem(told, fresh=True)
+    problem = _posed(told)
     unchanged = evaluate(problem, _revalued(base.pens, told)).value
     return Outlook(
         answer=answer, problem=problem, unchanged=unchanged, most=_most(base, problem, unchanged)
