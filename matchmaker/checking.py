@@ -25,7 +25,7 @@ from matchmaker.pairs.row_faults import closed_rows, crossing_faults, pens_witho
 from matchmaker.pairs.table import PairTable, judge_pairs
 from matchmaker.pairs.unread import egg_day_doubts, season_doubts, unheeded_wishes
 from matchmaker.pairs.wishes import sort_wishes
-from matchmaker.plan.turns import pens_without_eggs
+from matchmaker.plan.posing.turns import pens_without_eggs
 from matchmaker.rebalance.clear_doubts import clear_doubts
 from matchmaker.tables import strangers
 from matchmaker.tables.read import read_folder

@@ -14,7 +14,7 @@ from matchmaker.ahead.policies import PLAN, policies
 from matchmaker.ahead.scoring import patterns
 from matchmaker.ahead.steps import READY
 from matchmaker.ahead.today import prepare_past
-from matchmaker.plan.season_plan import plan_season
+from matchmaker.plan.season.season_plan import plan_season
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence

@@ -6,9 +6,9 @@ import random
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from matchmaker.plan.pose import cock_limit
-from matchmaker.plan.problem import PlanLimits
-from matchmaker.plan.verify import evaluate
+from matchmaker.plan.arithmetic.verify import evaluate
+from matchmaker.plan.posing.pose import cock_limit
+from matchmaker.plan.posing.problem import PlanLimits
 from tests.builders import chick, cock, hen, judged
 
 if TYPE_CHECKING:
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     from matchmaker.ahead.penned import PenFilled
     from matchmaker.pairs.table import PairTable
-    from matchmaker.plan.problem import PlanProblem
+    from matchmaker.plan.posing.problem import PlanProblem
     from tests.builders import Row
 
 LINES = ("Alder", "Birch")

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Final, TypeAlias
 from matchmaker.ahead.morning import Morning
 from matchmaker.ahead.penned import Pens
 from matchmaker.ahead.rotation import rotation_of_lines
-from matchmaker.plan.layout import natural
+from matchmaker.plan.posing.layout import natural
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
     from matchmaker.ahead.penned import PenFilled
     from matchmaker.pairs.table import PairTable
-    from matchmaker.plan.problem import PlanProblem
+    from matchmaker.plan.posing.problem import PlanProblem
 
 
 __all__ = ["BASELINES", "best_to_best", "random_within_rules", "rotation_of_lines"]

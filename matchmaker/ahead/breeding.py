@@ -7,16 +7,16 @@ from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 
-from matchmaker.plan.pose import plan_limits
-from matchmaker.plan.turns import overlapping, season_turns
+from matchmaker.plan.posing.pose import plan_limits
+from matchmaker.plan.posing.turns import overlapping, season_turns
 
 if TYPE_CHECKING:
     from collections.abc import Container, Iterable, Mapping, Sequence
 
     from matchmaker.flock.bird import Bird
     from matchmaker.flock.flock import Flock
-    from matchmaker.plan.problem import Candidate, PlanLimits
-    from matchmaker.plan.turns import Turn
+    from matchmaker.plan.posing.problem import Candidate, PlanLimits
+    from matchmaker.plan.posing.turns import Turn
     from matchmaker.settings import Settings
 
 
@@ -114,7 +114,7 @@ def part_set(
 
     Examples
     --------
-    >>> from matchmaker.plan.problem import Candidate, PlanLimits
+    >>> from matchmaker.plan.posing.problem import Candidate, PlanLimits
     >>> pair = Candidate(hen="H", cock="C", row="", line="", value=1, wanted=4, chicks=8, eggs=2)
     >>> part_set([pair], [("",)], PlanLimits(chicks_max=6))
     0.75

@@ -5,13 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeAlias
 
-from matchmaker.plan.layout import natural
-from matchmaker.plan.result import PlannedPen
+from matchmaker.plan.arithmetic.result import PlannedPen
+from matchmaker.plan.posing.layout import natural
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from matchmaker.plan.problem import Candidate, CockLimit, PenKind, PlanProblem
+    from matchmaker.plan.posing.problem import Candidate, CockLimit, PenKind, PlanProblem
 
 PenFilled: TypeAlias = PlannedPen
 """One pen as it was filled: its label, its cock and his pairs."""

@@ -22,7 +22,7 @@ from matchmaker.ahead.world import Fate, World
 from matchmaker.flock.flock import build_flock
 from matchmaker.genetics.study import study_flock
 from matchmaker.pairs.table import survey_pairs
-from matchmaker.plan.pose import pose_problem
+from matchmaker.plan.posing.pose import pose_problem
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -11,8 +11,8 @@ from matchmaker.ahead.keeping_by_eye import keep_by_eye
 from matchmaker.ahead.retaining import grade_all
 from matchmaker.errors import NoPlanError
 from matchmaker.grade.prospect import prospects_of
-from matchmaker.plan.quick import quick_plan
-from matchmaker.plan.season_frontier import season_frontier
+from matchmaker.plan.searching.quick import quick_plan
+from matchmaker.plan.season.season_frontier import season_frontier
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping, Sequence
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from matchmaker.ahead.places import Size
     from matchmaker.ahead.retaining import Spring
     from matchmaker.pairs.table import PairTable, Survey
-    from matchmaker.plan.problem import PlanProblem
+    from matchmaker.plan.posing.problem import PlanProblem
     from matchmaker.tables.folder import FolderTables
 
 PLAN: Final = "plan"

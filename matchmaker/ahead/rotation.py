@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from matchmaker.ahead.eye import known_parent
 from matchmaker.ahead.morning import Morning
-from matchmaker.plan.layout import natural
+from matchmaker.plan.posing.layout import natural
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from matchmaker.pairs.crossings import Crossing
     from matchmaker.pairs.pair import Pair
     from matchmaker.pairs.table import PairTable
-    from matchmaker.plan.problem import PlanProblem
+    from matchmaker.plan.posing.problem import PlanProblem
 
 
 def rotation_of_lines(

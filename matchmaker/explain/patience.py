@@ -5,7 +5,7 @@ from __future__ import annotations
 import time
 from typing import Final
 
-from matchmaker.plan.watch import Watch
+from matchmaker.plan.solvers.watch import Watch
 
 FOREVER: Final = None
 """Seconds of one who waits until all is proved."""

@@ -18,8 +18,8 @@ if TYPE_CHECKING:
     from matchmaker.explain.prices import Cost
     from matchmaker.explain.worth import Worth
     from matchmaker.pairs.pair import Pair
-    from matchmaker.plan.problem import PenKind
-    from matchmaker.plan.season_plan import FilledPen, SeasonPlan
+    from matchmaker.plan.posing.problem import PenKind
+    from matchmaker.plan.season.season_plan import FilledPen, SeasonPlan
     from matchmaker.tables.records import PenRecord
 
 MOST_NEXT = 3

@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final, TypeAlias
 
 from matchmaker.errors import NoPlanError, SolverStoppedError
-from matchmaker.plan.pose import pose_problem
-from matchmaker.plan.solve import solve_plan
+from matchmaker.plan.posing.pose import pose_problem
+from matchmaker.plan.searching.solve import solve_plan
 from matchmaker.rebalance.losses import NODES, closeness
 from matchmaker.rebalance.responding import Responder
 
@@ -17,8 +17,8 @@ if TYPE_CHECKING:
     from collections.abc import Collection, Mapping
 
     from matchmaker.pairs.table import PairTable
-    from matchmaker.plan.problem import PlanProblem
-    from matchmaker.plan.result import LineTotal, PlannedPen
+    from matchmaker.plan.arithmetic.result import LineTotal, PlannedPen
+    from matchmaker.plan.posing.problem import PlanProblem
 
 UNPLACED: Final = 99
 """The choice of a bird that no plan takes, as a number after all others."""

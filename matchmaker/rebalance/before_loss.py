@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from matchmaker.plan.turns import turn_label
+from matchmaker.plan.posing.turns import turn_label
 from matchmaker.rebalance.diary import Diary, Stay
 from matchmaker.rebalance.morning import waits_of
 from matchmaker.rebalance.season import FlockSeason, judged_on
@@ -14,7 +14,7 @@ from matchmaker.tables.records import Sex
 if TYPE_CHECKING:
     import datetime as dt
 
-    from matchmaker.plan.season_plan import FilledPen, SeasonPlan
+    from matchmaker.plan.season.season_plan import FilledPen, SeasonPlan
 
 
 def pens_on(plan: SeasonPlan, day: dt.date) -> Standing:

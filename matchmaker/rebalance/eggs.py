@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from itertools import groupby
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.plan.layout import natural
+from matchmaker.plan.posing.layout import natural
 from matchmaker.rebalance.clock import FULL_DAYS, days
 from matchmaker.rebalance.orders import orders_of, stays_after
 

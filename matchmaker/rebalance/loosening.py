@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from matchmaker.plan.problem import PlanProblem
+    from matchmaker.plan.posing.problem import PlanProblem
 
 
 def without_minimums(problem: PlanProblem) -> PlanProblem:

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.plan.layout import natural
-from matchmaker.plan.problem import Candidate, Moves, PlanProblem
-from matchmaker.plan.result import PlannedPen
+from matchmaker.plan.arithmetic.result import PlannedPen
+from matchmaker.plan.posing.layout import natural
+from matchmaker.plan.posing.problem import Candidate, Moves, PlanProblem
 from matchmaker.rebalance.banked import Bank, bank, still_laid
 from matchmaker.rebalance.clock import days
 from matchmaker.rebalance.left import limits_left, tests_left, wishes_left, with_banked
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Iterator, Mapping, Sequence
 
-    from matchmaker.plan.problem import CockLimit, Demand, LineGoal, PenKind
+    from matchmaker.plan.posing.problem import CockLimit, Demand, LineGoal, PenKind
     from matchmaker.rebalance.season import Season
     from matchmaker.rebalance.standing import Standing
 

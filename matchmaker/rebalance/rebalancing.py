@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from matchmaker.errors import SolverStoppedError, UsageError
 from matchmaker.genetics.study import study_flock
-from matchmaker.plan.verify import evaluate
+from matchmaker.plan.arithmetic.verify import evaluate
 from matchmaker.rebalance.clock import Waits
 from matchmaker.rebalance.eggs import PenEggs, SetEggs, eggs_to_come, in_the_incubator
 from matchmaker.rebalance.losses import NODES, closeness
@@ -30,9 +30,9 @@ if TYPE_CHECKING:
     from matchmaker.flock.flock import Flock
     from matchmaker.genetics.study import Study
     from matchmaker.pairs.table import PairTable
-    from matchmaker.plan.problem import Candidate, Demand
-    from matchmaker.plan.verify import Score
-    from matchmaker.plan.watch import Watch
+    from matchmaker.plan.arithmetic.verify import Score
+    from matchmaker.plan.posing.problem import Candidate, Demand
+    from matchmaker.plan.solvers.watch import Watch
     from matchmaker.rebalance.responding import Answer
 
 

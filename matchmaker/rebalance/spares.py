@@ -19,8 +19,8 @@ if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Iterable, Mapping
 
-    from matchmaker.plan.season_plan import SeasonPlan
-    from matchmaker.plan.watch import Watch
+    from matchmaker.plan.season.season_plan import SeasonPlan
+    from matchmaker.plan.solvers.watch import Watch
 
 LEAST_SPARES: Final = 2
 """Spare males to keep at least; beyond that half as many as there are breeding males (Russell, of

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final
 
 from matchmaker.pairs.certainty import PROVEN
 from matchmaker.pairs.chances import GRADING_DAYS, chick_table
-from matchmaker.plan.layout import natural
+from matchmaker.plan.posing.layout import natural
 from matchmaker.rebalance.clock import days
 from matchmaker.rebalance.eggs import HATCH_DAYS
 

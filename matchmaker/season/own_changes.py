@@ -6,8 +6,8 @@ import datetime as dt
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from matchmaker.plan.score import score_plan
-from matchmaker.plan.turns import season_turns
+from matchmaker.plan.posing.turns import season_turns
+from matchmaker.plan.season.score import score_plan
 from matchmaker.season.standing import Source
 from matchmaker.tables.records import PlanRecord
 
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from matchmaker.pairs.pair import Pair
-    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.season.season_plan import SeasonPlan
     from matchmaker.rebalance.diary import Stay
     from matchmaker.season.standing import Pens
 

@@ -8,9 +8,9 @@ from enum import StrEnum
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from matchmaker.plan.result import Outcome
-from matchmaker.plan.season_plan import plan_season
-from matchmaker.plan.turns import season_turns
+from matchmaker.plan.arithmetic.result import Outcome
+from matchmaker.plan.posing.turns import season_turns
+from matchmaker.plan.season.season_plan import plan_season
 from matchmaker.rebalance.clock import days
 from matchmaker.rebalance.diary import Diary, Stay, meet
 from matchmaker.rebalance.morning import waits_of, written_stays
@@ -23,8 +23,8 @@ if TYPE_CHECKING:
     from matchmaker.flock.flock import Flock
     from matchmaker.pairs.pair import Pair
     from matchmaker.pairs.table import PairTable
-    from matchmaker.plan.season_plan import SeasonPlan
-    from matchmaker.plan.watch import Watch
+    from matchmaker.plan.season.season_plan import SeasonPlan
+    from matchmaker.plan.solvers.watch import Watch
     from matchmaker.tables.records import PlanRecord
 
 

@@ -24,9 +24,9 @@ from matchmaker.flock.flock import build_flock
 from matchmaker.genetics.study import study_flock
 from matchmaker.looking import Horizon, player_of
 from matchmaker.pairs.table import judge_pairs
-from matchmaker.plan.pose import pose_problem
-from matchmaker.plan.season_plan import plan_season
-from matchmaker.plan.solve import solve_plan
+from matchmaker.plan.posing.pose import pose_problem
+from matchmaker.plan.searching.solve import solve_plan
+from matchmaker.plan.season.season_plan import plan_season
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -35,7 +35,7 @@ if TYPE_CHECKING:
 
     from matchmaker.ahead.breeding import Filled
     from matchmaker.pairs.table import PairTable
-    from matchmaker.plan.problem import PlanProblem
+    from matchmaker.plan.posing.problem import PlanProblem
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 

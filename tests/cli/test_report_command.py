@@ -411,7 +411,7 @@ class TestEndedEarly:
     ) -> None:
         """The watch is stopped, as Ctrl-C does, once the plan is there."""
         from matchmaker import reporting
-        from matchmaker.plan.season_plan import plan_season as planned
+        from matchmaker.plan.season.season_plan import plan_season as planned
 
         def then_stopped(*arguments: Any, watch: Any) -> Any:
             plan = planned(*arguments, watch=watch)

@@ -10,9 +10,9 @@ import pytest
 
 from matchmaker.ahead.baselines import BASELINES, random_within_rules
 from matchmaker.ahead.eye import UNKNOWN_TO_HIM, known_parent
-from matchmaker.plan.layout import natural
-from matchmaker.plan.pose import pose_problem
-from matchmaker.plan.result import PlannedPen
+from matchmaker.plan.arithmetic.result import PlannedPen
+from matchmaker.plan.posing.layout import natural
+from matchmaker.plan.posing.pose import pose_problem
 from tests.keepers_flocks import breaches, flock_at_random
 from tests.strategies_plan import larger_problem_by_seed, problem_by_seed
 
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     from matchmaker.ahead.penned import PenFilled
     from matchmaker.pairs.table import PairTable
-    from matchmaker.plan.problem import PlanProblem
+    from matchmaker.plan.posing.problem import PlanProblem
 
 NO_TABLE: PairTable = None  # type: ignore[assignment]  # random filling looks at the problem alone
 

@@ -13,11 +13,11 @@ import pytest
 from matchmaker.ahead.changed import HalfKinship, ShareTwice, Unchanged, Without
 from matchmaker.ahead.places import Size, size_of
 from matchmaker.ahead.policies import NAMES, PLAN, by_plan, policies
-from matchmaker.plan.pose import pose_problem
-from matchmaker.plan.problem import PairTogether
-from matchmaker.plan.result import PlannedPen
-from matchmaker.plan.season_frontier import season_frontier
-from matchmaker.plan.verify import evaluate
+from matchmaker.plan.arithmetic.result import PlannedPen
+from matchmaker.plan.arithmetic.verify import evaluate
+from matchmaker.plan.posing.pose import pose_problem
+from matchmaker.plan.posing.problem import PairTogether
+from matchmaker.plan.season.season_frontier import season_frontier
 from matchmaker.tables.records import Sex, Status
 from tests.ahead_flocks import BIRDS, HALF, PENS, SEEN, played, watched
 from tests.builders import chick, cock, dna, hen, judged

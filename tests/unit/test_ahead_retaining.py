@@ -14,8 +14,8 @@ from matchmaker.grade.places import Places
 from matchmaker.grade.prospect import prospects_of
 from matchmaker.grade.young import families
 from matchmaker.pairs.table import judge_pairs, revalued
-from matchmaker.plan.pose import pose_problem
-from matchmaker.plan.quick import quick_plan
+from matchmaker.plan.posing.pose import pose_problem
+from matchmaker.plan.searching.quick import quick_plan
 from matchmaker.tables.records import Sex, Status
 from tests.ahead_flocks import BIRDS, PENS, SEEN, played, watched
 from tests.builders import chick, cock, hen, judged

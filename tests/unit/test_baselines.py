@@ -11,15 +11,15 @@ from matchmaker import verbs
 from matchmaker.ahead.baselines import BASELINES, best_to_best, rotation_of_lines
 from matchmaker.ahead.breeding import part_set
 from matchmaker.ahead.penned import Pens
-from matchmaker.plan.pose import pose_problem
-from matchmaker.plan.problem import (
+from matchmaker.plan.arithmetic.result import PlannedPen
+from matchmaker.plan.posing.pose import pose_problem
+from matchmaker.plan.posing.problem import (
     Candidate,
     CockLimit,
     PenKind,
     PlanLimits,
     PlanProblem,
 )
-from matchmaker.plan.result import PlannedPen
 from matchmaker.start import examples_folder
 from tests.builders import HOME, HOME_SEEN, bird, chick, cock, dna, hen, judged
 from tests.keepers_flocks import breaches

@@ -17,13 +17,13 @@ from matchmaker.ahead.racing import Ended
 from matchmaker.errors import NoPlanError, SolverStoppedError
 from matchmaker.looking import player_of
 from matchmaker.looking_further import Kind
-from matchmaker.plan.alternatives import moved_hens
-from matchmaker.plan.group_arithmetic import group_kinship_of, matings_of
-from matchmaker.plan.kinship_plan import KinshipSolver
-from matchmaker.plan.less_related import _of, less_related
-from matchmaker.plan.pedigree_terms import kinship_terms
-from matchmaker.plan.verify import evaluate
-from matchmaker.plan.watch import Watch
+from matchmaker.plan.arithmetic.group_arithmetic import group_kinship_of, matings_of
+from matchmaker.plan.arithmetic.verify import evaluate
+from matchmaker.plan.nearly_best.alternatives import moved_hens
+from matchmaker.plan.posing.pedigree_terms import kinship_terms
+from matchmaker.plan.searching.kinship_plan import KinshipSolver
+from matchmaker.plan.searching.less_related import _of, less_related
+from matchmaker.plan.solvers.watch import Watch
 from tests.builders import HOME, HOME_SEEN, write_flock
 from tests.scored_flocks import FEW_PENS, FOUNDERS, PULLETS, SEEN
 
@@ -32,10 +32,10 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from matchmaker.looking_further import ByOutcome, Contender
-    from matchmaker.plan.kinship_plan import Point
-    from matchmaker.plan.problem import GroupKinship
-    from matchmaker.plan.result import PlannedPen
-    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.arithmetic.result import PlannedPen
+    from matchmaker.plan.posing.problem import GroupKinship
+    from matchmaker.plan.searching.kinship_plan import Point
+    from matchmaker.plan.season.season_plan import SeasonPlan
 
 HORIZON = verbs.Horizon(seasons=1, replicates=2, seed=3)
 
