@@ -15,9 +15,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
     from pathlib import Path
 
-    from matchmaker.ahead.penned import PenFilled
     from matchmaker.pairs.table import PairTable
     from matchmaker.plan.problem import PlanProblem
+    from matchmaker.plan.result import PlannedPen
     from tests.builders import Row
 
 LINES = ("Alder", "Birch")
@@ -115,7 +115,7 @@ def physical(problem: PlanProblem) -> PlanProblem:
 
 
 def breaches(
-    problem: PlanProblem, pens: tuple[PenFilled, ...], table: PairTable | None = None
+    problem: PlanProblem, pens: tuple[PlannedPen, ...], table: PairTable | None = None
 ) -> tuple[str, ...]:
     """What pens break of the physical; with a table, pairs that the rules reject are no breach."""
     bare = physical(problem)
