@@ -7,6 +7,7 @@ from collections import defaultdict
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.rebalance.diary import Diary
+from matchmaker.rebalance.eggs import collected
 from matchmaker.rebalance.morning import written_stays
 from matchmaker.tables.records import Sex, Status
 
@@ -51,14 +52,6 @@ def _only_cock(diary: Diary, eggs: EggRecord) -> str | None:
         return None
     here = {stay.bird for stay in diary.cocks_of(eggs.pen) if _meets(stay.first, stay.last, span)}
     return here.pop() if len(here) == 1 else None
-
-
-def collected(eggs: EggRecord) -> tuple[dt.date, dt.date] | None:
-    """The days of a set's eggs; the week before it was set where they are not written."""
-    last = eggs.collected_to or (eggs.set_on and eggs.set_on - dt.timedelta(days=1))
-    first = eggs.collected_from or (last and last - dt.timedelta(days=6))
-    last = last or (first and first + dt.timedelta(days=6))
-    return None if first is None or last is None or last < first else (first, last)
 
 
 def _meets(first: dt.date | None, last: dt.date | None, span: tuple[dt.date, dt.date]) -> bool:

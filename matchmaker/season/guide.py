@@ -8,7 +8,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.rebalance.clock import days
-from matchmaker.season.books import collected
+from matchmaker.rebalance.eggs import collected
 from matchmaker.season.brood import Batch, Brood, broods
 from matchmaker.season.counting import Known, parts_of
 from matchmaker.season.dates import Due, EggSet, season_dates
