@@ -13,6 +13,7 @@ from matchmaker.errors import NoPlanError
 from matchmaker.grade.prospect import prospects_of
 from matchmaker.plan.quick import quick_plan
 from matchmaker.plan.season_frontier import season_frontier
+from matchmaker.rebalance.loosening import without_minimums, without_wishes
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping, Sequence
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
     import numpy as np
 
     from matchmaker.ahead.places import Size
-    from matchmaker.ahead.retaining import Spring
+    from matchmaker.ahead.retaining import NextFlock
     from matchmaker.pairs.table import PairTable, Survey
     from matchmaker.plan.problem import PlanProblem
     from matchmaker.plan.result import PlannedPen
@@ -60,9 +61,8 @@ def by_plan(
     Without what lines ask for at least where no plan has that, and without this spring's wishes
     where they cannot be met even so; none where no pair is allowed.
     """
-    bare = replace(problem, lines=tuple(goal.without_minimums() for goal in problem.lines))
-    free = replace(bare, demands=())
-    for one in (problem, bare, free) if problem.candidates else ():
+    looser = (problem, without_minimums(problem), without_wishes(problem))
+    for one in looser if problem.candidates else ():
         try:
             return quick_plan(one, gap=NEAR, nodes=0, why=False).pens
         except NoPlanError:
@@ -96,7 +96,7 @@ class Policy:
     size: Size
     change: Callable[[FolderTables], FolderTables] = field(default_factory=Unchanged)
     pens: Callable[[PairTable, PlanProblem, np.random.Generator], Sequence[PlannedPen]] = by_plan
-    keep: Callable[[Survey, Size], Spring] = grade_all
+    keep: Callable[[Survey, Size], NextFlock] = grade_all
     first: Sequence[PlannedPen] | None = None
     sees_all: bool = False
 
