@@ -13,6 +13,7 @@ from matchmaker.pairs.chances import GRADING_DAYS, chick_table
 from matchmaker.plan.layout import natural
 from matchmaker.rebalance.clock import days
 from matchmaker.rebalance.eggs import HATCH_DAYS
+from matchmaker.tables.dates import years_on
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
@@ -331,12 +332,7 @@ def late_limits(table: PairTable) -> list[tuple[str, dt.date, dict[str, object]]
     if traits:
         found.append(("traits", decided - days(IN_LAY_DAYS), {"traits": traits}))
     up = settings.pen_up
-    again = next_year(up)
+    again = years_on(up, 1)
     age = settings.limits.age_min_days
     found.append(("age", again - days(age), {"age": age, "pen_up": again}))
     return found
-
-
-def next_year(day: dt.date) -> dt.date:
-    """The same day a year later; the last of February for a leap day."""
-    return dt.date(day.year + 1, day.month, min(day.day, 28) if day.month == 2 else day.day)
