@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from matchmaker.ahead.books import settings_of
 from matchmaker.pairs.value import share_weight
 from matchmaker.settings import LocusSettings
 from matchmaker.tables.records import Status
@@ -29,7 +30,7 @@ class ShareTwice:
 
     def __call__(self, tables: FolderTables) -> FolderTables:
         """Return the books with that weight."""
-        settings = _settings(tables)
+        settings = settings_of(tables)
         weights = settings.weights.model_copy(
             update={"recurrent_share": 2 * share_weight(settings)}
         )
@@ -42,7 +43,7 @@ class HalfKinship:
 
     def __call__(self, tables: FolderTables) -> FolderTables:
         """Return the books with those limits."""
-        settings = _settings(tables)
+        settings = settings_of(tables)
         halved = settings.limits.kinship_max / 2
         limits = settings.limits.model_copy(update={"kinship_max": halved})
         lines = {
@@ -67,7 +68,7 @@ class Without:
 
     def __call__(self, tables: FolderTables) -> FolderTables:
         """Return the books without the line among the living."""
-        settings = _settings(tables)
+        settings = settings_of(tables)
         gone = {record.bird for record in tables.birds if record.line == self.line}
         lines = dict(settings.lines)
         lines.pop(self.line, None)
@@ -120,8 +121,3 @@ def _shorter(settings: Settings, line: str) -> object:
         return rotation
     order = tuple(name for name in rotation.order if name != line)
     return rotation.model_copy(update={"order": order}) if len(order) > 1 else None
-
-
-def _settings(tables: FolderTables) -> Settings:
-    assert tables.settings is not None  # noqa: S101  a flock was built from them
-    return tables.settings

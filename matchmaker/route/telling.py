@@ -192,14 +192,7 @@ def _with_tested(task: Task, cell: Cell, seen: Sequence[Cell], early: Sequence[R
         ),
         Fraction(0),
     )
-    return Cell(
-        telling=cell.telling,
-        labels=cell.labels,
-        chance=cell.chance,
-        mix=cell.mix,
-        days=cell.days,
-        tested=tested,
-    )
+    return replace(cell, tested=tested)
 
 
 def _may_look(
