@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING
 
 from matchmaker.hatch.old_plan import refuse_old_plan
 from matchmaker.rebalance.clock import days
-from matchmaker.rebalance.diary import Diary, Stay
+from matchmaker.rebalance.diary import Stay
 from matchmaker.rebalance.eggs import collecting_days
-from matchmaker.rebalance.morning import waits_of, written_stays
+from matchmaker.rebalance.morning import diary_of, written_stays
 from matchmaker.tables.parents import read_parent
 from matchmaker.tables.records import Parentage, Sex
 
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
     from matchmaker.flock.flock import Flock
     from matchmaker.hatch.told import Told
+    from matchmaker.rebalance.diary import Diary
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -173,7 +174,6 @@ def _said(told: Told) -> Parentage:
 def _diary(flock: Flock, told: Told, first: dt.date, last: dt.date) -> tuple[Diary, bool]:
     """The stays that are written, else with those of the plan; whether the plan was needed."""
     cocks = frozenset(bird.band for bird in flock.birds if bird.sex is Sex.COCK)
-    known = frozenset(pen.pen for pen in flock.tables.pens if pen.dam_known)
     stays = list(_while_here(flock, written_stays(flock.tables)))
     span = [first + days(n) for n in range((last - first).days + 1)]
     written = any(
@@ -184,8 +184,7 @@ def _diary(flock: Flock, told: Told, first: dt.date, last: dt.date) -> tuple[Dia
     if not written:
         refuse_old_plan(flock, told)
         stays += _of_plan(flock, stays)
-    diary = Diary(stays=tuple(stays), cocks=cocks, told_apart=known, waits=waits_of(flock))
-    return diary, not written
+    return diary_of(flock, stays), not written
 
 
 def _of_plan(flock: Flock, stays: list[Stay]) -> Iterator[Stay]:

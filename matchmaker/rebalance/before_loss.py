@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from matchmaker.plan.turns import turn_label
-from matchmaker.rebalance.diary import Diary, Stay
-from matchmaker.rebalance.morning import waits_of
+from matchmaker.rebalance.diary import Stay
+from matchmaker.rebalance.morning import diary_of
 from matchmaker.rebalance.season import FlockSeason, judged_on
 from matchmaker.rebalance.standing import Standing
-from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -22,25 +22,14 @@ def pens_on(plan: SeasonPlan, day: dt.date) -> Standing:
 
     Of pens with turns those of turns that have begun count; an earlier turn has ended.
     """
-    flock = plan.table.study.flock
     stays = [stay for pen in plan.pens for stay in _stays(plan, pen) if _begun(stay, day)]
     cut = tuple(
-        Stay(
-            bird=stay.bird,
-            pen=stay.pen,
-            first=stay.first,
-            last=stay.last if stay.last is not None and stay.last < day else None,
-        )
+        stay if stay.last is not None and stay.last < day else replace(stay, last=None)
         for stay in stays
     )
     return Standing(
         day=day,
-        diary=Diary(
-            stays=cut,
-            cocks=frozenset(bird.band for bird in flock.birds if bird.sex is Sex.COCK),
-            told_apart=frozenset(pen.pen for pen in flock.tables.pens if pen.dam_known),
-            waits=waits_of(flock),
-        ),
+        diary=diary_of(plan.table.study.flock, cut),
         pen_of={stay.bird: stay.pen for stay in cut if stay.last is None},
         from_plan=True,
     )

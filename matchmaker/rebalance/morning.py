@@ -13,11 +13,12 @@ from matchmaker.tables.records import Sex, Status
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterable, Iterator, Mapping
 
     from matchmaker.errors import Fault
     from matchmaker.flock.flock import Flock
     from matchmaker.tables.folder import FolderTables
+    from matchmaker.tables.records import BirdRecord
 
 
 def standing_pens(flock: Flock, day: dt.date, *, waits: Waits | None = None) -> Standing:
@@ -50,10 +51,9 @@ def standing_pens(flock: Flock, day: dt.date, *, waits: Waits | None = None) -> 
     _refuse_muddle(flock, [s for s in done if _open(s, day)], gone, from_plan=from_plan)
     missing = _taken_out(flock, stays, done, day) | gone
     whole = _as_they_go_on(done, day, cocks, missing)
-    told = frozenset(pen.pen for pen in tables.pens if pen.dam_known)
     return Standing(
         day=day,
-        diary=Diary(stays=whole, cocks=cocks, told_apart=told, waits=waits or waits_of(flock)),
+        diary=diary_of(flock, whole, waits),
         pen_of={stay.bird: stay.pen for stay in whole if stay.last is None},
         missing=missing,
         from_plan=from_plan,
@@ -93,9 +93,14 @@ def _in_quarantine(
     return {
         band: record.release_on
         for band, record in sorted(records.items())
-        if record.status is Status.QUARANTINE
-        and (record.release_on is None or record.release_on > day)
+        if in_quarantine(record, day)
     }
+
+
+def in_quarantine(record: BirdRecord, day: dt.date) -> bool:
+    """Whether the books have a bird in quarantine on a day."""
+    held = record.release_on is None or record.release_on > day
+    return record.status is Status.QUARANTINE and held
 
 
 def _of_plan(flock: Flock, day: dt.date) -> tuple[Stay, ...]:
@@ -139,6 +144,16 @@ def waits_of(flock: Flock) -> Waits:
     """The waits that the settings give."""
     limits = flock.settings.limits
     return Waits(clean_out=limits.clean_out_days, eggs_after=limits.eggs_after_days)
+
+
+def diary_of(flock: Flock, stays: Iterable[Stay], waits: Waits | None = None) -> Diary:
+    """The diary of some stays of a flock's birds; the waits are those of its settings."""
+    return Diary(
+        stays=tuple(stays),
+        cocks=frozenset(bird.band for bird in flock.birds if bird.sex is Sex.COCK),
+        told_apart=frozenset(pen.pen for pen in flock.tables.pens if pen.dam_known),
+        waits=waits or waits_of(flock),
+    )
 
 
 def written_stays(tables: FolderTables) -> tuple[Stay, ...]:

@@ -13,7 +13,7 @@ from matchmaker.plan.season_plan import plan_season
 from matchmaker.plan.turns import season_turns
 from matchmaker.rebalance.clock import days
 from matchmaker.rebalance.diary import Diary, Stay, meet
-from matchmaker.rebalance.morning import waits_of, written_stays
+from matchmaker.rebalance.morning import diary_of, written_stays
 from matchmaker.season.this_season import why_not_this_season
 from matchmaker.tables.records import Sex
 
@@ -116,7 +116,7 @@ def season_pens(
     written = {(row.hen, row.cock): row.line for row in flock.tables.plan}
     if _is_made_up(flock, stays):
         lines = _lines_of_pens(flock, stays) | written
-        return Pens(table=table, source=Source.MOVES, diary=_diary(flock, stays), lines=lines)
+        return Pens(table=table, source=Source.MOVES, diary=diary_of(flock, stays), lines=lines)
     why, proved = _why_not(table), True
     if flock.tables.plan and not why:
         source, lines, penned = Source.PLAN, written, _of_rows(flock)
@@ -126,7 +126,7 @@ def season_pens(
         proved = plan.solution.outcome is Outcome.OPTIMAL
         lines = {(p.hen, p.cock): p.line or "" for pen in plan.pens for p in pen.pairs}
     before = [_until(stay, flock.settings.pen_up) for stay in stays]
-    diary = _diary(flock, (*before, *penned))
+    diary = diary_of(flock, (*before, *penned))
     return Pens(
         table=table, source=source, diary=diary, lines=lines, not_the_plan=why, proved=proved
     )
@@ -218,12 +218,3 @@ def _of_plan(plan: SeasonPlan) -> list[Stay]:
         birds = (pen.cock, *(pair.hen for pair in pen.pairs))
         found += [Stay(bird=bird, pen=pen.pen, first=first, last=last) for bird in birds]
     return found
-
-
-def _diary(flock: Flock, stays: Iterable[Stay]) -> Diary:
-    return Diary(
-        stays=tuple(stays),
-        cocks=_cocks(flock),
-        told_apart=frozenset(pen.pen for pen in flock.tables.pens if pen.dam_known),
-        waits=waits_of(flock),
-    )
