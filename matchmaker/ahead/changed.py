@@ -58,7 +58,7 @@ class HalfKinship:
 
 @dataclass(frozen=True, slots=True)
 class Without:
-    """One line is given up: its birds are let go, ``others`` get what it asked for.
+    """One line is given up: its birds are let go, the other lines get what it asked for.
 
     ``wanted`` are the wanted chicks of the other lines with its own shared out in proportion.
     """
@@ -70,6 +70,24 @@ class Without:
         """Return the books without the line among the living."""
         settings = settings_of(tables)
         gone = {record.bird for record in tables.birds if record.line == self.line}
+        return replace(
+            tables,
+            settings=self._settings(settings),
+            birds=tuple(
+                replace(record, status=Status.SOLD, left_on=settings.pen_up)
+                if record.bird in gone and record.status.alive_here
+                else record
+                for record in tables.birds
+            ),
+            pens=tuple(
+                replace(pen, line="") if pen.line == self.line else pen for pen in tables.pens
+            ),
+            plan=(),
+            wishes=tuple(row for row in tables.wishes if not {row.bird, row.partner} & gone),
+        )
+
+    def _settings(self, settings: Settings) -> Settings:
+        """The settings without the line, its wanted chicks given to the others."""
         lines = dict(settings.lines)
         lines.pop(self.line, None)
         for name, chicks in self.wanted:
@@ -91,21 +109,7 @@ class Without:
             "matings": tuple(row for row in rows if row.hens and row.cocks),
             "rotation": _shorter(settings, self.line),
         }
-        return replace(
-            tables,
-            settings=settings.model_copy(update=changed),
-            birds=tuple(
-                replace(record, status=Status.SOLD, left_on=settings.pen_up)
-                if record.bird in gone and record.status.alive_here
-                else record
-                for record in tables.birds
-            ),
-            pens=tuple(
-                replace(pen, line="") if pen.line == self.line else pen for pen in tables.pens
-            ),
-            plan=(),
-            wishes=tuple(row for row in tables.wishes if not {row.bird, row.partner} & gone),
-        )
+        return settings.model_copy(update=changed)
 
 
 def _loci_named(settings: Settings) -> set[str]:

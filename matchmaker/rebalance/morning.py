@@ -15,7 +15,6 @@ if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Iterable, Iterator, Mapping
 
-    from matchmaker.errors import Fault
     from matchmaker.flock.flock import Flock
     from matchmaker.tables.folder import FolderTables
     from matchmaker.tables.records import BirdRecord
@@ -225,41 +224,41 @@ def _refuse_muddle(
     flock: Flock, stays: list[Stay], gone: Mapping[str, dt.date], *, from_plan: bool
 ) -> None:
     """Refuse a bird in two pens, or two cocks in one, that morning."""
-    tables, table = flock.tables, "plan" if from_plan else "moves"
+    table = "plan" if from_plan else "moves"
+    faults = tuple(
+        flock.tables.fault(
+            table, stay.row, "pen", kind=kind, value=stay.pen, problem=problem, mend=mend
+        )
+        for kind, stay, problem, mend in _muddles(flock, stays, gone)
+    )
+    if faults:
+        raise InputError(faults)
+
+
+def _muddles(
+    flock: Flock, stays: list[Stay], gone: Mapping[str, dt.date]
+) -> Iterator[tuple[str, Stay, str, str]]:
+    """Kind, stay, problem and mend of each stay that cannot be beside an earlier one."""
     sexes = {bird.band: bird.sex for bird in flock.birds}
     several = flock.settings.limits.pens_per_cock > 1
-    faults: list[Fault] = []
     pen_of: dict[str, Stay] = {}
     cock_of: dict[str, Stay] = {}
     for stay in stays:
         is_cock = sexes[stay.bird] is Sex.COCK
         other = pen_of.setdefault(stay.bird, stay)
         if other.pen != stay.pen and not (is_cock and several):
-            faults.append(
-                tables.fault(
-                    table,
-                    stay.row,
-                    "pen",
-                    kind="two-pens-at-once",
-                    value=stay.pen,
-                    problem=f"{stay.bird} stands in pen {other.pen} (row {other.row}) and in pen "
-                    f"{stay.pen}",
-                    mend="write when it left one of them, or delete one of the rows",
-                )
+            yield (
+                "two-pens-at-once",
+                stay,
+                f"{stay.bird} stands in pen {other.pen} (row {other.row}) and in pen {stay.pen}",
+                "write when it left one of them, or delete one of the rows",
             )
         other = cock_of.setdefault(stay.pen, stay) if is_cock and stay.bird not in gone else stay
         if other.bird != stay.bird:
-            faults.append(
-                tables.fault(
-                    table,
-                    stay.row,
-                    "pen",
-                    kind="two-cocks-at-once",
-                    value=stay.pen,
-                    problem=f"{other.bird} (row {other.row}) and {stay.bird} stand in pen "
-                    f"{stay.pen} together, so nobody knows whose its eggs are",
-                    mend="write when one of them left, or delete one of the rows",
-                )
+            both = f"{other.bird} (row {other.row}) and {stay.bird} stand in pen {stay.pen}"
+            yield (
+                "two-cocks-at-once",
+                stay,
+                f"{both} together, so nobody knows whose its eggs are",
+                "write when one of them left, or delete one of the rows",
             )
-    if faults:
-        raise InputError(tuple(faults))

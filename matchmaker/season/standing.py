@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from matchmaker.plan.result import Outcome
 from matchmaker.plan.season_plan import plan_season
-from matchmaker.plan.turns import season_turns
+from matchmaker.rebalance.before_loss import stays_of_plan
 from matchmaker.rebalance.clock import days
 from matchmaker.rebalance.diary import Diary, Stay, meet
 from matchmaker.rebalance.morning import diary_of, written_stays
@@ -122,7 +122,7 @@ def season_pens(
         source, lines, penned = Source.PLAN, written, _of_rows(flock)
     else:
         plan = plan or plan_season(table, watch=watch)
-        source, penned = Source.BEST, _of_plan(plan)
+        source, penned = Source.BEST, stays_of_plan(plan)
         proved = plan.solution.outcome is Outcome.OPTIMAL
         lines = {(p.hen, p.cock): p.line or "" for pen in plan.pens for p in pen.pairs}
     before = [_until(stay, flock.settings.pen_up) for stay in stays]
@@ -205,16 +205,3 @@ def _of_rows(flock: Flock) -> list[Stay]:
                 bird=bird, pen=row.pen, first=max(up, first or up), last=last, row=row.row
             )
     return list(found.values())
-
-
-def _of_plan(plan: SeasonPlan) -> list[Stay]:
-    """The best plan as stays."""
-    flock = plan.table.study.flock
-    turns = {turn.label: turn for turn in season_turns(flock.tables.pens, flock.settings)}
-    found = []
-    for pen in plan.pens:
-        first = max(flock.settings.pen_up, turns[pen.turn].first)
-        last = turns[pen.turn].last if pen.turn else None
-        birds = (pen.cock, *(pair.hen for pair in pen.pairs))
-        found += [Stay(bird=bird, pen=pen.pen, first=first, last=last) for bird in birds]
-    return found
