@@ -33,8 +33,8 @@ if TYPE_CHECKING:
 
     import numpy as np
 
-    from matchmaker.ahead.breeding import Filled
     from matchmaker.pairs.table import PairTable
+    from matchmaker.plan.arithmetic.result import PlannedPen
     from matchmaker.plan.posing.problem import PlanProblem
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -71,7 +71,7 @@ def main(arguments: list[str]) -> None:
 def _player(folder: Path, horizon: Horizon) -> Player:
     table = judge_pairs(study_flock(build_flock(tables_of(folder))))
     pens = plan_season(table).solution.pens
-    size = size_of(table.study.flock, pens, table.needs)
+    size = size_of(table, pens)
     return player_of(table, horizon, tuple(policies((PLAN,), table, size, pens)))
 
 
@@ -82,7 +82,7 @@ def _by_proof(player: Player) -> Player:
 
 def proved_pens(
     table: PairTable, _problem: PlanProblem, _rng: np.random.Generator
-) -> Sequence[Filled]:
+) -> Sequence[PlannedPen]:
     """The pens of the best plan, all pairs judged; none where there is no plan."""
     problem = pose_problem(judge_pairs(table.study), fresh=True)
     bare = replace(problem, lines=tuple(goal.without_minimums() for goal in problem.lines))
