@@ -217,6 +217,20 @@ def test_every_possible_state_of_a_variable_is_the_start_of_some_chain() -> None
     assert (starts[1:] >= starts[0]).all()
 
 
+def test_a_choice_that_is_taken_back_is_made_anew() -> None:
+    """States 2 are dead ends that show only once chosen; of the rest the two must differ."""
+    differ, ends = np.ones((3, 3)), [np.ones((3, 2)), np.ones((3, 2))]
+    differ[0, 0] = differ[1, 1] = 0.0
+    ends[0][2, 1] = ends[1][2, 0] = 0.0
+    with np.errstate(divide="ignore"):
+        rules = [Factor((0, 1), np.log(differ))]
+        rules += [Factor((at, at + 2), np.log(end)) for at in (0, 1) for end in ends]
+    for seed in range(20):
+        sizes = {0: 3, 1: 3, 2: 2, 3: 2}
+        one, two, *_ = starting_states(rules, sizes, 8, np.random.default_rng(seed))
+        assert (one != two).all()
+
+
 def test_a_ring_that_cannot_be_coloured_gives_no_start() -> None:
     with np.errstate(divide="ignore"):
         unlike = np.log(1 - np.eye(2))
