@@ -59,14 +59,13 @@ def drawn(pedigree: Pedigree, birds: Collection[str], years: Mapping[str, int | 
     --------
     The dam's brother is put beside her, so that no links cross:
 
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
-    >>> family = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("A", "B", "C", "D", "E"),
-    ...     sexes=(None,) * 5,
-    ...     sires=(((0, 1.0),), ((0, 1.0),), ((1, 1.0),), ((2, 1.0),), ((1, 1.0),)),
-    ...     dams=(((0, 1.0),),) * 5,
+    >>> from matchmaker.flock.pedigree import pedigree_of
+    >>> family = pedigree_of(
+    ...     "A ? sussex sussex",
+    ...     "B ? sussex sussex",
+    ...     "C ? A sussex",
+    ...     "D ? B sussex",
+    ...     "E ? A sussex",
     ... )
     >>> found = drawn(family, family.birds, {})
     >>> found.rows, found.crossings
@@ -89,14 +88,11 @@ def linked(pedigree: Pedigree, birds: Collection[str]) -> nx.DiGraph[str]:
 
     Examples
     --------
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
-    >>> family = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("A", "B", "C"),
-    ...     sexes=(None,) * 3,
-    ...     sires=(((0, 1.0),), ((0, 1.0),), ((1, 0.9), (2, 0.1))),
-    ...     dams=(((0, 1.0),),) * 3,
+    >>> from matchmaker.flock.pedigree import pedigree_of
+    >>> family = pedigree_of(
+    ...     "A ? sussex sussex",
+    ...     "B ? sussex sussex",
+    ...     "C ? A:0.9|B:0.1 sussex",
     ... )
     >>> sorted(linked(family, ["A", "B", "C"]).edges)
     [('A', 'C')]

@@ -212,14 +212,12 @@ def case_of(pedigree: Pedigree, locus: Locus, evidence: Sequence[Evidence], recu
 
     Examples
     --------
+    >>> from matchmaker.flock.pedigree import pedigree_of
     >>> from matchmaker.genetics.loci.catalogue import catalogue
-    >>> family = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("A", "B", "C"),
-    ...     sexes=(Sex.COCK, Sex.HEN, Sex.HEN),
-    ...     sires=(((0, 1.0),), ((0, 1.0),), ((1, 1.0),)),
-    ...     dams=(((0, 1.0),), ((0, 1.0),), ((2, 1.0),)),
+    >>> family = pedigree_of(
+    ...     "A cock sussex sussex",
+    ...     "B hen sussex sussex",
+    ...     "C hen A B",
     ... )
     >>> case = case_of(family, catalogue()["O"], (), "sussex")
     >>> case.pedigree.birds, case.pedigree.pools[-1].breed, case.possible(())
@@ -256,14 +254,8 @@ def bred_here(pedigree: Pedigree, at: int) -> bool:
 
     Examples
     --------
-    >>> family = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("A", "B"),
-    ...     sexes=(Sex.COCK, Sex.HEN),
-    ...     sires=(((0, 1.0),), ((1, 1.0),)),
-    ...     dams=(((0, 1.0),), ((0, 1.0),)),
-    ... )
+    >>> from matchmaker.flock.pedigree import pedigree_of
+    >>> family = pedigree_of("A cock sussex sussex", "B hen A sussex")
     >>> bred_here(family, 0), bred_here(family, 1)
     (False, True)
     """

@@ -327,16 +327,8 @@ def shared_clutch(
 
     Examples
     --------
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
-    >>> pair = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("A", "B"),
-    ...     sexes=(None, None),
-    ...     sires=(((0, 1.0),),) * 2,
-    ...     dams=(((0, 1.0),),) * 2,
-    ...     clutches=(7, 7),
-    ... )
+    >>> from matchmaker.flock.pedigree import pedigree_of
+    >>> pair = pedigree_of("A ? sussex sussex 7", "B ? sussex sussex 7")
     >>> shared_clutch(pair, 1, pair.sires[1], frozenset({7}))
     7
     """

@@ -224,7 +224,11 @@ class _Reader:
         by_eye = not dna and not all(one.certain for one, _ in classes)
         hidden = any(one.unripe for one, _ in classes)
         if by_eye and row.how == "day-old" and hidden and locus.shows_at_days > 1:
-            self.doubts.append(Remarks(place).too_young(locus, "these are day-old chicks", "look again when they are older"))
+            self.doubts.append(
+                Remarks(place).too_young(
+                    locus, "these are day-old chicks", "look again when they are older"
+                )
+            )
             return
         limited = by_eye and locus.shown_by != "both"
         self.evidence.append(
@@ -300,11 +304,9 @@ def _for_bird(found: Weights, sex: Sex | None) -> tuple[float, ...]:
 def _seen_young(bird: BirdRecord, age: int) -> tuple[str, str]:
     """How young a bird was when it was seen, and what to do."""
     if bird.hatched_is_year:
-        return (
-            f"{bird.bird}, of which only the year of hatching is written, may have been younger "
-            "when it was seen",
-            f"write the day on which it hatched, or {LATER}",
-        )
+        only_year = f"{bird.bird}, of which only the year of hatching is written,"
+        young = f"{only_year} may have been younger when it was seen"
+        return young, f"write the day on which it hatched, or {LATER}"
     if age < 0:
         return f"{bird.bird} was seen before it hatched", "mend one of the two dates"
     return f"{bird.bird} was seen at {age} day{'' if age == 1 else 's'}", LATER

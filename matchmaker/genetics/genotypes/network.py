@@ -73,16 +73,9 @@ def networks(problem: Problem, queried: Iterable[int]) -> Iterator[Builder]:
     Nothing is asked of the chick, so the network has its sire only:
 
     >>> from dataclasses import replace
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
+    >>> from matchmaker.flock.pedigree import pedigree_of
     >>> from matchmaker.genetics.loci.catalogue import catalogue
-    >>> family = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("A", "B"),
-    ...     sexes=(Sex.COCK, Sex.HEN),
-    ...     sires=(((0, 1.0),), ((1, 1.0),)),
-    ...     dams=(((0, 1.0),), ((0, 1.0),)),
-    ... )
+    >>> family = pedigree_of("A cock sussex sussex", "B hen A sussex")
     >>> egg = replace(catalogue()["O"], frequency={"sussex": 0.5})
     >>> asked = Problem(pedigree=family, recurrent="sussex", loci=(egg,), evidence=((),))
     >>> [sorted(builder.variable_of) for builder in networks(asked, [1])]
@@ -110,15 +103,12 @@ def beside(problem: Problem, others: Builder | None, *, summed: bool) -> Builder
     The sire is the same at both loci: his selector is there once.
 
     >>> from dataclasses import replace
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
+    >>> from matchmaker.flock.pedigree import pedigree_of
     >>> from matchmaker.genetics.loci.catalogue import catalogue
-    >>> family = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("A", "B", "C"),
-    ...     sexes=(Sex.COCK, Sex.COCK, Sex.HEN),
-    ...     sires=(((0, 1.0),), ((0, 1.0),), ((1, 0.5), (2, 0.5))),
-    ...     dams=(((0, 1.0),),) * 3,
+    >>> family = pedigree_of(
+    ...     "A cock sussex sussex",
+    ...     "B cock sussex sussex",
+    ...     "C hen A|B sussex",
     ... )
     >>> loci = (catalogue()["O"],)
     >>> one = Problem(pedigree=family, recurrent="sussex", loci=loci, evidence=((),))
@@ -193,16 +183,9 @@ def narrowest(problem: Problem, queried: Iterable[int]) -> tuple[Builder, Reduce
     A cock and his daughter, three states each, make one clique of nine cells and one of three:
 
     >>> from dataclasses import replace
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
+    >>> from matchmaker.flock.pedigree import pedigree_of
     >>> from matchmaker.genetics.loci.catalogue import catalogue
-    >>> family = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("A", "B"),
-    ...     sexes=(Sex.COCK, Sex.HEN),
-    ...     sires=(((0, 1.0),), ((1, 1.0),)),
-    ...     dams=(((0, 1.0),), ((0, 1.0),)),
-    ... )
+    >>> family = pedigree_of("A cock sussex sussex", "B hen A sussex")
     >>> egg = replace(catalogue()["O"], frequency={"sussex": 0.5})
     >>> asked = Problem(pedigree=family, recurrent="sussex", loci=(egg,), evidence=((),))
     >>> narrowest(asked, [1, 2])[1].cells
@@ -235,16 +218,9 @@ def build(
 
     Examples
     --------
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
+    >>> from matchmaker.flock.pedigree import pedigree_of
     >>> from matchmaker.genetics.loci.catalogue import catalogue
-    >>> family = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("A", "B"),
-    ...     sexes=(Sex.COCK, Sex.HEN),
-    ...     sires=(((0, 1.0),), ((1, 1.0),)),
-    ...     dams=(((0, 1.0),), ((0, 1.0),)),
-    ... )
+    >>> family = pedigree_of("A cock sussex sussex", "B hen A sussex")
     >>> [
     ...     sorted(builder.variable_of)
     ...     for builder in build(family, catalogue()["O"], "sussex", (), [2])
@@ -274,16 +250,9 @@ def reduced_network(
     --------
     A pure bird of the recurrent breed is settled; nothing is left to sum:
 
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
+    >>> from matchmaker.flock.pedigree import pedigree_of
     >>> from matchmaker.genetics.loci.catalogue import catalogue
-    >>> pure = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("A",),
-    ...     sexes=(Sex.COCK,),
-    ...     sires=(((0, 1.0),),),
-    ...     dams=(((0, 1.0),),),
-    ... )
+    >>> pure = pedigree_of("A cock sussex sussex")
     >>> reduced_network(pure, catalogue()["O"], "sussex", (), [1])[1].cells
     0
     """
@@ -303,14 +272,11 @@ def sexes_by_role(pedigree: Pedigree) -> tuple[Sex | None, ...]:
 
     Examples
     --------
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
-    >>> family = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("A", "B", "C"),
-    ...     sexes=(None, None, None),
-    ...     sires=(((0, 1.0),), ((0, 1.0),), ((1, 1.0),)),
-    ...     dams=(((0, 1.0),), ((0, 1.0),), ((2, 1.0),)),
+    >>> from matchmaker.flock.pedigree import pedigree_of
+    >>> family = pedigree_of(
+    ...     "A ? sussex sussex",
+    ...     "B ? sussex sussex",
+    ...     "C ? A B",
     ... )
     >>> [str(sex) for sex in sexes_by_role(family)]
     ['cock', 'hen', 'None']
@@ -330,16 +296,9 @@ def places_among_all(builder: Builder, node: int) -> NDArray[np.intp]:
     --------
     A hen's two states on the Z come after a cock's three:
 
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
+    >>> from matchmaker.flock.pedigree import pedigree_of
     >>> from matchmaker.genetics.loci.catalogue import catalogue
-    >>> one = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("A",),
-    ...     sexes=(Sex.HEN,),
-    ...     sires=(((0, 1.0),),),
-    ...     dams=(((0, 1.0),),),
-    ... )
+    >>> one = pedigree_of("A hen sussex sussex")
     >>> asked = Problem(pedigree=one, recurrent="sussex", loci=(catalogue()["S"],), evidence=((),))
     >>> [places_among_all(builder, 1).tolist() for builder in networks(asked, [1])]
     [[3, 4]]

@@ -32,15 +32,11 @@ def with_clutch_parents(pedigree: Pedigree) -> ClutchParents:
     --------
     Two chicks of a clutch with a known dam:
 
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
-    >>> pair = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("D", "X", "Y"),
-    ...     sexes=(None,) * 3,
-    ...     sires=(((0, 1.0),),) * 3,
-    ...     dams=(((0, 1.0),), ((1, 1.0),), ((1, 1.0),)),
-    ...     clutches=(None, 0, 0),
+    >>> from matchmaker.flock.pedigree import pedigree_of
+    >>> pair = pedigree_of(
+    ...     "D ? sussex sussex",
+    ...     "X ? sussex D 0",
+    ...     "Y ? sussex D 0",
     ... )
     >>> whole = with_clutch_parents(pair)
     >>> whole.pedigree.birds, whole.pedigree.sires[2:]

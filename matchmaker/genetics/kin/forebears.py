@@ -81,14 +81,12 @@ def roles(pedigree: Pedigree, band: str) -> dict[str, tuple[Role, ...]]:
 
     Examples
     --------
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
-    >>> family = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("A", "B", "C", "D"),
-    ...     sexes=(Sex.COCK, Sex.HEN, Sex.HEN, Sex.HEN),
-    ...     sires=(((0, 1.0),), ((0, 1.0),), ((1, 1.0),), ((1, 1.0),)),
-    ...     dams=(((0, 1.0),), ((0, 1.0),), ((2, 1.0),), ((3, 1.0),)),
+    >>> from matchmaker.flock.pedigree import pedigree_of
+    >>> family = pedigree_of(
+    ...     "A cock sussex sussex",
+    ...     "B hen sussex sussex",
+    ...     "C hen A B",
+    ...     "D hen A C",
     ... )
     >>> roles(family, "D")["A"]
     (('sire',), ('dam', 'sire'))
@@ -125,14 +123,12 @@ def relation(pedigree: Pedigree, band: str, other: str, sex: Sex | None) -> str:
 
     Examples
     --------
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
-    >>> family = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("A", "B", "C", "D"),
-    ...     sexes=(Sex.COCK, Sex.HEN, Sex.HEN, Sex.COCK),
-    ...     sires=(((0, 1.0),), ((0, 1.0),), ((1, 1.0),), ((1, 1.0),)),
-    ...     dams=(((0, 1.0),), ((0, 1.0),), ((2, 1.0),), ((2, 1.0),)),
+    >>> from matchmaker.flock.pedigree import pedigree_of
+    >>> family = pedigree_of(
+    ...     "A cock sussex sussex",
+    ...     "B hen sussex sussex",
+    ...     "C hen A B",
+    ...     "D cock A B",
     ... )
     >>> relation(family, "D", "B", Sex.HEN), relation(family, "D", "C", Sex.HEN)
     ('dam', 'full sister')

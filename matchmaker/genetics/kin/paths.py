@@ -119,14 +119,13 @@ def common_ancestors(pedigree: Pedigree, first: str, second: str) -> tuple[Contr
     --------
     Half sibs by the cock A:
 
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
-    >>> family = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("A", "B", "C", "D", "E"),
-    ...     sexes=(None,) * 5,
-    ...     sires=(((0, 1.0),), ((0, 1.0),), ((0, 1.0),), ((1, 1.0),), ((1, 1.0),)),
-    ...     dams=(((0, 1.0),), ((0, 1.0),), ((0, 1.0),), ((2, 1.0),), ((3, 1.0),)),
+    >>> from matchmaker.flock.pedigree import pedigree_of
+    >>> family = pedigree_of(
+    ...     "A ? sussex sussex",
+    ...     "B ? sussex sussex",
+    ...     "C ? sussex sussex",
+    ...     "D ? A B",
+    ...     "E ? A C",
     ... )
     >>> [(part.band, part.kinship, part.generations) for part in common_ancestors(family, "D", "E")]
     [('A', 0.125, (1, 1))]
@@ -201,14 +200,11 @@ def onward(
     --------
     From a chick D of A and C beside its sire A: half of the ways meet in him, half go up the dam.
 
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
-    >>> family = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("A", "C", "D"),
-    ...     sexes=(None,) * 3,
-    ...     sires=(((0, 1.0),), ((0, 1.0),), ((1, 1.0),)),
-    ...     dams=(((0, 1.0),), ((0, 1.0),), ((2, 1.0),)),
+    >>> from matchmaker.flock.pedigree import pedigree_of
+    >>> family = pedigree_of(
+    ...     "A ? sussex sussex",
+    ...     "C ? sussex sussex",
+    ...     "D ? A C",
     ... )
     >>> ancestry = ancestry_of(family)
     >>> start = _Ways(1.0, (0, 0), certain=True)

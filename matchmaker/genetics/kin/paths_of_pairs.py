@@ -99,14 +99,12 @@ def paths_of_pairs(
     --------
     Full sibs by one path over either parent:
 
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
-    >>> family = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("A", "B", "D", "E"),
-    ...     sexes=(None,) * 4,
-    ...     sires=(((0, 1.0),), ((0, 1.0),), ((1, 1.0),), ((1, 1.0),)),
-    ...     dams=(((0, 1.0),), ((0, 1.0),), ((2, 1.0),), ((2, 1.0),)),
+    >>> from matchmaker.flock.pedigree import pedigree_of
+    >>> family = pedigree_of(
+    ...     "A ? sussex sussex",
+    ...     "B ? sussex sussex",
+    ...     "D ? A B",
+    ...     "E ? A B",
     ... )
     >>> [[found]] = paths_of_pairs(family, ["D"], ["E"], np.array([[0.25]]))
     >>> [(bands_of(one.first), bands_of(one.second), one.kinship) for one in found.listed]

@@ -52,14 +52,11 @@ class Relatives:
 
         Examples
         --------
-        >>> from matchmaker.flock.pedigree import Pedigree, Pool
-        >>> family = Pedigree(
-        ...     pools=(Pool("sussex"),),
-        ...     bases=((0.0,),),
-        ...     birds=("A", "B", "C"),
-        ...     sexes=(None,) * 3,
-        ...     sires=(((0, 1.0),), ((0, 1.0),), ((1, 1.0),)),
-        ...     dams=(((0, 1.0),), ((0, 1.0),), ((2, 1.0),)),
+        >>> from matchmaker.flock.pedigree import pedigree_of
+        >>> family = pedigree_of(
+        ...     "A ? sussex sussex",
+        ...     "B ? sussex sussex",
+        ...     "C ? A B",
         ... )
         >>> own = Relatives.of(family, "A")
         >>> sorted(own.chicks), sorted(own.mates)

@@ -48,14 +48,14 @@ def shared_forebears(pedigree: Pedigree, bird: str) -> tuple[SharedForebear, ...
     --------
     The chick of half sibs:
 
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
-    >>> family = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("A", "B", "C", "D", "E", "F"),
-    ...     sexes=(None,) * 6,
-    ...     sires=(((0, 1.0),),) * 3 + (((1, 1.0),), ((1, 1.0),), ((4, 1.0),)),
-    ...     dams=(((0, 1.0),),) * 3 + (((2, 1.0),), ((3, 1.0),), ((5, 1.0),)),
+    >>> from matchmaker.flock.pedigree import pedigree_of
+    >>> family = pedigree_of(
+    ...     "A ? sussex sussex",
+    ...     "B ? sussex sussex",
+    ...     "C ? sussex sussex",
+    ...     "D ? A B",
+    ...     "E ? A C",
+    ...     "F ? D E",
     ... )
     >>> [(one.band, one.inbreeding, one.ways) for one in shared_forebears(family, "F")]
     [('A', 0.125, (('sire', 'sire'), ('dam', 'sire')))]
