@@ -7,13 +7,8 @@ from dataclasses import replace
 
 import pytest
 
-from matchmaker.genetics.genotypes.evidence import (
-    ChickCount,
-    EvidenceReading,
-    Sighting,
-    read_evidence,
-    unknown_loci,
-)
+from matchmaker.genetics.genotypes.evidence import EvidenceReading, read_evidence, unknown_loci
+from matchmaker.genetics.genotypes.observed import ChickCount, Sighting
 from matchmaker.genetics.genotypes.words import meaning, weights
 from matchmaker.genetics.loci.catalogue import catalogue
 from matchmaker.genetics.loci.locus import Dominance, Locus

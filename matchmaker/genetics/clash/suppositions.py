@@ -7,7 +7,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, TypeAlias
 
 from matchmaker.flock.pedigree import Pedigree, Pool
-from matchmaker.genetics.genotypes.network import reduced_network
+from matchmaker.genetics.genotypes.network import Problem, narrowest
 from matchmaker.genetics.genotypes.observed import ChickCount, Evidence, Sighting, birds_of
 from matchmaker.genetics.inference.elimination import TooTangledError
 from matchmaker.genetics.inference.exact import consistent
@@ -104,13 +104,16 @@ class Case:
         """
         pedigree = _without(self.pedigree, doubted)
         unsexed = {one.bird for one in doubted if isinstance(one, SexRight)}
-        told = [
+        told = tuple(
             one
             for one in records
             if RecordRight(one) not in doubted and not self._says_nothing(one, unsexed)
-        ]
+        )
+        problem = Problem(
+            pedigree=pedigree, recurrent=self.recurrent, loci=(self.locus,), evidence=(told,)
+        )
         try:
-            network = reduced_network(pedigree, self.locus, self.recurrent, told, self._living)[1]
+            network = narrowest(problem, self._living)[1]
         except ContradictionError:
             return False
         return consistent(network)

@@ -19,17 +19,6 @@ if TYPE_CHECKING:
     from matchmaker.genetics.genotypes.observed import Weights
     from matchmaker.genetics.loci.locus import Locus
 
-__all__ = [
-    "ChickCount",
-    "Evidence",
-    "EvidenceReading",
-    "Place",
-    "Sighting",
-    "birds_of",
-    "read_evidence",
-    "unknown_loci",
-]
-
 
 class _Several(TypedDict, total=False):
     hens: tuple[tuple[str, float], ...]

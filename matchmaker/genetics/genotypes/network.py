@@ -20,7 +20,7 @@ from matchmaker.genetics.inference.factors import Network
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Iterable, Iterator
 
     from numpy.typing import NDArray
 
@@ -205,66 +205,6 @@ def narrowest(problem: Problem, queried: Iterable[int]) -> tuple[Builder, Reduce
     if best is None:
         raise refused or TooTangledError(CELLS_MAX)
     return best
-
-
-def build(
-    pedigree: Pedigree,
-    locus: Locus,
-    recurrent: str,
-    evidence: Sequence[Evidence],
-    queried: Iterable[int],
-) -> Iterator[Builder]:
-    """Yield the ``networks`` of one locus.
-
-    Examples
-    --------
-    >>> from matchmaker.flock.pedigree import pedigree_of
-    >>> from matchmaker.genetics.loci.catalogue import catalogue
-    >>> family = pedigree_of("A cock sussex sussex", "B hen A sussex")
-    >>> [
-    ...     sorted(builder.variable_of)
-    ...     for builder in build(family, catalogue()["O"], "sussex", (), [2])
-    ... ]
-    [[1, 2]]
-    """
-    return networks(_of_one(pedigree, locus, recurrent, evidence), queried)
-
-
-def reduced_network(
-    pedigree: Pedigree,
-    locus: Locus,
-    recurrent: str,
-    evidence: Sequence[Evidence],
-    queried: Iterable[int],
-) -> tuple[Builder, Reduced]:
-    """Return the ``narrowest`` network of one locus.
-
-    Raises
-    ------
-    ContradictionError
-        If trimming alone shows that the evidence is impossible.
-    TooTangledError
-        If every form needs too many cells.
-
-    Examples
-    --------
-    A pure bird of the recurrent breed is settled; nothing is left to sum:
-
-    >>> from matchmaker.flock.pedigree import pedigree_of
-    >>> from matchmaker.genetics.loci.catalogue import catalogue
-    >>> pure = pedigree_of("A cock sussex sussex")
-    >>> reduced_network(pure, catalogue()["O"], "sussex", (), [1])[1].cells
-    0
-    """
-    return narrowest(_of_one(pedigree, locus, recurrent, evidence), queried)
-
-
-def _of_one(
-    pedigree: Pedigree, locus: Locus, recurrent: str, evidence: Sequence[Evidence]
-) -> Problem:
-    return Problem(
-        pedigree=pedigree, recurrent=recurrent, loci=(locus,), evidence=(tuple(evidence),)
-    )
 
 
 def sexes_by_role(pedigree: Pedigree) -> tuple[Sex | None, ...]:

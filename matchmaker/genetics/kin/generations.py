@@ -49,10 +49,6 @@ class InbreedingRate:
         """Return 1 / (2 · rate), in birds; None where the rate is unknown or nobody is inbred."""
         return 1.0 / (2.0 * self.per_generation) if self.per_generation else None
 
-    def per_year(self, interval_years: float) -> float | None:
-        """Rate per year for a generation interval in years; None where the rate is unknown."""
-        return None if self.per_generation is None else self.per_generation / interval_years
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GenerationInterval:
