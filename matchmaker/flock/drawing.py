@@ -8,11 +8,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import TYPE_CHECKING, Final, TypeAlias
+from typing import TYPE_CHECKING, TypeAlias
 
 import networkx as nx
 
 from matchmaker.flock.drawing_order import Rows, well_ordered
+from matchmaker.flock.pedigree import LIKELY
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping
@@ -21,9 +22,6 @@ if TYPE_CHECKING:
 
 _Node: TypeAlias = "str | tuple[str, str, int]"
 """A bird, or the bend in a row of the link from parent to chick."""
-
-LIKELY: Final = 0.2
-"""A link to a parent less probable than this has no say in the order: there are many such."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,9 +100,10 @@ def linked(pedigree: Pedigree, birds: Collection[str]) -> nx.DiGraph[str]:
     graph: nx.DiGraph[str] = nx.DiGraph()
     graph.add_nodes_from(pedigree.birds[at] for at in numbers)
     for at in numbers:
-        for node, chance in (*pedigree.sires[at], *pedigree.dams[at]):
-            if node >= first and chance >= LIKELY and pedigree.birds[node - first] in wanted:
-                graph.add_edge(pedigree.birds[node - first], pedigree.birds[at])
+        possible = (*pedigree.sires[at], *pedigree.dams[at])
+        for parent, _ in pedigree.birds_among(possible, LIKELY):
+            if parent in wanted:
+                graph.add_edge(parent, pedigree.birds[at])
     return graph
 
 

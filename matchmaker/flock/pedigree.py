@@ -3,12 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, TypeAlias
+from typing import TYPE_CHECKING, Final, Literal, TypeAlias
 
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
+
+Side: TypeAlias = Literal["sire", "dam"]
+
+LIKELY: Final = 0.2
+"""A possible parent less probable than this is one of many that might be: its chicks are not drawn
+below it, named as its kin or followed further."""
 
 Links: TypeAlias = tuple[tuple[int, float], ...]
 """The possible parents of one side: (node, probability), probabilities summing to one."""
@@ -61,6 +67,15 @@ class Pedigree:
     def node_of(self) -> dict[str, int]:
         """Map each band to its node."""
         return self._nodes
+
+    def birds_among(self, links: Links, least: float = 0.0) -> tuple[tuple[str, float], ...]:
+        """Possible parents that are birds, with their probabilities, from ``least`` on."""
+        first = self.first_bird
+        return tuple(
+            (self.birds[node - first], chance)
+            for node, chance in links
+            if node >= first and chance >= least
+        )
 
     def ancestors(self, nodes: set[int]) -> list[int]:
         """Return ``nodes`` and all their possible ancestors, with all pools, in order."""

@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING, TypeAlias
 from matchmaker.genetics.genotypes.network import narrowest
 from matchmaker.genetics.genotypes.observed import ChickCount, birds_of
 from matchmaker.genetics.genotypes.posterior import copies_view
+from matchmaker.genetics.genotypes.relatives import Kin, Relatives
 from matchmaker.genetics.inference.elimination import TooTangledError
 from matchmaker.genetics.inference.exact import marginals
-from matchmaker.genetics.kin.relatives import Kin, Relatives
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:

@@ -4,14 +4,12 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Literal, TypeAlias
+from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from matchmaker.flock.pedigree import Links, Pedigree
-
-Side: TypeAlias = Literal["sire", "dam"]
+    from matchmaker.flock.pedigree import Links, Pedigree, Side
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

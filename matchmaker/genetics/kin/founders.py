@@ -2,14 +2,14 @@
 
 A founder is a bird with no parent in the books. Where only one parent of a bird is unwritten,
 that parent is a founder too, of which one allele came in; one unwritten parent of a whole clutch
-is one bird. Only founders that left young in the
-books or are among the birds asked about are counted; all are taken as unrelated.
+is one bird. Only founders that left young in the books or are among the birds asked about are
+counted; all are taken as unrelated.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal, TypeAlias
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,10 +20,9 @@ from matchmaker.genetics.kin.gene_drop import drop_genes
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from matchmaker.flock.pedigree import Links, Pedigree
+    from matchmaker.flock.pedigree import Links, Pedigree, Side
     from matchmaker.genetics.kin.clutch_parents import ClutchParents
 
-Side: TypeAlias = Literal["sire", "dam"]
 SIDES: tuple[Side, Side] = ("sire", "dam")
 Vector = NDArray[np.float64]
 

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from matchmaker.flock.pedigree import LIKELY
 from matchmaker.genetics.kin.ancestry import Drawn
-from matchmaker.genetics.kin.relatives import LIKELY
 from matchmaker.genetics.traits.combined import Combined
 from matchmaker.genetics.traits.together import Together
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
+from matchmaker.flock.pedigree import LIKELY
 from matchmaker.genetics.genotypes.observed import ChickCount, birds_of
 
 if TYPE_CHECKING:
@@ -13,10 +14,6 @@ if TYPE_CHECKING:
 
     from matchmaker.flock.pedigree import Links, Pedigree
     from matchmaker.genetics.genotypes.observed import Evidence
-
-
-LIKELY = 0.2
-"""A parent less probable than this is one of many that might be, and no kin to speak of."""
 
 
 class Kin(StrEnum):
@@ -115,7 +112,4 @@ class Relatives:
 
 
 def _bands(pedigree: Pedigree, links: Links) -> frozenset[str]:
-    first = pedigree.first_bird
-    return frozenset(
-        pedigree.birds[node - first] for node, chance in links if node >= first and chance >= LIKELY
-    )
+    return frozenset(band for band, _ in pedigree.birds_among(links, LIKELY))
