@@ -187,7 +187,7 @@ def chicks_to_hatch(needed: int, chance: float, level: float = 0.95) -> int | No
     if fewer_than(needed, MOST_HATCHED, chance) > 1 - level:
         return None
     return bisect_left(
-        range(MOST_HATCHED), True, key=lambda total: fewer_than(needed, total, chance) <= 1 - level
+        range(MOST_HATCHED), level - 1, key=lambda total: -fewer_than(needed, total, chance)
     )
 
 
