@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 
-from matchmaker.genetics.inference.blocks import block, drawn
+from matchmaker.genetics.inference.arithmetic import drawn
+from matchmaker.genetics.inference.blocks import block
 from matchmaker.genetics.inference.chains import Seen, Stretch
 from matchmaker.genetics.inference.cutset import cut_sets
 from matchmaker.genetics.inference.elimination import TooTangledError, clique_cells, neighbours

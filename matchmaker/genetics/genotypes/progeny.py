@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from matchmaker.genetics.genotypes.chicks import chick_distribution
-from matchmaker.genetics.genotypes.words import weights
+from matchmaker.genetics.genotypes.words import weights_by_copies
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
@@ -240,13 +240,6 @@ class _Bird:
         total = sum(living)
         return [p / total if total else 0.0 for p in living]
 
-    def seen(self, looks: frozenset[Look], judged: Sex) -> list[float]:
-        """Chance, by its copies, that a chick is written down as one of these looks."""
-        rows = weights(self.locus, looks)[0 if judged is Sex.COCK else 1]
-        inheritance = self.locus.inheritance
-        genotypes = [inheritance.copies(one) for one in inheritance.genotypes(judged)]
-        return [rows[genotypes.index(copies)] for copies in self.locus.copy_numbers(judged)]
-
 
 def _by_mate(bird: _Bird, mate_copies: int, question: Question) -> Iterator[ProgenyTest]:
     tests = [
@@ -267,7 +260,7 @@ def _by_chicks(bird: _Bird, mate_copies: int, question: Question, judged: Sex) -
     expected = frozenset(
         locus.phenotype(copies, judged) for copies, chance in enumerate(by_copies[proves]) if chance
     )
-    written = bird.seen(expected, judged)
+    written = weights_by_copies(locus, expected, judged)
     test = ProgenyTest(
         prior=bird.prior[: len(numbers)],
         question=question,

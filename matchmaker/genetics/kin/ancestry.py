@@ -251,6 +251,24 @@ def parents_of(ancestry: Ancestry, nodes: Nodes) -> Nodes:
     return np.concatenate(parts)
 
 
+def above(ancestry: Ancestry, node: int) -> tuple[tuple[int, float], ...]:
+    """Nodes right above one, each with the chance that a gene of it comes from there.
+
+    Examples
+    --------
+    >>> family = ancestry_of_parents([-1, -1, 0, 0], [-1, -1, 1, 1])
+    >>> above(family, 0), above(family, 4)
+    ((), ((1, 0.5), (2, 0.5)))
+    """
+    if node < ancestry.first_bird:
+        return ()
+    if node < ancestry.first_mixture:
+        row = node - ancestry.first_bird
+        return ((int(ancestry.sires[row]), 0.5), (int(ancestry.dams[row]), 0.5))
+    members, chances = members_of(ancestry, node - ancestry.first_mixture)
+    return tuple(zip(members.tolist(), chances.tolist(), strict=True))
+
+
 def members_of(ancestry: Ancestry, mixture: int) -> tuple[Nodes, Matrix]:
     """Nodes that mixture number ``mixture`` may be, and their probabilities.
 

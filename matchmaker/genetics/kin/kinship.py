@@ -187,7 +187,8 @@ def inbreeding_of(
 def kinship_of_pairs(ancestry: Ancestry, firsts: Nodes, seconds: Nodes) -> Matrix:
     """Kinship of each of ``firsts`` with the node at its place in ``seconds``, shape (pairs,).
 
-    Mixtures are nodes too; one with itself has the kinship of two parents drawn from it anew.
+    Mixtures are nodes too. One with itself is two parents drawn from it anew, or, where it is the
+    unknown parent of a clutch, that one bird.
 
     Examples
     --------

@@ -1,7 +1,8 @@
 """The paths that join two birds, one by one: over which birds, and how much of the kinship each is.
 
 Wright (1922, Am Nat 56:330, from memory): a path goes up from one bird to a common ancestor A and
-down to the other, meeting no bird twice; with n parents on it, it adds (1/2)^(n+1) (1 + F of A).
+down to the other, meeting no bird twice; with n birds on it, both ends counted, it adds
+(1/2)^n (1 + F of A).
 ``paths`` sums such paths by ancestor, however many there are; here the greatest are listed, in
 exact fractions.
 """
