@@ -43,14 +43,16 @@ class Flock:
     defaults: tuple[str, ...]
     living: tuple[Bird, ...] = field(init=False, repr=False, compare=False)
     """The birds on the farm, quarantine included, in order of their bands."""
+    _by_band: dict[str, Bird] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         here = sorted((bird for bird in self.birds if bird.alive_here), key=attrgetter("band"))
         object.__setattr__(self, "living", tuple(here))
+        object.__setattr__(self, "_by_band", {bird.band: bird for bird in self.birds})
 
     def by_band(self) -> dict[str, Bird]:
         """Map each band to its bird."""
-        return {bird.band: bird for bird in self.birds}
+        return self._by_band
 
     @property
     def breeders(self) -> tuple[Bird, ...]:

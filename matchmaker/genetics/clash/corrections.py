@@ -65,8 +65,8 @@ def find_clash(
     """Return what cannot all be true at one locus and what would explain it; ``None`` if all can.
 
     Doubted are every record, the sexes and parents written, and the purity of the founders'
-    breeds. ``together`` are the sets of birds whose bands may have
-    been exchanged: those that hatched on one day, or were in one pen.
+    breeds. ``together`` are the sets of birds whose bands may have been exchanged: those that
+    hatched on one day, or were in one pen.
 
     Raises
     ------

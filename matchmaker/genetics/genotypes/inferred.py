@@ -133,8 +133,8 @@ def infer(
                 clashing.append(symbol)
     if clashing:
         raise LociClashError(clashing)
-    for pair in work.disagreeing:
-        raise LociClashError(pair, together=True)
+    if work.disagreeing:
+        raise LociClashError(work.disagreeing[0], together=True)
     return Inferred(
         pedigree=pedigree,
         recurrent=recurrent,

@@ -44,9 +44,8 @@ class Together:
 
     Trait ``at`` of bird k stands in ``solution`` at ``at`` · ``size`` + k, in units of the SD of
     single scores of its trait, ``scales`` (shape (traits,)). Its slopes stand among the effects
-    from ``slopes_at`` on. ``owners``, ``pulls`` and ``traits``
-    (shape (records of all traits,)) say where the bird and trait of a score stand and what it
-    weighs.
+    from ``slopes_at`` on. ``owners``, ``pulls`` and ``traits`` (shape (records of all traits,)) say
+    where the bird and trait of a score stand and what it weighs.
     """
 
     solution: Solution
