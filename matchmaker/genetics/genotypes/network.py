@@ -12,6 +12,7 @@ import numpy as np
 
 from matchmaker.genetics.genotypes.builder import Builder, shared_clutch
 from matchmaker.genetics.genotypes.choices import refuse_too_many
+from matchmaker.genetics.genotypes.counted import add_pen_count
 from matchmaker.genetics.genotypes.observed import ChickCount, birds_of
 from matchmaker.genetics.genotypes.transmission import Stretch
 from matchmaker.genetics.inference.elimination import CELLS_MAX, EASY_CELLS, TooTangledError
@@ -147,7 +148,10 @@ def _built(
         builder.add_bird(at)
     for place, evidence in enumerate(problem.evidence):
         for one in evidence:
-            builder.add_evidence(one, place)
+            if isinstance(one, ChickCount) and one.hens:
+                add_pen_count(builder, one, place)
+            else:
+                builder.add_evidence(one, place)
     return builder
 
 
