@@ -46,7 +46,7 @@ def refuse_too_many(
     if sum(counts) > SELECTIONS_MAX or cells > SELECTED_MAX:
         problem = (
             f"{len(counts):,} parents are unknown, with {sum(counts) // len(counts):,} birds to "
-            "choose from on average: too many even for sampling; "
+            "choose from on average: too many even to draw them by lot; "
         )
         raise TooTangledError(CELLS_MAX, problem, left=sum(counts))
 
