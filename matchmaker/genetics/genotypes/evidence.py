@@ -48,9 +48,9 @@ def read_evidence(
     """Return all usable evidence on one locus.
 
     Rows of ``seen.csv`` replace the bird's own locus column. Set aside with a doubt: what a bird
-    of that sex cannot show, what it was too young to show (a locus column counts as seen
-    ``today``), and counts of chicks whose hen or cock is not named. A report counts as seen by an
-    adult's looks; only ``dna`` is exact.
+    of that sex cannot show, what it was too young to show, and counts of chicks whose hen or cock
+    is not named. A locus column counts as seen ``today``; without that day no age is known, and the
+    bird is taken for grown. A report counts as seen by an adult's looks; only ``dna`` is exact.
 
     Examples
     --------
