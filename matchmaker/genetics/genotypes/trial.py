@@ -6,11 +6,12 @@ from dataclasses import dataclass
 from functools import lru_cache
 from itertools import product
 from math import comb
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from matchmaker.genetics.genotypes.chicks import chick_distribution
+from matchmaker.genetics.genotypes.progeny import EQUAL
 from matchmaker.genetics.genotypes.words import weights_by_copies
 from matchmaker.tables.records import Sex
 
@@ -22,9 +23,6 @@ if TYPE_CHECKING:
     from matchmaker.genetics.loci.locus import Locus
 
     Array = NDArray[np.float64]
-
-EQUAL: Final = 1e-12
-"""Chances closer than this are equal: rounding noise."""
 
 
 @dataclass(frozen=True, slots=True)
