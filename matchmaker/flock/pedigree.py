@@ -101,7 +101,8 @@ def pedigree_of(*lines: str, breeds: Sequence[str] = (), base: float = 0.0) -> P
     Raises
     ------
     ValueError
-        If a line does not have four words or five, or a sex is none of the three.
+        If a line does not have four words or five, a sex is none of the three, or a parent stands
+        below its chick.
 
     Examples
     --------
@@ -124,6 +125,9 @@ def pedigree_of(*lines: str, breeds: Sequence[str] = (), base: float = 0.0) -> P
     pools = tuple(Pool(breed) for breed in sorted({*breeds, *named} - {*birds}))
     node = {name: at for at, name in enumerate([*(pool.breed for pool in pools), *birds])}
     clutches = tuple(int(row[4]) if len(row) > 4 else None for row in rows)
+    for row in rows:
+        if any(node[name] >= node[row[0]] for cell in row[2:4] for name, _ in _parted(cell)):
+            raise ValueError(f"a parent of {row[0]} stands below it")
     return Pedigree(
         pools=pools,
         bases=tuple(tuple(base * (one == two) for two in pools) for one in pools),
