@@ -12,7 +12,6 @@ from matchmaker.flock.suspects import sexes_of
 from matchmaker.genetics.emphasis import weight_doubts
 from matchmaker.genetics.genotypes.posterior import ANY_NUMBER
 from matchmaker.genetics.genotypes.reading import read_loci
-from matchmaker.genetics.genotypes.unproven import unproven_doubts
 from matchmaker.genetics.inference.elimination import TooTangledError
 from matchmaker.genetics.loci.catalogue import catalogue
 from matchmaker.genetics.shares.typed import share_doubts
@@ -20,6 +19,7 @@ from matchmaker.genetics.study import genotypes_of_flock, study_flock
 from matchmaker.genetics.traits.doubts import score_doubts, trait_doubts
 from matchmaker.genetics.traits.faults import trait_faults
 from matchmaker.genetics.traits.forecast import forecast
+from matchmaker.genetics.unproven import unproven_doubts
 from matchmaker.hatch.band_doubts import band_doubts
 from matchmaker.pairs.row_faults import closed_rows, crossing_faults, pens_without_rows
 from matchmaker.pairs.table import PairTable, judge_pairs
