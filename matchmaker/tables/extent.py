@@ -118,7 +118,7 @@ def _extent_of_cells(sheet: bytes) -> tuple[int, int]:
 
 def _column_number(letters: bytes) -> int:
     number = 0
-    for letter in letters:
+    for letter in letters.upper():
         number = number * 26 + letter - ord("A") + 1
     return number
 

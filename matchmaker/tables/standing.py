@@ -7,9 +7,11 @@ from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from python_calamine import CalamineError, CalamineWorkbook
+from python_calamine import CalamineWorkbook
 
 from matchmaker.tables.columns import TABLES
+from matchmaker.tables.contained import contained
+from matchmaker.tables.extent import BookProblem
 from matchmaker.tables.findings import Findings
 from matchmaker.tables.header import read_header
 from matchmaker.tables.raw import TEXT_FILES, read_bytes, read_raw
@@ -87,8 +89,8 @@ def standing_table(tables: FolderTables, table: str) -> Standing | None:
 def _filled_sheets(content: bytes) -> int:
     """How many sheets of a book hold anything, hidden ones too; 0 where that cannot be told."""
     try:
-        with CalamineWorkbook.from_filelike(BytesIO(content)) as book:
+        with contained(content), CalamineWorkbook.from_filelike(BytesIO(content)) as book:
             sheets = map(book.get_sheet_by_name, book.sheet_names)
             return sum(sheet.start is not None for sheet in sheets)
-    except (CalamineError, OSError, ValueError, OverflowError):
+    except BookProblem:
         return 0

@@ -17,7 +17,7 @@ from matchmaker.tables.configuration import read_configuration
 from matchmaker.tables.toml_names import section, toml_key, toml_text
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable, Mapping, Sequence
 
     from matchmaker.genetics.loci.locus import Locus
     from matchmaker.intake.model import Taken
@@ -251,23 +251,36 @@ def _frequencies(symbol: str, taken: Taken) -> dict[str, float]:
     """How frequent the allele is in each breed, by its pure birds; breeds all alike are 0 or 1.
 
     Where some show it and some do not: the frequency p at which so many would, with p² pure birds
-    (Hardy-Weinberg proportions), which is rough for a few birds and wrong for none of them.
+    (Hardy-Weinberg proportions), or, of hens at a locus on the Z, p; of both the mean by birds.
+    It is rough for a few birds, and never 0 or 1, at which one of them could not be.
     """
     locus = catalogue()[symbol]
-    seen: dict[str, list[bool]] = defaultdict(list)
+    seen: dict[str, dict[int, list[bool]]] = defaultdict(lambda: defaultdict(list))
     for row in taken.tables.get("birds", ()):
-        breed, text = row.get("breed", ""), row.get(symbol, "")
-        sex_shows = locus.shown_by in {"both", row.get("sex", "")}
-        if text and breed and ":" not in breed and sex_shows:
-            seen[breed].append(_shows(locus, text))
+        breed, text, sex = (row.get(name, "") for name in ("breed", symbol, "sex"))
+        if text and breed and ":" not in breed and locus.shown_by in {"both", sex}:
+            alleles = 1 if locus.z_linked and sex == "hen" else 2
+            seen[breed][alleles].append(_shows(locus, text))
     return {breed: _frequency(locus, looks) for breed, looks in seen.items()}
 
 
-def _frequency(locus: Locus, looks: list[bool]) -> float:
-    share = sum(looks) / len(looks)
-    if share in {0.0, 1.0}:
+def _frequency(locus: Locus, looks: Mapping[int, Sequence[bool]]) -> float:
+    """The frequency of an allele by the looks of birds with one allele and of those with two."""
+    every = [shown for group in looks.values() for shown in group]
+    if len(set(every)) == 1:
+        return float(every[0])
+    of_groups = (
+        len(group) * _frequency_of(sum(group) / len(group), alleles, locus)
+        for alleles, group in looks.items()
+    )
+    return min(max(round(sum(of_groups) / len(every), 2), 0.01), 0.99)
+
+
+def _frequency_of(share: float, alleles: int, locus: Locus) -> float:
+    """The frequency at which this share of birds shows an allele of which each has so many."""
+    if alleles == 1:
         return share
-    return round(sqrt(share) if locus.dominance == "recessive" else 1 - sqrt(1 - share), 2)
+    return sqrt(share) if locus.dominance == "recessive" else 1 - sqrt(1 - share)
 
 
 def _locus_section(symbol: str, frequencies: Mapping[str, float], breed: str) -> str:
@@ -304,6 +317,8 @@ def _trait_section(trait: str, unit: str) -> str:
 def with_lines(taken: Taken, breed: str) -> Mapping[int, str]:
     """The line of each bird where the book has no lines at all: by row, pure birds on their own.
 
+    A bird whose breed is not written is pure if both parents are.
+
     Examples
     --------
     >>> from matchmaker.intake.model import Taken
@@ -314,11 +329,8 @@ def with_lines(taken: Taken, breed: str) -> Mapping[int, str]:
     birds = taken.tables.get("birds", ())
     if any(row.get("line") for row in birds):
         return {}
-    lines: dict[str, str] = {}
-    for row in birds:
-        lines[row["bird"]] = breed if row.get("breed") == breed else MAIN_LINE
-    for row in birds:
-        if not row.get("breed"):
-            own = [lines.get(row.get(side, ""), "") for side in ("sire", "dam")]
-            lines[row["bird"]] = breed if own == [breed, breed] else MAIN_LINE
-    return {at: lines[row["bird"]] for at, row in enumerate(birds)}
+    pure = {row["bird"] for row in birds if row.get("breed") == breed}
+    unsaid = [row for row in birds if not row.get("breed")]
+    while more := {row["bird"] for row in unsaid if {row.get("sire"), row.get("dam")} <= pure} - pure:
+        pure |= more  # whose parents are listed below it is found in a later round
+    return {at: breed if row["bird"] in pure else MAIN_LINE for at, row in enumerate(birds)}

@@ -191,3 +191,14 @@ def test_merged_cells_and_ditto_marks_hold_for_the_rows_below() -> None:
     assert {question.proposed for question in found.questions} >= {"yes"}
     no = {"merged:fen.xlsx:Log:Pen": "no"}
     assert column(take([sheet, birds], no)[0], "moves", "pen") == ["3", "4"]
+    left = take([sheet, birds], {"ditto:fen.xlsx:Log:In": "no"})[0].left
+    assert [(one.text, one.why) for one in left] == [
+        ("do.", "a mark for the same as above, not to be filled in")
+    ]
+
+
+def test_a_ditto_mark_at_the_top_has_nothing_to_repeat() -> None:
+    found = taken(guessed("birds", "Ring=bird,Line=line", "C1;do.", "C2;Old"))
+    assert [(one.text, one.why) for one in found.left] == [
+        ("do.", "a mark for the same as above, with nothing to repeat")
+    ]
