@@ -27,7 +27,7 @@ from matchmaker.pairs.unread import egg_day_doubts, season_doubts, unheeded_wish
 from matchmaker.pairs.wishes import sort_wishes
 from matchmaker.plan.turns import pens_without_eggs
 from matchmaker.rebalance.clear_doubts import clear_doubts
-from matchmaker.tables.read import read_folder
+from matchmaker.tables.read import read_contents, read_folder
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
@@ -108,6 +108,11 @@ def check(folder: Path, depth: Depth = Depth.WHOLE) -> Check:
     return check_tables(tables_of(folder), depth)
 
 
+def check_contents(contents: Mapping[str, bytes], depth: Depth = Depth.WHOLE) -> Check:
+    """Return every fault and doubt of a folder of these files, of which none is written."""
+    return check_tables(read_contents(contents, known_loci=frozenset(catalogue())), depth)
+
+
 def check_tables(tables: FolderTables, depth: Depth = Depth.WHOLE) -> Check:
     """Return every fault and doubt of tables that were read, as ``check`` does of a folder."""
     faults, doubts = check_flock(tables)
@@ -164,7 +169,7 @@ def _left_max(flock: Flock, depth: Depth) -> int:
     if depth is Depth.WHOLE:
         return ANY_NUMBER
     many = depth is Depth.FAULTS or len(flock.birds) > MANY_BIRDS
-    return min(LEFT_MAX, LEFT_OF_MANY) if many else LEFT_MAX
+    return LEFT_OF_MANY if many else LEFT_MAX
 
 
 def _doubts_of(table: PairTable) -> Iterator[Fault]:

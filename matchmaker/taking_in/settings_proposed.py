@@ -331,6 +331,8 @@ def with_lines(taken: Taken, breed: str) -> Mapping[int, str]:
         return {}
     pure = {row["bird"] for row in birds if row.get("breed") == breed}
     unsaid = [row for row in birds if not row.get("breed")]
-    while more := {row["bird"] for row in unsaid if {row.get("sire"), row.get("dam")} <= pure} - pure:
+    while (
+        more := {row["bird"] for row in unsaid if {row.get("sire"), row.get("dam")} <= pure} - pure
+    ):
         pure |= more  # whose parents are listed below it is found in a later round
     return {at: breed if row["bird"] in pure else MAIN_LINE for at, row in enumerate(birds)}
