@@ -23,9 +23,6 @@ if TYPE_CHECKING:
 Row = tuple[tuple[str, str], ...]
 """The filled cells of a row with their columns, in the order of the columns' names."""
 
-WRITTEN: Final = "written"
-"""The entry of ``intake.toml`` that tells what was written of each table."""
-
 KEYS: Final[Mapping[str, tuple[str, ...]]] = {
     "birds": ("bird",),
     "pens": ("pen",),

@@ -16,7 +16,7 @@ from matchmaker.intake.remembered import (
     Remembered,
     RememberedSheet,
     block_keys,
-    column_key,
+    column_keys,
     missing_from_book,
 )
 from matchmaker.intake.remembered_text import read_remembered
@@ -147,24 +147,27 @@ def changed_column(
 def to_remember(
     guesses: Sequence[BlockGuess],
     answers: Mapping[str, str],
-    others: Mapping[str, Mapping[str, str]],
+    written: Mapping[str, str],
 ) -> Remembered:
-    """What was decided about the books: what each column is, and the answers that were given."""
+    """What was decided about the books: what each column is, and the answers that were given.
+
+    ``written`` are the digests of the rows that are written now.
+    """
     keys = block_keys([one.block for one in guesses])
     sheets = {
-        key: RememberedSheet(
-            table=one.table,
-            columns={
-                column_key(one.block, column.at): (
-                    f"{column.table}.{column.column}" if column.table else ASIDE
-                )
-                for column in one.columns
-            },
-        )
+        key: RememberedSheet(table=one.table, columns=_columns(one))
         for key, one in zip(keys, guesses, strict=True)
         if one.block.headers
     }
-    return Remembered(sheets=sheets, answers=dict(answers), others=others)
+    return Remembered(sheets=sheets, answers=answers, written=written)
+
+
+def _columns(guess: BlockGuess) -> dict[str, str]:
+    """What each column of a block is, by its name."""
+    names = column_keys(guess.block)
+    return {
+        names[one.at]: f"{one.table}.{one.column}" if one.table else ASIDE for one in guess.columns
+    }
 
 
 def unsure(guesses: Iterable[BlockGuess]) -> int:

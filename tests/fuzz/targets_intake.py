@@ -242,12 +242,6 @@ table = "birds"
 Father = "birds.sire"
 Remarks = "aside"
 
-[books.marsh.Birds.values."Here?"]
-here = "breeder"
-
-[dates]
-marsh = "day-first"
-
 [answers]
 breed = "sussex"
 "word:birds.status:eaten" = "culled"

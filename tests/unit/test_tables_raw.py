@@ -34,7 +34,7 @@ def test_files_in_memory_are_read_as_those_of_a_folder(tmp_path: Path) -> None:
     assert (len(found.faults), len(found.doubts)) == (1, 1)
     assert read_contents(contents) == dataclasses.replace(found, folder=Path())
     del contents["matchmaker.toml"]
-    assert [one.kind for one in read_contents(contents).faults] == ["no-configuration"]
+    assert "no-configuration" in {one.kind for one in read_contents(contents).faults}
 
 
 @pytest.mark.parametrize(
