@@ -11,6 +11,7 @@ from matchmaker.intake.ledger import NO, YES
 from matchmaker.intake.model import Question
 from matchmaker.tables.cells import read_cell
 from matchmaker.tables.columns import BIRDS
+from matchmaker.tables.nearness import without_signs
 from matchmaker.tables.reading import Hints
 
 if TYPE_CHECKING:
@@ -20,9 +21,6 @@ if TYPE_CHECKING:
 
 TWO: Final = "two birds"
 ONE: Final = "one bird"
-
-_ALIKE: Final = str.maketrans({"o": "0", "i": "1", "l": "1"})
-"""Letters that a hand or an eye takes for figures."""
 
 
 @dataclass(slots=True, kw_only=True)
@@ -80,7 +78,7 @@ def look_alike(band: str) -> str:
     >>> look_alike("CO4") == look_alike("C-04")
     True
     """
-    return letters(band).translate(_ALIKE)
+    return without_signs(band) or band
 
 
 def take_birds(entries: Sequence[Entry], ledger: Ledger) -> tuple[list[Entry], Bands]:

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from matchmaker.tables.findings import Findings
     from matchmaker.tables.ods_merged import Corners
 
-READABLE: Final = TEXT_FILES | BOOKS | {".txt"}
+READABLE: Final = (*sorted(BOOKS), *sorted(TEXT_FILES), ".txt")
 """Endings of the files that are taken in."""
 
 

@@ -16,7 +16,7 @@ from matchmaker.intake.remembered import Remembered, RememberedSheet, block_keys
 from matchmaker.intake.remembered_text import meant_column
 from matchmaker.intake.said import said_by
 from matchmaker.intake.sections import heading_of
-from matchmaker.intake.told import column_guess, why_table
+from matchmaker.intake.told import DECIDED, column_guess, why_table
 from matchmaker.tables.columns import TABLES
 
 if TYPE_CHECKING:
@@ -41,9 +41,6 @@ CLEAR: Final = 0.6
 
 LEAST: Final = 1.0
 """A block that no table scores so much for is kept aside."""
-
-DECIDED: Final = "decided before, see intake.toml"
-"""Why a sheet or a column is what it is remembered to be; the keeper or a proposal said so."""
 
 _NOTHING: Final = Remembered()
 

@@ -219,8 +219,8 @@ def is_exact_header_word(cell: str) -> bool:
 
     Examples
     --------
-    >>> is_exact_header_word("Ring no. (left)"), is_exact_header_word("Rnig"), len("hen")
-    (True, False, 3)
+    >>> is_exact_header_word("Ring no. (left)"), is_exact_header_word("Rnig")
+    (True, False)
     """
     word = cell.strip().casefold()
     if not word or len(word) > 60 or word in SEX_WORDS or word in STATUS_WORDS:

@@ -7,6 +7,7 @@ from collections import Counter
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
 
+from matchmaker.intake.names import bare_name
 from matchmaker.intake.shape import LONG, Shape, shape_of, unit_of
 from matchmaker.tables.cells import (
     HOW_WORDS,
@@ -240,27 +241,12 @@ def _pen(profile: Profile, table: str, known: Known) -> Fit:
         own = profile.share(lambda cell: len(cell) <= LONG and shape_of(cell) is not Shape.DATE)
         words = profile.share(lambda cell: shape_of(cell) is Shape.WORD)
         return Fit(own, 0.6 if words >= 0.5 and profile.different > 0.9 else 0.0)
-    named = profile.share(lambda cell: pen_name(cell) in known.pens) if known.pens else 0.0
+    named = profile.share(lambda cell: bare_name(cell) in known.pens) if known.pens else 0.0
     short = _name(profile, known).share
     return Fit(
         max(named, 0.8 * short if known.pens else short),
         0.6 if named >= 0.7 and profile.filled > 3 else 0.0,
     )
-
-
-def pen_name(cell: str) -> str:
-    """The name of a pen as it is compared: ``Pen 3`` is the pen ``3``.
-
-    Examples
-    --------
-    >>> pen_name("Pen 3"), pen_name("3"), pen_name("Old Barn")
-    ('3', '3', 'oldbarn')
-    """
-    text = plain(cell)
-    for word in ("pen", "run", "house", "coop", "stall", "ark", "shed", "no"):
-        if text.startswith(word) and len(text) > len(word):
-            return text.removeprefix(word)
-    return text
 
 
 def _bands(profile: Profile, table: str, column: Column, known: Known) -> Fit:

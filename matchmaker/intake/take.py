@@ -9,10 +9,11 @@ from matchmaker.intake.bands import drop_doubles, drop_row, take_birds
 from matchmaker.intake.breeds import pure_breeds, take_breeds
 from matchmaker.intake.days import take_days
 from matchmaker.intake.entry import column_of
-from matchmaker.intake.fixed_words import take_loci, take_names, take_the_rest, take_words
+from matchmaker.intake.fixed_words import take_loci, take_the_rest, take_words
 from matchmaker.intake.gather import NOTES, entries_of
 from matchmaker.intake.ledger import Ledger
 from matchmaker.intake.model import Taken
+from matchmaker.intake.names import take_names
 from matchmaker.intake.parents import take_parents
 from matchmaker.intake.pen_log import pen_log
 from matchmaker.intake.pens import drop_said_stays, take_pens

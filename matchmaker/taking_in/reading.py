@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import hashlib
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 from matchmaker.errors import InputError, UsageError
 from matchmaker.genetics.loci.catalogue import catalogue
 from matchmaker.intake.blocks import read_blocks
+from matchmaker.intake.grid import READABLE
 from matchmaker.intake.guess import guess
 from matchmaker.intake.remembered import (
     ASIDE,
@@ -21,7 +22,6 @@ from matchmaker.intake.remembered import (
 )
 from matchmaker.intake.remembered_text import read_remembered
 from matchmaker.tables.findings import Findings
-from matchmaker.tables.raw import BOOKS, TEXT_FILES
 from matchmaker.taking_in.settings_proposed import look_words
 
 if TYPE_CHECKING:
@@ -30,8 +30,6 @@ if TYPE_CHECKING:
 
     from matchmaker.errors import Fault
     from matchmaker.intake.model import Block, BlockGuess
-
-KNOWN_FILES: Final = (*sorted(BOOKS), *sorted(TEXT_FILES), ".txt")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,20 +74,20 @@ def _files_in(path: Path) -> list[Path]:
     if path.is_dir():
         found = sorted(one for one in path.iterdir() if _is_book(one))
         if not found:
-            raise UsageError(f"no book is in {path}: books end in {', '.join(KNOWN_FILES)}")
+            raise UsageError(f"no book is in {path}: books end in {', '.join(READABLE)}")
         return found
     if not path.exists():
         raise UsageError(f"there is no book {path}; give the file as it is called in its folder")
     if not _is_book(path):
         raise UsageError(
             f"{path.name} is no book that can be read: save it as .xlsx, .ods or .csv "
-            f"(read are {', '.join(KNOWN_FILES)})"
+            f"(read are {', '.join(READABLE)})"
         )
     return [path]
 
 
 def _is_book(path: Path) -> bool:
-    return path.is_file() and path.suffix.lower() in KNOWN_FILES and path.name[0] not in "~."
+    return path.is_file() and path.suffix.lower() in READABLE and path.name[0] not in "~."
 
 
 def guesses_of(books: Books, remembered: Remembered) -> tuple[BlockGuess, ...]:

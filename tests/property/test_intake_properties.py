@@ -112,13 +112,11 @@ REMEMBERED = st.builds(
             RememberedSheet,
             table=st.none() | st.sampled_from(["", *TABLES]),
             columns=st.dictionaries(NAMES, MEANT, max_size=3),
-            values=st.dictionaries(NAMES, TEXTS, max_size=2),
         ),
         max_size=3,
     ),
     answers=TEXTS,
-    dates=st.dictionaries(NAMES, st.sampled_from(["iso", "day-first", "month-first"]), max_size=2),
-    others=st.dictionaries(NAMES.filter(lambda n: n not in {"books", "answers", "dates"}), TEXTS),
+    written=TEXTS,
 )
 
 
