@@ -11,7 +11,7 @@ from matchmaker.closing.change import Change, Step
 from matchmaker.errors import UsageError
 from matchmaker.tables.dates import years_on
 from matchmaker.tables.folder import SETTINGS_FILE
-from matchmaker.tables.toml_lines import key_lines
+from matchmaker.tables.toml_lines import key_lines, line_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -70,13 +70,10 @@ def _changes(raw: dict[str, Any], rows: dict[str, int]) -> Iterator[Change]:
 
 
 def _change(step: Step, key: str, rows: dict[str, int], old: object, new: object) -> Change:
-    at = key
-    while at not in rows and "." in at:
-        at = at.rpartition(".")[0]
     return Change(
         step=step,
         file=SETTINGS_FILE,
-        row=rows.get(at),
+        row=line_of(key, rows),
         subject=key,
         old=str(old),
         new="" if new is None else str(new),

@@ -48,18 +48,17 @@ _NOTHING: Final = Remembered()
 def guess(
     blocks: Sequence[Block],
     known_loci: Mapping[str, tuple[str, ...]],
-    traits: Mapping[str, tuple[str, ...]],
     remembered: Remembered = _NOTHING,
 ) -> tuple[BlockGuess, ...]:
     """Return what each block and each of its columns is taken for.
 
-    ``known_loci`` maps the symbols of loci to their name and the words for their classes,
-    ``traits`` the traits that are known already to words for them. What is remembered goes before
-    every guess. Looked at twice: what the first look finds of bands and pens helps the second.
+    ``known_loci`` maps the symbols of loci to their name and the words for their classes. What is
+    remembered goes before every guess. Looked at twice: what the first look finds of bands and
+    pens helps the second.
     """
     views = _views(blocks, remembered)
     words = frozenset(base(word) for ws in known_loci.values() for word in ws)
-    known = Known(loci=known_loci, words=words, traits=traits)
+    known = Known(loci=known_loci, words=words)
     first = {view: view.guessed(known) for view in dict.fromkeys(views)}
     known = learn(
         [_of(block, first[view]) for block, view in zip(blocks, views, strict=True)], known

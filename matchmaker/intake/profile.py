@@ -81,7 +81,7 @@ class Profile:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Known:
-    """What the book is known to hold so far: bands with their sex (or ""), pens, loci and traits.
+    """What the book is known to hold so far: bands with their sex (or ""), pens and loci.
 
     ``words`` are the symbols, names and classes of all loci, as ``base`` writes them.
     """
@@ -90,7 +90,6 @@ class Known:
     pens: frozenset[str] = frozenset()
     loci: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     words: frozenset[str] = frozenset()
-    traits: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,7 +16,6 @@ from matchmaker.tables.findings import Findings
 from matchmaker.tables.formulas import guarded
 from matchmaker.tables.header import Sheet, read_header
 from matchmaker.tables.raw import TEXT_FILES, RawRow, RawTable, trimmed
-from matchmaker.tables.reading import Hints
 from matchmaker.tables.write import csv_text
 from matchmaker.tables.write_together import write_together
 
@@ -244,9 +243,8 @@ def _sheet(path: Path, written: _Written, table: str, tables: FolderTables) -> S
         for row, line in enumerate(written.lines, start=1)
     ]
     raw = RawTable(file=path.name, rows=tuple(row for row in rows if any(row.cells)))
-    hints = Hints(loci=frozenset(tables.loci_columns), units=dict.fromkeys(tables.traits, ""))
     findings = Findings()
-    sheet = read_header(raw, TABLES[table], hints, findings)
+    sheet = read_header(raw, TABLES[table], tables.column_hints, findings)
     if sheet is None:
         problem = "; ".join(f"{one.problem}; {one.mend}" for one in findings.faults)
         raise UsageError(f"{path} cannot be changed: {problem}")

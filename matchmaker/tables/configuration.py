@@ -19,7 +19,7 @@ from matchmaker.settings import Settings
 from matchmaker.tables.folder import SETTINGS_FILE
 from matchmaker.tables.nearness import close_matches
 from matchmaker.tables.reading import Hints
-from matchmaker.tables.toml_lines import key_lines
+from matchmaker.tables.toml_lines import key_lines, line_of
 from matchmaker.tables.toml_names import counted
 
 if typing.TYPE_CHECKING:
@@ -245,13 +245,10 @@ def _fault(
     at: Loc, rows: Mapping[str, int], kind: str, value: object, words: tuple[str, str]
 ) -> Fault:
     key = ".".join(str(step) for step in at)
-    near = key
-    while near not in rows and "." in near:
-        near = near.rpartition(".")[0]
     return Fault(
         kind=kind,
         file=SETTINGS_FILE,
-        row=rows.get(near),
+        row=line_of(key, rows),
         column=counted(key) or None,
         value=_shown(value),
         problem=words[0],

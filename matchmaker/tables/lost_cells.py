@@ -5,11 +5,11 @@ from __future__ import annotations
 import html
 import re
 import zipfile
-import zlib
 from io import BytesIO
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.errors import Fault
+from matchmaker.tables.extent import PACKING_BROKEN
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -40,7 +40,7 @@ def lost_cells(file: str, content: bytes, sheets: Sequence[str]) -> list[Fault]:
                 if sheet in parts
                 for place, what in _lost(packed.read(parts[sheet]))
             ]
-    except (zipfile.BadZipFile, zlib.error, KeyError, RuntimeError, ValueError, EOFError):
+    except PACKING_BROKEN:
         return []
     grouped: dict[tuple[str, str, str], list[int]] = {}
     for sheet, (letters, row), what in found:

@@ -95,9 +95,14 @@ def _book_rows(
         refuse_huge(content)
         return sheet_rows(file, content, table, findings)
     except BookProblem as problem:
-        mend = "open it in the spreadsheet, save it again, or save the sheet as CSV"
-        findings.faults.append(_unreadable(file, f"the book cannot be read: {problem}", mend))
+        findings.faults.append(unreadable_book(file, problem))
         return None
+
+
+def unreadable_book(file: str, problem: BookProblem) -> Fault:
+    """Return the fault of a workbook that cannot be read."""
+    mend = "open it in the spreadsheet, save it again, or save the sheet as CSV"
+    return _unreadable(file, f"the book cannot be read: {problem}", mend)
 
 
 def _unreadable(file: str, problem: str, mend: str) -> Fault:

@@ -15,7 +15,6 @@ from matchmaker.tables.extent import BookProblem
 from matchmaker.tables.findings import Findings
 from matchmaker.tables.header import read_header
 from matchmaker.tables.raw import TEXT_FILES, read_bytes, read_raw
-from matchmaker.tables.reading import Hints
 from matchmaker.tables.write import csv_text
 
 if TYPE_CHECKING:
@@ -71,8 +70,7 @@ def standing_table(tables: FolderTables, table: str) -> Standing | None:
     raw = None if content is None else read_raw(file, content, TABLES[table], findings)
     if raw is None or content is None or not raw.rows:
         return None
-    hints = Hints(loci=frozenset(tables.loci_columns), units=dict.fromkeys(tables.traits, ""))
-    sheet = read_header(raw, TABLES[table], hints, findings)
+    sheet = read_header(raw, TABLES[table], tables.column_hints, findings)
     if sheet is None:
         return None
     book = Path(file).suffix.lower() not in TEXT_FILES

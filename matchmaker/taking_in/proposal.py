@@ -15,7 +15,7 @@ from matchmaker.intake.gather import NOTES
 from matchmaker.intake.ledger import NO, OPEN, YES
 from matchmaker.intake.model import Question, Taken
 from matchmaker.intake.pens import hens_of_pens
-from matchmaker.intake.take import Facts, Known, take
+from matchmaker.intake.take import CellHints, Facts, take
 from matchmaker.tables.columns import TABLES
 from matchmaker.tables.folder import SETTINGS_FILE
 from matchmaker.tables.write import csv_text
@@ -69,8 +69,10 @@ def propose(guesses: Sequence[BlockGuess], given: Given, answers: Mapping[str, s
     if given.settings:
         settled = settle(Taken(tables={}, sources={}), Facts(), given, answers)
         breed = settled.answers.breed if settled.answers else breed
-    known = Known(dates=given.dates, recurrent=breed, reads_look=reads_look, look_words=look_words)
-    taken, facts = take(guesses, answers, known)
+    hints = CellHints(
+        dates=given.dates, recurrent=breed, reads_look=reads_look, look_words=look_words
+    )
+    taken, facts = take(guesses, answers, hints)
     settled = settle(taken, facts, given, answers)
     questions = [*settled.questions, *taken.questions]
     if settled.answers is None:

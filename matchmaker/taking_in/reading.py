@@ -93,7 +93,7 @@ def _is_book(path: Path) -> bool:
 def guesses_of(books: Books, remembered: Remembered) -> tuple[BlockGuess, ...]:
     """Return what each table and column is taken for; what is remembered goes first."""
     loci = {symbol: (locus.name, *look_words(symbol)) for symbol, locus in catalogue().items()}
-    return guess(books.blocks, loci, {}, remembered)
+    return guess(books.blocks, loci, remembered)
 
 
 def remembered_in(folder: Path, books: Books) -> tuple[Remembered, tuple[Fault, ...]]:

@@ -12,7 +12,7 @@ from matchmaker.errors import InputError
 from matchmaker.genetics.genotypes.words import meaning
 from matchmaker.genetics.loci.catalogue import catalogue
 from matchmaker.intake.model import Question
-from matchmaker.start import Answers, configuration_text
+from matchmaker.start import Answers, configuration_text, spring_after
 from matchmaker.tables.configuration import read_configuration
 from matchmaker.tables.toml_names import section, toml_key, toml_text
 
@@ -194,16 +194,12 @@ def _season(taken: Taken, answers: Mapping[str, str]) -> tuple[int, Question]:
     """The spring to be planned: the next one, by today's calendar or by the newest day written."""
     now = dt.datetime.now(tz=dt.UTC).date()
     days = [dt.date.fromisoformat(day) for day in _days(taken)]
-    proposed = max(_spring_after(day) for day in (now, *days))
+    proposed = max(spring_after(day) for day in (now, *days))
     question = Question(
         key="season", text="Which spring do you plan? Write the year", proposed=str(proposed)
     )
     answer = answers.get("season", "")
     return (int(answer) if answer.isdecimal() and len(answer) == 4 else proposed), question
-
-
-def _spring_after(day: dt.date) -> int:
-    return day.year + (day.month > 6)
 
 
 _DAYS: Final = {
