@@ -214,14 +214,18 @@ def _without_genes(flock: Flock, left: int, left_max: int) -> _Worked:
 
 
 def _not_told(found: Iterable[Fault], told: Iterable[Fault]) -> list[Fault]:
-    """Leave out what the tables have told already: of the same cell, or of a sex that is wrong."""
+    """Leave out what the tables have told: of the same cell, or of a sex or band that is wrong."""
     cells = {(fault.kind, fault.file, fault.row) for fault in told}
     wrong_sexes = {fault.birds for fault in told if fault.kind == "sex-contradicted"}
+    mistyped = {
+        mend.becomes for fault in told if fault.kind == "own-band-mistyped" for mend in fault.mends
+    }
     return [
         one
         for one in found
         if (one.kind, one.file, one.row) not in cells
         and not (one.kind == "wrong-sex" and one.birds in wrong_sexes)
+        and not (one.kind == "unknown-bird" and one.value in mistyped)
     ]
 
 

@@ -11,6 +11,7 @@ from matchmaker.tables.ages import wrong_time
 from matchmaker.tables.mentions import Mention, can_stand, parents_of_birds
 from matchmaker.tables.nearness import NAMES_TOLD, Lexicon
 from matchmaker.tables.odd_signs import clear_name, mend_of_unknown
+from matchmaker.tables.own_bands import mistyped_own_bands
 from matchmaker.tables.records import Sex
 from matchmaker.tables.voices import likelier, outvoted, voices_of
 
@@ -28,12 +29,14 @@ def parent_name_faults(tables: FolderTables) -> Iterator[Fault]:
     records = {record.bird: record for record in tables.birds}
     voices = voices_of(tables)
     known, told_elsewhere = Lexicon(records), outvoted(tables, voices)
-    stood = Stood.of(tables)
+    stood, mistyped = Stood.of(tables), mistyped_own_bands(tables)
     for mention in parents_of_birds(tables):
         found = records.get(mention.band)
         chick, sex = mention.chick, mention.sex
         assert chick is not None  # noqa: S101  parents have chicks
         assert sex is not None  # noqa: S101  and a side
+        if mention.band in mistyped:
+            continue  # told once for all rows, with the tables
         if found is None:
             cell = (mention.column, sex, mention.cell)
             pen = pen_as_parent(tables, stood, chick, cell) if mention.alone else None

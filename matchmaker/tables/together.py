@@ -9,6 +9,7 @@ from matchmaker.errors import CellMend
 from matchmaker.tables.mentions import Mention, can_stand, named_elsewhere
 from matchmaker.tables.nearness import NAMES_TOLD, Lexicon, meant
 from matchmaker.tables.odd_signs import clear_name, mend_of_unknown
+from matchmaker.tables.own_bands import mistyped_own_bands, own_band_faults
 from matchmaker.tables.records import Sex, WishRecord
 from matchmaker.tables.voices import (
     likelier,
@@ -45,7 +46,9 @@ def between_tables(tables: FolderTables, found: Findings) -> None:
     birds = {bird.bird: bird.sex for bird in tables.birds}
     pens = {pen.pen for pen in tables.pens}
     if birds:
-        found.faults += _unknown_bands(tables)
+        mistyped = mistyped_own_bands(tables)
+        found.faults += own_band_faults(tables, mistyped)
+        found.faults += _unknown_bands(tables, told=mistyped)
     if pens:
         found.doubts += _unknown_pens(tables, pens)
     voices = voices_of(tables)
@@ -57,12 +60,15 @@ def between_tables(tables: FolderTables, found: Findings) -> None:
     found.faults += _clashing_wishes(tables)
 
 
-def _unknown_bands(tables: FolderTables) -> Iterator[Fault]:
-    """Bands that no bird has; what is meant is looked for among the birds that can stand there."""
+def _unknown_bands(tables: FolderTables, told: Collection[str]) -> Iterator[Fault]:
+    """Bands that no bird has; what is meant is looked for among the birds that can stand there.
+
+    Those ``told`` already are left out.
+    """
     birds = {bird.bird: bird for bird in tables.birds}
     known = Lexicon(birds)
     for mention in named_elsewhere(tables):
-        if mention.band not in birds:
+        if mention.band not in birds and mention.band not in told:
             yield _unknown_band(tables, mention, birds, known)
 
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from matchmaker.flock.suspects import pedigree_faults
-from tests.builders import TOP, bird, chick, cock, hen, table
+from tests.builders import TOP, bird, checked, chick, cock, hen, table
 from tests.unit.tables_helpers import read
 from tests.unit.test_detect_names import cells, only, tables_of
 
@@ -127,6 +127,50 @@ class TestBandsInTwoRows:
 def pedigree_findings(path: Path, *rows: Row, **tables: str) -> list[Fault]:
     found = tables_of(path, *rows, **tables)
     return [*found.faults, *pedigree_faults(found)]
+
+
+class TestOwnBands:
+    """The cock's own band is S-OO4 in the list of birds and S-004 wherever else he is named."""
+
+    BIRDS = (
+        cock("S-OO4", hatched="2022-03-01"),
+        *OLD,
+        *(chick(f"Y{at}", "hen", "S-004", "SH", "Pure") for at in range(2)),
+    )
+    SCORES = "bird,date,weight\nS-004,2023-08-01,2000\n"
+
+    def test_it_is_told_once_in_place_of_one_a_row(self, tmp_path: Path) -> None:
+        (found,) = pedigree_findings(tmp_path, *self.BIRDS, scores=self.SCORES)
+        assert (found.kind, found.file, found.row) == ("own-band-mistyped", "birds.csv", 2)
+        assert found.problem == (
+            "no row names S-OO4, and 3 rows name S-004, a band that no bird has (2 of birds, 1 of "
+            "scores)"
+        )
+        assert cells(found) == [("birds", 2, "bird", "S-OO4", "S-004")]
+        assert (found.birds, found.safe) == (("S-OO4", "Y0", "Y1"), False)
+
+    def test_what_was_seen_of_it_is_not_told_again_with_the_genes(self, tmp_path: Path) -> None:
+        seen = {"date": "2023-01-01", "bird": "S-004", "locus": "O", "what": "blue"}
+        found = checked(tmp_path, self.BIRDS, seen=[seen]).faults
+        assert [one.kind for one in found] == ["own-band-mistyped"]
+
+    @pytest.mark.parametrize(
+        ("birds", "scores"),
+        [
+            pytest.param(BIRDS[:-1], SCORES, id="two rows are too few"),
+            pytest.param((*BIRDS, chick("Y3", "hen", "S-004", "SH", "Pure")), "", id="one table"),
+            pytest.param(BIRDS, SCORES + "S-OO4,2023-08-01,2100\n", id="a row names it"),
+            pytest.param((hen("S-OO4"), *BIRDS[1:]), SCORES, id="a hen is no sire"),
+            pytest.param((cock("2022 S-004"), *BIRDS[1:]), SCORES, id="a year in front"),
+        ],
+    )
+    def test_else_each_row_is_told(
+        self, tmp_path: Path, birds: tuple[Row, ...], scores: str
+    ) -> None:
+        tables = {"scores": scores} if scores else {}
+        kinds = {one.kind for one in pedigree_findings(tmp_path, *birds, **tables)}
+        assert kinds & {"unknown-bird", "unknown-parent"}
+        assert "own-band-mistyped" not in kinds
 
 
 class TestSexes:
