@@ -125,7 +125,7 @@ def written_aside(season: NextSeason) -> Iterator[Path]:
         for old, new in season.renamed.items():
             (aside / old).rename(aside / new)
         for name, text in season.texts.items():
-            write_text_atomically(aside / name, text, overwrite=True, keep_copy=False)
+            write_text_atomically(aside / name, text, overwrite=True)
     except (OSError, shutil.Error) as error:
         _take_away(aside, made)
         raise UsageError(f"{season.into} cannot be written: {error}") from error

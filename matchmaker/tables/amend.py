@@ -1,4 +1,4 @@
-"""Change a table of the flock folder in place: whatever is not to be changed stays as it stands."""
+"""What a table shall hold once it is changed: whatever is not to be changed stays as it stands."""
 
 from __future__ import annotations
 
@@ -17,7 +17,6 @@ from matchmaker.tables.formulas import guarded
 from matchmaker.tables.header import Sheet, read_header
 from matchmaker.tables.raw import TEXT_FILES, RawRow, RawTable, trimmed
 from matchmaker.tables.write import csv_text
-from matchmaker.tables.write_together import write_together
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -89,29 +88,6 @@ class _Written:
         csv.writer(stream, delimiter=self.separator, lineterminator="\r\n").writerow(cells)
         ended = self.line_end if end is None else end
         return _Line(stream.getvalue().removesuffix("\r\n") + ended, cells)
-
-
-def amend_table(
-    folder: Path,
-    table: str,
-    amendment: Amendment,
-    tables: FolderTables,
-    *,
-    stamp: str = "",
-    told: str = "",
-) -> tuple[Path, Path | None]:
-    """Change a table; return the file and the kept copy of the one before (``None``: none was).
-
-    ``stamp`` and ``told`` are those of ``write_together``.
-
-    Raises
-    ------
-    UsageError
-        If the table is in a workbook, is not any more what was read, or cannot be written.
-    """
-    path, text = amended(folder, table, amendment, tables)
-    (done,) = write_together([(path, text)], tables.inputs, stamp=stamp, told=told)
-    return path, done.copy
 
 
 def amended(
