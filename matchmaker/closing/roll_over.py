@@ -21,10 +21,9 @@ from matchmaker.closing.tables_text import (
 from matchmaker.errors import UsageError, WouldOverwriteError
 from matchmaker.rebalance.eggs import HATCH_DAYS, SET_WITHIN
 from matchmaker.tables.amend import amended
-from matchmaker.tables.disk import sync_folders, sync_within
+from matchmaker.tables.disk import sync_folders, sync_within, write_durably
 from matchmaker.tables.folder import SETTINGS_FILE
 from matchmaker.tables.history import OWN_MARK
-from matchmaker.tables.write import write_text_atomically
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -125,7 +124,9 @@ def written_aside(season: NextSeason) -> Iterator[Path]:
         for old, new in season.renamed.items():
             (aside / old).rename(aside / new)
         for name, text in season.texts.items():
-            write_text_atomically(aside / name, text, overwrite=True)
+            fresh = aside / f"{OWN_MARK}-{name}"
+            write_durably(fresh, text.encode(), like=aside / name)
+            fresh.replace(aside / name)
     except (OSError, shutil.Error) as error:
         _take_away(aside, made)
         raise UsageError(f"{season.into} cannot be written: {error}") from error

@@ -77,6 +77,18 @@ def read_raw(file: str, content: bytes, table: Table, findings: Findings) -> Raw
     return RawTable(file=file, rows=tuple(row for row in rows if any(row.cells)))
 
 
+def table_named(file: str) -> str:
+    """Return the table that the name of a file is that of, "" where it is no form of table.
+
+    Examples
+    --------
+    >>> table_named("Birds.XLSX"), table_named("birds.html")
+    ('birds', '')
+    """
+    path = Path(file)
+    return path.stem.casefold() if path.suffix.lower() in TEXT_FILES | BOOKS else ""
+
+
 def trimmed(cells: Iterable[str]) -> tuple[str, ...]:
     """Return cells without the blanks around them, and without guards against formulas.
 

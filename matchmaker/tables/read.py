@@ -26,7 +26,7 @@ from matchmaker.tables.header import Sheet, read_header
 from matchmaker.tables.history import Stage, history_bytes, read_history
 from matchmaker.tables.nearness import close_matches
 from matchmaker.tables.odd_signs import odd_signs
-from matchmaker.tables.raw import BOOKS, TEXT_FILES, read_bytes, read_raw
+from matchmaker.tables.raw import BOOKS, TEXT_FILES, read_bytes, read_raw, table_named
 from matchmaker.tables.records import (
     BirdRecord,
     EggRecord,
@@ -186,7 +186,7 @@ def _configuration(reading: _Reading) -> Configuration:
 
 def _read_table(reading: _Reading, table: Table, hints: Hints) -> None:
     findings = reading.findings
-    found = [name for name in reading.names if _is_table_file(name, table)]
+    found = [name for name in reading.names if table_named(name) == table.name]
     if not found and table.required:
         findings.faults.append(_missing_table(table))
     if not found:
@@ -214,12 +214,6 @@ def _rows_of(sheet: Sheet, hints: Hints, findings: Findings) -> list[object]:
             )
         )
     return read_records(sheet, hints, findings)
-
-
-def _is_table_file(name: str, table: Table) -> bool:
-    path = Path(name)
-    known = path.suffix.lower() in TEXT_FILES | BOOKS
-    return known and path.stem.casefold() == table.name
 
 
 def _missing_table(table: Table) -> Fault:

@@ -18,6 +18,7 @@ from matchmaker.tables.disk import (
 )
 from matchmaker.tables.folder import SETTINGS_FILE
 from matchmaker.tables.formulas import guarded
+from matchmaker.tables.raw import table_named
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -37,8 +38,9 @@ def write_text_atomically(path: Path, text: str, *, overwrite: bool = False) -> 
     WouldOverwriteError
         If the file exists and ``overwrite`` is not given.
     UsageError
-        If the file cannot be written.
+        If the file is a table of a flock folder, or cannot be written.
     """
+    _refuse_own_table(path.resolve())
     _refuse_existing(path, overwrite=overwrite)
     path = target_of(path)
     temporary = path.with_name(f".{path.name}.{os.getpid()}.tmp")
@@ -75,7 +77,7 @@ def refuse_target(path: Path, *, overwrite: bool) -> None:
 
 def _refuse_own_table(path: Path) -> None:
     """Refuse what would put an answer in the place of the books it was made from."""
-    own = path.name == SETTINGS_FILE or path.stem.lower() in TABLES
+    own = path.name == SETTINGS_FILE or table_named(path.name) in TABLES
     if own and path.exists() and (path.parent / SETTINGS_FILE).exists():
         raise UsageError(
             f"{path} is a table of the flock itself and is not written over, --force or not: name "
@@ -123,7 +125,6 @@ def write_csv(
     WouldOverwriteError
         If the file exists and ``overwrite`` is not given.
     """
-    _refuse_own_table(path.resolve())
     write_text_atomically(path, csv_text(header, rows), overwrite=overwrite)
 
 

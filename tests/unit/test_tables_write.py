@@ -132,9 +132,19 @@ def test_an_export_never_takes_the_place_of_a_table_of_the_flock(tmp_path: Path,
     (tmp_path / name).write_text("as it was\n", encoding="utf-8")
     with pytest.raises(UsageError, match="a table of the flock itself"):
         write_csv(tmp_path / name, ["hen"], [["H1"]], overwrite=True)
+    with pytest.raises(UsageError, match="a table of the flock itself"):
+        write_text_atomically(tmp_path / name, "{}", overwrite=True)
     with pytest.raises(UsageError, match="name another file"):
         refuse_target(tmp_path / name, overwrite=True)
     assert (tmp_path / name).read_text(encoding="utf-8") == "as it was\n"
+
+
+def test_a_page_may_have_the_name_of_a_table(tmp_path: Path) -> None:
+    for name in ("matchmaker.toml", "plan.html"):
+        (tmp_path / name).write_text("old\n", encoding="utf-8")
+    refuse_target(tmp_path / "plan.html", overwrite=True)
+    write_text_atomically(tmp_path / "plan.html", "new\n", overwrite=True)
+    assert (tmp_path / "plan.html").read_text(encoding="utf-8") == "new\n"
 
 
 def test_elsewhere_an_export_may_have_the_name_of_a_table(tmp_path: Path) -> None:
