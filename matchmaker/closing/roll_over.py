@@ -58,15 +58,7 @@ def next_season(
     settings, tables = flock.settings, flock.tables
     _refuse_too_early(flock, day)
     target = into or beside(tables.folder, settings.season)
-    if target.exists() and (not target.is_dir() or any(target.iterdir())):
-        raise WouldOverwriteError(
-            f"{target} exists already and is not empty: name another folder with --into"
-        )
-    if target.resolve().is_relative_to(tables.folder.resolve()):
-        raise UsageError(
-            f"{target} lies inside {tables.folder}, and that folder stays as it is: name one "
-            "beside it with --into"
-        )
+    _refuse_target(target, tables.folder)
     text, changes = next_settings(_text_of(tables.folder / SETTINGS_FILE))
     texts = {SETTINGS_FILE: text}
     closing = Closing(flock=flock, day=day, verdicts=verdicts)
@@ -90,6 +82,19 @@ def next_season(
         texts=texts,
         renamed=renamed,
     )
+
+
+def _refuse_target(target: Path, folder: Path) -> None:
+    """Refuse a folder for the next season that is filled, or lies in that of this one."""
+    if target.exists() and (not target.is_dir() or any(target.iterdir())):
+        raise WouldOverwriteError(
+            f"{target} exists already and is not empty: name another folder with --into"
+        )
+    if target.resolve().is_relative_to(folder.resolve()):
+        raise UsageError(
+            f"{target} lies inside {folder}, and that folder stays as it is: name one beside it "
+            "with --into"
+        )
 
 
 def beside(folder: Path, season: int) -> Path:

@@ -63,7 +63,8 @@ def _changes(raw: dict[str, Any], rows: dict[str, int]) -> Iterator[Change]:
             yield _change(Step.YEAR_ON, f"year.{key}", rows, day, years_on(day, 1))
         elif isinstance(day, str):
             written = dt.date.fromisoformat(day)
-            yield _change(Step.YEAR_ON, f"year.{key}", rows, day, f'"{years_on(written, 1)}"')
+            new = f'"{years_on(written, 1)}"'
+            yield _change(Step.YEAR_ON, f"year.{key}", rows, f'"{day}"', new)
     if "open" in (raw.get("rotation") or {}):
         is_open = "true" if raw["rotation"]["open"] else "false"
         yield _change(Step.ROTATION, "rotation.open", rows, is_open, None)

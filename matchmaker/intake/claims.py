@@ -6,15 +6,17 @@ import re
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
+from matchmaker.intake.fits import TELLING, Fit, fit, is_percentage
 from matchmaker.intake.header_words import header_scores, heads_names, heads_notes, heads_trait
 from matchmaker.intake.looks import looks
-from matchmaker.intake.profile import TELLING, Fit, Known, Profile, fit, is_percentage
 from matchmaker.intake.shape import LONG, Shape, shape_of, unit_of
 from matchmaker.tables.columns import TABLES
 from matchmaker.tables.schema import Column, Kind, plain
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+
+    from matchmaker.intake.profile import Known, Profile
 
 NAMED: Final = 0.65
 """A header counts as naming a column from this score on."""

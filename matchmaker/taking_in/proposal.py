@@ -25,10 +25,10 @@ from matchmaker.taking_in.settings_proposed import (
     Settled,
     look_words,
     reads_look,
-    settings_text,
     settle,
     with_lines,
 )
+from matchmaker.taking_in.settings_text import settings_text
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
