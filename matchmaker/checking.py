@@ -123,9 +123,7 @@ def check_tables(tables: FolderTables, depth: Depth = Depth.WHOLE) -> Check:
         *trait_faults(tables),
         *crossing_faults(tables),
     ]
-    told = {(fault.file, fault.row) for fault in faults}
-    wishes = sort_wishes(tables, sexes_of(tables))[1]
-    found += [fault for fault in wishes if (fault.file, fault.row) not in told]
+    found += _wish_faults(tables, faults)
     noticed = [*doubts, *reading.doubts, *pens_without_eggs(tables), *band_doubts(tables)]
     worked = _Worked() if found else _worked_out(build_flock(tables), depth)
     return Check(
@@ -213,19 +211,32 @@ def _without_genes(flock: Flock, left: int, left_max: int) -> _Worked:
     )
 
 
+def _wish_faults(tables: FolderTables, told: Iterable[Fault]) -> list[Fault]:
+    """Leave out rows of which something is told already, or that name a bird that nobody knows."""
+    rows = {(fault.file, fault.row) for fault in told}
+    birds = {bird.bird for bird in tables.birds}
+    unknown = {wish.row for wish in tables.wishes if wish.bird not in birds}
+    found = sort_wishes(tables, sexes_of(tables))[1]
+    return [one for one in found if (one.file, one.row) not in rows and one.row not in unknown]
+
+
 def _not_told(found: Iterable[Fault], told: Iterable[Fault]) -> list[Fault]:
     """Leave out what the tables have told: of the same cell, or of a sex or band that is wrong."""
     cells = {(fault.kind, fault.file, fault.row) for fault in told}
     wrong_sexes = {fault.birds for fault in told if fault.kind == "sex-contradicted"}
-    mistyped = {
-        mend.becomes for fault in told if fault.kind == "own-band-mistyped" for mend in fault.mends
+    unknown = {fault.value for fault in told if fault.kind == "unknown-bird"}
+    unknown |= {
+        str(cell.becomes)
+        for fault in told
+        if fault.kind == "own-band-mistyped"
+        for cell in fault.mends
     }
     return [
         one
         for one in found
         if (one.kind, one.file, one.row) not in cells
         and not (one.kind == "wrong-sex" and one.birds in wrong_sexes)
-        and not (one.kind == "unknown-bird" and one.value in mistyped)
+        and not (one.kind == "unknown-bird" and one.value in unknown)
     ]
 
 
