@@ -21,7 +21,7 @@ from matchmaker.closing.tables_text import (
 from matchmaker.errors import UsageError, WouldOverwriteError
 from matchmaker.rebalance.eggs import HATCH_DAYS, SET_WITHIN
 from matchmaker.tables.amend import amended
-from matchmaker.tables.disk import sync_folders, sync_within, write_durably
+from matchmaker.tables.disk import reason, sync_folders, sync_within, write_durably
 from matchmaker.tables.folder import SETTINGS_FILE
 from matchmaker.tables.history import OWN_MARK
 
@@ -186,7 +186,7 @@ def put_in_place(season: NextSeason, aside: Path) -> None:
         aside.rename(season.into.resolve())
         sync_folders([season.into.resolve()])
     except OSError as error:
-        raise UsageError(f"{season.into} cannot be written: {error.strerror or error}") from error
+        raise UsageError(f"{season.into} cannot be written: {reason(error)}") from error
 
 
 def _refuse_too_early(flock: Flock, day: dt.date) -> None:

@@ -109,7 +109,7 @@ def _hens_seen(entries: Sequence[Entry]) -> dict[str, int]:
 
 
 def _most_at_once(stays: Sequence[tuple[str, Days]], hens: set[str]) -> int:
-    """The most hens in a pen on one day: on the day before one left she was there, then not."""
+    """The most hens in a pen on one day; on the day on which a hen leaves she counts no more."""
     own = [(bird, days) for bird, days in stays if bird in hens]
     starts = {days.first for _, days in own}
     return max((len({b for b, d in own if _there(d, day)}) for day in starts), default=0)

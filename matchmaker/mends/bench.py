@@ -253,7 +253,7 @@ def _copy_inputs(tables: FolderTables, folder: Path) -> None:
         try:
             content = path.read_bytes()
         except OSError as error:
-            raise UsageError(f"{path} cannot be read: {error.strerror or error}") from error
+            raise UsageError(f"{path} cannot be read: {reason(error)}") from error
         if hashlib.sha256(content).hexdigest() != digest:
             raise UsageError(f"{path} was changed while this command ran: run it again")
         (folder / name).write_bytes(content)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import csv
-import hashlib
 import io
 import re
 from dataclasses import dataclass, field
@@ -12,6 +11,7 @@ from typing import TYPE_CHECKING, Final
 from matchmaker.errors import UsageError
 from matchmaker.tables.columns import TABLES
 from matchmaker.tables.delimited import SEPARATORS, delimited_rows
+from matchmaker.tables.disk import content_of, digest_of
 from matchmaker.tables.findings import Findings
 from matchmaker.tables.formulas import guarded
 from matchmaker.tables.header import Sheet, read_header
@@ -149,13 +149,9 @@ def _content_as_read(path: Path, table: str, tables: FolderTables) -> bytes | No
 
     What was worked out holds for the table as it was read, so a table changed since is left alone.
     """
-    try:
-        content = path.read_bytes() if path.exists() else None
-    except OSError as error:
-        raise UsageError(f"{path} cannot be read: {error.strerror or error}") from error
-    digest = None if content is None else hashlib.sha256(content).hexdigest()
+    content = content_of(path)
     known = tables.inputs.get(path.name) if table in tables.files else None
-    if digest != known:
+    if digest_of(content) != known:
         raise UsageError(f"{path} was changed while this command ran: run it again")
     return content
 

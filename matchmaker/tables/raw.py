@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Final
 from matchmaker.errors import Fault
 from matchmaker.tables.book import sheet_rows
 from matchmaker.tables.delimited import delimited_rows
+from matchmaker.tables.disk import reason
 from matchmaker.tables.extent import BookProblem, refuse_huge
 from matchmaker.tables.formulas import unguarded
 
@@ -55,7 +56,7 @@ def read_bytes(path: Path, findings: Findings) -> bytes | None:
         else:
             return path.read_bytes()
     except OSError as error:
-        problem = f"the file cannot be read: {error.strerror or error}"
+        problem = f"the file cannot be read: {reason(error)}"
     findings.faults.append(_unreadable(path.name, problem, "put a readable table in its place"))
     return None
 

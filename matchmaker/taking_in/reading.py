@@ -21,6 +21,7 @@ from matchmaker.intake.remembered import (
     missing_from_book,
 )
 from matchmaker.intake.remembered_text import read_remembered
+from matchmaker.tables.disk import reason
 from matchmaker.tables.findings import Findings
 from matchmaker.taking_in.settings_proposed import look_words
 
@@ -113,8 +114,10 @@ def remembered_in(folder: Path, books: Books) -> tuple[Remembered, tuple[Fault, 
             f"{folder} has no {FILE}, so it was not made from a book: leave --again out and name "
             "a new folder"
         ) from None
-    except (OSError, UnicodeDecodeError) as error:
-        raise UsageError(f"{folder / FILE} cannot be read: {error}") from error
+    except OSError as error:
+        raise UsageError(f"{folder / FILE} cannot be read: {reason(error)}") from error
+    except UnicodeDecodeError as error:
+        raise UsageError(f"{folder / FILE} is not UTF-8 text: save it again as UTF-8") from error
     findings = Findings()
     remembered = read_remembered(text, findings)
     if findings.faults:
