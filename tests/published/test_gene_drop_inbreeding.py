@@ -24,6 +24,7 @@ from matchmaker.genetics.drop.fixed import drop_pedigree
 from matchmaker.genetics.drop.grid import Grid
 from matchmaker.genetics.drop.reading import inbreeding
 from matchmaker.genetics.drop.strands import chicks, founder_strands, planes_for
+from tests.published.test_christensen_kvl import ONE_PEN_ON
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -101,17 +102,9 @@ def one_pen_on(pens: int) -> Scheme:
     return pairs
 
 
-@pytest.mark.parametrize(
-    ("pens", "printed"),
-    [
-        (2, "0 0 1/8 3/16 1/4 5/16 47/128 107/256 119/256"),
-        (3, "0 0 1/16 7/64 39/256 199/1024 .2341 .2719 .3078"),
-        (4, "0 0 1/16 3/32 1/8 5/32 95/512 219/1024 247/1024"),
-        (5, "0 0 1/16 3/32 31/256 151/1024 .1714 .1940 .2157"),
-    ],
-)
-def test_cocks_moved_one_pen_on(pens: int, printed: str) -> None:
-    agree(by_generation(one_pen_on(pens), 2 * pens, 9), printed)
+@pytest.mark.parametrize("pens", ONE_PEN_ON)
+def test_cocks_moved_one_pen_on(pens: int) -> None:
+    agree(by_generation(one_pen_on(pens), 2 * pens, 9), ONE_PEN_ON[pens])
 
 
 def in_a_circle(birds: int) -> Scheme:
@@ -124,15 +117,16 @@ def in_a_circle(birds: int) -> Scheme:
     return pairs
 
 
-@pytest.mark.parametrize(
-    ("birds", "printed"),
-    [
-        (4, "0 1/8 3/16 1/4 39/128 91/256 103/256 913/2048"),
-        (8, "0 1/8 3/16 31/128 73/256 329/1024 721/2048 3103/8192"),
-    ],
-)
-def test_half_sibs_in_a_circle(birds: int, printed: str) -> None:
-    agree(by_generation(in_a_circle(birds), birds, 8), printed)
+CIRCLES = {
+    4: "0 1/8 3/16 1/4 39/128 91/256 103/256 913/2048",
+    8: "0 1/8 3/16 31/128 73/256 329/1024 721/2048 3103/8192",
+}
+"""Inbreeding by generation of half sibs in a circle of so many birds."""
+
+
+@pytest.mark.parametrize("birds", CIRCLES)
+def test_half_sibs_in_a_circle(birds: int) -> None:
+    agree(by_generation(in_a_circle(birds), birds, 8), CIRCLES[birds])
 
 
 def in_a_cycle(families: int) -> Scheme:
@@ -146,23 +140,27 @@ def in_a_cycle(families: int) -> Scheme:
     return pairs
 
 
+CYCLE_OF_FOUR = "0 0 0 .0938 .0781 .1250 .1875 .1719"
+"""Inbreeding by generation of four families in cyclical mating."""
+
+
 def test_cyclical_mating() -> None:
-    found = by_generation(in_a_cycle(4), 8, 8)
-    agree(found, "0 0 0 .0938 .0781 .1250 .1875 .1719")
+    agree(by_generation(in_a_cycle(4), 8, 8), CYCLE_OF_FOUR)
 
 
-@pytest.mark.parametrize(
-    ("scheme", "birds", "first", "rate"),
-    [
-        (in_a_circle(4), 4, 8, 0.072681),
-        (in_a_circle(6), 6, 20, 0.039441),
-        (in_a_circle(8), 8, 32, 0.024933),
-        (one_pen_on(2), 4, 8, 0.080357),
-        (one_pen_on(4), 8, 16, 0.034748),
-        (one_pen_on(5), 10, 20, 0.026304),
-        (in_a_cycle(4), 8, 16, 0.03597),
-    ],
-)
+RATES = [
+    (in_a_circle(4), 4, 8, 0.072681),
+    (in_a_circle(6), 6, 20, 0.039441),
+    (in_a_circle(8), 8, 32, 0.024933),
+    (one_pen_on(2), 4, 8, 0.080357),
+    (one_pen_on(4), 8, 16, 0.034748),
+    (one_pen_on(5), 10, 20, 0.026304),
+    (in_a_cycle(4), 8, 16, 0.03597),
+]
+"""System, its birds, the generation from which its rate is steady, and that rate."""
+
+
+@pytest.mark.parametrize(("scheme", "birds", "first", "rate"), RATES)
 def test_rate_at_length(scheme: Scheme, birds: int, first: int, rate: float) -> None:
     """What is lost a generation when the first waves have passed, in a circle and in pairs there.
 
