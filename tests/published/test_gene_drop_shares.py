@@ -31,10 +31,10 @@ EVEN = EVEN_MAP.lengths
 STRAND_OF_DONOR = 1
 
 
-def first_cross(grid: Grid) -> Words:
+def first_cross(grid: Grid, birds: int = BIRDS) -> Words:
     """Chicks of a cock of the recurrent breed, whose strand is 0, and a hen of the donor breed."""
     one = founder_strands(grid, np.array([[0, 1]]), np.array([[True, False]]), 2)
-    return np.repeat(one, BIRDS, axis=0)
+    return np.repeat(one, birds, axis=0)
 
 
 def backcrossed(grid: Grid, birds: Words, masks: Words) -> Words:
@@ -45,22 +45,22 @@ def backcrossed(grid: Grid, birds: Words, masks: Words) -> Words:
     return chicks
 
 
-def all_birds(grid: Grid, generations: int, seed: int) -> list[Words]:
+def all_birds(grid: Grid, generations: int, seed: int, birds: int = BIRDS) -> list[Words]:
     """First cross and backcrosses, hens and cocks as they come."""
     rng = np.random.default_rng(seed)
-    found = [first_cross(grid)]
+    found = [first_cross(grid, birds)]
     for _ in range(generations):
-        found.append(backcrossed(grid, found[-1], strand_masks(grid, BIRDS, rng)))
+        found.append(backcrossed(grid, found[-1], strand_masks(grid, birds, rng)))
     return found
 
 
-def carriers(grid: Grid, generations: int, seed: int) -> list[Words]:
+def carriers(grid: Grid, generations: int, seed: int, birds: int = BIRDS) -> list[Words]:
     """The same where only birds with the donor's allele at the one place asked for are kept."""
     rng = np.random.default_rng(seed)
-    found = [first_cross(grid)]
-    held = np.full((BIRDS, 1), STRAND_OF_DONOR, dtype=np.int8)
+    found = [first_cross(grid, birds)]
+    held = np.full((birds, 1), STRAND_OF_DONOR, dtype=np.int8)
     for _ in range(generations):
-        found.append(backcrossed(grid, found[-1], held_masks(grid, BIRDS, rng, held)))
+        found.append(backcrossed(grid, found[-1], held_masks(grid, birds, rng, held)))
     return found
 
 

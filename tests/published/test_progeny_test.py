@@ -41,9 +41,11 @@ def heterozygous(mate: str, chicks: int) -> float:
     return float(genotype_probabilities(FLOCK, PEA, told, "recurrent").of("X")[1])
 
 
-@pytest.mark.parametrize(
-    ("chicks", "printed"), [(0, 0.6667), (5, 0.0588), (6, 0.0303), (7, 0.0154), (8, 0.0078)]
-)
+POSTERIORS = [(0, 0.6667), (5, 0.0588), (6, 0.0303), (7, 0.0154), (8, 0.0078)]
+"""Clean chicks of a bird without the gene, and the chance that the F2 cock has one copy."""
+
+
+@pytest.mark.parametrize(("chicks", "printed"), POSTERIORS)
 def test_posterior_of_an_f2_bird_after_clean_test_chicks(chicks: int, printed: float) -> None:
     assert heterozygous("TESTER", chicks) == pytest.approx(printed, abs=5e-5)
 
@@ -96,9 +98,7 @@ def test_sixteen_clean_chicks_are_not_enough_by_luck_alone() -> None:
     assert test.chicks(0.99) == 16
 
 
-@pytest.mark.parametrize(
-    ("chicks", "printed"), [(5, 0.0588), (6, 0.0303), (7, 0.0154), (8, 0.0078)]
-)
+@pytest.mark.parametrize(("chicks", "printed"), POSTERIORS[1:])
 def test_an_f2_cock_by_single_combed_hens(chicks: int, printed: float) -> None:
     test = f2_cock(0, 2 / 3)
     assert 1 - test.proof(chicks) == pytest.approx(printed, abs=5e-5)
