@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
@@ -184,7 +184,6 @@ class Report:
 
     effort: Effort
     sections: tuple[Section, ...]
-    seconds: dict[str, float] = field(default_factory=dict)
 
     @property
     def checks(self) -> tuple[Check, ...]:
