@@ -24,21 +24,21 @@ if TYPE_CHECKING:
 class Standing(StrEnum):
     """How an outside figure is known."""
 
-    READ = "read in the source"
-    OWN = "own arithmetic from a rule that was read"
+    READ = "read"
+    OWN = "own arithmetic"
     MEMORY = "from memory"
-    RUN = "another program, run here"
-    SECOND = "a second way of our own, run here"
+    RUN = "another program"
+    SECOND = "a second way"
 
 
 class Near(StrEnum):
     """Why a tolerance is what it is."""
 
-    EXACT = "exact but for rounding of numbers in the machine"
-    PRINTED = "half of the last digit printed"
-    CHANCE = "five standard errors"
-    SIZE = "right in size only"
-    APPROXIMATE = "the outside formula is an approximation"
+    EXACT = "rounding"
+    PRINTED = "as printed"
+    CHANCE = "5 errors"
+    SIZE = "size"
+    APPROXIMATE = "approximate"
 
 
 @dataclass(frozen=True, kw_only=True)

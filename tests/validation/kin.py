@@ -241,7 +241,7 @@ def _figure_of_systems() -> Figure:
         "systems",
         "Inbreeding in systems of close mating",
         (
-            "Rings stand for what the engine says of the pedigree, broken lines for the published "
+            "Dots are what the engine says of the pedigree, broken lines for the published "
             "series. Brother by sister rises fastest; back to one cock, it levels off at a half.",
         ),
         {name: list(map(float, _own_series(name))) for name in names},

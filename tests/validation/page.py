@@ -32,7 +32,13 @@ def page_html(report: Report) -> str:
     environment = Environment(
         autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
-    environment.filters |= {"figure": figure, "signed": signed, "kinds": kinds}
+    environment.filters |= {
+        "figure": figure,
+        "signed": signed,
+        "allowed": allowed,
+        "kinds": kinds,
+        "short": short,
+    }
     template = environment.from_string((HERE / "page.html").read_text(encoding="utf-8"))
     return template.render(
         report=report,
@@ -103,3 +109,25 @@ def signed(value: float) -> str:
     ('0', '−3.1e−09', '+0.25')
     """
     return f"{value:+.2g}".replace("-", "−") if value else "0"
+
+
+def allowed(value: float) -> str:
+    """A tolerance with two digits.
+
+    Examples
+    --------
+    >>> allowed(1e-12), allowed(0.00033)
+    ('1e−12', '0.00033')
+    """
+    return f"{value:.2g}".replace("-", "−")
+
+
+def short(source: str) -> str:
+    """The first words of a source, to be followed to its row.
+
+    Examples
+    --------
+    >>> short("Mrode 2014, Linear Models, CABI"), short("msprime 1.4; tskit")
+    ('Mrode 2014', 'msprime 1.4')
+    """
+    return source.split(";")[0].split(",")[0].split(" (")[0]

@@ -43,8 +43,9 @@ def by_generation(
     for look, (name, values) in enumerate(outside.items()):
         line = tuple(enumerate(map(float, values), first))
         own = tuple(enumerate(map(float, curves[name]), first))
-        drawn.append(Curve(name=f"{name}: outside", points=line, look=look, kind="limit"))
-        drawn.append(Curve(name=f"{name}: ours", points=own, look=look, kind="dots"))
+        known = "outside figures" if not look else ""
+        drawn.append(Curve(name=known, points=line, look=look, kind="limit"))
+        drawn.append(Curve(name=f"ours, {name}", points=own, look=look, kind="dots"))
         if errors:
             ends = [
                 (x, y + side * error)
@@ -106,7 +107,7 @@ def against(
         y=up,
         curves=(
             Curve(name="where both are the same", points=line, kind="limit"),
-            Curve(name=heads[0], points=points, look=0, kind="dots"),
+            Curve(name=f"each {heads[0]}", points=points, look=0, kind="dots"),
         ),
     )
     rows = tuple(
