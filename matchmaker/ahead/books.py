@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Final
 from matchmaker.flock.flock import flock_of_sound
 from matchmaker.grade.spring import Spring, set_for
 from matchmaker.route.played import HATCH
+from matchmaker.tables.ages import INCUBATION
 from matchmaker.tables.dates import years_on
 from matchmaker.tables.parents import bands_in
 from matchmaker.tables.records import BirdRecord, Origin, Parentage, ScoreRecord, SeenRecord, Status
@@ -23,7 +24,6 @@ if TYPE_CHECKING:
     from matchmaker.tables.records import Sex
 
 DAY: Final = dt.timedelta(days=1)
-INCUBATION: Final = dt.timedelta(days=21)
 
 _PASSING: Final = frozenset({Status.YOUNG, Status.QUARANTINE})
 """What no bird is for longer than a year."""

@@ -5,24 +5,15 @@ from __future__ import annotations
 import datetime as dt
 from collections import defaultdict
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 from matchmaker.intake.fixed_words import bare_name
+from matchmaker.tables.ages import FERTILE, INCUBATION, STORAGE
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from matchmaker.intake.entry import Entry
-
-INCUBATION: Final = dt.timedelta(days=21)
-STORAGE: Final = dt.timedelta(days=14)
-"""Longest that eggs are kept before they are set (common practice, no source)."""
-
-FERTILE: Final = dt.timedelta(days=32)
-"""Longest fertility reported after a cock was taken out (Crew, in Warren & Kilpatrick 1929)."""
-
-YOUNGEST_PARENT: Final = dt.timedelta(days=147)
-"""18 weeks to the first egg and 3 of incubation."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -206,6 +206,7 @@ AT_RANDOM = [(2, 10, 0.075), (4, 20, 0.0375)]
 EACH_A_SON = [(5, 1, 0.025), (5, 2, 0.021875), (5, 5, 0.02)]
 """Cocks, hens for each and rate where each cock leaves a son and each hen a daughter."""
 
+
 def exact_rate(rough: float) -> float:
     """The rate at length where two different parents are drawn anew for each chick.
 

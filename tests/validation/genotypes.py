@@ -210,10 +210,14 @@ def _figure_of_counts() -> Figure:
         "counts",
         "Chicks counted beside chicks expected",
         (
-            "Of each cross, the first class in per cent of all chicks: the range that 95 crosses "
-            "in 100 of that size would give by the engine's ratio, and what was counted.",
-            "Case 13 is a bad fit in the book too: it stands here because a right test must see "
-            "it.",
+            (
+                "Of each cross, the first class in per cent of all chicks: the range that 95 crosses "
+                "in 100 of that size would give by the engine's ratio, and what was counted."
+            ),
+            (
+                "Case 13 is a bad fit in the book too: it stands here because a right test must see "
+                "it."
+            ),
         ),
         rows,
         counted="% of chicks",

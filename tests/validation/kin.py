@@ -143,9 +143,7 @@ def _relatives() -> Iterator[Check]:
 def _on_the_z() -> Iterator[Check]:
     yield Origin(source="published/test_kinship2_package.py").check(
         "kinship on the Z of nine animals: the X of the same pedigree with the sexes exchanged",
-        floats(
-            mirrored_z_kinship(test_kinship2_package.PEDIGREE, test_kinship2_package.MALES)
-        ),
+        floats(mirrored_z_kinship(test_kinship2_package.PEDIGREE, test_kinship2_package.MALES)),
         floats(test_kinship2_package.ON_THE_X),
     )
     matrix = mirrored_z_kinship(test_mcpeek_x.FAMILY, ["F", "S"])
@@ -220,9 +218,7 @@ def _other_program() -> Iterator[Check]:
         kinship_of(flock.ancestry, flock.ancestry.birds),
         theirs,
     )
-    yield peer.check(
-        "their inbreeding", inbreeding_of(flock.ancestry), 2 * theirs.diagonal() - 1
-    )
+    yield peer.check("their inbreeding", inbreeding_of(flock.ancestry), 2 * theirs.diagonal() - 1)
     sires, dams = random_parents(1)
     half = ancestry_of_parents(sires, dams)
     yield peer.check(
@@ -241,8 +237,10 @@ def _figure_of_systems() -> Figure:
         "systems",
         "Inbreeding in systems of close mating",
         (
-            "Dots are what the engine says of the pedigree, broken lines for the published "
-            "series. Brother by sister rises fastest; back to one cock, it levels off at a half.",
+            (
+                "Dots are what the engine says of the pedigree, broken lines for the published "
+                "series. Brother by sister rises fastest; back to one cock, it levels off at a half."
+            ),
         ),
         {name: list(map(float, _own_series(name))) for name in names},
         {
@@ -263,8 +261,10 @@ def _figure_of_pens() -> Figure:
         "pens",
         "Inbreeding where each cock moves one pen on",
         (
-            "One pair a pen, the son of each pen in the next one. The more pens, the later and the "
-            "slower inbreeding rises.",
+            (
+                "One pair a pen, the son of each pen in the next one. The more pens, the later and the "
+                "slower inbreeding rises."
+            ),
         ),
         {f"{count} pens": _one_pen_on(count) for count in (2, 3, 5)},
         {f"{count} pens": _fractions(pens[count]) for count in (2, 3, 5)},

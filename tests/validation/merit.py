@@ -171,8 +171,10 @@ def _figure_of_example() -> Figure:
         "example",
         "Breeding values of eight calves",
         (
-            "Ours above those printed, to eight digits: all lie on the line where both are the "
-            "same.",
+            (
+                "Ours above those printed, to eight digits: all lie on the line where both are the "
+                "same."
+            ),
         ),
         [
             (str(calf), float(value), float(own))

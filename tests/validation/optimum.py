@@ -23,7 +23,7 @@ from tests.published import (
     test_transport_dantzig,
 )
 from tests.strategies_plan import larger_problem_by_seed, problem_by_seed
-from tests.validation.checks import Effort, Near, Origin, Section, Standing
+from tests.validation.checks import Effort, Origin, Section, Standing
 from tests.validation.plots import against
 
 if TYPE_CHECKING:
@@ -78,9 +78,7 @@ def _printed() -> Iterator[Check]:
         worth = solve_plan(assignment(costs, dear=dear)).value
         found.append(len(costs) * (dear - PAIR_COST) - worth)
         printed.append(least)
-    yield ASSIGNED.check(
-        "least cost of two small assignments", found, printed, tolerance=SAME
-    )
+    yield ASSIGNED.check("least cost of two small assignments", found, printed, tolerance=SAME)
     own = test_minimum_kinship
     yield LEAST_KIN.check(
         "kinship of a group, six animals in equal parts: 149/576",
@@ -214,8 +212,10 @@ def _figure_of_flocks(effort: Effort) -> Figure:
         "flocks",
         f"Worth of the best plan, {len(ours)} random flocks",
         (
-            f"Ours above that of {other}, in wanted chicks. In {left} of the flocks no plan keeps "
-            "all rules, and both say so; they are not drawn.",
+            (
+                f"Ours above that of {other}, in wanted chicks. In {left} of the flocks no plan keeps "
+                "all rules, and both say so; they are not drawn."
+            ),
         ),
         planned,
         counted="wanted chicks",

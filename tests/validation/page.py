@@ -130,4 +130,4 @@ def short(source: str) -> str:
     >>> short("Mrode 2014, Linear Models, CABI"), short("msprime 1.4; tskit")
     ('Mrode 2014', 'msprime 1.4')
     """
-    return source.split(";")[0].split(",")[0].split(" (")[0]
+    return source.split(";", maxsplit=1)[0].split(",", maxsplit=1)[0].split(" (", maxsplit=1)[0]

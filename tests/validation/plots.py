@@ -36,22 +36,23 @@ def by_generation(
     counted: str,
     x_title: str = "generation",
     first: int = 0,
-    errors: Mapping[str, Sequence[float]] | None = None,
+    ranges: Mapping[str, Sequence[tuple[float, float]]] | None = None,
+    zero: bool = True,
 ) -> Figure:
-    """Lines through the outside figures, and our own as points on them, with their errors."""
+    """Lines through the outside figures, and our own as points on them, with ranges about them.
+
+    Where there are ranges, each further series stands a little to the right of the one before.
+    """
     drawn: list[Curve] = []
     for look, (name, values) in enumerate(outside.items()):
         line = tuple(enumerate(map(float, values), first))
-        own = tuple(enumerate(map(float, curves[name]), first))
+        aside = 0.14 * look if ranges else 0.0
+        own = tuple((at + aside, float(value)) for at, value in enumerate(curves[name], first))
         known = "outside figures" if not look else ""
         drawn.append(Curve(name=known, points=line, look=look, kind="limit"))
         drawn.append(Curve(name=f"ours, {name}", points=own, look=look, kind="dots"))
-        if errors:
-            ends = [
-                (x, y + side * error)
-                for (x, y), error in zip(own, errors[name], strict=True)
-                for side in (-1, 1)
-            ]
+        if ranges:
+            ends = [(x, y) for (x, _), both in zip(own, ranges[name], strict=True) for y in both]
             drawn.append(Curve(name="", points=tuple(ends), look=look, kind="ranges"))
     longest = max(map(len, outside.values()))
     every = [value for curve in drawn for _, value in curve.points]
@@ -60,22 +61,31 @@ def by_generation(
         title=title,
         words=" ".join(sentences),
         x=whole_axis(x_title, [first, first + longest - 1]),
-        y=axis(counted, every, number, zero=True),
+        y=axis(counted, every, number, zero=zero),
         curves=tuple(drawn),
     )
     rows = tuple(
         (
             str(at + first),
-            *(
-                _cell(values, at)
-                for name in outside
-                for values in (curves[name], outside[name])
-            ),
+            *(_cell(values, at) for name in outside for values in (curves[name], outside[name])),
         )
         for at in range(longest)
     )
     heads = (x_title, *(f"{name}, {whose}" for name in outside for whose in ("ours", "outside")))
-    return Figure(plot=plot, sentences=sentences, table=Table(caption=title, heads=heads, rows=rows))
+    return Figure(
+        plot=plot, sentences=sentences, table=Table(caption=title, heads=heads, rows=rows)
+    )
+
+
+def about(means: Sequence[float], errors: Sequence[float]) -> list[tuple[float, float]]:
+    """Five standard errors to either side of means.
+
+    Examples
+    --------
+    >>> about([1.0], [0.1])
+    [(0.5, 1.5)]
+    """
+    return [(mean - 5 * error, mean + 5 * error) for mean, error in zip(means, errors, strict=True)]
 
 
 def _cell(values: Sequence[float], at: int) -> str:
@@ -113,7 +123,9 @@ def against(
     rows = tuple(
         (name, f"{outside:.{digits}f}", f"{ours:.{digits}f}") for name, outside, ours in found
     )
-    return Figure(plot=plot, sentences=sentences, table=Table(caption=title, heads=heads, rows=rows))
+    return Figure(
+        plot=plot, sentences=sentences, table=Table(caption=title, heads=heads, rows=rows)
+    )
 
 
 def row_of_ranges(

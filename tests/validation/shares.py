@@ -21,7 +21,7 @@ from tests.published import (
     test_stam_zeven_1981,
 )
 from tests.validation.checks import Effort, Near, Origin, Section, Standing, mean_and_error
-from tests.validation.plots import by_generation
+from tests.validation.plots import about, by_generation
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -225,23 +225,29 @@ def _deviation(sample: NDArray[np.float64]) -> tuple[float, float]:
 def _figure_of_shares(dropped: Dropped) -> Figure:
     plain, kept = Series.of(dropped.shares[1:]), Series.of(dropped.carriers)
     spread = {
-        "all birds": [1.96 * float(sample.std()) for sample in dropped.shares[1:]],
-        "birds with the gene": [1.96 * float(sample.std()) for sample in dropped.carriers],
+        name: [tuple(map(float, np.quantile(sample, [0.025, 0.975]))) for sample in samples]
+        for name, samples in (
+            ("all birds", dropped.shares[1:]),
+            ("birds with the gene", dropped.carriers),
+        )
     }
     return by_generation(
         "shares",
         "Share of the recurrent breed by backcross",
         (
-            "Dots are means of the birds dropped, with the range that holds 95 birds in 100; "
-            "broken lines what theory says: 1 − ½^(t + 1) for all birds, and less for birds that "
-            "carry the gene, which drags a piece of the donor along.",
+            (
+                "Dots are means of the birds dropped, with the range that holds 95 birds in 100; "
+                "broken lines what theory says: 1 − ½^(t + 1) for all birds, and less for birds that "
+                "carry the gene, which drags a piece of the donor along."
+            ),
         ),
         {"all birds": plain.means, "birds with the gene": kept.means},
         {"all birds": _halved()[1:], "birds with the gene": test_stam_zeven_1981.SHARES},
         counted="share of the recurrent breed",
         x_title="backcross",
         first=1,
-        errors=spread,
+        ranges=spread,
+        zero=False,
     )
 
 
@@ -251,13 +257,15 @@ def _figure_of_pieces(dropped: Dropped) -> Figure:
         "piece",
         "The donor's piece around the gene",
         (
-            "A gene in the middle of a chromosome of 100 cM. After six backcrosses theory leaves "
-            "32 cM of the donor; the dots are means of the birds dropped.",
+            (
+                "A gene in the middle of a chromosome of 100 cM. After six backcrosses theory leaves "
+                "32 cM of the donor; the dots are means of the birds dropped, with five standard errors."
+            ),
         ),
         {"piece": found.means},
         {"piece": test_stam_zeven_1981.LENGTHS},
         counted="cM of the donor",
         x_title="backcross",
         first=1,
-        errors={"piece": [5 * error for error in found.errors]},
+        ranges={"piece": about(found.means, found.errors)},
     )

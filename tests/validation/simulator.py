@@ -19,7 +19,7 @@ from tests.builders import judged
 from tests.published import test_backcross_series, test_christensen_kvl
 from tests.published import test_gene_drop_inbreeding as dropped
 from tests.validation.checks import Effort, Near, Origin, Section, Standing, mean_and_error
-from tests.validation.plots import against, by_generation
+from tests.validation.plots import about, against, by_generation
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -260,14 +260,16 @@ def _figure_of_generations() -> Figure:
         "dropped",
         "Inbreeding of genes dropped, by generation",
         (
-            "Dots are means over 1,500 drops with five standard errors to either side, broken "
-            "lines what exact arithmetic says.",
+            (
+                "Dots are means over 1,500 drops with five standard errors to either side, broken "
+                "lines what exact arithmetic says."
+            ),
         ),
         {system: list(mean) for system, (mean, _), _ in shown},
         {system: expected for system, _, expected in shown},
         counted="inbreeding",
         first=1,
-        errors={system: list(5 * error) for system, (_, error), _ in shown},
+        ranges={system: about(list(mean), list(error)) for system, (mean, error), _ in shown},
     )
 
 
@@ -280,8 +282,10 @@ def _figure_of_pairs() -> Figure:
         "pairs",
         "Kinship of pairs of one season, by two simulators",
         (
-            "Each dot is a pair of birds: our mean over 1,200 drops above msprime's over 300. "
-            "What they scatter is chance.",
+            (
+                "Each dot is a pair of birds: our mean over 1,200 drops above msprime's over 300. "
+                "What they scatter is chance, and pairs of the same families share it."
+            ),
         ),
         pairs,
         counted="kinship",
@@ -292,22 +296,25 @@ def _figure_of_pairs() -> Figure:
 
 def _figure_of_seasons(effort: Effort) -> Figure:
     springs = _springs(effort.seasons, effort.played)
+    true = springs.true.mean(axis=0).tolist()
     errors = [
-        5 * mean_and_error(springs.true[:, at] - springs.books[:, at])[1]
+        mean_and_error(springs.true[:, at] - springs.books[:, at])[1]
         for at in range(effort.seasons)
     ]
     return by_generation(
         "seasons",
         "Inbreeding of young birds, season by season",
         (
-            f"Seasons played {effort.played} times, planned anew every spring. Dots: what the "
-            "simulated birds truly have, with five standard errors; broken line: what their "
-            "pedigree in the simulated books lets expect.",
+            (
+                f"Seasons played {effort.played} times, planned anew every spring. Dots: what the "
+                "simulated birds truly have, with five standard errors; broken line: what their "
+                "pedigree in the simulated books lets expect."
+            ),
         ),
-        {"young birds": list(springs.true.mean(axis=0))},
+        {"young birds": true},
         {"young birds": list(springs.books.mean(axis=0))},
         counted="inbreeding",
         x_title="spring",
         first=1,
-        errors={"young birds": errors},
+        ranges={"young birds": about(true, errors)},
     )
