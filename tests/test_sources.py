@@ -16,6 +16,7 @@ import pytest
 from pydantic import BaseModel
 
 from matchmaker import scheme_settings, settings
+from matchmaker.rebalance.clock import Waits
 from matchmaker.section import Section
 from tests.fact_values import PACKAGE, rows_of, value_of
 from tests.sources import ELSEWHERE, FACTS, PUBLISHED, TESTS, cells_under, facts, sources
@@ -225,6 +226,11 @@ def test_each_trait_with_published_figures_has_a_row() -> None:
     assert {row["name"] for row in rows_of(PACKAGE / table)} == {
         name for file, name in _known() if file == table
     }
+
+
+def test_waits_unless_told_are_those_of_the_settings() -> None:
+    limits = settings.LimitSettings()
+    assert Waits() == Waits(clean_out=limits.clean_out_days, eggs_after=limits.eggs_after_days)
 
 
 SAME = [

@@ -7,12 +7,16 @@ a script apart from this project. Ratios come from the engine.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import pytest
 
 from matchmaker.genetics.loci.catalogue import catalogue
 from matchmaker.genetics.loci.locus import Locus
 from tests.published.crosses import chi_square, chicks, p_value, shown
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
 
 BLACK = Locus(symbol="Black", name="black")
 """Black over game colour, dominant."""
@@ -143,22 +147,29 @@ def white_game_black() -> tuple[float, ...]:
     return (1 - coloured, coloured * f2(GAME), coloured * (1 - f2(GAME)))
 
 
+def of_two(locus: Locus) -> tuple[float, ...]:
+    """Birds that show the locus in the F2, and those that do not."""
+    return (f2(locus), 1 - f2(locus))
+
+
 def engines_chances(cross: str) -> tuple[float, ...]:
     """The chance of each class of a cross of ``CROSSES``, by the engine."""
-    if CROSSES[cross].classes == "black:game":
-        return (f2(BLACK), 1 - f2(BLACK))
-    if CROSSES[cross].classes == "whitish:black":
-        return (f2(catalogue()["I"]), 1 - f2(catalogue()["I"]))
-    if CROSSES[cross].classes == "black:white:game":
-        return black_white_game()
-    return {
+    by_classes: dict[str, Callable[[], tuple[float, ...]]] = {
+        "black:game": lambda: of_two(BLACK),
+        "whitish:black": lambda: of_two(catalogue()["I"]),
+        "black:white:game": black_white_game,
+    }
+    if CROSSES[cross].classes in by_classes:
+        return by_classes[CROSSES[cross].classes]()
+    by_name: dict[str, Callable[[], tuple[float, ...]]] = {
         "Table 62, Silkie × Buff Cochin, F2": buff_white_game,
         "Table 60, Silkie × White Leghorn, F2": white_game_black,
         "Black × Buff Cochin, F2": lambda: black_buff_white("F1-HEN"),
         "pen 848, back to the double recessive": lambda: black_buff_white("PLAIN-HEN"),
         "Table 6, split comb × single": lambda: split_single_none("PLAIN-HEN")[:2],
         "split × split comb": lambda: split_single_none("F1-HEN"),
-    }[cross]()
+    }
+    return by_name[cross]()
 
 
 @pytest.mark.parametrize("cross", CROSSES)

@@ -213,7 +213,7 @@ def exact_rate(rough: float) -> float:
     F'' = F' + A (1 − 2 F' + F), A being the approximate rate (own derivation by kinship, as Wright
     1931 has it, from memory), so 1 − F shrinks by the root of λ² − (1 − 2 A) λ − A = 0.
     """
-    return (1 + 2 * rough - (1 + 4 * rough**2) ** 0.5) / 2
+    return (1 + 2 * rough - float((1 + 4 * rough**2) ** 0.5)) / 2
 
 
 ROUGH = 0.08

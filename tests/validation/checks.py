@@ -86,7 +86,7 @@ class Figure:
     """A drawing with what to see in it, and the numbers behind it."""
 
     plot: Plot
-    sentences: tuple[str, ...]
+    words: str
     table: Table
 
 

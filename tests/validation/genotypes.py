@@ -201,23 +201,19 @@ def _figure_of_counts() -> Figure:
         rows.append(
             (
                 f"{name}: {cross.classes.split(':')[0]}",
-                100 * low / total,
+                float(100 * low / total),
                 100 * cross.counts[0] / total,
-                100 * high / total,
+                float(100 * high / total),
             )
         )
     return row_of_ranges(
         "counts",
         "Chicks counted beside chicks expected",
         (
-            (
-                "Of each cross, the first class in per cent of all chicks: the range that 95 crosses "
-                "in 100 of that size would give by the engine's ratio, and what was counted."
-            ),
-            (
-                "Case 13 is a bad fit in the book too: it stands here because a right test must see "
-                "it."
-            ),
+            "Of each cross, the first class in per cent of all chicks: the range that 95 crosses "
+            "in 100 of that size would give by the engine's ratio, and what was counted. "
+            "Case 13 is a bad fit in the book too: it stands here because a right test must see "
+            "it."
         ),
         rows,
         counted="% of chicks",

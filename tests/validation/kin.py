@@ -208,7 +208,9 @@ def _flocks() -> Iterator[Check]:
 
 def _other_program() -> Iterator[Check]:
     # here: it takes seconds to be imported and compiled
-    from tests.oracle.test_sgkit import dataset, random_parents, sgkit
+    import sgkit
+
+    from tests.oracle.test_sgkit import dataset, random_parents
 
     peer = Origin(source="oracle/test_sgkit.py", standing=Standing.RUN)
     flock = simulated_flock(1000, seed=4)
@@ -237,10 +239,8 @@ def _figure_of_systems() -> Figure:
         "systems",
         "Inbreeding in systems of close mating",
         (
-            (
-                "Dots are what the engine says of the pedigree, broken lines for the published "
-                "series. Brother by sister rises fastest; back to one cock, it levels off at a half."
-            ),
+            "Dots are what the engine says of the pedigree, broken lines for the published "
+            "series. Brother by sister rises fastest; back to one cock, it levels off at a half."
         ),
         {name: list(map(float, _own_series(name))) for name in names},
         {
@@ -261,10 +261,8 @@ def _figure_of_pens() -> Figure:
         "pens",
         "Inbreeding where each cock moves one pen on",
         (
-            (
-                "One pair a pen, the son of each pen in the next one. The more pens, the later and the "
-                "slower inbreeding rises."
-            ),
+            "One pair a pen, the son of each pen in the next one. The more pens, the later and the "
+            "slower inbreeding rises."
         ),
         {f"{count} pens": _one_pen_on(count) for count in (2, 3, 5)},
         {f"{count} pens": _fractions(pens[count]) for count in (2, 3, 5)},

@@ -170,12 +170,7 @@ def _figure_of_example() -> Figure:
     return against(
         "example",
         "Breeding values of eight calves",
-        (
-            (
-                "Ours above those printed, to eight digits: all lie on the line where both are the "
-                "same."
-            ),
-        ),
+        ("Ours above those printed, to eight digits: all lie on the line where both are the same."),
         [
             (str(calf), float(value), float(own))
             for calf, (own, value) in enumerate(zip(solved.values, printed, strict=True), 1)
@@ -192,9 +187,9 @@ def _figure_of_flock(birds: str) -> Figure:
     return against(
         "flock",
         f"Breeding values of a simulated flock of {birds} birds",
-        ("About every sixth bird of the flock; the outside way solves all equations at once.",)
+        "About every sixth bird of the flock; the outside way solves all equations at once."
         if birds == BIRDS[True]
-        else ("All birds; the outside way solves all equations at once.",),
+        else "All birds; the outside way solves all equations at once.",
         [(str(at + 1), float(other.values[0, at]), float(own.values[0, at])) for at in every],
         counted="breeding value, g",
         digits=4,

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from scipy.optimize import linear_sum_assignment
 
-from matchmaker.plan.engine import run
+from matchmaker.plan.engine import SolverName, run
 from matchmaker.plan.group_arithmetic import squared_kinship
 from matchmaker.plan.problem import PAIR_COST
 from matchmaker.plan.solve import best_value, solve_plan
@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 
     from tests.validation.checks import Check, Figure
 
-SOLVERS = ("highs", "cbc")
+SOLVERS: tuple[SolverName, ...] = ("highs", "cbc")
 SAME = 1e-6
 DANTZIG = Origin(source="published/test_transport_dantzig.py", standing=Standing.MEMORY)
 ASSIGNED = Origin(source="published/test_transport_assignments.py", standing=Standing.MEMORY)
@@ -125,10 +125,10 @@ def _flows(flocks: int) -> Iterator[Check]:
         tolerance=SAME,
         unit="wanted chicks",
     )
-    rng = np.random.default_rng(1)
+    draws = np.random.default_rng(1)
     found, expected = [], []
     for _ in range(flocks):
-        costs = rng.integers(0, 5000, size=(rng.integers(2, 9), 10)) / 1000
+        costs = draws.integers(0, 5000, size=(draws.integers(2, 9), 10)) / 1000
         least = float(costs[linear_sum_assignment(costs)].sum())
         expected.append(len(costs) * (10.0 - PAIR_COST) - least)
         found.append(best_value(assignment(costs.tolist(), dear=10.0)))
@@ -212,10 +212,8 @@ def _figure_of_flocks(effort: Effort) -> Figure:
         "flocks",
         f"Worth of the best plan, {len(ours)} random flocks",
         (
-            (
-                f"Ours above that of {other}, in wanted chicks. In {left} of the flocks no plan keeps "
-                "all rules, and both say so; they are not drawn."
-            ),
+            f"Ours above that of {other}, in wanted chicks. In {left} of the flocks no plan keeps "
+            "all rules, and both say so; they are not drawn."
         ),
         planned,
         counted="wanted chicks",

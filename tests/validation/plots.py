@@ -29,7 +29,7 @@ def number(value: float) -> str:
 def by_generation(
     key: str,
     title: str,
-    sentences: tuple[str, ...],
+    words: str,
     curves: Mapping[str, Sequence[float]],
     outside: Mapping[str, Sequence[float]],
     *,
@@ -59,7 +59,7 @@ def by_generation(
     plot = Plot(
         key=key,
         title=title,
-        words=" ".join(sentences),
+        words=words,
         x=whole_axis(x_title, [first, first + longest - 1]),
         y=axis(counted, every, number, zero=zero),
         curves=tuple(drawn),
@@ -72,9 +72,7 @@ def by_generation(
         for at in range(longest)
     )
     heads = (x_title, *(f"{name}, {whose}" for name in outside for whose in ("ours", "outside")))
-    return Figure(
-        plot=plot, sentences=sentences, table=Table(caption=title, heads=heads, rows=rows)
-    )
+    return Figure(plot=plot, words=words, table=Table(caption=title, heads=heads, rows=rows))
 
 
 def about(means: Sequence[float], errors: Sequence[float]) -> list[tuple[float, float]]:
@@ -95,7 +93,7 @@ def _cell(values: Sequence[float], at: int) -> str:
 def against(
     key: str,
     title: str,
-    sentences: tuple[str, ...],
+    words: str,
     pairs: Iterable[tuple[str, float, float]],
     *,
     counted: str,
@@ -112,7 +110,7 @@ def against(
     plot = Plot(
         key=key,
         title=title,
-        words=" ".join(sentences),
+        words=words,
         x=across,
         y=up,
         curves=(
@@ -123,15 +121,13 @@ def against(
     rows = tuple(
         (name, f"{outside:.{digits}f}", f"{ours:.{digits}f}") for name, outside, ours in found
     )
-    return Figure(
-        plot=plot, sentences=sentences, table=Table(caption=title, heads=heads, rows=rows)
-    )
+    return Figure(plot=plot, words=words, table=Table(caption=title, heads=heads, rows=rows))
 
 
 def row_of_ranges(
     key: str,
     title: str,
-    sentences: tuple[str, ...],
+    words: str,
     rows: Sequence[tuple[str, float, float, float]],
     *,
     counted: str,
@@ -150,7 +146,7 @@ def row_of_ranges(
     plot = Plot(
         key=key,
         title=title,
-        words=" ".join(sentences),
+        words=words,
         x=Axis(
             title="number of the case",
             low=0.4,
@@ -172,4 +168,4 @@ def row_of_ranges(
         ),
         words=2,
     )
-    return Figure(plot=plot, sentences=sentences, table=table)
+    return Figure(plot=plot, words=words, table=table)

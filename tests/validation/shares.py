@@ -225,7 +225,7 @@ def _deviation(sample: NDArray[np.float64]) -> tuple[float, float]:
 def _figure_of_shares(dropped: Dropped) -> Figure:
     plain, kept = Series.of(dropped.shares[1:]), Series.of(dropped.carriers)
     spread = {
-        name: [tuple(map(float, np.quantile(sample, [0.025, 0.975]))) for sample in samples]
+        name: [_middle(sample) for sample in samples]
         for name, samples in (
             ("all birds", dropped.shares[1:]),
             ("birds with the gene", dropped.carriers),
@@ -235,11 +235,9 @@ def _figure_of_shares(dropped: Dropped) -> Figure:
         "shares",
         "Share of the recurrent breed by backcross",
         (
-            (
-                "Dots are means of the birds dropped, with the range that holds 95 birds in 100; "
-                "broken lines what theory says: 1 − ½^(t + 1) for all birds, and less for birds that "
-                "carry the gene, which drags a piece of the donor along."
-            ),
+            "Dots are means of the birds dropped, with the range that holds 95 birds in 100; "
+            "broken lines what theory says: 1 − ½^(t + 1) for all birds, and less for birds that "
+            "carry the gene, which drags a piece of the donor along."
         ),
         {"all birds": plain.means, "birds with the gene": kept.means},
         {"all birds": _halved()[1:], "birds with the gene": test_stam_zeven_1981.SHARES},
@@ -251,16 +249,20 @@ def _figure_of_shares(dropped: Dropped) -> Figure:
     )
 
 
+def _middle(sample: NDArray[np.float64]) -> tuple[float, float]:
+    """The range that holds 95 in 100."""
+    low, high = np.quantile(sample, [0.025, 0.975])
+    return float(low), float(high)
+
+
 def _figure_of_pieces(dropped: Dropped) -> Figure:
     found = Series.of(dropped.pieces)
     return by_generation(
         "piece",
         "The donor's piece around the gene",
         (
-            (
-                "A gene in the middle of a chromosome of 100 cM. After six backcrosses theory leaves "
-                "32 cM of the donor; the dots are means of the birds dropped, with five standard errors."
-            ),
+            "A gene in the middle of a chromosome of 100 cM. After six backcrosses theory leaves "
+            "32 cM of the donor; dots are means of the birds dropped, with five standard errors."
         ),
         {"piece": found.means},
         {"piece": test_stam_zeven_1981.LENGTHS},

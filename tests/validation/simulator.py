@@ -12,7 +12,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from matchmaker.ahead.chicks import hatch
-from matchmaker.genetics.drop.reading import inbreeding
+from matchmaker.genetics.drop.fixed import drop_pedigree
+from matchmaker.genetics.drop.grid import Grid
+from matchmaker.genetics.drop.reading import inbreeding, kinship
 from tests.ahead_birds import nature, unrelated
 from tests.ahead_flocks import played, watched
 from tests.builders import judged
@@ -203,16 +205,16 @@ def _young(season: Season) -> tuple[float, float]:
 def tabular(pedigree: Pedigree) -> dict[str, float]:
     """Inbreeding of all birds by the tabular method, parents certain, founders strangers."""
     first, size = pedigree.first_bird, len(pedigree.birds)
-    kinship = np.zeros((size + 1, size + 1))  # the last row and column are those of a stranger
+    table = np.zeros((size + 1, size + 1))  # the last row and column are those of a stranger
     found = {}
     for at, (bird, sires, dams) in enumerate(
         zip(pedigree.birds, pedigree.sires, pedigree.dams, strict=True)
     ):
         ((sire, _),), ((dam, _),) = sires, dams
         one, other = (size if node < first else node - first for node in (sire, dam))
-        kinship[at, :at] = kinship[:at, at] = (kinship[one, :at] + kinship[other, :at]) / 2
-        found[bird] = float(kinship[one, other])
-        kinship[at, at] = (1 + found[bird]) / 2
+        table[at, :at] = table[:at, at] = (table[one, :at] + table[other, :at]) / 2
+        found[bird] = float(table[one, other])
+        table[at, at] = (1 + found[bird]) / 2
     return found
 
 
@@ -232,11 +234,11 @@ def _pairs() -> tuple[Matrix, Matrix]:
         random_seed=7,
     )
     theirs = np.stack([peer.alike(trees) for trees in replicates])
-    grid = peer.Grid.of({"1": 100 * peer.MORGANS}, spacing=2.5)
+    grid = Grid.of({"1": 100 * peer.MORGANS}, spacing=2.5)
     rng = np.random.default_rng(7)
     sires, dams = peer.FLOCK.sires, peer.FLOCK.dams
-    bits = peer.drop_pedigree(grid, sires, dams, 4 * peer.REPLICATES, rng)[:, peer.LAST]
-    return peer.kinship(grid, bits[:, :, None], bits[:, None]), theirs
+    bits = drop_pedigree(grid, sires, dams, 4 * peer.REPLICATES, rng)[:, peer.LAST]
+    return kinship(grid, bits[:, :, None], bits[:, None]), theirs
 
 
 def _other_simulator() -> Iterator[Check]:
@@ -260,10 +262,8 @@ def _figure_of_generations() -> Figure:
         "dropped",
         "Inbreeding of genes dropped, by generation",
         (
-            (
-                "Dots are means over 1,500 drops with five standard errors to either side, broken "
-                "lines what exact arithmetic says."
-            ),
+            "Dots are means over 1,500 drops with five standard errors to either side, broken "
+            "lines what exact arithmetic says."
         ),
         {system: list(mean) for system, (mean, _), _ in shown},
         {system: expected for system, _, expected in shown},
@@ -282,10 +282,8 @@ def _figure_of_pairs() -> Figure:
         "pairs",
         "Kinship of pairs of one season, by two simulators",
         (
-            (
-                "Each dot is a pair of birds: our mean over 1,200 drops above msprime's over 300. "
-                "What they scatter is chance, and pairs of the same families share it."
-            ),
+            "Each dot is a pair of birds: our mean over 1,200 drops above msprime's over 300. "
+            "What they scatter is chance, and pairs of the same families share it."
         ),
         pairs,
         counted="kinship",
@@ -305,11 +303,9 @@ def _figure_of_seasons(effort: Effort) -> Figure:
         "seasons",
         "Inbreeding of young birds, season by season",
         (
-            (
-                f"Seasons played {effort.played} times, planned anew every spring. Dots: what the "
-                "simulated birds truly have, with five standard errors; broken line: what their "
-                "pedigree in the simulated books lets expect."
-            ),
+            f"Seasons played {effort.played} times, planned anew every spring. Dots: what the "
+            "simulated birds truly have, with five standard errors; broken line: what their "
+            "pedigree in the simulated books lets expect."
         ),
         {"young birds": true},
         {"young birds": list(springs.books.mean(axis=0))},
