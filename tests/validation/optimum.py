@@ -12,11 +12,13 @@ from scipy.optimize import linear_sum_assignment
 
 from matchmaker.plan.engine import SolverName, run
 from matchmaker.plan.group_arithmetic import squared_kinship
+from matchmaker.plan.kinship_plan import KinshipSolver
 from matchmaker.plan.problem import PAIR_COST
 from matchmaker.plan.solve import best_value, solve_plan
 from tests.flow_problems import assignment, transport
 from tests.oracle.plan_enumeration import best_by_enumeration
 from tests.oracle.test_flows import cheapest_flow
+from tests.oracle.test_group_kinship_oracle import POSED, posed
 from tests.published import (
     test_minimum_kinship,
     test_transport_assignments,
@@ -56,6 +58,7 @@ def section(effort: Effort) -> Section:
             *_printed(),
             *_flows(effort.flocks),
             *_all_tried(effort.flocks),
+            _least_kinship(effort),
             *_cbc(effort.flocks),
             *(_another_solver(effort.flocks) if effort.peers else ()),
         ),
@@ -159,6 +162,23 @@ def _all_tried(flocks: int) -> Iterator[Check]:
 def _worths_of_small(flocks: int) -> tuple[tuple[float, ...], tuple[float, ...]]:
     problems = [problem_by_seed(seed) for seed in range(flocks)]
     return _worths(map(best_value, problems)), _worths(map(best_by_enumeration, problems))
+
+
+def _least_kinship(effort: Effort) -> Check:
+    """Least kinship of the parents as a group, found by the program and by looking at all plans."""
+    found, expected = [], []
+    seeds = POSED if effort.peers else POSED[:4]
+    for seed in seeds:
+        problem, plans = posed(seed)
+        assert problem.group is not None
+        found.append(KinshipSolver(problem, problem.group).least_kinship())
+        expected.append(min(kinship for _, kinship in plans))
+    return Origin(source="oracle/test_group_kinship_oracle.py", standing=Standing.SECOND).check(
+        f"least kinship of the parents as a group, {len(seeds)} random flocks, beside all plans",
+        found,
+        expected,
+        tolerance=1e-8,
+    )
 
 
 def _cbc(flocks: int) -> Iterator[Check]:
