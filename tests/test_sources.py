@@ -247,8 +247,7 @@ def test_waits_unless_told_are_those_of_the_settings() -> None:
 
 SAME = [
     ("a fertile pen", ("pairs/value.py DAYS_TO_FERTILE", "tables/pen_up.py WAIT")),
-    ("an old cock", ("plan/pose.py OLD_DAYS", "rebalance/chances.py OLD")),
-    ("spare cocks", ("season/surplus.py LEAST_SPARES", "rebalance/spares.py LEAST_SPARES")),
+    ("an old cock", ("plan/posing/pose.py OLD_DAYS", "rebalance/chances.py OLD")),
     ("storage", ("season/lots.py STORED_DAYS", "rebalance/eggs.py SET_WITHIN")),
     ("graded at half a year", ("pairs/chances.py GRADING_DAYS", "season/dates.py IN_LAY_DAYS")),
 ]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from functools import lru_cache
-from math import ceil, comb, exp, lgamma, log, log1p
+from math import ceil, exp, lgamma, log, log1p
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -73,9 +73,10 @@ def _fewer(birds: int, trials: int, chance: float) -> float:
     """Chance of fewer than ``birds`` among so many trials."""
     if chance >= 1:
         return float(trials < birds)
-    stay = log1p(-chance)
+    yes, no = log(chance), log1p(-chance)
+    whole = lgamma(trials + 1)
     return sum(
-        comb(trials, k) * exp(k * log(chance) + (trials - k) * stay)
+        exp(whole - lgamma(k + 1) - lgamma(trials - k + 1) + k * yes + (trials - k) * no)
         for k in range(min(birds, trials + 1))
     )
 

@@ -10,6 +10,7 @@ from matchmaker.tables.mentions import Mention, can_stand, named_elsewhere
 from matchmaker.tables.nearness import NAMES_TOLD, Lexicon, meant
 from matchmaker.tables.odd_signs import clear_name, mend_of_unknown
 from matchmaker.tables.records import Sex, WishRecord
+from matchmaker.tables.strangers import tables_of_others, told_once
 from matchmaker.tables.voices import (
     likelier,
     outvoted,
@@ -44,15 +45,16 @@ def between_tables(tables: FolderTables, found: Findings) -> None:
     """Find unknown bands and pens, parents of the wrong sex and impossible wishes."""
     birds = {bird.bird: bird.sex for bird in tables.birds}
     pens = {pen.pen for pen in tables.pens}
-    if birds:
-        found.faults += _unknown_bands(tables)
+    if not birds:  # that fault is told; whatever names a bird would be another one
+        return
+    found.faults += _unknown_bands(tables)
     if pens:
         found.doubts += _unknown_pens(tables, pens)
     voices = voices_of(tables)
     found.faults += outvoted_sexes(tables, voices)
     found.faults += _wrong_sexes(tables, birds, voices)
     found.doubts += sexes_not_written(tables, voices)
-    for wish in tables.wishes:
+    for wish in tables.wishes if pens else ():
         found.faults += _wish_faults(tables, wish, birds, pens)
     found.faults += _clashing_wishes(tables)
 
@@ -61,8 +63,11 @@ def _unknown_bands(tables: FolderTables) -> Iterator[Fault]:
     """Bands that no bird has; what is meant is looked for among the birds that can stand there."""
     birds = {bird.bird: bird for bird in tables.birds}
     known = Lexicon(birds)
-    for mention in named_elsewhere(tables):
-        if mention.band not in birds:
+    mentions = tuple(named_elsewhere(tables))
+    others = tables_of_others(mentions, birds)
+    yield from told_once(tables, others)
+    for mention in mentions:
+        if mention.band not in birds and mention.table not in others:
             yield _unknown_band(tables, mention, birds, known)
 
 

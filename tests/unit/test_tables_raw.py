@@ -259,7 +259,7 @@ def test_a_file_that_may_not_be_read_is_a_fault(
     monkeypatch.setattr(Path, "read_bytes", refuse)
     closed = {"birds.csv", "pens.csv"}
     found = {fault.file: fault.problem for fault in read_folder(tmp_path).faults}
-    assert found["pens.csv"] == "the file cannot be read: Permission denied"
+    assert found["pens.csv"] == "the file may not be read"
     assert sorted(found) == ["birds.csv", "pens.csv"]
     closed.add("matchmaker.toml")
     assert [fault.file for fault in read_folder(tmp_path).faults] == ["matchmaker.toml"]

@@ -10,11 +10,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 from scipy.optimize import linear_sum_assignment
 
-from matchmaker.plan.engine import SolverName, run
-from matchmaker.plan.group_arithmetic import squared_kinship
-from matchmaker.plan.kinship_plan import KinshipSolver
-from matchmaker.plan.problem import PAIR_COST
-from matchmaker.plan.solve import best_value, solve_plan
+from matchmaker.plan.arithmetic.group_arithmetic import squared_kinship
+from matchmaker.plan.posing.problem import PAIR_COST
+from matchmaker.plan.searching.kinship_plan import KinshipSolver
+from matchmaker.plan.searching.solve import best_value, solve_plan
+from matchmaker.plan.solvers.engine import SolverName, run
 from tests.flow_problems import assignment, transport
 from tests.oracle.plan_enumeration import best_by_enumeration
 from tests.oracle.test_flows import cheapest_flow
