@@ -164,7 +164,6 @@ ADMITS = re.compile(
 )
 OF_DAYS = re.compile(r"(^|_)(DAYS?|WEEKS|AGE)($|_)")
 NO_FACTS = {
-    ("ahead/books.py", "DAY"): "one day",
     ("genetics/kin/generations.py", "DAYS_PER_YEAR"): "the calendar",
     ("genetics/traits/contemporaries.py", "NO_DAY"): "stands for none",
     ("genetics/traits/doubts.py", "DAYS_NAMED"): "how much is told",
