@@ -132,8 +132,8 @@ BENCH: Final = Bench(
     rows=rows,
     options=(
         Option(name="folder", help="of examples", whole="holm-fen", short="skarn-farm"),
-        Option(name="replicates", help="played by ours", whole=40, short=4, full=200),
-        Option(name="seasons", help="in each", whole=6, short=2),
+        Option(name="replicates", help="played by ours", whole=40, short=2, full=200),
+        Option(name="seasons", help="in each", whole=6, short=1),
         Option(name="workers", help="processes", whole=2),
         Option(name="peer_replicates", help="played by the peer; 0: none", whole=4, short=1),
     ),

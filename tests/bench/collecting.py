@@ -51,16 +51,21 @@ class Round:
 
 
 def main(words: list[str], benchmarks: dict[str, str]) -> int:
-    """Run what was asked for and write it down; 1 if a benchmark failed, else 0."""
+    """Run what was asked for and write it down; 1 if a benchmark failed, 130 if interrupted."""
     asked = _asked(words, benchmarks)
     scale: Scale = asked.scale
     names = {name: benchmarks[name] for name in asked.only.split(",")}
     outcomes: list[Outcome] = []
     about = {"scale": str(scale), **machine()}
     asked.out.parent.mkdir(parents=True, exist_ok=True)
-    for outcome in collected(Round(names=names, command_of=_words(scale), wait=WAITS[scale])):
-        outcomes.append(outcome)
-        write_down(asked.out, about, outcomes)
+    signal.signal(signal.SIGTERM, signal.default_int_handler)
+    try:
+        for outcome in collected(Round(names=names, command_of=_words(scale), wait=WAITS[scale])):
+            outcomes.append(outcome)
+            write_down(asked.out, about, outcomes)
+    except KeyboardInterrupt:
+        sys.stderr.write(f"interrupted after {len(outcomes)} of {len(names)} benchmarks\n")
+        return 130
     sys.stdout.write(f"written: {asked.out} and {json_beside(asked.out)}\n")
     failed = [one.benchmark for one in outcomes if one.failure]
     if failed:
@@ -136,12 +141,13 @@ def _failure(words: Sequence[str | Path], said: Path, wait: float) -> str:
 
     It and what it starts are a group of processes, and are ended together.
     """
+    env = {**os.environ, "PYTHONHASHSEED": "0"}  # some peers take things in the order of a set
     with said.open("w", encoding="utf-8") as errors:
-        child = subprocess.Popen(words, stderr=errors, cwd=PROJECT, start_new_session=True)
+        child = subprocess.Popen(words, stderr=errors, cwd=PROJECT, env=env, start_new_session=True)
         try:
             code = child.wait(timeout=wait)
         except subprocess.TimeoutExpired:
-            return f"ended after {wait:.0f} s"
+            return f"ended after {wait:g} s"
         finally:
             if child.poll() is None:
                 os.killpg(child.pid, signal.SIGKILL)

@@ -74,12 +74,13 @@ class Row:
         return median(theirs / ours for ours, theirs in zip(self.ours, self.theirs, strict=True))
 
     def as_json(self) -> dict[str, Any]:
-        """The row as JSON has it; what is shown in words is worked out again from it."""
-        return asdict(self)
+        """The row as JSON has it, its ratio with it."""
+        return {**asdict(self), "ratio": self.ratio}
 
     @classmethod
     def of_json(cls, told: dict[str, Any]) -> Self:
-        """The row that was written as JSON."""
+        """The row that was written as JSON; its ratio is worked out again."""
+        told = {name: told[name] for name in told if name != "ratio"}
         size, ours, theirs = Size(**told["size"]), tuple(told["ours"]), tuple(told["theirs"])
         return cls(**{**told, "size": size, "ours": ours, "theirs": theirs})
 
@@ -91,11 +92,13 @@ def amounts(numbers: tuple[float, ...], unit: str) -> str:
     '1.5 ms (most 21 ms)'
     >>> amounts((36361.0,), "crossings")
     '36,361 crossings'
+    >>> amounts((0.5,), OF_PROCESSOR)
+    '500 ms of processor'
     """
     if not numbers:
         return "–"
-    middle = amount(median(numbers), unit)
-    return f"{middle} (most {amount(max(numbers), unit)})" if len(numbers) > 1 else middle
+    most = f" (most {amount(max(numbers), unit)})" if len(numbers) > 1 else ""
+    return f"{amount(median(numbers), unit)}{most}{' of processor' * (unit == OF_PROCESSOR)}"
 
 
 def amount(number: float, unit: str) -> str:
@@ -132,8 +135,6 @@ def memory_in_words(row: Row) -> str:
 def line(row: Row) -> str:
     """The row as it is printed while the benchmark runs."""
     words = [f"{row.task}, {row.size.words}: {amounts(row.ours, row.unit)}"]
-    if row.unit == OF_PROCESSOR:
-        words[0] += " of processor"
     if row.peer:
         words.append(f"{row.peer} {amounts(row.theirs, row.unit)}, ratio {ratio_in_words(row)}")
     if row.memory is not None:

@@ -24,7 +24,8 @@ SCHEMA: Final = "matchmaker-benchmarks/1"
 LEGEND: Final = """\
 Numbers are medians over the flocks (or rounds) that were tried, with the largest in brackets.
 A ratio is the peer's number divided by ours, flock by flock, their median: above 1 ours takes less.
-"≥": a time limit ended the peer. "of the processor" is time of processors, all else of the clock.
+Where what is shown is the worth of a plan it is the other way round: below 1 the peer's is worth
+less. "≥": a time limit ended the peer. "of processor" is time of processors, all else of the clock.
 Memory is the peak in MB, ours / the peer's. Results of both were compared: a benchmark whose
 results differ fails.
 """
@@ -71,7 +72,7 @@ def document(about: Mapping[str, str], outcomes: Sequence[Outcome]) -> dict[str,
                 "about": one.about,
                 "seconds": one.seconds,
                 "failure": one.failure,
-                "rows": [{**row.as_json(), "ratio": row.ratio} for row in one.rows],
+                "rows": [row.as_json() for row in one.rows],
                 "curves": [
                     {**asdict(curve), "exponent": curve.exponent, "last_step": curve.last_step}
                     for curve in curves(one.rows)
