@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import time
 from dataclasses import replace
-from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.ahead.fan_out import fanning
@@ -26,6 +25,7 @@ from matchmaker.pairs.table import judge_pairs
 from matchmaker.plan.pose import pose_problem
 from matchmaker.plan.season_plan import plan_season
 from matchmaker.plan.solve import solve_plan
+from tests.bench.folder_flocks import EXAMPLES
 from tests.bench.measuring import timed
 from tests.bench.rows import OF_PROCESSOR, Row, Size
 from tests.bench.running import Bench, Option
@@ -33,6 +33,7 @@ from tests.bench.running import Bench, Option
 if TYPE_CHECKING:
     from argparse import Namespace
     from collections.abc import Iterator, Sequence
+    from pathlib import Path
 
     import numpy as np
 
@@ -40,7 +41,6 @@ if TYPE_CHECKING:
     from matchmaker.pairs.table import PairTable
     from matchmaker.plan.problem import PlanProblem
 
-EXAMPLES: Final = Path(__file__).parents[2] / "examples"
 PEER: Final = "all pairs judged, plans proved"
 
 

@@ -8,8 +8,6 @@ the cells alone.
 
 from __future__ import annotations
 
-import subprocess
-import sys
 import tempfile
 from functools import partial
 from pathlib import Path
@@ -19,14 +17,9 @@ import pandas as pd
 
 from matchmaker.checking import Depth, check_tables, tables_of
 from matchmaker.flock.flock import check_flock
+from tests.bench.commands import command_row
 from tests.bench.long_books import long_books, with_faults, write_long_books
-from tests.bench.measuring import (
-    DisagreementError,
-    least,
-    least_spent,
-    peak_of_children,
-)
-from tests.bench.own_process import in_own_process
+from tests.bench.measuring import DisagreementError, least
 from tests.bench.rows import Row, Size, of_birds
 from tests.bench.running import Bench, Option
 
@@ -85,22 +78,8 @@ def checking(folder: Path, kind: str, times: int, size: Size) -> Iterator[Row]:
         note=f"{len(found.faults)} faults, {len(found.doubts)} doubts;"
         f" {len(found.not_looked_at)} things not looked at",
     )
-    whole = in_own_process(command, str(folder), times)
-    yield Row(
-        task=f"the whole command, {kind}",
-        size=size,
-        ours=(whole["wall"],),
-        memory=whole["memory"],
-        note=f"{whole['processor']:.2f} s of processors",
-    )
-
-
-def command(folder: str, times: int) -> dict[str, float]:
-    """The command in a process of its own, started from a small one: the memory is its own."""
-    words = [sys.executable, "-m", "matchmaker", "check", "--in", folder]
-    quiet = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL}
-    spent = least_spent(lambda: subprocess.run(words, check=False, **quiet), times)  # type: ignore[call-overload]
-    return {"wall": spent.wall, "processor": spent.processor, "memory": peak_of_children()}
+    words = ["check", "--in", str(folder)]
+    yield command_row(f"the whole command, {kind}", size, words, times)
 
 
 def _frames(folder: Path) -> list[pd.DataFrame]:
@@ -117,7 +96,7 @@ BENCH: Final = Bench(
             name="birds",
             help="in the books, nearly",
             whole=(2_500, 5_000, 10_000),
-            short=(2_500,),
+            short=(2_100, 2_700, 3_500),
             full=(750, 1_500, 2_500, 5_000, 10_000),
         ),
         Option(name="times", help="how often each part is run", whole=2, short=1, full=3),

@@ -11,7 +11,6 @@ from __future__ import annotations
 import random
 from collections import defaultdict
 from functools import partial
-from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 import networkx as nx
@@ -19,6 +18,7 @@ import networkx as nx
 from matchmaker import verbs
 from matchmaker.flock.drawing import linked, rows_of, with_bends
 from matchmaker.flock.drawing_order import Ordered, Rows, crossings, well_ordered
+from tests.bench.folder_flocks import EXAMPLES
 from tests.bench.measuring import timed
 from tests.bench.rows import Row, Size
 from tests.bench.running import Bench, Option
@@ -28,7 +28,6 @@ if TYPE_CHECKING:
     from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 
 LAYOUT: Final = "networkx, layout in rows"
-EXAMPLES = Path(__file__).parents[2] / "examples"
 SEASONS, CHICKS, FOUNDERS = 6, 32, 22
 
 

@@ -11,7 +11,6 @@ from contextlib import suppress
 from dataclasses import replace
 from functools import partial
 from math import inf
-from pathlib import Path
 from statistics import fmean, median
 from typing import TYPE_CHECKING, Final
 
@@ -26,6 +25,7 @@ from matchmaker.plan.regret import price_pairs
 from matchmaker.plan.solve import solve_plan
 from matchmaker.verbs import pairs
 from tests.bench.flocks import kind_of, size_of
+from tests.bench.folder_flocks import EXAMPLES
 from tests.bench.measuring import agreed, timed
 from tests.bench.plan import problem_of
 from tests.bench.rows import Row, Size
@@ -41,7 +41,6 @@ if TYPE_CHECKING:
 
 INTERVALS: Final = "intervals of all pairs"
 
-EXAMPLES: Final = Path(__file__).parents[2] / "examples"
 WITHIN: Final = 1e-5
 """What the prices of both may differ by, in chicks wanted."""
 

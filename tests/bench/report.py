@@ -8,8 +8,6 @@ from __future__ import annotations
 
 import os
 import shutil
-import subprocess
-import sys
 import tempfile
 from functools import partial
 from pathlib import Path
@@ -17,10 +15,10 @@ from typing import TYPE_CHECKING, Final
 
 from matchmaker import verbs
 from matchmaker.report.page.page import page_html
+from tests.bench.commands import command_row
 from tests.bench.flocks import hens_and_cocks
-from tests.bench.folder_flocks import folder_flock
-from tests.bench.measuring import least_spent, peak_of_children, timed
-from tests.bench.own_process import in_own_process
+from tests.bench.folder_flocks import EXAMPLES, folder_flock
+from tests.bench.measuring import timed
 from tests.bench.rows import Row, Size
 from tests.bench.running import Bench, Option
 
@@ -30,7 +28,6 @@ if TYPE_CHECKING:
 
     from playwright.sync_api import Page
 
-EXAMPLES: Final = Path(__file__).parents[2] / "examples"
 MOST_BYTES: Final = {"holm-fen": 2_000_000, "60x8": 2_000_000, "200x20": 6_000_000}
 BROWSERS: Final = ("chromium", "chromium-browser", "google-chrome")
 
@@ -65,14 +62,8 @@ def rows(chosen: Namespace) -> Iterator[Row]:
         for name in chosen.flocks:
             folder = _folder(name, Path(place))
             file = Path(place) / f"{name}.html"
-            spent = in_own_process(command, str(folder), str(file), chosen.times)
-            yield Row(
-                task="the whole command",
-                size=Size(name),
-                ours=(spent["wall"],),
-                memory=spent["memory"],
-                note=f"{spent['processor']:.2f} s of processors",
-            )
+            words = ["report", "--in", str(folder), "-o", str(file)]
+            yield command_row("the whole command", Size(name), words, chosen.times)
             yield from _parts(name, folder)
             size, most = file.stat().st_size, MOST_BYTES.get(name, 6_000_000)
             verdict = "within" if size <= most else "OVER"
@@ -90,13 +81,6 @@ def _folder(name: str, place: Path) -> Path:
     if (EXAMPLES / name).exists():
         return EXAMPLES / name
     return folder_flock(place / name, *hens_and_cocks(name))
-
-
-def command(folder: str, file: str, times: int) -> dict[str, float]:
-    """The command in a process of its own, started from a small one: the memory is its own."""
-    words = [sys.executable, "-m", "matchmaker", "report", "--in", folder, "-o", file]
-    spent = least_spent(lambda: subprocess.run(words, check=True, capture_output=True), times)
-    return {"wall": spent.wall, "processor": spent.processor, "memory": peak_of_children()}
 
 
 def _parts(name: str, folder: Path) -> Iterator[Row]:

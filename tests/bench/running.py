@@ -46,6 +46,17 @@ class Option:
         other = {Scale.SHORT: self.short, Scale.FULL: self.full}.get(scale)
         return self.whole if other is None else other
 
+    @property
+    def told(self) -> str:
+        """What it is, and what is taken where nothing is typed, at each scale if they differ.
+
+        >>> Option(name="sizes", help="birds", whole=(20, 300), short=(5,)).told
+        'birds; whole: 20,300; short: 5'
+        """
+        taken = {"whole": self.whole, "short": self.short, "full": self.full}
+        shown = (f"{name}: {_typed(one)}" for name, one in taken.items() if one is not None)
+        return "; ".join((self.help, *shown))
+
     def read(self, words: str) -> Any:
         """The value of what was typed.
 
@@ -58,6 +69,10 @@ class Option:
             kind = type((*self.whole, *(self.full or ()), "")[0])
             return tuple(kind(one) for one in words.split(",") if one)
         return type(self.whole)(words)
+
+
+def _typed(value: Any) -> str:
+    return ",".join(map(str, value)) or "none" if isinstance(value, tuple) else str(value)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,22 +95,17 @@ def chosen(name: str, bench: Bench, words: list[str]) -> Namespace:
         scales.add_argument(f"--{scale}", dest="scale", action="store_const", const=scale)
     parser.add_argument(ROWS_OPTION, type=Path, help="add the rows to this file, as JSON")
     for option in bench.options:
-        told = f"{option.help} ({', '.join(f'{one}: {_shown(option.at(one))}' for one in Scale)})"
         more: dict[str, Any] = {"type": option.read}
         if isinstance(option.whole, bool):
             more = {"action": argparse.BooleanOptionalAction}
         flag = f"--{option.name.replace('_', '-')}"
-        parser.add_argument(flag, dest=option.name, help=told.replace("%", "%%"), **more)
+        parser.add_argument(flag, dest=option.name, help=option.told.replace("%", "%%"), **more)
     found = parser.parse_args(words)
     found.scale = found.scale or Scale.WHOLE
     for option in bench.options:
         if getattr(found, option.name) is None:
             setattr(found, option.name, option.at(found.scale))
     return found
-
-
-def _shown(value: Any) -> str:
-    return ",".join(map(str, value)) or "none" if isinstance(value, tuple) else str(value)
 
 
 def run(name: str, bench: Bench, words: list[str]) -> None:

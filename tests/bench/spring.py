@@ -7,7 +7,6 @@ tables, genotypes, merit, kinship and prospects, the pairs, the problem, and a p
 from __future__ import annotations
 
 import time
-from pathlib import Path
 from typing import TYPE_CHECKING, Final, TypeVar
 
 from matchmaker.checking import tables_of
@@ -20,6 +19,7 @@ from matchmaker.pairs.table import judge_pairs
 from matchmaker.plan.pose import pose_problem
 from matchmaker.plan.quick import quick_plan
 from matchmaker.plan.solve import solve_plan
+from tests.bench.folder_flocks import EXAMPLES
 from tests.bench.measuring import least
 from tests.bench.rows import OF_PROCESSOR, Row, Size
 from tests.bench.running import Bench, Option
@@ -27,13 +27,12 @@ from tests.bench.running import Bench, Option
 if TYPE_CHECKING:
     from argparse import Namespace
     from collections.abc import Callable, Iterator
+    from pathlib import Path
 
     from matchmaker.flock.flock import Flock
     from matchmaker.genetics.genotypes.inferred import Inferred
 
 Found = TypeVar("Found")
-
-EXAMPLES: Final = Path(__file__).parents[2] / "examples"
 
 
 def rows(chosen: Namespace) -> Iterator[Row]:
