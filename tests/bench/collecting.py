@@ -37,8 +37,8 @@ SCALES: Final = {
     Scale.FULL: "the largest as well, for hours",
 }
 
-LAST_WORDS: Final = 3
-"""Lines of what a failed benchmark said that are kept."""
+LAST_WORDS: Final = 2
+"""Lines of what a failed benchmark said that are kept, those of where it was left out."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -136,14 +136,16 @@ def collected(asked: Round) -> Iterator[Outcome]:
             )
 
 
-def _failure(words: Sequence[str | Path], said: Path, wait: float) -> str:
+def _failure(command: Sequence[str | Path], said: Path, wait: float) -> str:
     """Run a benchmark to its end; why it failed, if it did.
 
     It and what it starts are a group of processes, and are ended together.
     """
     env = {**os.environ, "PYTHONHASHSEED": "0"}  # some peers take things in the order of a set
     with said.open("w", encoding="utf-8") as errors:
-        child = subprocess.Popen(words, stderr=errors, cwd=PROJECT, env=env, start_new_session=True)
+        child = subprocess.Popen(
+            command, stderr=errors, cwd=PROJECT, env=env, start_new_session=True
+        )
         try:
             code = child.wait(timeout=wait)
         except subprocess.TimeoutExpired:
@@ -154,8 +156,9 @@ def _failure(words: Sequence[str | Path], said: Path, wait: float) -> str:
                 child.wait()
     if code == 0:
         return ""
-    last = said.read_text(encoding="utf-8", errors="replace").strip().splitlines()[-LAST_WORDS:]
-    return f"exit code {code}: {' / '.join(one.strip() for one in last)}"
+    lines = said.read_text(encoding="utf-8", errors="replace").splitlines()
+    words = [one for one in lines if one.strip() and not one.startswith((" ", "Traceback"))]
+    return f"exit code {code}: {' / '.join(words[-LAST_WORDS:])}"
 
 
 def _rows(file: Path) -> Iterable[Row]:

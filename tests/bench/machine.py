@@ -36,9 +36,13 @@ def machine() -> dict[str, str]:
 
 
 def commit() -> str:
-    """The commit that is measured, and whether files differ from it."""
+    """The commit that is measured, and whether its files have changed since."""
     words = _git("rev-parse", "--short=12", "HEAD")
-    return f"{words} with changes" if words and _git("status", "--porcelain") else words or "?"
+    return (
+        f"{words} with changes"
+        if words and _git("status", "--porcelain", "--untracked-files=no")
+        else words or "?"
+    )
 
 
 def _git(*words: str) -> str:

@@ -31,7 +31,11 @@ def in_own_process(
     given = json.dumps([arguments, named])
     words = [sys.executable, "-m", __name__, function.__module__, function.__qualname__, given]
     alone = {**os.environ, "OPENBLAS_NUM_THREADS": "1"}
-    ended = subprocess.run(words, stdout=subprocess.PIPE, text=True, check=True, env=alone)
+    ended = subprocess.run(words, capture_output=True, text=True, check=False, env=alone)
+    sys.stderr.write(ended.stderr)
+    if ended.returncode:
+        last = ended.stderr.strip().splitlines()[-1:] or [f"exit code {ended.returncode}"]
+        raise RuntimeError(f"{function.__module__}.{function.__qualname__}: {last[0]}")
     found: Found = json.loads(ended.stdout.splitlines()[-1])
     return found
 

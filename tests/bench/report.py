@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Final
 from matchmaker import verbs
 from matchmaker.report.page.page import page_html
 from tests.bench.commands import command_row
-from tests.bench.flocks import hens_and_cocks
+from tests.bench.flocks import hens_and_cocks, size_of
 from tests.bench.folder_flocks import EXAMPLES, folder_flock
 from tests.bench.measuring import timed
 from tests.bench.rows import Row, Size
@@ -60,34 +60,34 @@ def rows(chosen: Namespace) -> Iterator[Row]:
     """The command, its parts, the file and the page, flock by flock."""
     with tempfile.TemporaryDirectory() as place:
         for name in chosen.flocks:
-            folder = _folder(name, Path(place))
+            folder, size = _flock(name, Path(place))
             file = Path(place) / f"{name}.html"
             words = ["report", "--in", str(folder), "-o", str(file)]
-            yield command_row("the whole command", Size(name), words, chosen.times)
-            yield from _parts(name, folder)
-            size, most = file.stat().st_size, MOST_BYTES.get(name, 6_000_000)
-            verdict = "within" if size <= most else "OVER"
+            yield command_row("the whole command", size, words, chosen.times)
+            yield from _parts(size, folder)
+            length, most = file.stat().st_size, MOST_BYTES.get(name, 6_000_000)
+            verdict = "within" if length <= most else "OVER"
             yield Row(
                 task="the file",
-                size=Size(name),
+                size=size,
                 unit="bytes",
-                ours=(size,),
+                ours=(length,),
                 note=f"{verdict} {most:,}",
             )
-            yield from _in_browser(name, file)
+            yield from _in_browser(size, file)
 
 
-def _folder(name: str, place: Path) -> Path:
+def _flock(name: str, place: Path) -> tuple[Path, Size]:
     if (EXAMPLES / name).exists():
-        return EXAMPLES / name
-    return folder_flock(place / name, *hens_and_cocks(name))
+        return EXAMPLES / name, Size(name)
+    return folder_flock(place / name, *hens_and_cocks(name)), size_of(name)
 
 
-def _parts(name: str, folder: Path) -> Iterator[Row]:
+def _parts(size: Size, folder: Path) -> Iterator[Row]:
     """The parts one after another, each with all of the processors to itself."""
 
     def row(task: str, seconds: float, note: str = "") -> Row:
-        return Row(task=f"part: {task}", size=Size(name), ours=(seconds,), note=note)
+        return Row(task=f"part: {task}", size=size, ours=(seconds,), note=note)
 
     seconds, table = timed(partial(verbs.pairs, folder))
     yield row("pairs", seconds)
@@ -102,13 +102,13 @@ def _parts(name: str, folder: Path) -> Iterator[Row]:
     yield row("page", timed(partial(page_html, report))[0])
 
 
-def _in_browser(name: str, file: Path) -> Iterator[Row]:
+def _in_browser(size: Size, file: Path) -> Iterator[Row]:
     """How long the page takes in a browser, where there is one."""
     path = os.environ.get("MATCHMAKER_BROWSER") or next(
         filter(None, map(shutil.which, BROWSERS)), None
     )
     if path is None:
-        yield Row(task="in a browser", size=Size(name), note="none is installed: not measured")
+        yield Row(task="in a browser", size=size, note="none is installed: not measured")
         return
     from playwright.sync_api import sync_playwright
 
@@ -119,18 +119,18 @@ def _in_browser(name: str, file: Path) -> Iterator[Row]:
         ready = page.evaluate(
             "performance.getEntriesByType('navigation')[0].domContentLoadedEventEnd"
         )
-        yield Row(task="in a browser: ready to answer", size=Size(name), ours=(ready / 1000,))
+        yield Row(task="in a browser: ready to answer", size=size, ours=(ready / 1000,))
         for task, where in CLICKS.items():
-            yield _clicked(page, f"in a browser: {task} answers", name, where)
+            yield _clicked(page, f"in a browser: {task} answers", size, where)
         browser.close()
 
 
-def _clicked(page: Page, task: str, name: str, where: tuple[str, str]) -> Row:
+def _clicked(page: Page, task: str, size: Size, where: tuple[str, str]) -> Row:
     took = page.evaluate(CLICK, list(where))
     if took is None or took < 0:
         note = f"there is none ({where[0]})" if took is None else "nothing changed"
-        return Row(task=task, size=Size(name), note=note)
-    return Row(task=task, size=Size(name), ours=(took / 1000,))
+        return Row(task=task, size=size, note=note)
+    return Row(task=task, size=size, ours=(took / 1000,))
 
 
 BENCH: Final = Bench(

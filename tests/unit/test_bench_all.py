@@ -114,7 +114,7 @@ SCRIPT = """
 import sys, time
 open(sys.argv[2], "w").write(open(sys.argv[3]).read())
 if sys.argv[1] == "bad":
-    sys.exit("first words\\nthe peer is not installed")
+    raise ImportError("the peer is not installed")
 if sys.argv[1] == "slow":
     time.sleep(60)
 """
@@ -135,7 +135,7 @@ def test_one_that_fails_is_told_and_the_rest_go_on(
 ) -> None:
     outcomes = list(collected(round_of(tmp_path, "bad", "good", wait=60.0)))
     assert [one.failure for one in outcomes] == [
-        "exit code 1: first words / the peer is not installed",
+        "exit code 1: ImportError: the peer is not installed",
         "",
     ]
     assert [one.rows for one in outcomes] == [(ALONE,)] * 2
@@ -243,3 +243,8 @@ def test_memory_is_of_the_process_alone() -> None:
     assert here > 190
     assert in_own_process(peak_memory) < min(150, here - 30)
     del large
+
+
+def test_what_failed_in_a_process_of_its_own_is_said() -> None:
+    with pytest.raises(RuntimeError, match=r"measuring.agreed: .*results differ by 2"):
+        in_own_process(agreed, [2.0], 1.0)
