@@ -37,6 +37,8 @@ SCALES: Final = {
     Scale.FULL: "the largest as well, for hours",
 }
 
+INTERRUPTED: Final = "interrupted"
+
 LAST_WORDS: Final = 2
 """Lines of what a failed benchmark said that are kept, those of where it was left out."""
 
@@ -59,18 +61,14 @@ def main(words: list[str], benchmarks: dict[str, str]) -> int:
     about = {"scale": str(scale), **machine()}
     asked.out.parent.mkdir(parents=True, exist_ok=True)
     signal.signal(signal.SIGTERM, signal.default_int_handler)
-    try:
-        for outcome in collected(Round(names=names, command_of=_words(scale), wait=WAITS[scale])):
-            outcomes.append(outcome)
-            write_down(asked.out, about, outcomes)
-    except KeyboardInterrupt:
-        sys.stderr.write(f"interrupted after {len(outcomes)} of {len(names)} benchmarks\n")
-        return 130
+    for outcome in collected(Round(names=names, command_of=_words(scale), wait=WAITS[scale])):
+        outcomes.append(outcome)
+        write_down(asked.out, about, outcomes)
     sys.stdout.write(f"written: {asked.out} and {json_beside(asked.out)}\n")
     failed = [one.benchmark for one in outcomes if one.failure]
     if failed:
         sys.stderr.write(f"failed: {', '.join(failed)}\n")
-    return 1 if failed else 0
+    return 130 if outcomes[-1].failure == INTERRUPTED else 1 if failed else 0
 
 
 def _asked(words: list[str], benchmarks: dict[str, str]) -> argparse.Namespace:
@@ -117,7 +115,7 @@ def _words(scale: Scale) -> CommandOf:
 
 
 def collected(asked: Round) -> Iterator[Outcome]:
-    """What each benchmark found, as soon as it has ended."""
+    """What each benchmark found, as soon as it has ended; after an interruption no more are run."""
     for name, about in asked.names.items():
         sys.stdout.write(f"== {name}: {about}\n")
         sys.stdout.flush()
@@ -134,6 +132,8 @@ def collected(asked: Round) -> Iterator[Outcome]:
                 seconds=time.perf_counter() - begun,
                 failure=failure,
             )
+        if failure == INTERRUPTED:
+            return
 
 
 def _failure(command: Sequence[str | Path], said: Path, wait: float) -> str:
@@ -150,6 +150,8 @@ def _failure(command: Sequence[str | Path], said: Path, wait: float) -> str:
             code = child.wait(timeout=wait)
         except subprocess.TimeoutExpired:
             return f"ended after {wait:g} s"
+        except KeyboardInterrupt:
+            return INTERRUPTED
         finally:
             if child.poll() is None:
                 os.killpg(child.pid, signal.SIGKILL)

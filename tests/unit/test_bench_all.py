@@ -5,7 +5,9 @@ from __future__ import annotations
 import functools
 import importlib
 import json
+import subprocess
 import sys
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import pytest
@@ -164,18 +166,31 @@ def test_the_whole_run_tells_failure_by_its_exit_code(
     assert (tmp_path / "run.json").exists()
 
 
-def stopped(_asked: Round) -> object:
-    yield OUTCOMES[0]
-    raise KeyboardInterrupt
+class InterruptedWait(subprocess.Popen[str]):
+    """A process whose end is not waited for: the keeper of the run stops it before."""
+
+    def wait(self, timeout: float | None = None) -> int:
+        if timeout is not None:
+            raise KeyboardInterrupt
+        return super().wait()
+
+
+def test_an_interruption_ends_the_benchmark_and_runs_no_more(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("subprocess.Popen", InterruptedWait)
+    outcomes = list(collected(round_of(tmp_path, "slow", "good", wait=60.0)))
+    assert [(one.benchmark, one.failure) for one in outcomes] == [("slow", "interrupted")]
 
 
 def test_a_run_that_is_interrupted_keeps_what_was_measured(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    monkeypatch.setattr("tests.bench.collecting.collected", stopped)
+    found = [OUTCOMES[0], replace(FAILED, failure="interrupted")]
+    monkeypatch.setattr("tests.bench.collecting.collected", lambda _asked: iter(found))
     monkeypatch.setattr("signal.signal", lambda *_: None)
     assert main(["all", "-o", str(tmp_path)]) == 130
-    assert capsys.readouterr().err == f"interrupted after 1 of {len(BENCHMARKS)} benchmarks\n"
+    assert capsys.readouterr().err == "failed: two\n"
     assert "reading" in (tmp_path / "benchmarks.md").read_text(encoding="utf-8")
 
 
