@@ -11,20 +11,32 @@ from typing import Annotated
 import typer
 
 from matchmaker.cli.options import HERE, Csv, Folder, Force, Json, Undo
-from matchmaker.cli.root import app
+from matchmaker.cli.root import command
 
 
-@app.command()
+@command("new", "my-flock --from hens.xlsx", "my-flock --like holm-fen")
 def new(
-    folder: Annotated[Path, typer.Argument(help="The folder to make.")],
+    folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="The folder to make.")],
     like: Annotated[
-        str, typer.Option(metavar="NAME", help="Copy a shipped example: holm-fen, ...")
+        str,
+        typer.Option(metavar="NAME", help="Copy an example: holm-fen, skarn-farm or tarn-croft."),
     ] = "",
-    breed: Annotated[str, typer.Option(help="The breed the flock shall be in the end.")] = "",
-    trait: Annotated[str, typer.Option(help="The trait to bring in, in plain words.")] = "",
-    copies: Annotated[int | None, typer.Option(help="Copies wanted in the end: 0, 1 or 2.")] = None,
-    lines: Annotated[str, typer.Option(help="Names of the lines, with commas.")] = "",
-    dates: Annotated[str, typer.Option(help="iso, day-first or month-first.")] = "",
+    breed: Annotated[
+        str, typer.Option(metavar="BREED", help="The breed the flock shall be in the end.")
+    ] = "",
+    trait: Annotated[
+        str, typer.Option(metavar="WORDS", help="The trait to bring in, in plain words.")
+    ] = "",
+    copies: Annotated[
+        int | None, typer.Option(metavar="N", help="Copies of its gene wanted: 0, 1 or 2.")
+    ] = None,
+    lines: Annotated[
+        str, typer.Option(metavar="NAMES", help="Names of the lines, with commas.")
+    ] = "",
+    dates: Annotated[
+        str,
+        typer.Option(metavar="ORDER", help="How you write dates: iso, day-first or month-first."),
+    ] = "",
     *,
     book: Annotated[
         list[Path] | None,
@@ -38,9 +50,9 @@ def new(
     ] = False,
     json: Json = False,
 ) -> None:
-    """Start a flock folder: asking five things, from your own tables, or as a copy of an example.
+    """Start a flock folder: from your tables, or by five questions.
 
-    Example: matchmaker new my-flock --from hens.xlsx
+    A folder that holds anything already is left as it is.
     """
     from matchmaker.cli.options import refuse_beside, refuse_without
 
@@ -59,35 +71,36 @@ def new(
     run_new(folder, like, answers)
 
 
-@app.command()
+@command("check", "--in my-flock")
 def check(
     folder: Folder = HERE,
     *,
     everything: Annotated[
-        bool, typer.Option("--all", help="List every doubt, those that touch nobody too.")
+        bool, typer.Option("--all", help="List every doubt, also those that touch no bird.")
     ] = False,
     weigh: Annotated[
-        bool, typer.Option("--weigh", help="Plan again with each mended: what it would change.")
+        bool, typer.Option("--weigh", help="Plan again with each one mended: what would change.")
     ] = False,
     fix: Annotated[
-        bool, typer.Option("--fix", help="Mend what is safe in a copy, FOLDER-mended.")
+        bool, typer.Option("--fix", help="Mend what is safe, in a copy: FOLDER-mended.")
     ] = False,
     write: Annotated[
-        bool, typer.Option("--write", help="With --fix: in the folder itself, copies kept.")
+        bool, typer.Option("--write", help="With --fix: mend the folder itself, copies are kept.")
     ] = False,
     time_limit: Annotated[
         float | None,
-        typer.Option(metavar="SECONDS", min=0.001, help="For plans made again (60)."),
+        typer.Option(
+            metavar="SECONDS",
+            min=0.001,
+            help="With --weigh or --fix: for all plans; 60 unless given.",
+        ),
     ] = None,
     undo: Undo = False,
     json: Json = False,
     csv: Csv = None,
     force: Force = False,
 ) -> None:
-    """Every fault and doubt in the tables, and the crossings open this season.
-
-    Example: matchmaker check --in my-flock
-    """
+    """What is wrong or doubtful in the tables; what may be crossed."""
     options = dict(locals())
     if undo:
         from matchmaker.cli.undo import run_undo
@@ -99,9 +112,9 @@ def check(
     return run_check(folder, asked, output=(json, csv, force))
 
 
-@app.command()
+@command("flock", "--in my-flock", "A26-008 --in my-flock")
 def flock(
-    bird: Annotated[str | None, typer.Argument(metavar="[BIRD]", help="One bird in full.")] = None,
+    bird: Annotated[str | None, typer.Argument(metavar="BIRD", help="One bird in full.")] = None,
     folder: Folder = HERE,
     *,
     json: Json = False,
@@ -112,10 +125,7 @@ def flock(
     ] = None,
     force: Force = False,
 ) -> None:
-    """Every bird, the lines, the founders and what is doubtful; or one bird in depth.
-
-    Example: matchmaker flock --in my-flock
-    """
+    """Every bird, the lines and the founders; or one bird in full."""
     from matchmaker.cli.output import known_bird, show, write_sheet
     from matchmaker.report.bird import print_bird
     from matchmaker.report.flock import print_flock
@@ -135,7 +145,7 @@ def flock(
     )
 
 
-@app.command()
+@command("pairs", "--in my-flock --csv pairs.csv")
 def pairs(
     folder: Folder = HERE,
     *,
@@ -149,16 +159,13 @@ def pairs(
     csv: Csv = None,
     force: Force = False,
 ) -> None:
-    """Every hen with every cock: could they pair, why not, what it is worth.
-
-    Example: matchmaker pairs --in my-flock --csv pairs.csv
-    """
+    """Every hen with every cock: may they pair, what is it worth."""
     from matchmaker.cli.pairs import run_pairs
 
     run_pairs(folder, prices=prices, exact=exact, output=(json, csv, force))
 
 
-@app.command(name="tests")
+@command("tests", "--in my-flock --birds 3")
 def rank(
     birds: Annotated[int, typer.Option(min=1, metavar="N", help="How many tests to list.")] = 6,
     folder: Folder = HERE,
@@ -167,10 +174,7 @@ def rank(
     csv: Csv = None,
     force: Force = False,
 ) -> None:
-    """Which birds to test before planning: what each answer would add to the pens.
-
-    Example: matchmaker tests --in my-flock --birds 3
-    """
+    """Which birds to test before planning, and what it would add."""
     from matchmaker.cli.testing import run_tests
 
     run_tests(folder, birds, json=json, csv=csv, force=force)
