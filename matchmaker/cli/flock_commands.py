@@ -10,44 +10,35 @@ from typing import Annotated
 
 import typer
 
+from matchmaker.cli.new_options import (
+    Accept,
+    Again,
+    Book,
+    Breed,
+    Copies,
+    Dates,
+    Like,
+    Lines,
+    Made,
+    Trait,
+)
 from matchmaker.cli.options import HERE, Csv, Folder, Force, Json, Undo
 from matchmaker.cli.root import command
 
 
 @command("new", "my-flock --from hens.xlsx", "my-flock --like holm-fen")
 def new(
-    folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="The folder to make.")],
-    like: Annotated[
-        str,
-        typer.Option(metavar="NAME", help="Copy an example: holm-fen, skarn-farm or tarn-croft."),
-    ] = "",
-    breed: Annotated[
-        str, typer.Option(metavar="BREED", help="The breed the flock shall be in the end.")
-    ] = "",
-    trait: Annotated[
-        str, typer.Option(metavar="WORDS", help="The trait to bring in, in plain words.")
-    ] = "",
-    copies: Annotated[
-        int | None, typer.Option(metavar="N", help="Copies of its gene wanted: 0, 1 or 2.")
-    ] = None,
-    lines: Annotated[
-        str, typer.Option(metavar="NAMES", help="Names of the lines, with commas.")
-    ] = "",
-    dates: Annotated[
-        str,
-        typer.Option(metavar="ORDER", help="How you write dates: iso, day-first or month-first."),
-    ] = "",
+    folder: Made,
+    like: Like = "",
+    breed: Breed = "",
+    trait: Trait = "",
+    copies: Copies = None,
+    lines: Lines = "",
+    dates: Dates = "",
     *,
-    book: Annotated[
-        list[Path] | None,
-        typer.Option("--from", metavar="BOOK", help="Take your own tables in: a book or a folder."),
-    ] = None,
-    accept: Annotated[
-        bool, typer.Option("--accept", help="With --from: take what is proposed, ask nothing.")
-    ] = False,
-    again: Annotated[
-        bool, typer.Option("--again", help="With --from: the same book once more, changed since.")
-    ] = False,
+    book: Book = None,
+    accept: Accept = False,
+    again: Again = False,
     json: Json = False,
 ) -> None:
     """Start a flock folder: from your tables, or by five questions.

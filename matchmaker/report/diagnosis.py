@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from matchmaker.pairs.rules import Rule
+from matchmaker.pairs.rules import Rule, nearest_cause
 from matchmaker.plan.conflict import requirements
 from matchmaker.plan.repair import Act
 from matchmaker.plan.repair_edits import SURE
@@ -16,10 +16,10 @@ from matchmaker.report.ways import (
     way_rows,
     way_sentence,
 )
-from matchmaker.report.wording import PAIR_STATES, conflict_sentences
+from matchmaker.report.wording import PAIR_STATES, reasons
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Mapping, Sequence
+    from collections.abc import Callable, Iterable, Mapping, Sequence
 
     from rich.console import Console
 
@@ -105,8 +105,40 @@ def clash_sentences(
     sure = {one.name: one for one in requirements(diagnosis.problem) if one.field in SURE}
     return tuple(
         _sure_sentence(table, sure[name]) if name in sure else sentence
-        for name, sentence in zip(names, conflict_sentences(table, names), strict=True)
+        for name, sentence in zip(names, _wish_sentences(table, names), strict=True)
     )
+
+
+def _wish_sentences(table: PairTable, conflict: Iterable[str]) -> tuple[str, ...]:
+    """What clashes, each wish with why it cannot be met and what would help."""
+    together = {name: pair for pair, name in table.wishes.together.items()}
+    use = {name: bird for bird, name in table.wishes.use.items()}
+    return tuple(
+        _refused_pair(table, name, *together[name])
+        if name in together
+        else _refused_bird(table, name, use[name])
+        if name in use
+        else name
+        for name in conflict
+    )
+
+
+def _refused_pair(table: PairTable, name: str, hen: str, cock: str) -> str:
+    entries = table.by_birds.get((hen, cock), ())
+    if not entries or any(pair.allowed for pair in entries):
+        return name
+    why = reasons(nearest_cause(entries[0].broken))
+    final = any(broken.final for broken in entries[0].broken)
+    way = "delete the wish" if final else f"delete the wish, or add a row {hen},{cock},allow"
+    return f"{name}: {why} → {way}"
+
+
+def _refused_bird(table: PairTable, name: str, bird: str) -> str:
+    own = [pair for pair in table.pairs if bird in (pair.hen, pair.cock)]
+    if any(pair.allowed for pair in own):
+        return name
+    broken = table.of_birds.get(bird, ()) or (own[0].broken if own else ())
+    return f"{name}: no mate is allowed for it ({reasons(nearest_cause(broken)) or 'none is left'})"
 
 
 def _sure_sentence(table: PairTable, one: Requirement) -> str:
@@ -247,9 +279,3 @@ def _way_entry(way: WayOut) -> dict[str, Any]:
         "pairs": way.trial.pairs,
         "sentence": way_sentence(way),
     }
-
-
-def way_lines(diagnosis: Diagnosis) -> Iterator[str]:
-    """Each way out in one line, with what it gives."""
-    for number, way in enumerate(diagnosis.ways, start=1):
-        yield f"{number}. {way_sentence(way)} ({trial_sentence(way)})"

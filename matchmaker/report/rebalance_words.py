@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from matchmaker.plan.moved import hens_left
 from matchmaker.rebalance.brothers import full_brothers
 from matchmaker.rebalance.steps import LEAST_TOLD
-from matchmaker.report.days import day_text, span_text
+from matchmaker.report.days import day_text, span_text, whole_day
 from matchmaker.report.numbers import chicks_text
 from matchmaker.report.wording import listed
 from matchmaker.tables.records import Sex
@@ -37,7 +37,7 @@ def what_happened(answer: Rebalance) -> str:
     parts += [f"pen {pen} is closed" for pen in answer.loss.closed]
     parts += [f"{bird} is at hand" for bird in answer.loss.added]
     text = listed(parts) if parts else "nothing is lost; the pens as they stand"
-    return f"{day_text(answer.loss.day)} {answer.loss.day.year}: {text}"
+    return f"{whole_day(answer.loss.day)}: {text}"
 
 
 def where_from(answer: Rebalance) -> str:

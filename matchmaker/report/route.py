@@ -90,7 +90,7 @@ def _print_aim(console: Console, answer: Routing) -> None:
         say(console, text)
     say(
         console,
-        f"Of the eggs set {share_text(task.reared)} are reckoned to become chicks reared "
+        f"Of the eggs set {share_text(task.reared)} are reckoned to become chicks raised "
         f"(matchmaker season shows your rates); the last chicks are {task.age} days old "
         "when the next pens are made up.",
     )
@@ -155,7 +155,7 @@ def in_short(route: Route) -> str:
 
 
 def _totals(route: Route) -> str:
-    parts = [f"{route.seasons} seasons", f"{route.chicks:,} chicks to rear"]
+    parts = [f"{route.seasons} seasons", f"{route.chicks:,} chicks to raise"]
     if route.test_chicks:
         parts.append(f"{route.test_chicks:,} test chicks")
     if route.dna_tests:
@@ -190,7 +190,7 @@ def _print_schemes(console: Console, answer: Routing) -> None:
         say(console, marker_sentence(marker))
     say(
         console,
-        "Chicks to rear, test chicks and DNA tests are for "
+        "Chicks to raise, test chicks and DNA tests are for "
         f"{answer.task.birds} birds of each class with 95 % at each step. Where a scheme has a "
         "quicker way and one with less work, both stand here. Where parents may or may not carry, "
         "the numbers hold for chicks spread over all of them. Proposed is the least seasons × "

@@ -236,7 +236,7 @@ def _print_broods(console: Console, guide: SeasonGuide) -> None:
         Column(heading="Eggs", number=True),
         Column(heading="Hatch", number=True),
         Column(heading="Raised", number=True),
-        Column(heading="Wanted: cocks", number=True),
+        Column(heading="Wanted: cockerels", number=True),
         Column(heading="pullets", number=True),
         Column(heading="Not wanted", number=True),
     ]

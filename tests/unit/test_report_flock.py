@@ -119,10 +119,10 @@ def test_the_rate_of_inbreeding_is_said_or_why_it_is_not(rate: float | None, wor
 class TestBird:
     def test_who_it_is_comes_first(self, table: PairTable) -> None:
         first = shown(table, "K1").splitlines()[0]
-        assert first == "K1: cock of line Alder, hatched 2026-04-01; breeder"
+        assert first == "K1: cock of line Alder, hatched 1 April 2026; breeder"
 
     def test_a_bird_that_is_gone_says_when(self, table: PairTable) -> None:
-        assert shown(table, "SOLD").splitlines()[0].endswith("; sold 2026-06-01")
+        assert shown(table, "SOLD").splitlines()[0].endswith("; sold 1 June 2026")
 
     def test_grandparents_stand_under_their_child(self, table: PairTable) -> None:
         lines = shown(table, "Q").splitlines()

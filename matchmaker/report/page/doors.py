@@ -6,7 +6,7 @@ import hashlib
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.report.days import day_text
+from matchmaker.report.days import day_text, whole_day
 from matchmaker.report.numbers import share_text
 from matchmaker.report.own_changes_words import fault_sentences
 from matchmaker.report.page.door_cautions import cautions, loss_texts
@@ -110,7 +110,7 @@ def _footer(guide: SeasonGuide) -> str:
     proved = "" if guide.pens.proved else ", not proved"
     return (
         f"Pens for {settings.season} · {SOURCES[guide.pens.source]}{proved} · tables "
-        f"{tables_fingerprint(flock.tables.inputs)} · as of {day_text(today)} {today.year}"
+        f"{tables_fingerprint(flock.tables.inputs)} · as of {whole_day(today)}"
     )
 
 

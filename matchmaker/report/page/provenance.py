@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 from matchmaker import __version__
 from matchmaker.report.columns import Column, TextTable
+from matchmaker.report.days import whole_day
 from matchmaker.report.defaults import defaults_of
 from matchmaker.report.own_changes_words import (
     AGREES,
@@ -47,14 +48,14 @@ def provenance_view(report: SeasonReport, further: Further) -> View:
 
 
 def _made(plan: SeasonPlan, further: Further) -> Iterator[str]:
-    proof, settings = plan.solution.proof, plan.table.study.flock.settings
+    proof, flock = plan.solution.proof, plan.table.study.flock
     yield (
         f"matchmaker {__version__}; the plan solved by {SOLVERS[proof.solver]} "
         f"{proof.solver_version}."
     )
     yield (
-        f"Season {settings.season}; the tables as of {plan.table.study.flock.today}, the pens made "
-        f"up on {settings.pen_up}. The same tables give the same page."
+        f"Season {flock.settings.season}; the tables as of {whole_day(flock.today)}, the pens made "
+        f"up on {whole_day(flock.settings.pen_up)}. The same tables give the same page."
     )
     if further.frontier is not None:
         yield (

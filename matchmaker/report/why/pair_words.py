@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 from matchmaker.explain.pair import Verdict
 from matchmaker.pairs.rules import Rule
+from matchmaker.report.locus_sentences import plain_name
 from matchmaker.report.numbers import percent
 from matchmaker.report.ways import edit_sentence
 from matchmaker.report.why.costs import CLOSES, NOTHING, change_text
@@ -61,7 +62,7 @@ def evidence(answer: PairAnswer, broken: Broken) -> Iterator[str]:
     if broken.rule is Rule.UNPROVEN:
         bird, locus = str(broken.facts["bird"]), str(broken.facts["locus"])
         yield (
-            f"{locus} is {answer.table.study.loci[locus].name.lower()}. matchmaker flock {bird} "
+            f"{locus} is {plain_name(answer.table.study.loci[locus])}. matchmaker flock {bird} "
             "shows which records that rests on."
         )
 
