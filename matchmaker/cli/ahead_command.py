@@ -78,7 +78,8 @@ def ahead(
     from matchmaker.ahead.one_thread import one_thread_here
 
     one_thread_here()  # before numpy comes in with what follows
-    from matchmaker.cli.ahead import Asked, Output, run_ahead
+    from matchmaker.cli.ahead import Asked, run_ahead
+    from matchmaker.cli.output import Output
 
     asked = Asked(
         seasons=seasons,

@@ -98,9 +98,10 @@ def check(
 
         return run_undo(options)
     from matchmaker.cli.check import Asked, run_check
+    from matchmaker.cli.output import Output
 
     asked = Asked(everything=everything, weigh=weigh, fix=fix, write=write, time_limit=time_limit)
-    return run_check(folder, asked, output=(json, csv, force))
+    return run_check(folder, asked, Output(json=json, csv=csv, force=force))
 
 
 @command("flock", "--in my-flock", "A26-008 --in my-flock")
@@ -117,7 +118,7 @@ def flock(
     force: Force = False,
 ) -> None:
     """Every bird, the lines and the founders; or one bird in full."""
-    from matchmaker.cli.output import known_bird, show, write_sheet
+    from matchmaker.cli.output import Output, known_bird, write_sheet
     from matchmaker.report.bird import print_bird
     from matchmaker.report.flock import print_flock
     from matchmaker.report.flock_document import flock_document
@@ -128,11 +129,10 @@ def flock(
     band = known_bird(table, bird)
     living = [one.band for one in table.study.flock.living]
     write_sheet(kinship, lambda: kinship_sheet(table.study.kinship, living), force=force)
-    show(
+    Output(json=json, csv=csv, force=force).show(
         lambda console: print_bird(console, table, band) if band else print_flock(console, table),
-        document=(lambda: flock_document(table, band)) if json else None,
-        sheet=(csv, lambda: flock_sheet(table, band)),
-        force=force,
+        lambda: flock_document(table, band),
+        lambda: flock_sheet(table, band),
     )
 
 
@@ -151,9 +151,11 @@ def pairs(
     force: Force = False,
 ) -> None:
     """Every hen with every cock: may they pair, what is it worth."""
+    from matchmaker.cli.output import Output
     from matchmaker.cli.pairs import run_pairs
 
-    run_pairs(folder, prices=prices, exact=exact, output=(json, csv, force))
+    output = Output(json=json, csv=csv, force=force)
+    run_pairs(folder, output, prices=prices, exact=exact)
 
 
 @command("tests", "--in my-flock --birds 3")
@@ -166,6 +168,7 @@ def rank(
     force: Force = False,
 ) -> None:
     """Which birds to test before planning, and what it would add."""
+    from matchmaker.cli.output import Output
     from matchmaker.cli.testing import run_tests
 
-    run_tests(folder, birds, json=json, csv=csv, force=force)
+    run_tests(folder, birds, Output(json=json, csv=csv, force=force))

@@ -37,8 +37,7 @@ def grade(
     And what cannot be seen on them yet.
     """
     from matchmaker.cli.grade import Asked, run_grade
+    from matchmaker.cli.output import Output
 
-    run_grade(
-        folder,
-        Asked(on=on, factor=factor, thorough=thorough, json=json, csv=csv, force=force),
-    )
+    output = Output(json=json, csv=csv, force=force)
+    run_grade(folder, Asked(on=on, factor=factor, thorough=thorough, output=output))

@@ -73,8 +73,10 @@ def hatch(
         from matchmaker.cli.undo import run_undo
 
         return run_undo(options)
-    from matchmaker.cli.hatch import Output, run_hatch
+    from matchmaker.cli.hatch import run_hatch
+    from matchmaker.cli.output import Output
     from matchmaker.hatch.asked import Asked
 
     asked = Asked.of(options)  # the options by their names
-    return run_hatch(folder, asked, form, Output(dry_run=dry_run, json=json, csv=csv, force=force))
+    output = Output(json=json, csv=csv, force=force)
+    return run_hatch(folder, asked, form, output, dry_run=dry_run)

@@ -110,6 +110,7 @@ def why(
     json: Json = False,
 ) -> None:
     """Why a pair, a bird or a pen is as it is; what would change it."""
+    from matchmaker.cli.output import Output
     from matchmaker.cli.why import Question, run_why
 
     run_why(
@@ -120,7 +121,7 @@ def why(
             plan=whole,
             fresh=fresh,
             thorough=thorough,
-            json=json,
+            output=Output(json=json),
         ),
     )
 
@@ -152,6 +153,7 @@ def rebalance(
         from matchmaker.cli.undo import run_undo
 
         return run_undo(options)
+    from matchmaker.cli.output import Output
     from matchmaker.cli.rebalance import Asked, run_rebalance
 
     return run_rebalance(
@@ -166,9 +168,7 @@ def rebalance(
             set_mixed=set_mixed,
             time_limit=time_limit,
             write=write,
-            json=json,
-            csv=csv,
-            force=force,
+            output=Output(json=json, csv=csv, force=force),
         ),
     )
 
@@ -196,7 +196,8 @@ def loci(
 ) -> None:
     """The genes it knows: who shows them, cautions, sources."""
     from matchmaker.cli.loci import run_loci
+    from matchmaker.cli.output import Output
     from matchmaker.genetics.loci.selection import Selection
 
     wanted = Selection(z_linked=z_linked, day_old=day_old, caution=caution, linked=linked)
-    run_loci(folder, symbol, find, wanted, (json, csv, force))
+    run_loci(folder, symbol, find, wanted, Output(json=json, csv=csv, force=force))

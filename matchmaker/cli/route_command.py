@@ -42,8 +42,9 @@ def route(
 
     Which sex goes with which, which chicks to keep, how many to raise.
     """
+    from matchmaker.cli.output import Output
     from matchmaker.cli.route import run_route
     from matchmaker.route.asking import Asked
 
     asked = Asked(backcrosses=backcrosses, birds=birds)
-    run_route(folder, asked, scheme=scheme, output=(json, csv, force))
+    run_route(folder, asked, scheme, Output(json=json, csv=csv, force=force))

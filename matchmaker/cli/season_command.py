@@ -82,7 +82,8 @@ def season(
         ending = ClosingAsked(on=on, into=into, graded=graded, dry_run=dry_run, json=json)
         return run_closing(folder, ending)
     refuse_without("--close", of_close)
+    from matchmaker.cli.output import Output
     from matchmaker.cli.season import Asked, run_season
 
-    asked = Asked(certainty=certainty, calendar=calendar, json=json, csv=csv, force=force)
-    return run_season(folder, asked)
+    output = Output(json=json, csv=csv, force=force)
+    return run_season(folder, Asked(certainty=certainty, calendar=calendar, output=output))

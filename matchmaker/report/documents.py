@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from matchmaker.pairs.rules import Broken
     from matchmaker.pairs.table import Key, PairTable
     from matchmaker.plan.changes import Change
-    from matchmaker.plan.result import LineTotal
+    from matchmaker.plan.result import LineTotal, PlannedPen
     from matchmaker.plan.score import PlanScore
     from matchmaker.plan.season_plan import FilledPen, SeasonNeeds, SeasonPlan
     from matchmaker.rebalance.spares import Precautions
@@ -255,6 +255,19 @@ def pen_entry(pen: FilledPen) -> Document:
             for pair, chosen in zip(pen.pairs, pen.chosen, strict=True)
         ],
     }
+
+
+def planned_pens_entry(pens: Iterable[PlannedPen]) -> list[Document]:
+    """The pens of a plan beside the one that is shown: who stands where, for which row."""
+    return [
+        {
+            "pen": pen.pen,
+            "turn": pen.turn,
+            "cock": pen.cock,
+            "hens": [{"hen": pair.hen, "row": pair.row, "line": pair.line} for pair in pen.pairs],
+        }
+        for pen in pens
+    ]
 
 
 def line_entries(plan: SeasonPlan) -> list[Document]:

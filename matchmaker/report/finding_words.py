@@ -177,15 +177,11 @@ def _plan_text(effect: Effect) -> str:
     if effect.kept == effect.pairs == effect.pairs_after:
         kept = "the plan keeps its pairs"
     elif effect.kept == effect.pairs:
-        kept = f"the plan keeps its {effect.pairs} pairs, gets {_more_pairs(effect)}"
+        more = effect.pairs_after - effect.pairs
+        kept = f"the plan keeps its {effect.pairs} pairs, gets {more} more"
     else:
         kept = f"the plan keeps {effect.kept} of {effect.pairs} pairs"
     if abs(effect.gain) < SAME:
         return f"{kept} and is worth as much"
-    more = "more" if effect.gain > 0 else "less"
-    return f"{kept} and is worth {abs(effect.gain):.1f} wanted chicks {more}"
-
-
-def _more_pairs(effect: Effect) -> str:
-    more = effect.pairs_after - effect.pairs
-    return "1 more" if more == 1 else f"{more} more"
+    than = "more" if effect.gain > 0 else "less"
+    return f"{kept} and is worth {abs(effect.gain):.1f} wanted chicks {than}"

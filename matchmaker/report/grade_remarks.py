@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 from matchmaker.grade.places import spares_for
 from matchmaker.grade.verdicts import Verdict
 from matchmaker.report.days import whole_day
-from matchmaker.report.wording import listed
+from matchmaker.report.wording import counted, listed
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
@@ -38,13 +38,9 @@ def counts_text(grading: Grading) -> str:
     """How many are kept, wait and go."""
     kept, wait, gone = (len(grading.of(one)) for one in Verdict)
     return (
-        f"{_birds(len(grading.grades))} never old enough for a pen so far: keep {kept}, {wait} "
-        f"wait, let {gone} go."
+        f"{counted(len(grading.grades), 'bird')} never old enough for a pen so far: keep {kept}, "
+        f"{wait} wait, let {gone} go."
     )
-
-
-def _birds(number: int) -> str:
-    return "1 bird" if number == 1 else f"{number} birds"
 
 
 def last_texts(grading: Grading) -> Iterator[str]:

@@ -12,7 +12,7 @@ from matchmaker.pairs.mechanism import Mechanism
 from matchmaker.pairs.rules import Rule, nearest_cause
 from matchmaker.report.days import whole_day
 from matchmaker.report.numbers import chicks_text, kinship_text, percent
-from matchmaker.report.wording import listed, quarantine_end, rule_sentence
+from matchmaker.report.wording import counted, listed, quarantine_end, rule_sentence
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
@@ -39,7 +39,7 @@ def age_text(days: int) -> str:
     ('1 day', '9 days', '8 weeks')
     """
     if days < 14:
-        return "1 day" if days == 1 else f"{days} days"
+        return counted(days, "day")
     return f"{days // 7} weeks"
 
 

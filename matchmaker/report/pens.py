@@ -34,6 +34,7 @@ from matchmaker.report.terminal import print_defaults, print_risks
 from matchmaker.report.wording import (
     PURPOSES,
     breed_name,
+    counted,
     listed,
     reasons,
 )
@@ -267,7 +268,7 @@ def _figures(value: float, proof: Proof, *, timed: bool) -> str:
 
 def print_score(console: Console, score: PlanScore, best: float) -> None:
     """A plan made by hand: its value beside the best, and what it breaks."""
-    hens = "1 hen" if score.hens == 1 else f"{score.hens} hens"
+    hens = counted(score.hens, "hen")
     say(
         console,
         f"Value of this plan: {score.value:.3f} ({hens}); the best plan is worth "

@@ -27,7 +27,7 @@ from matchmaker.report.route_words import (
 )
 from matchmaker.report.screen import Column, print_rows, say
 from matchmaker.report.stopping import print_stopping
-from matchmaker.report.wording import breed_name
+from matchmaker.report.wording import breed_name, counted
 from matchmaker.route.steps import kept_for_ever
 from matchmaker.route.task import PROOFS
 from matchmaker.tables.records import Sex
@@ -297,7 +297,7 @@ def _free_length(standing: Standing) -> str:
 
 def _next(answer: Routing, standing: Standing, route: Route) -> Iterator[str]:
     first = [step for step in route.steps if step.season == route.steps[0].season]
-    waiting = f"{route.seasons} season{'s' if route.seasons > 1 else ''} to go"
+    waiting = f"{counted(route.seasons, 'season')} to go"
     yield f"Next: {standing.next_step}; {waiting}, {_totals(route).split(', ', 1)[1]}."
     if standing.next_step == "intercross":
         yield "Take the mates from another line at the same step, to keep close kin apart."

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from matchmaker.report.days import day_text, span_text, whole_day
 from matchmaker.report.locus_sentences import plain_name
-from matchmaker.report.wording import listed
+from matchmaker.report.wording import counted, listed
 from matchmaker.season.dates import Task, day_old_loci
 
 if TYPE_CHECKING:
@@ -101,7 +101,7 @@ def _safe(due: Due, _: PairTable) -> str:
 
 def _set_eggs(due: Due, _: PairTable) -> str:
     one = _set(due)
-    eggs = "1 egg" if one.total == 1 else f"{one.total} eggs"
+    eggs = counted(one.total, "egg")
     return f"set {one.number}: {eggs}{', set already' if one.done else ''}"
 
 

@@ -9,7 +9,7 @@ from matchmaker.genetics.loci.locus import Look
 from matchmaker.report.days import whole_day
 from matchmaker.report.locus_sentences import plain_name
 from matchmaker.report.numbers import chicks_text, percent
-from matchmaker.report.wording import listed
+from matchmaker.report.wording import counted, listed
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
@@ -205,7 +205,7 @@ def _by_whom(trial: ChickTrial) -> str:
 def _when(trial: ChickTrial, locus: Locus) -> str:
     if trial.seen_on is None:
         return "No egg would come of it."
-    eggs = "1 egg" if trial.eggs == 1 else f"{trial.eggs} eggs"
+    eggs = counted(trial.eggs or 0, "egg")
     shows = f"; it shows at {locus.shows_at_days} days" if locus.shows_at_days > 1 else ""
     late = "" if trial.in_time or not trial.mates else ": too late for this spring's pens"
     return f"About {eggs}{shows}: known on {whole_day(trial.seen_on)} at the earliest{late}."

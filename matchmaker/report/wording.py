@@ -15,6 +15,7 @@ from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping, Sequence
+    from pathlib import Path
 
     from matchmaker.pairs.pair import Pair
 
@@ -317,3 +318,15 @@ def listed(names: Iterable[str], last: str = "and") -> str:
     """
     names = list(names)
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} {last} {names[-1]}"
+
+
+def as_typed(folder: Path) -> str:
+    """Return a folder as it is typed on a command line.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> as_typed(Path("fen")), as_typed(Path("my flock"))
+    ('fen', '"my flock"')
+    """
+    return f'"{folder}"' if " " in str(folder) else str(folder)

@@ -16,6 +16,7 @@ from matchmaker.report.own_changes_words import (
 from matchmaker.report.page.view import View
 from matchmaker.report.pens import SOLVERS, proof_line
 from matchmaker.report.season_words import source_sentence
+from matchmaker.report.wording import counted
 from matchmaker.season.standing import Source
 
 if TYPE_CHECKING:
@@ -110,5 +111,5 @@ def _doubts(tables: FolderTables) -> str:
     count = len(tables.doubts)
     if not count:
         return ""
-    things = "1 thing" if count == 1 else f"{count} things"
+    things = counted(count, "thing")
     return f"{things} in the tables may be wrong: matchmaker check names each with its row."
