@@ -177,7 +177,8 @@ def _hens_title(guide: SeasonGuide, place: Occupancy) -> str:
     flock = guide.table.study.flock
     lines = _lines(flock, place)
     of_line = f" of line {lines[0]}" if len(lines) == 1 else ""
-    return f"{counted(len(place.hens), 'hen')}{of_line}, as on {date_text(place.day, flock.settings.season)}"
+    day = date_text(place.day, flock.settings.season)
+    return f"{counted(len(place.hens), 'hen')}{of_line}, as on {day}"
 
 
 def _hens(guide: SeasonGuide, place: Occupancy, eggs: Eggs) -> Iterable[Named]:
