@@ -97,8 +97,7 @@ def is_our_page(file: Path) -> bool:
 
 def page_sentence(page: Page) -> str:
     """What was written, in numbers."""
-    sheets = "1 pen sheet" if page.pens == 1 else f"{page.pens} pen sheets"
-    pairs = counted(page.pairs, "pair")
+    sheets, pairs = counted(page.pens, "pen sheet"), counted(page.pairs, "pair")
     return f"Wrote {page.file}: {sheets}, {pairs} to look up, {size_text(len(page.content))}."
 
 
