@@ -54,7 +54,7 @@ class TestTarnCroft:
 
     def test_the_cycle_is_proposed_and_the_naive_plan_refused(self) -> None:
         text = plain(screen(answer_for("tarn-croft")))
-        assert "The route proposed: 7 seasons, 155 chicks to rear" in text
+        assert "The route proposed: 7 seasons, 155 chicks to raise" in text
         assert "Sons and daughters carry it on in turn: sons, daughters, sons, daughters" in text
         assert "Keep any sons: all carry." in text
         assert "Keep the daughters that show chocolate (told day-old)." in text
@@ -62,7 +62,7 @@ class TestTarnCroft:
         assert "A hen gives her only Z to her sons" in text
         assert "no daughter of a carrier hen has her choc" in text
         assert "A hen has one Z, so one copy is all she can have." in text
-        assert "Of the eggs set 61.2 % are reckoned to become chicks reared" in text
+        assert "Of the eggs set 61.2 % are reckoned to become chicks raised" in text
 
     def test_the_lines_go_on_with_the_cycle(self) -> None:
         for line in answer_for("tarn-croft").standings:
