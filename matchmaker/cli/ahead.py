@@ -107,7 +107,7 @@ def _simulated(table: PairTable, asked: Asked, beside: tuple[str, ...]) -> Ahead
         progress_bar("Simulating") as shown,
         last_word(Reached(shown)) as reached,
     ):
-        return verbs.look_ahead(
+        return verbs.ahead(
             table,
             verbs.Horizon(
                 seasons=asked.seasons,

@@ -241,7 +241,7 @@ def test_the_last_chicks_are_as_old_as_the_season_has_it(tmp_path: Path) -> None
     """Eggs of 24 April are set on the 25th and hatch on 16 May, 260 days before 31 January."""
     birds = [hen("A1", "Alder", "araucana", O="blue"), cock("SC"), hen("S1")]
     year = "[year]\npen_up = 2027-01-31\ncollect_until = 2027-04-24\n"
-    assert days_of_age(verbs.study(write_flock(tmp_path, birds, year))) == 260
+    assert days_of_age(verbs.flock(write_flock(tmp_path, birds, year))) == 260
 
 
 def test_two_genes_wanted_once_are_in_a_quarter_of_the_chicks(tmp_path: Path) -> None:
