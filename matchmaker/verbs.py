@@ -21,21 +21,21 @@ from matchmaker.looking import Hands, Horizon, look_ahead
 from matchmaker.looking_further import ByOutcome, plan_by_outcome
 from matchmaker.next_season import close_season
 from matchmaker.pairs.table import PairTable, judge_pairs
-from matchmaker.plan.alternatives import Alternative
-from matchmaker.plan.alternatives import alternatives as other_plans
-from matchmaker.plan.diagnosis import Diagnosis
-from matchmaker.plan.diagnosis import diagnose as find_ways_out
-from matchmaker.plan.near import MOST_LISTED, NearEquals
-from matchmaker.plan.near import near_equals as count_near_equals
-from matchmaker.plan.one_more import Gain
-from matchmaker.plan.one_more import one_more as gains_of_one_more
-from matchmaker.plan.score import PlanScore, score_plan
-from matchmaker.plan.season_frontier import SeasonFrontier, season_frontier
-from matchmaker.plan.season_near import SeasonNear, season_near
-from matchmaker.plan.season_plan import SeasonPlan, plan_season, pose_season
-from matchmaker.plan.testing import MOST_LISTED as MOST_TESTS
-from matchmaker.plan.testing import Ranking
-from matchmaker.plan.testing import rank_tests as rank_possible_tests
+from matchmaker.plan.bird_tests.testing import MOST_LISTED as MOST_TESTS
+from matchmaker.plan.bird_tests.testing import Ranking
+from matchmaker.plan.bird_tests.testing import rank_tests as rank_possible_tests
+from matchmaker.plan.nearly_best.alternatives import Alternative
+from matchmaker.plan.nearly_best.alternatives import alternatives as other_plans
+from matchmaker.plan.nearly_best.near import MOST_LISTED, NearEquals
+from matchmaker.plan.nearly_best.near import near_equals as count_near_equals
+from matchmaker.plan.no_plan.diagnosis import Diagnosis
+from matchmaker.plan.no_plan.diagnosis import diagnose as find_ways_out
+from matchmaker.plan.season.one_more import Gain
+from matchmaker.plan.season.one_more import one_more as gains_of_one_more
+from matchmaker.plan.season.score import PlanScore, score_plan
+from matchmaker.plan.season.season_frontier import SeasonFrontier, season_frontier
+from matchmaker.plan.season.season_near import SeasonNear, season_near
+from matchmaker.plan.season.season_plan import SeasonPlan, plan_season, pose_season
 from matchmaker.rebalance.rebalancing import Loss, Rebalance, rebalance
 from matchmaker.rebalance.robust import RobustChoice, robust_plan
 from matchmaker.rebalance.spares import Precautions, precautions
@@ -55,7 +55,7 @@ if TYPE_CHECKING:
     from matchmaker.errors import NoPlanError
     from matchmaker.flock.flock import Flock
     from matchmaker.hatch.told import Told
-    from matchmaker.plan.watch import Watch
+    from matchmaker.plan.solvers.watch import Watch
     from matchmaker.tables.folder import FolderTables
 
 

@@ -13,8 +13,8 @@ from matchmaker.report.frontier import frontier_document, frontier_sheet, print_
 if TYPE_CHECKING:
     from matchmaker.cli.choices import PlanChoice
     from matchmaker.pairs.table import PairTable
-    from matchmaker.plan.season_frontier import SeasonFrontier
-    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.season.season_frontier import SeasonFrontier
+    from matchmaker.plan.season.season_plan import SeasonPlan
 
 
 def run_frontier(table: PairTable, choice: PlanChoice, to_take: str) -> None:

@@ -5,11 +5,14 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING, Final
 
-from typer._click.exceptions import BadParameter
+from typer._click.exceptions import BadParameter, UsageError
 from typer.core import TyperGroup
 
+from matchmaker.cli.slips import in_plain_words, refuse_twice
+
 if TYPE_CHECKING:
-    from typer._click import Context  # the type that TyperGroup itself declares
+    from typer._click import Context  # the types that TyperGroup itself declares
+    from typer._click.core import Command
     from typer.core import TyperOption
 
 
@@ -36,11 +39,29 @@ class QuickGroup(TyperGroup):
             option.default = False
         return option
 
+    def get_command(self, ctx: Context, cmd_name: str) -> Command | None:
+        """The command of that name, in capitals too."""
+        return super().get_command(ctx, cmd_name.casefold())
+
+    def resolve_command(
+        self, ctx: Context, args: list[str]
+    ) -> tuple[str | None, Command | None, list[str]]:
+        """The command that is asked for, unless one of its options is given twice."""
+        name, command, rest = super().resolve_command(ctx, args)
+        if command is not None:
+            refuse_twice(command, rest, ctx)
+        return name, command, rest
+
     def invoke(self, ctx: Context) -> object:
-        """Run the command; what is wrong with a number is said in plain words."""
+        """Run the command; what is wrong with its arguments is said in plain words."""
+        typed = list(ctx._protected_args) + ctx.args  # noqa: SLF001 - kept nowhere else
         try:
             return super().invoke(ctx)
         except BadParameter as error:
             for found, plain in NUMBERS:
                 error.message = re.sub(found, plain, error.message)
+            raise
+        except UsageError as error:
+            asked = (error.ctx.info_name or "") if error.ctx and error.ctx is not ctx else ""
+            error.message = in_plain_words(error.message, typed[1 if asked else 0 :], asked)
             raise

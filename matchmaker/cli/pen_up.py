@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from matchmaker.pairs.table import PairTable
-    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.season.season_plan import SeasonPlan
     from matchmaker.report.stays import PenUp
     from matchmaker.settings import Settings
     from matchmaker.tables.folder import FolderTables

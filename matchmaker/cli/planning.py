@@ -17,7 +17,7 @@ from matchmaker.cli.streams import note
 from matchmaker.cli.watching import watched
 from matchmaker.errors import NoPlanError
 from matchmaker.looking_further import Kind
-from matchmaker.plan.problem_file import problem_to_dict
+from matchmaker.plan.posing.problem_file import problem_to_dict
 from matchmaker.report.alternatives import (
     alternative_entries,
     alternatives_sheet,
@@ -44,10 +44,10 @@ if TYPE_CHECKING:
     from matchmaker.cli.choices import PlanChoice
     from matchmaker.looking_further import ByOutcome
     from matchmaker.pairs.table import PairTable
-    from matchmaker.plan.near import NearEquals
-    from matchmaker.plan.near_keep import NearPlan
-    from matchmaker.plan.season_plan import SeasonPlan
-    from matchmaker.plan.watch import Watch
+    from matchmaker.plan.nearly_best.near import NearEquals
+    from matchmaker.plan.nearly_best.near_keep import NearPlan
+    from matchmaker.plan.season.season_plan import SeasonPlan
+    from matchmaker.plan.solvers.watch import Watch
     from matchmaker.rebalance.robust import RobustChoice
     from matchmaker.rebalance.spares import Precautions
     from matchmaker.report.documents import Document
@@ -147,7 +147,7 @@ def _show_plan(
     to_keep = _to_keep(folder, plan, choice)
     if choice.problem is not None:
         text = jsonlib.dumps(problem_to_dict(plan.problem), indent=1, ensure_ascii=False)
-        write_text_atomically(choice.problem, text + "\n", overwrite=choice.force, keep_copy=False)
+        write_text_atomically(choice.problem, text + "\n", overwrite=choice.force)
         note(f"Wrote {choice.problem}.")
     with watched() as watch:  # a plan that is found is not lost to Ctrl-C any more
         near = verbs.near_equals(_measured(plan, further), most=MOST_COUNTED)

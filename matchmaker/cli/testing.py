@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from matchmaker.cli.output import show
 from matchmaker.cli.streams import note
-from matchmaker.plan.testing import open_questions, rank_tests
+from matchmaker.plan.bird_tests.testing import open_questions, rank_tests
 from matchmaker.report.testing import print_tests
 from matchmaker.report.testing_document import ranking_document, ranking_sheet
 from matchmaker.verbs import pairs as judge

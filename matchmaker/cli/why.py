@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from matchmaker.pairs.table import PairTable
-    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.season.season_plan import SeasonPlan
 
 QUICK: Final = 0.2
 """Seconds for the searches behind an answer, unless they are asked to be thorough."""

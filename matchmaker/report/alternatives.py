@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
-from matchmaker.plan.differences import Differences, Shift, differences
+from matchmaker.plan.nearly_best.differences import Differences, Shift, differences
 from matchmaker.report.numbers import percent
 from matchmaker.report.screen import say
 from matchmaker.report.sheets import Sheet
@@ -15,11 +15,11 @@ if TYPE_CHECKING:
 
     from rich.console import Console
 
-    from matchmaker.plan.alternatives import Alternative
-    from matchmaker.plan.near import NearEquals
-    from matchmaker.plan.near_keep import NearPlan
-    from matchmaker.plan.result import PlannedPen
-    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.arithmetic.result import PlannedPen
+    from matchmaker.plan.nearly_best.alternatives import Alternative
+    from matchmaker.plan.nearly_best.near import NearEquals
+    from matchmaker.plan.nearly_best.near_keep import NearPlan
+    from matchmaker.plan.season.season_plan import SeasonPlan
 
 MOST_NAMED: Final = 5
 """Hens of one shift that are named; of more the first few stand for all."""

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from matchmaker.genetics.loci.locus import recombination_between
 from matchmaker.pairs.value import DEFAULT_SHARE_WEIGHT
-from matchmaker.plan.turns import season_turns
+from matchmaker.plan.posing.turns import season_turns
 from matchmaker.report.numbers import chicks_text, percent
 from matchmaker.scheme_settings import DEFAULT_TEST_WORTH
 

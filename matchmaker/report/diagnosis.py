@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from matchmaker.pairs.rules import Rule
-from matchmaker.plan.conflict import requirements
-from matchmaker.plan.repair import Act
-from matchmaker.plan.repair_edits import SURE
+from matchmaker.plan.no_plan.repair import Act
+from matchmaker.plan.no_plan.repair_edits import SURE
+from matchmaker.plan.searching.conflict import requirements
 from matchmaker.report.numbers import kinship_text, percent
 from matchmaker.report.screen import say
 from matchmaker.report.ways import (
@@ -24,10 +24,10 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from matchmaker.pairs.table import PairTable
-    from matchmaker.plan.circumstances import Circumstances, Rejected, RowNumbers
-    from matchmaker.plan.conflict import Requirement
-    from matchmaker.plan.diagnosis import Diagnosis, WayOut
-    from matchmaker.plan.repair import Edit
+    from matchmaker.plan.no_plan.circumstances import Circumstances, Rejected, RowNumbers
+    from matchmaker.plan.no_plan.diagnosis import Diagnosis, WayOut
+    from matchmaker.plan.no_plan.repair import Edit
+    from matchmaker.plan.searching.conflict import Requirement
 
 NOTHING_HELPS = (
     "No rule that may be loosened gives a plan. Birds that are gone, at rest, too young or unfit, "

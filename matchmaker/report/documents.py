@@ -29,10 +29,10 @@ if TYPE_CHECKING:
     from matchmaker.pairs.pair import Pair
     from matchmaker.pairs.rules import Broken
     from matchmaker.pairs.table import Key, PairTable
-    from matchmaker.plan.changes import Change
-    from matchmaker.plan.result import LineTotal
-    from matchmaker.plan.score import PlanScore
-    from matchmaker.plan.season_plan import FilledPen, SeasonNeeds, SeasonPlan
+    from matchmaker.plan.arithmetic.result import LineTotal
+    from matchmaker.plan.season.changes import Change
+    from matchmaker.plan.season.score import PlanScore
+    from matchmaker.plan.season.season_plan import FilledPen, SeasonNeeds, SeasonPlan
     from matchmaker.rebalance.spares import Precautions
     from matchmaker.tables.folder import FolderTables
     from matchmaker.tables.records import Sex

@@ -17,8 +17,8 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from matchmaker.pairs.table import PairTable
-    from matchmaker.plan.frontier import Frontier, FrontierPoint
-    from matchmaker.plan.problem import GroupKinship
+    from matchmaker.plan.posing.problem import GroupKinship
+    from matchmaker.plan.searching.frontier import Frontier, FrontierPoint
 
 HEADER: Final = (
     "plan",

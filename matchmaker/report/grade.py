@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from matchmaker.grade.unseen import Kind
 from matchmaker.grade.verdicts import Verdict
-from matchmaker.plan.layout import natural
+from matchmaker.plan.posing.layout import natural
 from matchmaker.report.defaults import defaults_of
 from matchmaker.report.grade_remarks import assumed_texts, counts_text, head_text, last_texts
 from matchmaker.report.grade_words import (

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.grade.places import spares_for
 from matchmaker.grade.verdicts import Verdict
+from matchmaker.rebalance.spares import spares_for
 from matchmaker.report.grade_words import date_text
 from matchmaker.report.wording import listed
 from matchmaker.tables.records import Sex

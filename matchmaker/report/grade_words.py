@@ -5,11 +5,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.grade.choosing import Ground
-from matchmaker.grade.places import spares_for
 from matchmaker.grade.unseen import Kind
 from matchmaker.grade.verdicts import Verdict, Why
 from matchmaker.pairs.mechanism import Mechanism
 from matchmaker.pairs.rules import Rule, nearest_cause
+from matchmaker.rebalance.spares import spares_for
 from matchmaker.report.days import day_text
 from matchmaker.report.numbers import chicks_text, kinship_text, percent
 from matchmaker.report.wording import listed, rule_sentence

@@ -11,7 +11,7 @@ from matchmaker.report.wording import listed
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
-    from matchmaker.plan.terms import Certainty
+    from matchmaker.plan.posing.terms import Certainty
     from matchmaker.settings import Settings
 
 

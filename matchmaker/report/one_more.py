@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
-from matchmaker.plan.layout import natural
-from matchmaker.plan.variants import MORE_CAP, MORE_CHICKS, Added
+from matchmaker.plan.posing.layout import natural
+from matchmaker.plan.season.variants import MORE_CAP, MORE_CHICKS, Added
 from matchmaker.report.screen import Column, print_rows, say
 from matchmaker.report.sheets import Sheet
 from matchmaker.report.wording import listed
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
     from rich.console import Console
 
-    from matchmaker.plan.one_more import Gain
+    from matchmaker.plan.season.one_more import Gain
 
 NOTHING: Final = 0.005
 """A gain below this, in wanted chicks, is none: two decimals are printed."""

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.errors import UsageError
-from matchmaker.plan.result import Outcome
+from matchmaker.plan.arithmetic.result import Outcome
 from matchmaker.report.defaults import defaults_of
 from matchmaker.report.documents import document_head
 from matchmaker.report.pens import proof_line

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from matchmaker import tolerance
 from matchmaker.pairs.rules import nearest_cause
-from matchmaker.plan.result import Outcome, Proof
+from matchmaker.plan.arithmetic.result import Outcome, Proof
 from matchmaker.report.numbers import (
     chicks_text,
     kinship_digits,
@@ -40,10 +40,10 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from matchmaker.pairs.pair import Pair
-    from matchmaker.plan.problem import Candidate
-    from matchmaker.plan.score import PlanScore
-    from matchmaker.plan.season_plan import FilledPen, SeasonNeeds, SeasonPlan
-    from matchmaker.plan.watch import Stopped
+    from matchmaker.plan.arithmetic.result import Stopped
+    from matchmaker.plan.posing.problem import Candidate
+    from matchmaker.plan.season.score import PlanScore
+    from matchmaker.plan.season.season_plan import FilledPen, SeasonNeeds, SeasonPlan
     from matchmaker.rebalance.spares import Precautions
 
 KEPT = "to keep pairs that stand"

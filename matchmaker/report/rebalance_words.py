@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from typing import TYPE_CHECKING
 
-from matchmaker.plan.moved import hens_left
+from matchmaker.plan.arithmetic.moved import hens_left
 from matchmaker.rebalance.brothers import full_brothers
 from matchmaker.rebalance.steps import LEAST_TOLD
 from matchmaker.report.days import day_text, span_text

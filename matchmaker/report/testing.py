@@ -20,8 +20,8 @@ if TYPE_CHECKING:
 
     from rich.console import Console
 
-    from matchmaker.plan.testing import RankedTest, Ranking
-    from matchmaker.plan.weighing import AnswerWorth
+    from matchmaker.plan.bird_tests.testing import RankedTest, Ranking
+    from matchmaker.plan.bird_tests.weighing import AnswerWorth
     from matchmaker.tables.records import Sex
 
 LEGEND = (
@@ -41,6 +41,11 @@ LOOK = "Look first: it can be seen on the bird itself, and the tables do not say
 
 SAMPLED = "The parentage is too tangled for exact chances: these figures are approximate."
 
+GROUP = (
+    "Left out of account here: what you ask of the kinship of the parents as a group "
+    "(group_kinship_max, kinship_price)."
+)
+
 HARM = "Do not pair birds that may both carry it to find out: ask for a DNA test."
 
 
@@ -53,6 +58,8 @@ def print_tests(console: Console, ranking: Ranking) -> None:
         style="bold",
     )
     say(console, _today(ranking))
+    if ranking.kinship_left_out:
+        say(console, GROUP)
     useful = [test for test in ranking.tests if test.gain or test.chick_gain]
     if useful:
         console.print()

@@ -15,9 +15,9 @@ if TYPE_CHECKING:
 
     from matchmaker.genetics.genotypes.progeny import ProgenyTest
     from matchmaker.genetics.loci.locus import Locus
-    from matchmaker.plan.answers import Answer
-    from matchmaker.plan.proving import ChickTrial
-    from matchmaker.plan.weighing import AnswerWorth, Move
+    from matchmaker.plan.bird_tests.answers import Answer
+    from matchmaker.plan.bird_tests.proving import ChickTrial
+    from matchmaker.plan.bird_tests.weighing import AnswerWorth, Move
 
 MOST_MATES: Final = 3
 """Mates named; of more only the number is said."""

@@ -5,15 +5,15 @@ from __future__ import annotations
 import datetime as dt
 from typing import TYPE_CHECKING, Any
 
-from matchmaker.plan.repair import Act
+from matchmaker.plan.no_plan.repair import Act
 from matchmaker.report.numbers import kinship_text, percent
 from matchmaker.tables.toml_names import section, toml_key, toml_text
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping, Sequence
 
-    from matchmaker.plan.diagnosis import WayOut
-    from matchmaker.plan.repair import Cell, Edit
+    from matchmaker.plan.no_plan.diagnosis import WayOut
+    from matchmaker.plan.no_plan.repair import Cell, Edit
     from matchmaker.scheme_settings import MatingSettings
 
 

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Final
 from matchmaker.pairs.crossings import Crossing, Purpose
 from matchmaker.pairs.mechanism import Mechanism
 from matchmaker.pairs.rules import Broken, Facts, Rule, nearest_cause
-from matchmaker.plan.changes import Cause, Change
-from matchmaker.plan.season_plan import Idle, Unused
+from matchmaker.plan.season.changes import Cause, Change
+from matchmaker.plan.season.season_plan import Idle, Unused
 from matchmaker.report.numbers import kinship_text, percent, share_text
 from matchmaker.tables.records import Sex
 

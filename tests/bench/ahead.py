@@ -24,18 +24,18 @@ from matchmaker.flock.flock import build_flock
 from matchmaker.genetics.study import study_flock
 from matchmaker.looking import Horizon, player_of
 from matchmaker.pairs.table import judge_pairs
-from matchmaker.plan.pose import pose_problem
-from matchmaker.plan.season_plan import plan_season
-from matchmaker.plan.solve import solve_plan
+from matchmaker.plan.posing.pose import pose_problem
+from matchmaker.plan.searching.solve import solve_plan
+from matchmaker.plan.season.season_plan import plan_season
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     import numpy as np
 
-    from matchmaker.ahead.breeding import Filled
     from matchmaker.pairs.table import PairTable
-    from matchmaker.plan.problem import PlanProblem
+    from matchmaker.plan.arithmetic.result import PlannedPen
+    from matchmaker.plan.posing.problem import PlanProblem
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 
@@ -71,7 +71,7 @@ def main(arguments: list[str]) -> None:
 def _player(folder: Path, horizon: Horizon) -> Player:
     table = judge_pairs(study_flock(build_flock(tables_of(folder))))
     pens = plan_season(table).solution.pens
-    size = size_of(table.study.flock, pens, table.needs)
+    size = size_of(table, pens)
     return player_of(table, horizon, tuple(policies((PLAN,), table, size, pens)))
 
 
@@ -82,7 +82,7 @@ def _by_proof(player: Player) -> Player:
 
 def proved_pens(
     table: PairTable, _problem: PlanProblem, _rng: np.random.Generator
-) -> Sequence[Filled]:
+) -> Sequence[PlannedPen]:
     """The pens of the best plan, all pairs judged; none where there is no plan."""
     problem = pose_problem(judge_pairs(table.study), fresh=True)
     bare = replace(problem, lines=tuple(goal.without_minimums() for goal in problem.lines))

@@ -7,9 +7,9 @@ import time
 from dataclasses import replace
 from statistics import median
 
-from matchmaker.plan.loosened import KINSHIP_MOST, Extra, Kind, Loosenable, Loosening, Need
-from matchmaker.plan.problem import PairTogether, PenKind, PlanProblem
-from matchmaker.plan.ways import Way, ways_out
+from matchmaker.plan.no_plan.loosened import KINSHIP_MOST, Extra, Kind, Loosenable, Loosening, Need
+from matchmaker.plan.no_plan.ways import Way, ways_out
+from matchmaker.plan.posing.problem import PairTogether, PenKind, PlanProblem
 from tests.bench.flocks import KINSHIP_MAX, flock_problem
 
 REJECTED = 0.35

@@ -6,7 +6,7 @@ import random
 import zlib
 from dataclasses import dataclass, replace
 
-from matchmaker.plan.problem import (
+from matchmaker.plan.posing.problem import (
     Candidate,
     CockLimit,
     LineCarriers,

@@ -6,8 +6,8 @@ import argparse
 import time
 from dataclasses import replace
 
-from matchmaker.plan.frontier import frontier
-from matchmaker.plan.kinship_plan import KinshipSolver, with_pairs_fixed
+from matchmaker.plan.searching.frontier import frontier
+from matchmaker.plan.searching.kinship_plan import KinshipSolver, with_pairs_fixed
 from tests.bench.kin_flocks import kin_problem
 
 

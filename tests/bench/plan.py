@@ -16,14 +16,14 @@ import time
 from typing import TYPE_CHECKING
 
 from matchmaker.errors import NoPlanError, SolverStoppedError
-from matchmaker.plan.solve import solve_plan
-from matchmaker.plan.verify import evaluate
+from matchmaker.plan.arithmetic.verify import evaluate
+from matchmaker.plan.searching.solve import solve_plan
 from tests.bench.by_hand import BY_HAND
 from tests.bench.flocks import flock_problem, hungry, with_all_rows
 from tests.bench.textbook import solve_textbook, textbook
 
 if TYPE_CHECKING:
-    from matchmaker.plan.problem import PlanProblem
+    from matchmaker.plan.posing.problem import PlanProblem
 
 SIZES = ("20x4", "60x8", "200x20", "600x60")
 """Hens x cocks. With "+" behind, lines want more than the pens can give; without, they have all

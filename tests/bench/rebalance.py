@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from matchmaker.plan.solve import solve_plan
+from matchmaker.plan.searching.solve import solve_plan
 from matchmaker.rebalance.diary import Diary, Stay
 from matchmaker.rebalance.losses import losses
 from matchmaker.rebalance.standing import Standing
@@ -21,8 +21,8 @@ from tests.bench.plan import problem_of
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from matchmaker.plan.problem import Candidate, CockLimit, PenKind, PlanProblem
-    from matchmaker.plan.result import Solution
+    from matchmaker.plan.arithmetic.result import Solution
+    from matchmaker.plan.posing.problem import Candidate, CockLimit, PenKind, PlanProblem
 
 UP = dt.date(2027, 2, 1)
 FIRST = UP + dt.timedelta(days=7)

@@ -15,20 +15,20 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from matchmaker.errors import NoPlanError
-from matchmaker.plan.arrays import as_arrays
-from matchmaker.plan.forced import plan_with
-from matchmaker.plan.highs import highspy, new_highs
-from matchmaker.plan.model import build
-from matchmaker.plan.pose import pose_problem
-from matchmaker.plan.quiet import quiet_stdout
-from matchmaker.plan.regret import price_pairs
-from matchmaker.plan.solve import solve_plan
+from matchmaker.plan.each_pair.forced import plan_with
+from matchmaker.plan.each_pair.regret import price_pairs
+from matchmaker.plan.posing.pose import pose_problem
+from matchmaker.plan.program.model import build
+from matchmaker.plan.searching.solve import solve_plan
+from matchmaker.plan.solvers.arrays import as_arrays
+from matchmaker.plan.solvers.highs import highspy, new_highs
+from matchmaker.plan.solvers.quiet import quiet_stdout
 from matchmaker.verbs import pairs
 from tests.bench.plan import problem_of
 
 if TYPE_CHECKING:
-    from matchmaker.plan.problem import PlanProblem
-    from matchmaker.plan.result import Solution
+    from matchmaker.plan.arithmetic.result import Solution
+    from matchmaker.plan.posing.problem import PlanProblem
 
 SIZES = ("60x8", "60x8+", "60x8*", "200x20", "200x20+")
 EXAMPLES = Path(__file__).parents[2] / "examples"

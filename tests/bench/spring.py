@@ -18,9 +18,9 @@ from matchmaker.genetics.genotypes.reading import read_loci
 from matchmaker.genetics.study import study_flock
 from matchmaker.genetics.traits.forecast import forecast
 from matchmaker.pairs.table import judge_pairs
-from matchmaker.plan.pose import pose_problem
-from matchmaker.plan.quick import quick_plan
-from matchmaker.plan.solve import solve_plan
+from matchmaker.plan.posing.pose import pose_problem
+from matchmaker.plan.searching.quick import quick_plan
+from matchmaker.plan.searching.solve import solve_plan
 
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -31,7 +31,7 @@ SLOW = f"""
 import time
 import matchmaker.cli.ahead
 from matchmaker import verbs
-from matchmaker.cli.app import run
+from matchmaker.cli.entry import run
 def look_ahead(table, horizon, *, compare, hands):
     hands.told(12, 200)
     print("begun", flush=True)

@@ -11,9 +11,9 @@ import numpy as np
 import pytest
 
 from matchmaker.genetics.kin.kinship import kinship_matrix
-from matchmaker.plan.group_arithmetic import squared_kinship
-from matchmaker.plan.pedigree_terms import terms_of_pedigree
-from matchmaker.plan.squares import squares_of
+from matchmaker.plan.arithmetic.group_arithmetic import squared_kinship
+from matchmaker.plan.posing.pedigree_terms import terms_of_pedigree
+from matchmaker.plan.program.squares import squares_of
 from tests.published.pedigrees import pedigree_of, printed
 
 ANIMALS = ("1", "2", "3", "4", "5", "6")

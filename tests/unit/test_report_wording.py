@@ -7,8 +7,8 @@ import pytest
 from matchmaker.pairs.crossings import Crossing, Purpose
 from matchmaker.pairs.mechanism import Mechanism
 from matchmaker.pairs.rules import Broken, Rule, nearest_cause, nothing_to_test
-from matchmaker.plan.changes import Cause, Change
-from matchmaker.plan.season_plan import Idle, Unused
+from matchmaker.plan.season.changes import Cause, Change
+from matchmaker.plan.season.season_plan import Idle, Unused
 from matchmaker.report.wording import (
     PAIR_STATES,
     PURPOSES,

@@ -11,14 +11,14 @@ import pytest
 
 from matchmaker import verbs
 from matchmaker.genetics.genotypes.progeny import Obstacle
-from matchmaker.plan.answers import chick_answers, dna_answers
-from matchmaker.plan.keeping import cocks_of, keep_most
-from matchmaker.plan.pose import pose_problem
-from matchmaker.plan.proving import chick_trial, shows_itself
-from matchmaker.plan.solve import best_value, solve_plan
-from matchmaker.plan.testing import open_questions, rank_tests
-from matchmaker.plan.verify import evaluate
-from matchmaker.plan.weighing import Move
+from matchmaker.plan.arithmetic.verify import evaluate
+from matchmaker.plan.bird_tests.answers import chick_answers, dna_answers
+from matchmaker.plan.bird_tests.keeping import cocks_of, keep_most
+from matchmaker.plan.bird_tests.proving import chick_trial, shows_itself
+from matchmaker.plan.bird_tests.testing import open_questions, rank_tests
+from matchmaker.plan.bird_tests.weighing import Move
+from matchmaker.plan.posing.pose import pose_problem
+from matchmaker.plan.searching.solve import best_value, solve_plan
 from tests.builders import HOME, HOME_SEEN, chick, dna, hen, judged, write_flock
 from tests.testing_flocks import DOUBTFUL, FEW_PENS, GONE, HALF_BRED, SCARCE, SEEN, doubtful
 
@@ -26,8 +26,8 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from matchmaker.pairs.table import PairTable
-    from matchmaker.plan.proving import ChickTrial
-    from matchmaker.plan.testing import RankedTest, Ranking
+    from matchmaker.plan.bird_tests.proving import ChickTrial
+    from matchmaker.plan.bird_tests.testing import RankedTest, Ranking
 
 EARLY = 'season = 2027\ntoday = 2026-11-20\nrecurrent = "sussex"\ntarget = {P = 2}\n'
 COMB = (dna("AC", "P", 1), dna("S0", "P", 0), dna("S1", "P", 0))

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Final
 from matchmaker.genetics.census import line_census
 from matchmaker.genetics.loci.locus import cautions
 from matchmaker.pairs.risk import lines_at_risk
-from matchmaker.plan.binding import what_binds, what_rules_reject
-from matchmaker.plan.response import plan_response
+from matchmaker.plan.season.binding import what_binds, what_rules_reject
+from matchmaker.plan.season.response import plan_response
 from matchmaker.report.binding_words import binding_sentences, binding_table, rejects_table
 from matchmaker.report.columns import Column, TextTable
 from matchmaker.report.line_sentences import risk_sentence
@@ -36,7 +36,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from matchmaker.genetics.study import Study
-    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.season.season_plan import SeasonPlan
     from matchmaker.reporting import SeasonReport
 
 

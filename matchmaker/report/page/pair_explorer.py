@@ -10,7 +10,7 @@ from markupsafe import Markup, escape
 
 from matchmaker.explain.pair import Verdict
 from matchmaker.pairs.rules import nearest_cause
-from matchmaker.plan.layout import natural
+from matchmaker.plan.posing.layout import natural
 from matchmaker.report.page.pair_data import Shared, Writer, mates_in_order
 from matchmaker.report.page.pair_standing import standing_pairs
 from matchmaker.report.page.pair_texts import Teller

@@ -20,7 +20,7 @@ from matchmaker.season.standing import Source
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.season.season_plan import SeasonPlan
     from matchmaker.report.page.view import Further
     from matchmaker.reporting import SeasonReport
     from matchmaker.tables.folder import FolderTables

@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.pairs.rules import Rule
-from matchmaker.plan.problem import NO_ROWS
-from matchmaker.plan.season_plan import Idle
+from matchmaker.plan.posing.problem import NO_ROWS
+from matchmaker.plan.season.season_plan import Idle
 from matchmaker.report.numbers import kinship_text, percent
 from matchmaker.report.why.costs import cost_text, loss_text, small
 from matchmaker.report.wording import listed, reasons, rule_state, unused_sentence

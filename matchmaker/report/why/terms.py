@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from matchmaker.explain.pair import PairAnswer, Placed
     from matchmaker.pairs.pair import Pair
     from matchmaker.pairs.table import PairTable
-    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.season.season_plan import SeasonPlan
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
