@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Final
 from matchmaker.plan.posing.layout import natural
 from matchmaker.rebalance.clock import FULL_DAYS, days
 from matchmaker.rebalance.orders import orders_of, stays_after
+from matchmaker.tables.ages import INCUBATION
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -20,8 +21,8 @@ if TYPE_CHECKING:
     from matchmaker.rebalance.standing import Standing
     from matchmaker.tables.records import EggRecord
 
-HATCH_DAYS: Final = 21
-"""Eggs hatch after so many days (FAO 2004, Sonaiya & Swan, Small-scale poultry production)."""
+HATCH_DAYS: Final = INCUBATION.days
+"""Eggs hatch after so many days."""
 
 SET_WITHIN: Final = 7
 """Where nobody wrote when eggs were collected: in the week before they were set."""
