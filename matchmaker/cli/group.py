@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 from typer._click.exceptions import BadParameter, UsageError
 from typer.core import TyperCommand, TyperGroup
 
-from matchmaker import COMMANDS
+import matchmaker
 from matchmaker.cli.slips import in_plain_words, refuse_twice
 
 if TYPE_CHECKING:
@@ -63,7 +63,7 @@ class QuickGroup(TyperGroup):
 
     def list_commands(self, ctx: Context) -> list[str]:
         """The commands in the order of a season."""
-        return sorted(super().list_commands(ctx), key=COMMANDS.index)
+        return sorted(super().list_commands(ctx), key=matchmaker.COMMANDS.index)
 
     def invoke(self, ctx: Context) -> object:
         """Run the command; what is wrong with its arguments is said in plain words."""
