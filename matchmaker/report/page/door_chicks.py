@@ -99,7 +99,8 @@ def _telling(guide: SeasonGuide, pairs: Sequence[Pair], crossing: Crossing) -> I
     told = [*_loci_told(chicks, pairs, crossing)]
     yield from told
     if not told:
-        yield "Every chick has what is kept: there is nothing to tell apart."
+        who = YOUNG[crossing.sexes[0]][:-1] if len(crossing.sexes) == 1 else "chick"
+        yield f"Every {who} has what is kept: there is nothing to tell apart."
 
 
 def _loci_told(chicks: ChickTable, pairs: Sequence[Pair], crossing: Crossing) -> Iterator[str]:
