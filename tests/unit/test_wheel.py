@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+import runpy
 import subprocess
 import sys
 import tarfile
@@ -82,7 +84,7 @@ def test_the_wheel_holds_the_package_and_its_examples_and_nothing_else(wheel: Pa
     assert sorted(found - package - examples) == []
     assert found == package | examples
     kinds = {Path(name).suffix for name in found}
-    assert kinds == {".py", ".csv", ".css", ".js", ".html", ".md", ".toml", ""}  # "": py.typed
+    assert kinds == {".py", ".csv", ".css", ".js", ".html", ".md", ".toml", ".typed"}
 
 
 def test_beside_the_package_lie_its_metadata_and_licence(wheel: Path) -> None:
@@ -103,11 +105,15 @@ def test_the_metadata_name_licence_and_pythons(wheel: Path) -> None:
     assert "Programming Language :: Python :: 3.11" in told.get_all("Classifier", [])
 
 
-def test_every_dependency_is_bounded_below_and_above() -> None:
+def test_the_lowest_releases_are_read_off_the_bounds() -> None:
     project = tomllib.loads((PROJECT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
-    needed = project["dependencies"]
-    assert len(needed) > 10
-    assert [line for line in needed if ">=" not in line or "<" not in line] == []
+    bounds = [re.fullmatch(r"([\w-]+)>=([\w.]+),<[\w.]+", line) for line in project["dependencies"]]
+    lowest = [f"{bound[1]}=={bound[2]}" for bound in bounds if bound is not None]
+    assert len(lowest) == len(bounds) > 10  # each is bounded above too
+    script = runpy.run_path(str(PROJECT / ".ci" / "lowest.py"))
+    assert [script["pin"](line) for line in project["dependencies"]] == lowest
+    with pytest.raises(SystemExit, match="no lower bound in 'numpy'"):
+        script["pin"]("numpy")
 
 
 def test_the_source_makes_the_same_wheel(wheel: Path, source: Path, tmp_path: Path) -> None:
