@@ -122,8 +122,8 @@ def check_tables(tables: FolderTables, depth: Depth = Depth.WHOLE) -> Check:
         *_not_told(reading.faults, faults),
         *trait_faults(tables),
         *crossing_faults(tables),
+        *_wish_faults(tables, faults),
     ]
-    found += _wish_faults(tables, faults)
     noticed = [*doubts, *reading.doubts, *pens_without_eggs(tables), *band_doubts(tables)]
     worked = _Worked() if found else _worked_out(build_flock(tables), depth)
     return Check(
