@@ -142,7 +142,12 @@ def without_fillers(name: str) -> str:
 
     Examples
     --------
-    >>> without_fillers("Line A"), without_fillers("A-line"), without_fillers("a"), without_fillers("Line")
+    >>> (
+    ...     without_fillers("Line A"),
+    ...     without_fillers("A-line"),
+    ...     without_fillers("a"),
+    ...     without_fillers("Line"),
+    ... )
     ('a', 'a', 'a', 'line')
     """
     words = re.findall(r"[^\W_]+", name.casefold())
