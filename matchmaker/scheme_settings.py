@@ -156,7 +156,7 @@ class MatingSettings(Section):
 
 
 def _copies(locus: str, copies: object) -> tuple[int, ...]:
-    listed = copies if isinstance(copies, list | tuple) else [copies]
+    listed: list[Any] = list(copies) if isinstance(copies, list | tuple) else [copies]
     if not listed or not all(copy in (0, 1, 2) for copy in listed):
         raise SettingError(
             f"keep.{locus} lists what is no number of copies",

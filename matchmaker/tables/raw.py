@@ -47,7 +47,7 @@ class RawTable:
 
 def read_bytes(path: Path, findings: Findings) -> bytes | None:
     """Return what a file holds, or ``None`` with a fault saying why it cannot be read."""
-    problem = ""
+    problem, mend = "", "put a readable table in its place"
     try:
         if not path.is_file():
             problem = "this is not a file"
@@ -55,9 +55,12 @@ def read_bytes(path: Path, findings: Findings) -> bytes | None:
             problem = f"the file is larger than {SIZE_MAX // 1_000_000} MB"
         else:
             return path.read_bytes()
+    except PermissionError:
+        problem = "the file may not be read"
+        mend = "allow reading it, or close it in the program that holds it"
     except OSError as error:
         problem = f"the file cannot be read: {reason(error)}"
-    findings.faults.append(_unreadable(path.name, problem, "put a readable table in its place"))
+    findings.faults.append(_unreadable(path.name, problem, mend))
     return None
 
 

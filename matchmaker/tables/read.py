@@ -21,6 +21,7 @@ from matchmaker.tables.configuration import (
 )
 from matchmaker.tables.disk import in_words
 from matchmaker.tables.findings import Findings
+from matchmaker.tables.flock_folder import refuse_other_folders
 from matchmaker.tables.folder import SETTINGS_FILE, FolderTables
 from matchmaker.tables.header import Sheet, read_header
 from matchmaker.tables.history import Stage, history_bytes, read_history
@@ -101,10 +102,9 @@ def read_folder(folder: Path, *, known_loci: frozenset[str] = frozenset()) -> Fo
     Raises
     ------
     UsageError
-        If there is no such folder, or other programs keep writing to it.
+        If there is no such folder, no flock in it, or other programs keep writing to it.
     """
-    if not folder.is_dir():
-        raise UsageError(f"there is no folder {folder}")
+    refuse_other_folders(folder)
     for _ in range(_TRIES):
         settled = settle(folder)
         with in_words(folder):

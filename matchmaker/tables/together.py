@@ -44,15 +44,16 @@ def between_tables(tables: FolderTables, found: Findings) -> None:
     """Find unknown bands and pens, parents of the wrong sex and impossible wishes."""
     birds = {bird.bird: bird.sex for bird in tables.birds}
     pens = {pen.pen for pen in tables.pens}
-    if birds:
-        found.faults += unknown_band_faults(tables)
+    if not birds:  # that fault is told; whatever names a bird would be another one
+        return
+    found.faults += unknown_band_faults(tables)
     if pens:
         found.doubts += _unknown_pens(tables, pens)
     voices = voices_of(tables)
     found.faults += outvoted_sexes(tables, voices)
     found.faults += _wrong_sexes(tables, birds, voices)
     found.doubts += sexes_not_written(tables, voices)
-    for wish in tables.wishes:
+    for wish in tables.wishes if pens else ():
         found.faults += _wish_faults(tables, wish, birds, pens)
     found.faults += _clashing_wishes(tables)
 

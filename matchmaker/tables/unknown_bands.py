@@ -11,6 +11,7 @@ from matchmaker.errors import CellMend
 from matchmaker.tables.mentions import can_stand, mentions, named_elsewhere
 from matchmaker.tables.nearness import NAMES_TOLD, Lexicon, Likeness
 from matchmaker.tables.odd_signs import clear_name, mend_of_unknown
+from matchmaker.tables.strangers import tables_of_others, told_once
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -81,12 +82,19 @@ def _can_all_mean(rows: Sequence[Mention], birds: Mapping[str, BirdRecord], band
 def unknown_band_faults(tables: FolderTables) -> Iterator[Fault]:
     """Return a fault for each band that no bird has, one for all rows that often name it.
 
-    Parents whose band no other table names are told with the pedigree.
+    A table most of whose rows name such bands is told as another flock's. Parents whose band no
+    other table names are told with the pedigree.
     """
     birds = {bird.bird: bird for bird in tables.birds}
-    unknown = [mention for mention in named_elsewhere(tables) if mention.band not in birds]
+    named = tuple(named_elsewhere(tables))
+    others = tables_of_others(named, birds)
+    yield from told_once(tables, others)
+    unknown = [one for one in named if one.band not in birds and one.table not in others]
     known, often = Lexicon(birds), often_named(tables) if unknown else {}
+    asked = {one.band for one in unknown}
     for one in often.values():
+        if one.band not in asked:
+            continue
         yield _own_band(tables, one, one.own) if one.own else _often_named(tables, one, birds)
     for mention in unknown:
         if mention.band not in often:

@@ -19,7 +19,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from matchmaker import verbs
-from matchmaker.plan.moved import hens_left
+from matchmaker.plan.arithmetic.moved import hens_left
 from matchmaker.rebalance.morning import standing_pens
 from matchmaker.rebalance.rebalancing import Loss, rebalance
 from matchmaker.report.rebalance_moves import moves_amendment

@@ -269,7 +269,7 @@ def test_a_file_that_may_not_be_read_is_a_fault(
     monkeypatch.setattr(Path, "read_bytes", refuse)
     closed = {"birds.csv", "pens.csv"}
     found = {fault.file: fault.problem for fault in read_folder(tmp_path).faults}
-    assert found["pens.csv"].startswith("the file cannot be read: Permission denied (if it is open")
+    assert found["pens.csv"] == "the file may not be read"
     assert sorted(found) == ["birds.csv", "pens.csv"]
     closed.add("matchmaker.toml")
     assert [fault.file for fault in read_folder(tmp_path).faults] == ["matchmaker.toml"]
