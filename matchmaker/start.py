@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
@@ -165,15 +166,13 @@ def configuration_text(
     ``frequencies`` are those of the gene by breed, where more is known than that it is to be
     brought in; without a ``season`` it is the next spring's.
     """
-    import datetime as dt
-
     locus = catalogue()[answers.locus]
-    now = dt.datetime.now(tz=dt.UTC)
+    today = dt.datetime.now(tz=dt.UTC).date()
     known = {answers.breed: 0.0, **(frequencies or {})}
     found = "\n".join(f"{toml_key(breed)} = {share:g}" for breed, share in known.items())
     return f"""\
 # The season you plan: the year in which the chicks hatch.
-season = {season or now.year + (now.month > 6)}
+season = {season or spring_after(today)}
 
 # The breed the flock shall be in the end.
 recurrent = {toml_text(answers.breed)}
@@ -189,6 +188,11 @@ dates = "{answers.dates}"
 {section("loci", answers.locus, "frequency")}
 {found}
 {_line_sections(answers.lines)}{_TRAITS if after is None else after}"""
+
+
+def spring_after(day: dt.date) -> int:
+    """Return the year of the next spring to be planned: from July on it is the next year's."""
+    return day.year + (day.month > 6)
 
 
 _TRAITS: Final = """

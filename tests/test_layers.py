@@ -58,7 +58,10 @@ FENCES = {
     "rich": ("report/", "cli/"),
     "networkx": ("flock/",),
     "scipy": ("genetics/",),
-    "pydantic": ("section.py", "scheme_settings.py", "settings.py", "tables/configuration.py"),
+    "pydantic": (
+        *("section.py", "scheme_settings.py", "settings.py"),
+        *("tables/configuration.py", "tables/refused_settings.py"),
+    ),
     "icalendar": ("report/",),
     "jinja2": ("report/page/",),
     "pygal": ("report/page/",),

@@ -229,8 +229,7 @@ def _joined(taking: _Taking, proposal: Proposal) -> Joined:
     if not taking.asked.again:
         return Joined(files=proposal.files)
     refuse_workbooks(taking.folder)
-    written = taking.remembered.others.get("written", {})
-    return joined(taking.folder, proposal.files, written)
+    return joined(taking.folder, proposal.files, taking.remembered.written)
 
 
 def _shown(taking: _Taking, proposal: Proposal, outcome: Joined) -> bool:
@@ -263,9 +262,7 @@ def _write(taking: _Taking, proposal: Proposal, outcome: Joined) -> None:
         for one in proposal.questions
         if (answer := taking.answers.get(one.key, one.proposed)) is not None
     }
-    kept = to_remember(
-        proposal.guesses, {**taking.answers, **answers}, {"written": digests(proposal.files)}
-    )
+    kept = to_remember(proposal.guesses, {**taking.answers, **answers}, digests(proposal.files))
     files = {**outcome.files, FILE: remembered_text(kept)}
     if taking.asked.again:
         files = to_write(taking.folder, files)

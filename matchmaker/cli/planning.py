@@ -147,7 +147,7 @@ def _show_plan(
     to_keep = _to_keep(folder, plan, choice)
     if choice.problem is not None:
         text = jsonlib.dumps(problem_to_dict(plan.problem), indent=1, ensure_ascii=False)
-        write_text_atomically(choice.problem, text + "\n", overwrite=choice.force, keep_copy=False)
+        write_text_atomically(choice.problem, text + "\n", overwrite=choice.force)
         note(f"Wrote {choice.problem}.")
     with watched() as watch:  # a plan that is found is not lost to Ctrl-C any more
         near = verbs.near_equals(_measured(plan, further), most=MOST_COUNTED)

@@ -90,7 +90,7 @@ def run_report(folder: Path, asked: Asked) -> None:
 
         explain_no_plan(table, error, json=asked.json)
         raise
-    write_text_atomically(file, page.html, overwrite=True, keep_copy=False)
+    write_text_atomically(file, page.html, overwrite=True)
     _tell(page, folder, asked)
 
 

@@ -60,5 +60,5 @@ def run_season(folder: Path, asked: Asked) -> None:
 def _write_calendar(file: Path, guide: SeasonGuide, *, force: bool) -> None:
     from matchmaker.report.calendar import calendar_text
 
-    write_text_atomically(file, calendar_text(guide), overwrite=force, keep_copy=False)
+    write_text_atomically(file, calendar_text(guide), overwrite=force)
     note(f"Wrote {file}: {len(guide.dates)} dates.")

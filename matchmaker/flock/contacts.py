@@ -31,7 +31,7 @@ _Pair = tuple[str, str]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Window:
+class Window:
     """The days on which the sire must have been with the dam for a chick to hatch on its day.
 
     An egg is laid at the latest 21 days before the chick hatches; it may have been stored for 14
@@ -42,7 +42,8 @@ class _Window:
     last: dt.date
 
     @classmethod
-    def of(cls, hatched: dt.date) -> _Window:
+    def of(cls, hatched: dt.date) -> Window:
+        """The window of a chick that hatched on a day."""
         return cls(first=hatched - LAST_CHICK_OF_SIRE, last=hatched - INCUBATION)
 
     def has(self, since: dt.date, until: dt.date) -> bool:
@@ -105,7 +106,7 @@ def _ruled_out(
 
 
 def _met(stays: Mapping[str, Sequence[Stay]], pair: _Pair, hatched: dt.date) -> bool:
-    window = _Window.of(hatched)
+    window = Window.of(hatched)
     return any(window.has(since, until) for since, until in _together(stays, pair))
 
 
@@ -156,7 +157,7 @@ def _apart(
     They do if both were in pens on those days and never in one, or if the stay that they shared
     this season was over too long before.
     """
-    window = _Window.of(hatched)
+    window = Window.of(hatched)
     shared = list(_together(stays, pair))
     if any(window.has(since, until) for since, until in shared):
         return False, None
@@ -183,7 +184,7 @@ def _doubt(
 ) -> Fault:
     sire, dam = pair
     first, last = chicks[0]
-    window = _Window.of(first.hatched or dt.date.min)
+    window = Window.of(first.hatched or dt.date.min)
     bands = [chick.bird for chick, _ in chicks]
     named = ", ".join(bands[:CHICKS_NAMED])
     more = f" and {len(bands) - CHICKS_NAMED} more" if len(bands) > CHICKS_NAMED else ""

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
+from matchmaker.genetics.genotypes.relatives import Kin
 from matchmaker.genetics.kin.forebears import relation
-from matchmaker.genetics.kin.relatives import Kin
 from matchmaker.genetics.portrait import portrait
 from matchmaker.report.bird_traits import print_bird_traits
 from matchmaker.report.evidence import Names, progeny_sentences, step_text

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from matchmaker.genetics.genotypes.observed import ChickCount, birds_of
 from matchmaker.genetics.genotypes.progeny import LEVELS, ProgenyTest, Question
-from matchmaker.genetics.kin.relatives import Kin
+from matchmaker.genetics.genotypes.relatives import Kin
 from matchmaker.report.numbers import percent
 from matchmaker.report.testing_words import OBSTACLES, contrary_text, look_text, mate_text
 from matchmaker.tables.records import Sex

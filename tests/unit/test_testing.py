@@ -262,6 +262,14 @@ def test_a_hen_that_lays_nothing_answers_never(tmp_path: Path) -> None:
     assert (trial_of(table, "A2").seen_on, trial_of(table, "A2").in_time) == (None, False)
 
 
+@pytest.mark.parametrize("fertility", ["0", "0.00001"])
+def test_a_cock_of_no_fertility_answers_never(tmp_path: Path, fertility: str) -> None:
+    birds = [dict(one, fertility=fertility) if one["bird"] == "A1" else one for one in DOUBTFUL]
+    trial = trial_of(doubtful(tmp_path, birds=birds), "A1")
+    assert trial.chicks is not None
+    assert (trial.eggs, trial.seen_on, trial.in_time) == (None, None, False)
+
+
 def test_a_bird_too_young_to_breed_has_no_trial(tmp_path: Path) -> None:
     birds = (*DOUBTFUL, chick("A6", "hen", "AC", "S0", "Alder", hatched="2026-09-01"))
     assert chick_trial(doubtful(tmp_path, birds=birds), "A6", "O") is None

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from matchmaker.errors import Fault
+    from matchmaker.genetics.kin.ancestry import Matrix
     from matchmaker.genetics.traits.forecast import Forecast, TraitForecast
     from matchmaker.genetics.traits.reml import Estimate
     from matchmaker.tables.folder import FolderTables
@@ -178,44 +179,44 @@ def _last_two(told: list[str]) -> list[str]:
 
 
 def _telling_little(tables: FolderTables, trait: TraitForecast) -> Iterator[Fault]:
-    name, raw = trait.aim.trait, trait.scored.raw
-    birds = trait.scored.birds_scored
+    birds, raw, name = trait.scored.birds_scored, trait.scored.raw, trait.aim.trait
     if birds < FEWEST_BIRDS:
-        yield tables.fault(
-            "scores",
-            None,
-            name,
-            kind="too-few-scores",
-            value=str(birds),
-            problem=f"{birds or 'no'} birds are scored for {name}: from fewer than {FEWEST_BIRDS} "
-            "nothing is predicted",
-            mend="score more birds, all of a hatch if you can; until then it does not count",
-        )
+        problem = f"{birds or 'no'} birds are scored for {name}: from fewer than {FEWEST_BIRDS} "
+        yield _too_few(tables, name, birds, f"{problem}nothing is predicted")
     elif trait.prediction is None and trait.mixed is None:
+        problem = f"{len(raw)} scores of {name} are hardly more than the contemporary groups and "
+        rest = "crosses they are spread over: nothing is predicted"
+        yield _too_few(tables, name, len(raw), problem + rest)
+    elif few_steps(raw):
+        yield from _mostly_alike(tables, name, raw)
+
+
+def _too_few(tables: FolderTables, name: str, count: int, problem: str) -> Fault:
+    return tables.fault(
+        "scores",
+        None,
+        name,
+        kind="too-few-scores",
+        value=str(count),
+        problem=problem,
+        mend="score more birds, all of a hatch if you can; until then it does not count",
+    )
+
+
+def _mostly_alike(tables: FolderTables, name: str, raw: Matrix) -> Iterator[Fault]:
+    values, counts = np.unique(raw, return_counts=True)
+    most = int(counts.argmax())
+    if counts[most] > MOSTLY * len(raw):
         yield tables.fault(
             "scores",
             None,
             name,
-            kind="too-few-scores",
-            value=str(len(raw)),
-            problem=f"{len(raw)} scores of {name} are hardly more than the contemporary groups and "
-            "crosses they are spread over: nothing is predicted",
-            mend="score more birds, all of a hatch if you can; until then it does not count",
+            kind="scores-alike",
+            value=f"{values[most]:g}",
+            problem=f"{counts[most] / len(raw):.0%} of the scores of {name} are "
+            f"{values[most]:g}: such a scale tells little",
+            mend="score with finer steps, or birds against each other within their hatch",
         )
-    elif few_steps(raw):
-        values, counts = np.unique(raw, return_counts=True)
-        most = int(counts.argmax())
-        if counts[most] > MOSTLY * len(raw):
-            yield tables.fault(
-                "scores",
-                None,
-                name,
-                kind="scores-alike",
-                value=f"{values[most]:g}",
-                problem=f"{counts[most] / len(raw):.0%} of the scores of {name} are "
-                f"{values[most]:g}: such a scale tells little",
-                mend="score with finer steps, or birds against each other within their hatch",
-            )
 
 
 def _not_estimated(tables: FolderTables, trait: TraitForecast) -> Iterator[Fault]:

@@ -112,7 +112,7 @@ def _dated(table: PairTable, bird: Bird, test: ProgenyTest, mates: tuple[str, ..
     seen_on, eggs = None, None
     if chicks is not None:
         eggs = chicks_to_hatch(chicks, _judged_per_egg(table, bird, test)) if chicks else 0
-        seen_on = _seen_on(table, bird, test, mates, eggs)
+        seen_on = None if eggs is None else _seen_on(table, bird, test, mates, eggs)
     in_time = bool(mates) and seen_on is not None and seen_on <= flock.settings.pen_up
     return ChickTrial(test=test, mates=mates, eggs=eggs, seen_on=seen_on, in_time=in_time)
 
