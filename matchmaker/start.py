@@ -77,6 +77,26 @@ def _stems(words: str) -> set[str]:
     return {word.removesuffix("s") for word in plain.split()}
 
 
+def new(folder: Path, *, like: str = "", answers: Answers | None = None) -> None:
+    """Start a flock folder from a few answers, or as a copy of the shipped example ``like``.
+
+    A keeper's own book is taken in by ``matchmaker.taking_in``, which asks what it leaves open.
+
+    Raises
+    ------
+    UsageError
+        If there is no such example, or not one of the two is given.
+    WouldOverwriteError
+        If the folder holds anything.
+    """
+    if bool(like) == (answers is not None):
+        raise UsageError("a new flock needs answers, or an example to copy: one of the two")
+    if answers is None:
+        copy_example(folder, like)
+    else:
+        start_folder(folder, answers)
+
+
 def start_folder(folder: Path, answers: Answers) -> None:
     """Write ``matchmaker.toml`` and the tables of birds, pens and scores for a new flock.
 

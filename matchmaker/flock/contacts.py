@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.errors import CellMend
+from matchmaker.flock.listing import first_few, listed
 from matchmaker.tables.ages import INCUBATION, LAST_CHICK_OF_SIRE
 from matchmaker.tables.findings import summed_up
 from matchmaker.tables.parents import parent_text
@@ -123,9 +124,9 @@ def _not_with(
         side,
         kind="candidate-apart",
         value=cell,
-        problem=f"{' and '.join(apart)} may be the {side} of {chick.bird} as written, but by the "
+        problem=f"{listed(apart)} may be the {side} of {chick.bird} as written, but by the "
         f"moves {'was' if len(apart) == 1 else 'were'} not with {parent_text(mate)} on the days "
-        f"that count for a chick hatched on {chick.hatched}; {' and '.join(met)} "
+        f"that count for a chick hatched on {chick.hatched}; {listed(met)} "
         f"{'was' if len(met) == 1 else 'were'}",
         mend=f"write {becomes} here, or mend the moves",
         mends=(CellMend(table="birds", row=chick.row, column=side, was=cell, becomes=becomes),),
@@ -186,8 +187,7 @@ def _doubt(
     first, last = chicks[0]
     window = Window.of(first.hatched or dt.date.min)
     bands = [chick.bird for chick, _ in chicks]
-    named = ", ".join(bands[:CHICKS_NAMED])
-    more = f" and {len(bands) - CHICKS_NAMED} more" if len(bands) > CHICKS_NAMED else ""
+    named = first_few(bands, CHICKS_NAMED)
     ended = f"were last together on {last}" if last else "were never in one pen"
     return tables.fault(
         "birds",
@@ -196,7 +196,7 @@ def _doubt(
         kind="parents-apart",
         value=sire,
         problem=f"by the moves {sire} and {dam} {ended}; a chick hatched on {first.hatched} needs "
-        f"them together between {window.first} and {window.last} (chicks: {named}{more})",
+        f"them together between {window.first} and {window.last} (chicks: {named})",
         mend="put the right sire or dam here, or write in the moves when they were together",
         birds=(sire, dam, *bands),
     )

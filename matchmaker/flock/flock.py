@@ -11,6 +11,7 @@ from matchmaker.flock.bird import Bird
 from matchmaker.flock.contacts import apart_doubts, candidate_doubts
 from matchmaker.flock.forgotten import forgotten_doubts
 from matchmaker.flock.lineage import SOURCE_BASE, Lineage, trace_lineage
+from matchmaker.flock.listing import first_few
 from matchmaker.flock.penned_then import missing_parent_doubts
 from matchmaker.flock.suspects import pedigree_doubts, pedigree_faults, sexes_of
 from matchmaker.flock.unseen import unseen_doubts
@@ -27,6 +28,9 @@ if TYPE_CHECKING:
 
 NO_LINE = "flock"
 """The line of a bird whose line, dam and breed are all unwritten."""
+
+BANDS_NAMED = 6
+"""So many birds are named of which something is taken for granted; of more, how many."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -165,33 +169,33 @@ def _defaults(
     yield from _parents_assumed(lineage)
     year_only = sorted(record.bird for record in tables.birds if record.hatched_is_year)
     if year_only:
-        yield f"only the year of hatching known, taken as 1 May: {_listed(year_only)}"
+        yield f"only the year of hatching known, taken as 1 May: {_few(year_only)}"
     sexed = sorted(b.band for b in birds.values() if b.sex and b.record.sex is None)
     if sexed:
-        yield f"sex settled by being a parent: {_listed(sexed)}"
+        yield f"sex settled by being a parent: {_few(sexed)}"
     yield from _sources_assumed(settings, tables)
     lineless = sorted(r.bird for r in tables.birds if not r.line)
     if lineless:
-        yield f"no line written, taken from the dam, else the breed: {_listed(lineless)}"
+        yield f"no line written, taken from the dam, else the breed: {_few(lineless)}"
 
 
 def _parents_assumed(lineage: Lineage) -> Iterable[str]:
     if lineage.founders:
-        yield f"taken as founders, no parents being written: {_listed(lineage.founders)}"
+        yield f"taken as founders, no parents being written: {_few(lineage.founders)}"
     if lineage.founders_without_breed:
         yield (
             "founders without a breed, taken to be of their line's breeds (the recurrent breed "
-            f"where the line names none): {_listed(lineage.founders_without_breed)}"
+            f"where the line names none): {_few(lineage.founders_without_breed)}"
         )
     if lineage.drawn_from_line:
         yield (
             "parents unknown, taken as any bird of that sex and line alive then: "
-            f"{_listed(lineage.drawn_from_line)}"
+            f"{_few(lineage.drawn_from_line)}"
         )
     if lineage.drawn_from_all:
         yield (
             "one parent unknown and nobody of their line alive then, taken as any bird of that "
-            f"sex: {_listed(lineage.drawn_from_all)}"
+            f"sex: {_few(lineage.drawn_from_all)}"
         )
 
 
@@ -206,7 +210,5 @@ def _sources_assumed(settings: Settings, tables: FolderTables) -> Iterable[str]:
         )
 
 
-def _listed(bands: Iterable[str], most: int = 6) -> str:
-    names = list(bands)
-    more = f" and {len(names) - most} more" if len(names) > most else ""
-    return ", ".join(names[:most]) + more
+def _few(bands: Iterable[str]) -> str:
+    return first_few(bands, BANDS_NAMED)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 from matchmaker.errors import CellMend
 from matchmaker.flock.contacts import Window
+from matchmaker.flock.listing import listed
 from matchmaker.tables.ages import LAST_CHICK_OF_DAM, could_be_parent
 from matchmaker.tables.findings import summed_up
 from matchmaker.tables.records import Origin, Sex
@@ -141,7 +142,7 @@ def _told(
         side,
         kind="parent-in-the-moves",
         value="",
-        problem=f"no {side} of {chick.bird} is written, but by the moves {_listed(found)} "
+        problem=f"no {side} of {chick.bird} is written, but by the moves {listed(found)} "
         f"{'was' if len(found) == 1 else 'were'} in one pen with {mate} between {together.first} "
         f"and {together.last}, the days that count for a chick hatched on {chick.hatched}",
         mend=f"write {'|'.join(found)} here if no other {sex} was with {mate} then",
@@ -160,7 +161,7 @@ def pen_as_parent(
         return None
     found = stood.possible(chick, sex, pen)
     few = 0 < len(found) <= PROPOSED_MAX
-    told = _listed(found) if few else f"{len(found)} {sex}s" if found else f"no {sex}"
+    told = listed(found) if few else f"{len(found)} {sex}s" if found else f"no {sex}"
     days = _days_that_count(chick, sex)
     span = f"between {days[0]} and {days[1]}" if days else "then, as its day of hatching is open"
     return tables.fault(
@@ -176,17 +177,6 @@ def pen_as_parent(
         mends=(_parent_cell(chick, side, text, "|".join(found)),) if few else (),
         birds=(chick.bird,),
     )
-
-
-def _listed(bands: Sequence[str]) -> str:
-    """Bands one after the other, in words.
-
-    Examples
-    --------
-    >>> _listed(["H1"]), _listed(["H1", "H2", "H7"])
-    ('H1', 'H1, H2 and H7')
-    """
-    return " and ".join(filter(None, (", ".join(bands[:-1]), bands[-1])))
 
 
 def _parent_cell(chick: BirdRecord, side: str, was: str, becomes: str) -> CellMend:

@@ -131,8 +131,8 @@ def _of_plan(flock: Flock, day: dt.date) -> tuple[Stay, ...]:
 
 
 def _not_yet(flock: Flock, day: dt.date) -> str:
-    known = (stay.first for stay in written_stays(flock.tables) if stay.first is not None)
-    up = min(known, default=flock.settings.pen_up)
+    firsts = (stay.first for stay in written_stays(flock.tables))
+    up = min((first for first in firsts if first and first > day), default=flock.settings.pen_up)
     return (
         f"on {day} no pens stand yet: they are made up on {up}. Write in "
         "birds.csv who is gone and run matchmaker plan; or give a later day with --on"

@@ -20,12 +20,17 @@ sooner after its parent."""
 USUAL_PARENT_AGE: Final = dt.timedelta(days=189)
 """27 weeks: younger parents are possible but unusual (common practice, no source)."""
 
-LAST_CHICK_OF_DAM: Final = dt.timedelta(days=14) + INCUBATION
-"""14 days of egg storage (common practice, no source) and incubation after a hen has gone."""
+STORAGE: Final = dt.timedelta(days=14)
+"""Longest that eggs are kept before they are set (common practice, no source)."""
 
-LAST_CHICK_OF_SIRE: Final = dt.timedelta(days=32) + LAST_CHICK_OF_DAM
-"""As for a dam, and 32 days more: the longest fertility reported after a cock was taken out
-(Crew, in Warren & Kilpatrick 1929)."""
+FERTILE: Final = dt.timedelta(days=32)
+"""Longest fertility reported after a cock was taken out (Crew, in Warren & Kilpatrick 1929)."""
+
+LAST_CHICK_OF_DAM: Final = STORAGE + INCUBATION
+"""So long after a hen has gone her last chick can hatch."""
+
+LAST_CHICK_OF_SIRE: Final = FERTILE + STORAGE + INCUBATION
+"""The same of a cock."""
 
 
 def greatest_age(parent: BirdRecord, chick: BirdRecord) -> dt.timedelta | None:

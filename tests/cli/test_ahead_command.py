@@ -36,7 +36,7 @@ def look_ahead(table, horizon, *, compare, hands):
     hands.told(12, 200)
     print("begun", flush=True)
     time.sleep({LIMIT})
-verbs.look_ahead = look_ahead
+verbs.ahead = look_ahead
 run()
 """
 

@@ -90,7 +90,7 @@ def test_filters_narrow_each_other(options: tuple[str, ...], symbols: list[str])
 
 def test_linked_loci_by_pairs() -> None:
     rows = [line.split() for line in run_here("loci", "--linked", COLUMNS="120").lines]
-    assert rows[2][:5] == ["P", "cha", "0.3", "%", "low"]
+    assert rows[2][:5] == ["P", "cha", "0.3", "%", "unconfirmed"]
 
 
 @pytest.mark.parametrize("option", ["--z-linked", "--day-old", "--caution", "--linked"])

@@ -168,7 +168,7 @@ def test_a_bird_that_no_plan_can_use_changes_nothing(tmp_path: Path) -> None:
         pens=FEW_PENS,
         wishes=[{"bird": "A1", "wish": "rest", "why": "moult"}],
     )
-    test = of_bird(verbs.rank_tests(folder, birds=9), "A1")
+    test = of_bird(verbs.tests(folder, birds=9), "A1")
     assert (test.gain, test.chick_gain, test.trial) == (0, 0, None)
     assert all(one.moves == () for one in test.by_dna)
 

@@ -60,7 +60,7 @@ def test_records_that_contradict_each_other_are_named(tmp_path: Path) -> None:
     assert "this record on Blue eggshell (O) cannot be true: seen.csv row 4 (Y)" in fault.problem
 
 
-@pytest.mark.parametrize("verb", [verbs.read, verbs.study, verbs.pairs])
+@pytest.mark.parametrize("verb", [verbs.read, verbs.flock, verbs.pairs])
 def test_verbs_refuse_a_faulty_folder_with_all_its_faults(tmp_path: Path, verb: object) -> None:
     assert callable(verb)
     folder = write_flock(tmp_path, [*HOME, chick("Y", "hen", "SH", "AX", "Pure")])
@@ -119,13 +119,13 @@ def test_there_must_be_a_folder(tmp_path: Path) -> None:
 
 def test_read_and_study_give_the_same_flock(tmp_path: Path) -> None:
     folder = write_flock(tmp_path, HOME, seen=HOME_SEEN)
-    assert verbs.read(folder).birds == verbs.study(folder).flock.birds
+    assert verbs.read(folder).birds == verbs.flock(folder).flock.birds
 
 
 def test_kinship_covers_the_living_and_can_be_widened(tmp_path: Path) -> None:
     birds = [*HOME, hen("G", status="dead", left_on="2026-12-01")]
     birds.append(chick("Y", "hen", "SC", "G", "Pure"))
-    study = verbs.study(write_flock(tmp_path, birds, seen=HOME_SEEN))
+    study = verbs.flock(write_flock(tmp_path, birds, seen=HOME_SEEN))
     assert "G" not in study.kinship.birds
     assert study.kinship_with(["G", "Y"]).between("G", "Y") == 0.25
     assert study.kinship_with(["Y"]) is study.kinship

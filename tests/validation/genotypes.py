@@ -168,7 +168,7 @@ def _proofs() -> Iterator[Check]:
     yield PROOF.check(
         "chicks for at least 1 to 15 of a class with 95 and 99 %",
         [
-            [chicks_to_hatch(least, chance, level) for level in (0.95, 0.99)]
+            [chicks_to_hatch(least, chance, level) or 0 for level in (0.95, 0.99)]
             for chance, least, *_ in needed
         ],
         [both for _, _, *both in needed],

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from matchmaker.errors import CellMend
+from matchmaker.flock.listing import first_few, listed
 from matchmaker.genetics.traits.forecast import FEWEST_BIRDS
 from matchmaker.genetics.traits.odd import odd_score_text, odd_scores, rounded
 from matchmaker.genetics.traits.reml import FEWEST_TO_ESTIMATE, Reason
@@ -168,14 +169,9 @@ def _have_scores(tables: FolderTables, trait: TraitForecast) -> str:
         (row,) = rows
         score = f"{name} {row.traits[name]:g} (row {row.row})"
         return f"{row.bird} is a {other}, yet has {score}: not counted"
-    told = [f"{row.bird} ({row.traits[name]:g}, row {row.row})" for row in rows[:SCORES_NAMED]]
-    more = len(rows) - len(told)
-    listed = f"{', '.join(told)} and {more} more" if more else " and ".join(_last_two(told))
-    return f"scores of {name} from {other}s are not counted: {listed}"
-
-
-def _last_two(told: list[str]) -> list[str]:
-    return [", ".join(told[:-1]), told[-1]]
+    told = [f"{row.bird} ({row.traits[name]:g}, row {row.row})" for row in rows]
+    some = first_few(told, SCORES_NAMED) if len(told) > SCORES_NAMED else listed(told)
+    return f"scores of {name} from {other}s are not counted: {some}"
 
 
 def _telling_little(tables: FolderTables, trait: TraitForecast) -> Iterator[Fault]:
@@ -283,12 +279,14 @@ def forecast_defaults(forecast: Forecast) -> tuple[str, ...]:
     mixed = [trait.aim.trait for trait in predicted if trait.told is Told.CONFOUNDED]
     sentences = [*_estimates_said(predicted)]
     if points:
-        sentences.append(f"points taken as numbers, each step as long as the next: {_list(points)}")
+        sentences.append(
+            f"points taken as numbers, each step as long as the next: {', '.join(points)}"
+        )
     if mixed:
         sentences.append(
             "breed and the vigour of crosses taken off together, for too few birds are anything "
             "but pure or backcross to tell them apart (so the level of chicks of two crossbreds is "
-            f"less sure): {_list(mixed)}"
+            f"less sure): {', '.join(mixed)}"
         )
     return (*sentences, *_together_said(forecast, predicted))
 
@@ -298,7 +296,8 @@ def _together_said(forecast: Forecast, predicted: list[TraitForecast]) -> Iterat
     tied = (forecast.correlations - np.eye(len(forecast.traits))).any(axis=1)
     linked = [trait.aim.trait for trait, other in zip(forecast.traits, tied, strict=True) if other]
     if linked:
-        yield f"taken to go together by their genes alone, not by their keeping: {_list(linked)}"
+        taken = "taken to go together by their genes alone, not by their keeping"
+        yield f"{taken}: {', '.join(linked)}"
     rough = [
         one.aim.trait
         for one in predicted
@@ -307,7 +306,7 @@ def _together_said(forecast: Forecast, predicted: list[TraitForecast]) -> Iterat
     if rough:
         yield (
             "correlated traits combined bird by bird, the flock being too large to solve them in "
-            f"one: approximate predictions of {_list(rough)}"
+            f"one: approximate predictions of {', '.join(rough)}"
         )
 
 
@@ -320,7 +319,3 @@ def _estimates_said(predicted: list[TraitForecast]) -> Iterator[str]:
                 f"{found.leaning:.2f} ({found.likely[0]:.2f} to {found.likely[1]:.2f} with 95 % "
                 f"certainty), leaning on the {'published' if trait.aim.published else 'usual'} one"
             )
-
-
-def _list(traits: list[str]) -> str:
-    return ", ".join(traits)
