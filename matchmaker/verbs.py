@@ -19,7 +19,7 @@ From nothing to a plan, and why it is as it is:
 ()
 >>> table = verbs.pairs(folder)
 >>> len(table.study.flock.birds), sum(pair.allowed for pair in table.pairs) > 100
-(37, True)
+(38, True)
 >>> plan = verbs.plan(table)
 >>> len(plan.pens), plan.solution.proof.gap
 (5, 0.0)
@@ -31,7 +31,7 @@ From nothing to a plan, and why it is as it is:
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 from matchmaker.checking import Check, check, check_tables, tables_of
 from matchmaker.explain.any import why
@@ -84,14 +84,7 @@ if TYPE_CHECKING:
     from matchmaker.plan.solvers.watch import Watch
     from matchmaker.tables.folder import FolderTables
 
-COMMANDS: Final = (
-    *("new", "check", "flock", "pairs", "tests", "plan", "why", "rebalance"),
-    *("season", "hatch", "grade", "route", "ahead", "report", "loci"),
-)
-"""The verbs that are commands too, in the order in which a season needs them."""
-
 __all__ = [
-    "COMMANDS",
     "Answers",
     "ByOutcome",
     "Check",

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 from typer._click.exceptions import BadParameter, UsageError
 from typer.core import TyperCommand, TyperGroup
 
+import matchmaker
 from matchmaker.cli.slips import in_plain_words, refuse_twice
 
 if TYPE_CHECKING:
@@ -15,11 +16,6 @@ if TYPE_CHECKING:
     from typer._click.core import Command
     from typer.core import TyperOption
 
-ORDER: Final = (
-    *("new", "check", "flock", "pairs", "tests", "plan", "why", "rebalance"),
-    *("season", "hatch", "grade", "route", "ahead", "report", "loci"),
-)
-"""The commands as a season needs them, one after the other."""
 
 NUMBERS: Final = (
     (r"Input should be a valid integer.*", "write a whole number, as in 23"),
@@ -67,7 +63,7 @@ class QuickGroup(TyperGroup):
 
     def list_commands(self, ctx: Context) -> list[str]:
         """The commands in the order of a season."""
-        return sorted(super().list_commands(ctx), key=ORDER.index)
+        return sorted(super().list_commands(ctx), key=matchmaker.COMMANDS.index)
 
     def invoke(self, ctx: Context) -> object:
         """Run the command; what is wrong with its arguments is said in plain words."""
