@@ -48,6 +48,15 @@ def test_the_new_folder_lacks_only_its_birds_and_pens(tmp_path: Path) -> None:
     ]
 
 
+@pytest.mark.parametrize("options", [OPTIONS, ("--like", "skarn-farm")])
+def test_a_folder_with_a_blank_is_quoted_in_what_to_type_next(
+    tmp_path: Path, options: tuple[str, ...]
+) -> None:
+    ran = run_here("new", "my flock", *options, cwd=tmp_path)
+    assert ran.err.splitlines()[-1].startswith("Made my flock. Next: ")
+    assert ran.err.endswith('--in "my flock"\n')
+
+
 @pytest.mark.parametrize("name", EXAMPLES)
 def test_an_example_is_copied_and_is_sound(tmp_path: Path, name: str) -> None:
     assert run_here("new", tmp_path / "flock", "--like", name).code == 0
