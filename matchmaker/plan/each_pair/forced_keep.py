@@ -107,8 +107,7 @@ def _aim_to_keep(model: Model, best: Solution) -> None:
     taken = {pair.key for pen in best.pens for pair in pen.pairs}
     candidates = model.layout.candidates
     kept = [place for place, one in enumerate(candidates) if one.key in taken]
-    number = model.column(0, len(kept), whole=True)
-    model.exactly({number: -1.0} | model.taken(kept), 0)
+    number = model.count(model.taken(kept), len(kept))
     pens = standing_pens(model)
     for column in pens:
         model.program.whole[column] = True

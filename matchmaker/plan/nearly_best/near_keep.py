@@ -15,6 +15,7 @@ from matchmaker import tolerance
 from matchmaker.plan.arithmetic.result import Outcome
 from matchmaker.plan.arithmetic.verify import evaluate, verify
 from matchmaker.plan.nearly_best.near_model import as_solved, least_value, minds_kinship, near_model
+from matchmaker.plan.posing.standing import with_standing
 from matchmaker.plan.searching.best import best_plan
 from matchmaker.plan.searching.solve import solve_plan
 from matchmaker.plan.searching.stages import Clock, settle_pens, standing_pens
@@ -78,7 +79,7 @@ def plan_near(
         If no plan satisfies the problem, with the names of what clashes.
     """
     name = choose_solver(solver)
-    problem = with_standing(problem, rows)
+    problem = with_standing(problem, [(row.pen, row.cock, row.hen) for row in rows])
     best = _best(problem, name)
     problem = as_solved(problem, best)
     near = near_model(problem, least_value(problem, best, within), name)
@@ -101,18 +102,6 @@ def plan_near(
         loss=max(0.0, best.proof.best_value - score.value),
         most_loss=within * abs(best.proof.best_value),
         proved=proved and best.outcome is Outcome.OPTIMAL,
-    )
-
-
-def with_standing(problem: PlanProblem, rows: Sequence[PlanRecord]) -> PlanProblem:
-    """Return the problem with these rows as its standing plan."""
-    together = {(row.hen, row.cock) for row in rows}
-    return replace(
-        problem,
-        candidates=tuple(
-            replace(one, kept=(one.hen, one.cock) in together) for one in problem.candidates
-        ),
-        standing_pens=tuple(sorted({(row.pen, row.cock) for row in rows})),
     )
 
 
@@ -141,15 +130,11 @@ def _kept_pairs(model: Model) -> Terms:
 
 
 def _hold_most(near: NearModel, terms: Terms) -> bool:
-    """Find the plan with most of what is counted and hold that number; say if it is proved.
-
-    The number stands in one whole column: a search branches on it best.
-    """
+    """Find the plan with most of what is counted and hold that number; say if it is proved."""
     if not terms:
         return True
     model = near.model
-    number = model.column(0, len(terms), whole=True)
-    model.exactly({number: -1.0} | terms, 0)
+    number = model.count(terms, len(terms))
     end = near.solve({number: 1.0}, start=_with_number(model, terms))
     model.program.lower[number] = round(model.program.value_of(number))
     return end is not None and end.outcome is Outcome.OPTIMAL
