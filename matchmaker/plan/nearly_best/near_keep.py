@@ -14,10 +14,9 @@ import numpy as np
 from matchmaker import tolerance
 from matchmaker.plan.arithmetic.result import Outcome
 from matchmaker.plan.arithmetic.verify import evaluate, verify
-from matchmaker.plan.nearly_best.near_model import as_solved, least_value, minds_kinship, near_model
+from matchmaker.plan.nearly_best.near_model import as_solved, least_value, near_model
 from matchmaker.plan.posing.standing import with_standing
 from matchmaker.plan.searching.best import best_plan
-from matchmaker.plan.searching.solve import solve_plan
 from matchmaker.plan.searching.stages import Clock, settle_pens, standing_pens
 from matchmaker.plan.solvers.engine import choose_solver
 
@@ -29,7 +28,6 @@ if TYPE_CHECKING:
     from matchmaker.plan.posing.problem import PlanProblem
     from matchmaker.plan.program.model import Model
     from matchmaker.plan.program.program import Amounts, Terms
-    from matchmaker.plan.solvers.engine import SolverName
     from matchmaker.tables.records import PlanRecord
 
 NEAREST: Final = 0.005
@@ -65,7 +63,6 @@ def plan_near(
     rows: Sequence[PlanRecord],
     *,
     within: float = NEAREST,
-    solver: SolverName | None = None,
 ) -> NearPlan:
     """Return the plan near the best that keeps most pairs of a given plan.
 
@@ -78,9 +75,9 @@ def plan_near(
     NoPlanError
         If no plan satisfies the problem, with the names of what clashes.
     """
-    name = choose_solver(solver)
+    name = choose_solver(None)
     problem = with_standing(problem, [(row.pen, row.cock, row.hen) for row in rows])
-    best = _best(problem, name)
+    best = best_plan(problem, stages=False)
     problem = as_solved(problem, best)
     near = near_model(problem, least_value(problem, best, within), name)
     near.model.program.values = near.start_at(best.pens)
@@ -103,13 +100,6 @@ def plan_near(
         most_loss=within * abs(best.proof.best_value),
         proved=proved and best.outcome is Outcome.OPTIMAL,
     )
-
-
-def _best(problem: PlanProblem, solver: SolverName) -> Solution:
-    """The best plan: which of several equal ones does not matter here."""
-    if minds_kinship(problem):
-        return best_plan(problem)
-    return solve_plan(problem, solver=solver, stages=False)
 
 
 def _kept_pairs(model: Model) -> Terms:
