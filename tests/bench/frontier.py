@@ -34,7 +34,7 @@ def measure(size: str, seed: int, points: int, price: float) -> None:
     begun = time.perf_counter()
     priced = KinshipSolver(fixed, group).best(price)
     for_price = time.perf_counter()
-    limit = (priced.kinship + KinshipSolver(fixed, group).least_kinship()) / 2
+    limit = (priced.kinship + KinshipSolver(fixed, group).least().kinship) / 2
     halfway = time.perf_counter()
     limited = KinshipSolver(fixed, group).best(limit=limit)
     for_limit = time.perf_counter()
