@@ -71,7 +71,7 @@ def look_ahead(
     """
     horizon, hands = horizon or Horizon(), hands or Hands()
     pens = plan_season(table).solution.pens
-    size = size_of(table.study.flock, pens, table.needs)
+    size = size_of(table, pens)
     names = tuple(dict.fromkeys((PLAN, *compare)))
     player = player_of(table, horizon, tuple(policies(names, table, size, pens)))
     chosen = player.policies

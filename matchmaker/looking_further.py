@@ -201,7 +201,7 @@ def _raced(
     """The race; ``None`` if it was stopped in its first round."""
     hands, watch = by
     best = contenders[BEST].plan
-    size = size_of(best.table.study.flock, best.solution.pens)
+    size = size_of(best.table, best.solution.pens)
     policies = [
         Policy(
             name=f"plan {one.number}",

@@ -15,8 +15,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
     from pathlib import Path
 
-    from matchmaker.ahead.penned import PenFilled
     from matchmaker.pairs.table import PairTable
+    from matchmaker.plan.arithmetic.result import PlannedPen
     from matchmaker.plan.posing.problem import PlanProblem
     from tests.builders import Row
 
@@ -115,7 +115,7 @@ def physical(problem: PlanProblem) -> PlanProblem:
 
 
 def breaches(
-    problem: PlanProblem, pens: tuple[PenFilled, ...], table: PairTable | None = None
+    problem: PlanProblem, pens: tuple[PlannedPen, ...], table: PairTable | None = None
 ) -> tuple[str, ...]:
     """What pens break of the physical; with a table, pairs that the rules reject are no breach."""
     bare = physical(problem)

@@ -48,7 +48,10 @@ PLAN_ROOMS = (
 """The rooms of ``plan/`` from the bottom up: the same rule holds among them."""
 
 BOTTOM = ("errors", "section", "scheme_settings", "settings", "tolerance")
-TOP = ("verbs", "checking", "looking", "looking_further", "next_season", "reporting", "start")
+TOP = (
+    *("verbs", "judging", "checking", "plan_options", "looking", "looking_further"),
+    *("next_season", "reporting", "start"),
+)
 EXEMPT = ("__init__", "__main__")
 
 FENCES = {
@@ -58,7 +61,10 @@ FENCES = {
     "rich": ("report/", "cli/"),
     "networkx": ("flock/",),
     "scipy": ("genetics/",),
-    "pydantic": ("section.py", "scheme_settings.py", "settings.py", "tables/configuration.py"),
+    "pydantic": (
+        *("section.py", "scheme_settings.py", "settings.py"),
+        *("tables/configuration.py", "tables/refused_settings.py"),
+    ),
     "icalendar": ("report/",),
     "jinja2": ("report/page/",),
     "pygal": ("report/page/",),

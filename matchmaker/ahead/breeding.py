@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -15,25 +15,10 @@ if TYPE_CHECKING:
 
     from matchmaker.flock.bird import Bird
     from matchmaker.flock.flock import Flock
+    from matchmaker.plan.arithmetic.result import PlannedPen
     from matchmaker.plan.posing.problem import Candidate, PlanLimits
     from matchmaker.plan.posing.turns import Turn
     from matchmaker.settings import Settings
-
-
-class Filled(Protocol):
-    """A pen with its cock and his pairs, whoever filled it."""
-
-    @property
-    def pen(self) -> str:
-        """Its label."""
-
-    @property
-    def cock(self) -> str:
-        """Who serves in it."""
-
-    @property
-    def pairs(self) -> tuple[Candidate, ...]:
-        """He with each of his hens."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,7 +38,7 @@ class Family:
 
 
 def breed(
-    flock: Flock, pens: Sequence[Filled], lost: Mapping[str, int], rng: np.random.Generator
+    flock: Flock, pens: Sequence[PlannedPen], lost: Mapping[str, int], rng: np.random.Generator
 ) -> tuple[Family, ...]:
     """What the pens of a season bring.
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.explain.forced import allowing_row
-from matchmaker.pairs.rules import Rule
+from matchmaker.pairs.rules import NO_DATE, Rule
 from matchmaker.pairs.value import DAYS_TO_FERTILE
 from matchmaker.plan.no_plan.closed_rows import assumed_rows, closed_rows
 from matchmaker.plan.no_plan.loosened import Kind, Loosened, Loosening
@@ -162,7 +162,7 @@ def _freeing(table: PairTable, broken: Broken) -> Iterator[Edit]:
                     row=wish.row,
                     about=f"{wish.bird} rest",
                 )
-    elif facts["why"] == "quarantine" and facts["until"] != "no date given":
+    elif facts["why"] == "quarantine" and facts["until"] != NO_DATE:
         yield from _made_up_on(table, dt.date.fromisoformat(str(facts["until"])))
 
 

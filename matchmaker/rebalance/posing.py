@@ -50,13 +50,7 @@ class Posed:
     asked: tuple[LineGoal, ...] = ()
 
 
-def pose_response(
-    season: Season,
-    standing: Standing,
-    *,
-    most: int | None = None,
-    set_mixed: bool = False,
-) -> Posed:
+def pose_response(season: Season, standing: Standing, *, set_mixed: bool = False) -> Posed:
     """Pose the problem of today's pens: who stays, who moves where, for the days that are left.
 
     A cock that stands in a pen stays there or takes over one that has lost its cock; one in no pen
@@ -85,7 +79,7 @@ def pose_response(
         limits=limits_left(base.limits, standing, banked),
         tests=tuple(tests_left(base, candidates, banked)),
         carriers=base.carriers,
-        moves=Moves(places=tuple(at for at in standing.places if at[1] in until), most=most),
+        moves=Moves(places=tuple(at for at in standing.places if at[1] in until)),
     )
     return Posed(
         problem=problem, bank=banked, entries=poser.entries, dropped=dropped, asked=base.lines

@@ -27,6 +27,17 @@ LEAST_SPARES: Final = 2
 the Society for the Preservation of Poultry Antiquities, "Rolling matings")."""
 
 
+def spares_for(cocks: int) -> int:
+    """Spare cocks to keep beside so many in the pens: half as many, two at least (Russell).
+
+    Examples
+    --------
+    >>> spares_for(3), spares_for(4), spares_for(7)
+    (2, 2, 4)
+    """
+    return max(LEAST_SPARES, math.ceil(cocks / 2))
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LineSpare:
     """The spare cock whose being kept costs a line's cocks least if one of them is lost.
@@ -82,7 +93,7 @@ def precautions(plan: SeasonPlan, *, watch: Watch | None = None) -> Precautions:
     chances = loss_chances(plan.table.study.flock, cocks)
     outside = {cock for _, cock in season.pairs} - set(cocks)
     chooser = _Chooser(outside, found, chances)
-    wanted = max(LEAST_SPARES, math.ceil(len(cocks) / 2))
+    wanted = spares_for(len(cocks))
     return Precautions(
         day=day,
         losses=found,

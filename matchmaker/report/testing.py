@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from matchmaker.genetics.genotypes.progeny import Obstacle
+from matchmaker.report.days import whole_day
 from matchmaker.report.numbers import chicks_text, percent
 from matchmaker.report.screen import Column, print_rows, say
 from matchmaker.report.terminal import print_defaults
@@ -13,6 +14,7 @@ from matchmaker.report.testing_words import (
     change_text,
     gain_text,
     trial_text,
+    wanted_text,
 )
 
 if TYPE_CHECKING:
@@ -54,7 +56,7 @@ def print_tests(console: Console, ranking: Ranking) -> None:
     settings = ranking.table.study.flock.settings
     say(
         console,
-        f"Which birds to test before the pens are made up on {settings.pen_up}",
+        f"Which birds to test before the pens are made up on {whole_day(settings.pen_up)}",
         style="bold",
     )
     say(console, _today(ranking))
@@ -128,7 +130,7 @@ def _print_test(console: Console, ranking: Ranking, test: RankedTest) -> None:
     console.print()
     say(
         console,
-        f"{test.bird}, {locus.name} ({test.locus}): a DNA test adds {gain_text(test.gain)}",
+        f"{test.bird}, {locus.name} ({test.locus}): a DNA test adds {wanted_text(test.gain)}",
         style="bold",
     )
     if test.look_first:
@@ -143,7 +145,7 @@ def _print_test(console: Console, ranking: Ranking, test: RankedTest) -> None:
     if test.trial.test.obstacle is Obstacle.HARMFUL:
         say(console, HARM, indent=2, style="bold")
     if test.by_chicks:
-        say(console, f"Such test chicks add {gain_text(test.chick_gain)}", indent=2)
+        say(console, f"Such test chicks add {wanted_text(test.chick_gain)}", indent=2)
         _print_answers(console, test.bird, bird.sex, test.by_chicks)
 
 

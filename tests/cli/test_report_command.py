@@ -459,7 +459,7 @@ SLOW = f"""
 import time
 import matchmaker.cli.report
 from matchmaker import reporting, verbs
-from matchmaker.cli.app import run
+from matchmaker.cli.entry import run
 def pair_costs(plan, *, dives, watch):
     print("begun", flush=True)
     begun = time.perf_counter()

@@ -20,14 +20,13 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
-    from matchmaker.ahead.penned import PenFilled
     from matchmaker.pairs.table import PairTable
     from matchmaker.plan.posing.problem import PlanProblem
 
 NO_TABLE: PairTable = None  # type: ignore[assignment]  # random filling looks at the problem alone
 
 
-def filled(problem: PlanProblem, seed: int) -> tuple[PenFilled, ...]:
+def filled(problem: PlanProblem, seed: int) -> tuple[PlannedPen, ...]:
     return random_within_rules(NO_TABLE, problem, np.random.default_rng(seed))
 
 
@@ -46,7 +45,7 @@ def test_random_pens_break_nothing_and_have_room_for_nobody(start: int) -> None:
             assert breaches(problem, (*pens, pen))
 
 
-def pens_left(problem: PlanProblem, pens: tuple[PenFilled, ...]) -> Iterator[PenFilled]:
+def pens_left(problem: PlanProblem, pens: tuple[PlannedPen, ...]) -> Iterator[PlannedPen]:
     """Every pen that stayed empty, with each pair that could be the first in it."""
     taken = {(pen.pen, pen.turn) for pen in pens}
     for kind in (one for one in problem.kinds if one.hens_min <= 1):

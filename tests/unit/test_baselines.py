@@ -29,7 +29,6 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from matchmaker.ahead.baselines import Baseline
-    from matchmaker.ahead.penned import PenFilled
     from matchmaker.pairs.table import PairTable
     from tests.builders import Row
 
@@ -37,11 +36,11 @@ HALF = "sussex:0.5|araucana:0.5"
 TRAIT = '[traits.back]\ndirection = "up"\nweight = 1.0\n'
 
 
-def filled(table: PairTable, way: Baseline = best_to_best, seed: int = 0) -> tuple[PenFilled, ...]:
+def filled(table: PairTable, way: Baseline = best_to_best, seed: int = 0) -> tuple[PlannedPen, ...]:
     return way(table, pose_problem(table), np.random.default_rng(seed))
 
 
-def told(pens: Sequence[PenFilled]) -> dict[str, tuple[str, list[str]]]:
+def told(pens: Sequence[PlannedPen]) -> dict[str, tuple[str, list[str]]]:
     """Cock and hens of each pen."""
     return {pen.pen: (pen.cock, [pair.hen for pair in pen.pairs]) for pen in pens}
 

@@ -58,7 +58,7 @@ def printed(ranking: Ranking) -> str:
 
 
 def test_the_day_and_the_plan_without_tests_stand_first(printed: str, ranking: Ranking) -> None:
-    assert printed.startswith("Which birds to test before the pens are made up on 2027-02-01")
+    assert printed.startswith("Which birds to test before the pens are made up on 1 February 2027")
     assert f"worth {ranking.value:.0f} wanted chicks" in printed
 
 
@@ -93,8 +93,8 @@ def test_the_test_chicks_are_told_whole(printed: str) -> None:
     assert (
         "Test chicks: 5 daughters by a hen with no copy, none showing blue eggshell, prove with "
         "95 % that he carries none (7 for 99 %); one daughter that shows it proves that he carries "
-        "it. Mates here: SH, SI and SJ. About 28 eggs; it shows at 180 days: known on 2027-07-14 "
-        "at the earliest: too late for this spring's pens." in printed
+        "it. Mates here: SH, SI and SJ. About 28 eggs; it shows at 180 days: known on 14 July "
+        "2027 at the earliest: too late for this spring's pens." in printed
     )
 
 

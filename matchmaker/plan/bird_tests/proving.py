@@ -20,6 +20,7 @@ from matchmaker.genetics.genotypes.progeny import (
 )
 from matchmaker.pairs.value import DAYS_TO_FERTILE
 from matchmaker.plan.posing.pose import cock_limit
+from matchmaker.tables.ages import INCUBATION
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
@@ -30,9 +31,6 @@ if TYPE_CHECKING:
 
 MATE_CERTAINTY: Final = 0.99
 """A bird serves as a mate of known copies from this chance on."""
-
-INCUBATION_DAYS: Final = 21
-"""Days from setting to hatching (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -114,7 +112,7 @@ def _dated(table: PairTable, bird: Bird, test: ProgenyTest, mates: tuple[str, ..
     seen_on, eggs = None, None
     if chicks is not None:
         eggs = chicks_to_hatch(chicks, _judged_per_egg(table, bird, test)) if chicks else 0
-        seen_on = _seen_on(table, bird, test, mates, eggs)
+        seen_on = None if eggs is None else _seen_on(table, bird, test, mates, eggs)
     in_time = bool(mates) and seen_on is not None and seen_on <= flock.settings.pen_up
     return ChickTrial(test=test, mates=mates, eggs=eggs, seen_on=seen_on, in_time=in_time)
 
@@ -136,7 +134,7 @@ def _seen_on(
     laid = _eggs_a_day(table, bird, mates)
     if laid == 0:
         return None
-    days = DAYS_TO_FERTILE + ceil(eggs / laid) + INCUBATION_DAYS + test.days
+    days = DAYS_TO_FERTILE + ceil(eggs / laid) + INCUBATION.days + test.days
     return flock.today + dt.timedelta(days=days if eggs else 0)
 
 

@@ -21,7 +21,6 @@ if TYPE_CHECKING:
     from matchmaker.plan.season.season_plan import SeasonPlan
     from matchmaker.report.documents import Document
 
-if TYPE_CHECKING:
     Course = tuple[str, Sequence[Document]]
 
 HOW: Final = (

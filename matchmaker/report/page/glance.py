@@ -1,4 +1,4 @@
-"""The season at a glance: what the plan gains and costs, what binds, how the lines stand."""
+"""The season at a glance: what the plan gains and costs, what is used up, how lines stand."""
 
 from __future__ import annotations
 
@@ -47,7 +47,7 @@ DIFFERS: Final = (
 
 
 def glance_view(report: SeasonReport) -> View:
-    """What the plan gains and costs, what binds it, and how the lines stand."""
+    """What the plan gains and costs, what it uses up, and how the lines stand."""
     plan = report.plan
     used = what_binds(plan)
     values = {

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
+from matchmaker.flock.pedigree import LIKELY
 from matchmaker.genetics.genotypes.observed import ChickCount, birds_of
 
 if TYPE_CHECKING:
@@ -13,10 +14,6 @@ if TYPE_CHECKING:
 
     from matchmaker.flock.pedigree import Links, Pedigree
     from matchmaker.genetics.genotypes.observed import Evidence
-
-
-LIKELY = 0.2
-"""A parent less probable than this is one of many that might be, and no kin to speak of."""
 
 
 class Kin(StrEnum):
@@ -52,14 +49,11 @@ class Relatives:
 
         Examples
         --------
-        >>> from matchmaker.flock.pedigree import Pedigree, Pool
-        >>> family = Pedigree(
-        ...     pools=(Pool("sussex"),),
-        ...     bases=((0.0,),),
-        ...     birds=("A", "B", "C"),
-        ...     sexes=(None,) * 3,
-        ...     sires=(((0, 1.0),), ((0, 1.0),), ((1, 1.0),)),
-        ...     dams=(((0, 1.0),), ((0, 1.0),), ((2, 1.0),)),
+        >>> from matchmaker.flock.pedigree import pedigree_of
+        >>> family = pedigree_of(
+        ...     "A ? sussex sussex",
+        ...     "B ? sussex sussex",
+        ...     "C ? A B",
         ... )
         >>> own = Relatives.of(family, "A")
         >>> sorted(own.chicks), sorted(own.mates)
@@ -118,7 +112,4 @@ class Relatives:
 
 
 def _bands(pedigree: Pedigree, links: Links) -> frozenset[str]:
-    first = pedigree.first_bird
-    return frozenset(
-        pedigree.birds[node - first] for node, chance in links if node >= first and chance >= LIKELY
-    )
+    return frozenset(band for band, _ in pedigree.birds_among(links, LIKELY))

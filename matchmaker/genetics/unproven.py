@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
+from matchmaker.flock.listing import first_few
 from matchmaker.genetics.genotypes.genotype import genotype_probabilities
 from matchmaker.genetics.genotypes.observed import Sighting
 from matchmaker.genetics.genotypes.words import is_certain, meaning
@@ -91,18 +92,19 @@ def _one(study: Study, locus: Locus, one: Sighting, chance: float) -> Fault:
 
 
 def _several(study: Study, locus: Locus, doubted: Sequence[_Found]) -> Fault:
-    listed = ", ".join(
-        f"{one.bird} ({_file(study, one)} row {one.place.row}, {chance * 100:.0f} %)"
-        for one, chance in doubted[: 2 * BIRDS_TOLD]
+    told = first_few(
+        (
+            f"{one.bird} ({_file(study, one)} row {one.place.row}, {chance * 100:.0f} %)"
+            for one, chance in doubted
+        ),
+        2 * BIRDS_TOLD,
     )
-    left = len(doubted) - 2 * BIRDS_TOLD
-    more = f" and {left} more" if left > 0 else ""
     return _fault(
         study,
         doubted[0][0],
         f"{len(doubted)} birds are written as having two copies of {locus.symbol} ({locus.name}), "
         "and no laboratory is named; by kin and all looks that is less likely than "
-        f"not: {listed}{more}",
+        f"not: {told}",
         tuple(one.bird for one, _ in doubted),
     )
 
