@@ -1,6 +1,6 @@
 """``python -m matchmaker``."""
 
-from matchmaker.cli.app import run
+from matchmaker.cli.entry import run
 
 if __name__ == "__main__":
     run()

@@ -12,7 +12,6 @@ from matchmaker.flock.suspects import sexes_of
 from matchmaker.genetics.emphasis import weight_doubts
 from matchmaker.genetics.genotypes.posterior import ANY_NUMBER
 from matchmaker.genetics.genotypes.reading import read_loci
-from matchmaker.genetics.genotypes.unproven import unproven_doubts
 from matchmaker.genetics.inference.elimination import TooTangledError
 from matchmaker.genetics.loci.catalogue import catalogue
 from matchmaker.genetics.shares.typed import share_doubts
@@ -20,20 +19,23 @@ from matchmaker.genetics.study import genotypes_of_flock, study_flock
 from matchmaker.genetics.traits.doubts import score_doubts, trait_doubts
 from matchmaker.genetics.traits.faults import trait_faults
 from matchmaker.genetics.traits.forecast import forecast
+from matchmaker.genetics.unproven import unproven_doubts
 from matchmaker.hatch.band_doubts import band_doubts
 from matchmaker.pairs.row_faults import closed_rows, crossing_faults, pens_without_rows
 from matchmaker.pairs.table import PairTable, judge_pairs
 from matchmaker.pairs.unread import egg_day_doubts, season_doubts, unheeded_wishes
 from matchmaker.pairs.wishes import sort_wishes
-from matchmaker.plan.turns import pens_without_eggs
+from matchmaker.plan.posing.turns import pens_without_eggs
 from matchmaker.rebalance.clear_doubts import clear_doubts
-from matchmaker.tables.read import read_folder
+from matchmaker.tables.read import read_contents, read_folder
+from matchmaker.tables.strangers import KIND as OTHER_BIRDS
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping
+    from collections.abc import Collection, Iterable, Iterator, Mapping
     from pathlib import Path
 
     from matchmaker.flock.flock import Flock
+    from matchmaker.genetics.genotypes.reading import LocusReading
     from matchmaker.genetics.loci.locus import Locus
     from matchmaker.pairs.crossings import Crossing
     from matchmaker.tables.folder import FolderTables
@@ -108,19 +110,16 @@ def check(folder: Path, depth: Depth = Depth.WHOLE) -> Check:
     return check_tables(tables_of(folder), depth)
 
 
+def check_contents(contents: Mapping[str, bytes], depth: Depth = Depth.WHOLE) -> Check:
+    """Return every fault and doubt of a folder of these files, of which none is written."""
+    return check_tables(read_contents(contents, known_loci=frozenset(catalogue())), depth)
+
+
 def check_tables(tables: FolderTables, depth: Depth = Depth.WHOLE) -> Check:
     """Return every fault and doubt of tables that were read, as ``check`` does of a folder."""
     faults, doubts = check_flock(tables)
     reading = read_loci(tables)
-    found = [
-        *faults,
-        *_not_told(reading.faults, faults),
-        *trait_faults(tables),
-        *crossing_faults(tables),
-    ]
-    told = {(fault.file, fault.row) for fault in faults}
-    wishes = sort_wishes(tables, sexes_of(tables))[1]
-    found += [fault for fault in wishes if (fault.file, fault.row) not in told]
+    found = [*faults, *(_held_against_birds(tables, reading, faults) if tables.birds else ())]
     noticed = [*doubts, *reading.doubts, *pens_without_eggs(tables), *band_doubts(tables)]
     worked = _Worked() if found else _worked_out(build_flock(tables), depth)
     return Check(
@@ -131,6 +130,16 @@ def check_tables(tables: FolderTables, depth: Depth = Depth.WHOLE) -> Check:
         not_looked_at=worked.not_looked_at,
         loci=reading.loci,
     )
+
+
+def _held_against_birds(
+    tables: FolderTables, reading: LocusReading, faults: Collection[Fault]
+) -> Iterator[Fault]:
+    """Faults of what is said of the birds: without birds each row would be one."""
+    yield from _not_told(reading.faults, faults)
+    yield from trait_faults(tables)
+    yield from crossing_faults(tables)
+    yield from _wish_faults(tables, faults)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -164,7 +173,7 @@ def _left_max(flock: Flock, depth: Depth) -> int:
     if depth is Depth.WHOLE:
         return ANY_NUMBER
     many = depth is Depth.FAULTS or len(flock.birds) > MANY_BIRDS
-    return min(LEFT_MAX, LEFT_OF_MANY) if many else LEFT_MAX
+    return LEFT_OF_MANY if many else LEFT_MAX
 
 
 def _doubts_of(table: PairTable) -> Iterator[Fault]:
@@ -208,15 +217,34 @@ def _without_genes(flock: Flock, left: int, left_max: int) -> _Worked:
     )
 
 
+def _wish_faults(tables: FolderTables, told: Iterable[Fault]) -> list[Fault]:
+    """Leave out rows of which something is told already, or that name a bird that nobody knows."""
+    rows = {(fault.file, fault.row) for fault in told}
+    birds = {bird.bird for bird in tables.birds}
+    unknown = {wish.row for wish in tables.wishes if wish.bird not in birds}
+    found = sort_wishes(tables, sexes_of(tables))[1]
+    return [one for one in found if (one.file, one.row) not in rows and one.row not in unknown]
+
+
 def _not_told(found: Iterable[Fault], told: Iterable[Fault]) -> list[Fault]:
-    """Leave out what the tables have told already: of the same cell, or of a sex that is wrong."""
+    """Leave out what the tables have told: of the same cell, or of a sex or band that is wrong."""
     cells = {(fault.kind, fault.file, fault.row) for fault in told}
+    others = {fault.file for fault in told if fault.kind == OTHER_BIRDS}
     wrong_sexes = {fault.birds for fault in told if fault.kind == "sex-contradicted"}
+    unknown = {fault.value for fault in told if fault.kind == "unknown-bird"}
+    unknown |= {
+        str(cell.becomes)
+        for fault in told
+        if fault.kind == "own-band-mistyped"
+        for cell in fault.mends
+    }
     return [
         one
         for one in found
         if (one.kind, one.file, one.row) not in cells
+        and not (one.kind == "unknown-bird" and one.file in others)
         and not (one.kind == "wrong-sex" and one.birds in wrong_sexes)
+        and not (one.kind == "unknown-bird" and one.value in unknown)
     ]
 
 

@@ -17,6 +17,7 @@ class ExitCode(IntEnum):
     STOPPED = 5
     WOULD_OVERWRITE = 6
     INTERRUPTED = 130
+    NO_READER = 141
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -107,3 +108,15 @@ class WouldOverwriteError(MatchmakerError):
     """Writing would replace something the user did not ask to replace."""
 
     exit_code = ExitCode.WOULD_OVERWRITE
+
+
+class AnswerLostError(MatchmakerError):
+    """The answer could not be written out: a full disk, or nobody reads it any more.
+
+    ``no_reader`` says that whoever read it has seen enough (``| head``); of that nothing is told.
+    """
+
+    def __init__(self, reason: OSError) -> None:
+        self.no_reader = isinstance(reason, BrokenPipeError)
+        self.exit_code = ExitCode.NO_READER if self.no_reader else ExitCode.STOPPED
+        super().__init__(f"the answer cannot be written out: {reason.strerror or reason}")

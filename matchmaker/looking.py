@@ -14,7 +14,7 @@ from matchmaker.ahead.policies import PLAN, policies
 from matchmaker.ahead.scoring import patterns
 from matchmaker.ahead.steps import READY
 from matchmaker.ahead.today import prepare_past
-from matchmaker.plan.season_plan import plan_season
+from matchmaker.plan.season.season_plan import plan_season
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -71,7 +71,7 @@ def look_ahead(
     """
     horizon, hands = horizon or Horizon(), hands or Hands()
     pens = plan_season(table).solution.pens
-    size = size_of(table.study.flock, pens, table.needs)
+    size = size_of(table, pens)
     names = tuple(dict.fromkeys((PLAN, *compare)))
     player = player_of(table, horizon, tuple(policies(names, table, size, pens)))
     chosen = player.policies

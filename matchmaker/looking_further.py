@@ -14,12 +14,12 @@ from matchmaker.ahead.playing import Task
 from matchmaker.ahead.policies import Policy
 from matchmaker.ahead.racing import Race, RaceRules, RaceStoppedError, race_together
 from matchmaker.looking import Hands, Horizon, player_of
-from matchmaker.plan.alternatives import alternatives, moved_hens
-from matchmaker.plan.less_related import less_related
-from matchmaker.plan.pedigree_terms import kinship_terms
-from matchmaker.plan.season_plan import SeasonPlan, season_plan_of
-from matchmaker.plan.verify import evaluate
-from matchmaker.plan.watch import Watch
+from matchmaker.plan.arithmetic.verify import evaluate
+from matchmaker.plan.nearly_best.alternatives import alternatives, moved_hens
+from matchmaker.plan.posing.pedigree_terms import kinship_terms
+from matchmaker.plan.searching.less_related import less_related
+from matchmaker.plan.season.season_plan import SeasonPlan, season_plan_of
+from matchmaker.plan.solvers.watch import Watch
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from matchmaker.ahead.fan_out import Fan
     from matchmaker.ahead.outlook import Tally
     from matchmaker.ahead.playing import Player
-    from matchmaker.plan.result import PlannedPen
+    from matchmaker.plan.arithmetic.result import PlannedPen
 
 ALTERNATIVES: Final = 3
 """Plans nearly as good as the best, and as different as can be, that are looked at."""
@@ -201,7 +201,7 @@ def _raced(
     """The race; ``None`` if it was stopped in its first round."""
     hands, watch = by
     best = contenders[BEST].plan
-    size = size_of(best.table.study.flock, best.solution.pens)
+    size = size_of(best.table, best.solution.pens)
     policies = [
         Policy(
             name=f"plan {one.number}",

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.explain.prices import pair_costs
-from matchmaker.plan.near_model import minds_kinship
-from matchmaker.plan.season_plan import plan_season
-from matchmaker.plan.watch import Watch
+from matchmaker.plan.nearly_best.near_model import minds_kinship
+from matchmaker.plan.season.season_plan import plan_season
+from matchmaker.plan.solvers.watch import Watch
 from matchmaker.rebalance.spares import precautions
 from matchmaker.season.guide import season_guide
 from matchmaker.season.own_changes import own_changes
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
     from matchmaker.explain.prices import Cost
     from matchmaker.pairs.table import Key, PairTable
-    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.season.season_plan import SeasonPlan
     from matchmaker.rebalance.spares import Precautions
     from matchmaker.season.guide import SeasonGuide
     from matchmaker.season.own_changes import OwnChanges

@@ -146,14 +146,23 @@ class MatingSettings(Section):
         """Copies kept per locus for chicks of one sex, from the plain or the by-sex form."""
         by_sex = bool(self.keep) and set(self.keep) <= {"cock", "hen"}
         chosen = self.keep.get(sex, {}) if by_sex else self.keep
+        if not isinstance(chosen, dict):
+            raise SettingError(
+                f"keep.{sex} does not say of which locus",
+                f"write {sex} = {{LOCUS = [1, 2]}}, with the symbol of the locus",
+                "keep",
+            )
         return {str(locus): _copies(locus, copies) for locus, copies in chosen.items()}
 
 
 def _copies(locus: str, copies: object) -> tuple[int, ...]:
-    listed = [copies] if isinstance(copies, int) else copies
-    if not isinstance(listed, list | tuple) or not listed or not set(listed) <= {0, 1, 2}:
-        msg = f"keep.{locus} must list copies out of 0, 1 and 2, for example [1, 2]"
-        raise ValueError(msg)
+    listed: list[Any] = list(copies) if isinstance(copies, list | tuple) else [copies]
+    if not listed or not all(copy in (0, 1, 2) for copy in listed):
+        raise SettingError(
+            f"keep.{locus} lists what is no number of copies",
+            f"write {locus} = and copies out of 0, 1 and 2, for example [1, 2]",
+            "keep",
+        )
     return tuple(sorted(int(copy) for copy in listed))
 
 

@@ -219,7 +219,9 @@ class YearSettings(Section):
     """The season's dates and what a hen, an egg and the rearing room can do.
 
     ``incubator_per_week`` is in eggs set a week, ``rearing_room`` in chicks raised in the season,
-    wanted or not; both bind the plan. ``depression`` is the part of the chicks lost for each unit
+    wanted or not; both bind the plan. ``lay_per_week`` is in eggs of one hen; ``fertility`` is the
+    share of the eggs set that are fertile, ``hatch_of_fertile`` of those that hatch, ``rearing`` of
+    the chicks hatched that are raised. ``depression`` is the part of the chicks lost for each unit
     of inbreeding.
     """
 

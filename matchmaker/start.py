@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from dataclasses import dataclass
 from importlib.resources import files
 from pathlib import Path
@@ -75,6 +76,26 @@ def _near(word: str, words: set[str]) -> bool:
 def _stems(words: str) -> set[str]:
     plain = "".join(c if c.isalnum() else " " for c in words.casefold())
     return {word.removesuffix("s") for word in plain.split()}
+
+
+def new(folder: Path, *, like: str = "", answers: Answers | None = None) -> None:
+    """Start a flock folder from a few answers, or as a copy of the shipped example ``like``.
+
+    A keeper's own book is taken in by ``matchmaker.taking_in``, which asks what it leaves open.
+
+    Raises
+    ------
+    UsageError
+        If there is no such example, or not one of the two is given.
+    WouldOverwriteError
+        If the folder holds anything.
+    """
+    if bool(like) == (answers is not None):
+        raise UsageError("a new flock needs answers, or an example to copy: one of the two")
+    if answers is None:
+        copy_example(folder, like)
+    else:
+        start_folder(folder, answers)
 
 
 def start_folder(folder: Path, answers: Answers) -> None:
@@ -171,15 +192,13 @@ def configuration_text(
     ``frequencies`` are those of the gene by breed, where more is known than that it is to be
     brought in; without a ``season`` it is the next spring's.
     """
-    import datetime as dt
-
     locus = catalogue()[answers.locus]
-    now = dt.datetime.now(tz=dt.UTC)
+    today = dt.datetime.now(tz=dt.UTC).date()
     known = {answers.breed: 0.0, **(frequencies or {})}
     found = "\n".join(f"{toml_key(breed)} = {share:g}" for breed, share in known.items())
     return f"""\
 # The season you plan: the year in which the chicks hatch.
-season = {season or now.year + (now.month > 6)}
+season = {season or spring_after(today)}
 
 # The breed the flock shall be in the end.
 recurrent = {toml_text(answers.breed)}
@@ -195,6 +214,11 @@ dates = "{answers.dates}"
 {section("loci", answers.locus, "frequency")}
 {found}
 {_line_sections(answers.lines)}{_TRAITS if after is None else after}"""
+
+
+def spring_after(day: dt.date) -> int:
+    """Return the year of the next spring to be planned: from July on it is the next year's."""
+    return day.year + (day.month > 6)
 
 
 _TRAITS: Final = """

@@ -1,65 +1,91 @@
-"""The verbs of the library, one per stage; each command of the command line calls one of them."""
+"""The verbs of the library: a function for each command of the command line, of the same name.
+
+Each takes a flock folder, or what another verb has made of it, so that nothing is worked out
+twice. Beside them stand the functions behind the commands' options (``frontier`` is ``plan
+--frontier``). All answers are frozen records; everything that is refused is a
+``matchmaker.errors.MatchmakerError`` that says what, where and what to do.
+
+Examples
+--------
+From nothing to a plan, and why it is as it is:
+
+>>> import tempfile
+>>> from pathlib import Path
+>>> from matchmaker import verbs
+>>> home = tempfile.TemporaryDirectory()
+>>> folder = Path(home.name) / "my-flock"
+>>> verbs.new(folder, like="tarn-croft")
+>>> verbs.check(folder).faults
+()
+>>> table = verbs.pairs(folder)
+>>> len(table.study.flock.birds), sum(pair.allowed for pair in table.pairs) > 100
+(38, True)
+>>> plan = verbs.plan(table)
+>>> len(plan.pens), plan.solution.proof.gap
+(5, 0.0)
+>>> answer = verbs.why(plan, "CO26-001", "H25-001")
+>>> answer.verdict.value, round(answer.pair.kinship, 3)
+('rejected', 0.266)
+>>> home.cleanup()
+"""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
 from matchmaker.checking import Check, check, check_tables, tables_of
-from matchmaker.errors import InputError
+from matchmaker.explain.any import why
 from matchmaker.explain.bird import why_bird
 from matchmaker.explain.pair import why_pair
 from matchmaker.explain.pen import why_pen
 from matchmaker.explain.prices import pair_costs
 from matchmaker.explain.whole import why_plan
 from matchmaker.genetics.loci.known import KnownLoci, known_loci
-from matchmaker.genetics.study import Study, study_flock
+from matchmaker.genetics.study import Study
 from matchmaker.grade.grading import Grading, grade_young
 from matchmaker.grade.places import USUAL_FACTOR
 from matchmaker.hatch.hatching import Hatching, write_hatch
 from matchmaker.hatch.hatching import hatch as hatch_down
+from matchmaker.judging import judged, pairs
 from matchmaker.looking import Hands, Horizon, look_ahead
 from matchmaker.looking_further import ByOutcome, plan_by_outcome
 from matchmaker.next_season import close_season
-from matchmaker.pairs.table import PairTable, judge_pairs
-from matchmaker.plan.alternatives import Alternative
-from matchmaker.plan.alternatives import alternatives as other_plans
-from matchmaker.plan.diagnosis import Diagnosis
-from matchmaker.plan.diagnosis import diagnose as find_ways_out
-from matchmaker.plan.near import MOST_LISTED, NearEquals
-from matchmaker.plan.near import near_equals as count_near_equals
-from matchmaker.plan.one_more import Gain
-from matchmaker.plan.one_more import one_more as gains_of_one_more
-from matchmaker.plan.score import PlanScore, score_plan
-from matchmaker.plan.season_frontier import SeasonFrontier, season_frontier
-from matchmaker.plan.season_near import SeasonNear, season_near
-from matchmaker.plan.season_plan import SeasonPlan, plan_season, pose_season
-from matchmaker.plan.testing import MOST_LISTED as MOST_TESTS
-from matchmaker.plan.testing import Ranking
-from matchmaker.plan.testing import rank_tests as rank_possible_tests
-from matchmaker.rebalance.rebalancing import Loss, Rebalance, rebalance
+from matchmaker.plan.bird_tests.testing import MOST_LISTED, Ranking, rank_tests
+from matchmaker.plan.season.season_plan import SeasonPlan, plan_season
+from matchmaker.plan_options import (
+    alternatives,
+    diagnose,
+    frontier,
+    near_equals,
+    one_more,
+    plan_near,
+    score,
+)
+from matchmaker.rebalance.rebalancing import Loss, Rebalance
+from matchmaker.rebalance.rebalancing import rebalance as respond_to
 from matchmaker.rebalance.robust import RobustChoice, robust_plan
 from matchmaker.rebalance.spares import Precautions, precautions
-from matchmaker.reporting import season_report as report
+from matchmaker.reporting import SeasonReport, season_report
 from matchmaker.route.asking import Asked as RouteAsked
 from matchmaker.route.routing import Routing, find_routes
 from matchmaker.route.stopping import Stopping, stopping
 from matchmaker.season.guide import CERTAINTY, SeasonGuide, season_guide
-from matchmaker.tables.pen_up import made_up_on
-from matchmaker.tables.read_plan import read_plan
+from matchmaker.start import Answers, new
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Callable, Sequence
+    from collections.abc import Sequence
     from pathlib import Path
 
-    from matchmaker.errors import NoPlanError
+    from matchmaker.ahead.outlook import Ahead
     from matchmaker.flock.flock import Flock
     from matchmaker.hatch.told import Told
-    from matchmaker.plan.watch import Watch
+    from matchmaker.pairs.table import PairTable
+    from matchmaker.plan.solvers.watch import Watch
     from matchmaker.tables.folder import FolderTables
 
-
 __all__ = [
+    "Answers",
     "ByOutcome",
     "Check",
     "Grading",
@@ -74,17 +100,20 @@ __all__ = [
     "RouteAsked",
     "Routing",
     "SeasonGuide",
+    "SeasonReport",
     "Stopping",
+    "ahead",
     "alternatives",
     "check",
     "close_season",
     "diagnose",
+    "flock",
     "frontier",
     "grade",
     "hatch",
     "loci",
-    "look_ahead",
     "near_equals",
+    "new",
     "one_more",
     "pair_costs",
     "pairs",
@@ -92,7 +121,6 @@ __all__ = [
     "plan_by_outcome",
     "plan_near",
     "precautions",
-    "rank_tests",
     "read",
     "rebalance",
     "report",
@@ -101,7 +129,8 @@ __all__ = [
     "score",
     "season",
     "stopping",
-    "study",
+    "tests",
+    "why",
     "why_bird",
     "why_pair",
     "why_pen",
@@ -118,10 +147,10 @@ def read(folder: Path) -> Flock:
     InputError
         With every fault that ``check`` finds, if there are any.
     """
-    return study(folder).flock
+    return flock(folder).flock
 
 
-def study(folder: Path) -> Study:
+def flock(folder: Path) -> Study:
     """Kinship, shares, genotype probabilities and merit of a folder's flock.
 
     Raises
@@ -132,24 +161,15 @@ def study(folder: Path) -> Study:
     return pairs(folder).study
 
 
-def pairs(folder: Path, *, pen_up: dt.date | None = None) -> PairTable:
-    """Every hen × cock of a folder's flock, judged and valued.
-
-    ``pen_up`` is the day on which the pens are made up, if it is not the one of the settings; a
-    plan of these pairs is then one for pens made up on that day.
+def tests(folder: Path, *, birds: int = MOST_LISTED) -> Ranking:  # noqa: PT028 - the command's name
+    """Which birds to test before planning: the ``birds`` tests that add most to the plan.
 
     Raises
     ------
     InputError
         With every fault that ``check`` finds, if there are any.
-    UsageError
-        If there is no such folder, or the pens cannot be made up on that day.
     """
-    tables = tables_of(folder)
-    found = check_tables(tables if pen_up is None else made_up_on(tables, pen_up))
-    if found.table is None:
-        raise InputError(found.faults)
-    return found.table
+    return rank_tests(pairs(folder), birds=birds)
 
 
 def plan(
@@ -174,82 +194,22 @@ def plan(
     SolverStoppedError
         If time ran out before any plan was found.
     """
-    return plan_season(
-        _judged(of), fresh=fresh, matings=matings, time_limit=time_limit, watch=watch
-    )
+    return plan_season(judged(of), fresh=fresh, matings=matings, time_limit=time_limit, watch=watch)
 
 
-def plan_near(of: Path | PairTable, file: Path, *, matings: int | None = None) -> SeasonNear:
-    """Of the plans within 0.5 % of the best the one that keeps most pairs of a plan in a file.
+def rebalance(of: Path | PairTable, loss: Loss, *, watch: Watch | None = None) -> Rebalance:
+    """The best responses to a loss, by the number of birds moved.
 
     Raises
     ------
+    UsageError
+        If a bird or pen is not known, no pens stand, or nothing is left of the season.
     InputError
-        With every fault of the folder or of the file.
-    NoPlanError
-        If no plan satisfies the rules and wishes.
+        With every fault that ``check`` finds, or if a bird is in two pens, two cocks are in one.
+    SolverStoppedError
+        If a search was stopped before there was a response.
     """
-    table = _judged(of)
-    return season_near(table, read_plan(file, table.study.flock.tables), matings=matings)
-
-
-def frontier(
-    of: Path | PairTable,
-    *,
-    matings: int | None = None,
-    watch: Watch | None = None,
-    found: Callable[[int], None] | None = None,
-) -> SeasonFrontier:
-    """Up to eleven plans from the best value to the least kinship of the parents as a group.
-
-    Raises
-    ------
-    InputError
-        With every fault that ``check`` finds, if there are any.
-    NoPlanError
-        If no plan satisfies the rules and wishes.
-    """
-    return season_frontier(_judged(of), matings=matings, watch=watch, found=found)
-
-
-def near_equals(best: SeasonPlan, *, most: int = MOST_LISTED) -> NearEquals:
-    """How many plans come within 1 % of this one; counting ends at ``most``."""
-    return count_near_equals(best.problem, best.solution, most=most)
-
-
-def alternatives(best: SeasonPlan, most: int) -> tuple[Alternative, ...]:
-    """Up to so many plans within 1 % of this one, each as different as can be from all before."""
-    return other_plans(best.problem, best.solution, most)
-
-
-def one_more(best: SeasonPlan) -> tuple[Gain, ...]:
-    """What one more place, pen, cock or 0.01 of kinship would add to this plan, each re-solved."""
-    return gains_of_one_more(best)
-
-
-def diagnose(
-    of: Path | PairTable, error: NoPlanError, *, fresh: bool = False, matings: int | None = None
-) -> Diagnosis:
-    """Why there is no plan, and ways out of it, each verified by a plan; asked for as ``plan``.
-
-    Raises
-    ------
-    InputError
-        With every fault that ``check`` finds, if there are any.
-    """
-    table = _judged(of)
-    return find_ways_out(table, pose_season(table, fresh=fresh, matings=matings), error.conflict)
-
-
-def rank_tests(folder: Path, *, birds: int = MOST_TESTS) -> Ranking:
-    """Which birds to test before planning: the ``birds`` tests that add most to the plan.
-
-    Raises
-    ------
-    InputError
-        With every fault that ``check`` finds, if there are any.
-    """
-    return rank_possible_tests(pairs(folder), birds=birds)
+    return respond_to(judged(of), loss, watch=watch)
 
 
 def season(
@@ -266,7 +226,7 @@ def season(
     NoPlanError
         If no pens stand, and no plan satisfies the rules and wishes.
     """
-    return season_guide(_judged(of), certainty=certainty, watch=watch)
+    return season_guide(judged(of), certainty=certainty, watch=watch)
 
 
 def hatch(of: FolderTables, told: Sequence[Told]) -> Hatching:
@@ -280,33 +240,6 @@ def hatch(of: FolderTables, told: Sequence[Told]) -> Hatching:
         If what is told cannot be meant.
     """
     return hatch_down(of, told, tables_of, check_tables)
-
-
-def route(of: Path | Study, asked: RouteAsked | None = None) -> Routing:
-    """The crossing schemes for a flock's target, step by step, and where its lines stand.
-
-    Raises
-    ------
-    InputError
-        With every fault that ``check`` finds, if there are any.
-    UsageError
-        If nothing is to be brought in, or the copies wanted are ones no bird should have.
-    """
-    return find_routes(of if isinstance(of, Study) else study(of), asked or RouteAsked())
-
-
-def score(folder: Path, file: Path) -> PlanScore:
-    """What a plan written by hand is worth and what it breaks; nothing is changed.
-
-    Raises
-    ------
-    InputError
-        With every fault of the folder or of the file.
-    """
-    flock = read(folder)
-    rows = read_plan(file, flock.tables)
-    birds = {band for row in rows for band in (row.hen, row.cock)}
-    return score_plan(judge_pairs(study_flock(flock, birds)), rows)
 
 
 def grade(
@@ -329,7 +262,62 @@ def grade(
     UsageError
         If the day is far from the season.
     """
-    return grade_young(_judged(of), day, factor=factor, patience=patience, watch=watch)
+    return grade_young(judged(of), day, factor=factor, patience=patience, watch=watch)
+
+
+def route(of: Path | Study, asked: RouteAsked | None = None) -> Routing:
+    """The crossing schemes for a flock's target, step by step, and where its lines stand.
+
+    Raises
+    ------
+    InputError
+        With every fault that ``check`` finds, if there are any.
+    UsageError
+        If nothing is to be brought in, or the copies wanted are ones no bird should have.
+    """
+    return find_routes(of if isinstance(of, Study) else flock(of), asked or RouteAsked())
+
+
+def ahead(
+    of: Path | PairTable,
+    horizon: Horizon | None = None,
+    *,
+    compare: Sequence[str] = (),
+    hands: Hands | None = None,
+) -> Ahead:
+    """The coming seasons of a flock, played through under its plan and the policies in ``compare``.
+
+    Worker processes are begun: a script calls this under ``if __name__ == "__main__":``.
+
+    Raises
+    ------
+    InputError
+        With every fault that ``check`` finds, if there are any.
+    NoPlanError
+        If no plan satisfies the rules and wishes.
+    SolverStoppedError
+        If time ran out before any plan was found.
+    WorkersLostError
+        If worker processes end again and again without an answer.
+    """
+    return look_ahead(judged(of), horizon, compare=compare, hands=hands)
+
+
+def report(of: Path | PairTable, *, wait: bool = True, watch: Watch | None = None) -> SeasonReport:
+    """All that the page of a season shows; ``matchmaker.report.page`` writes it.
+
+    Without ``wait`` what pairs cost goes on being worked out in a thread until it is looked into.
+
+    Raises
+    ------
+    InputError
+        With every fault that ``check`` finds, if there are any.
+    NoPlanError
+        If no plan satisfies the rules and wishes.
+    SolverStoppedError
+        If time ran out before any plan was found.
+    """
+    return season_report(judged(of), wait=wait, watch=watch)
 
 
 def loci(folder: Path | None = None) -> KnownLoci:
@@ -343,7 +331,3 @@ def loci(folder: Path | None = None) -> KnownLoci:
         With every fault of the folder's settings, if there are any; its tables are not looked at.
     """
     return known_loci(folder)
-
-
-def _judged(of: Path | PairTable) -> PairTable:
-    return of if isinstance(of, PairTable) else pairs(of)

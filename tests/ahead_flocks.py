@@ -16,11 +16,11 @@ from tests.builders import chick, cock, dna, hen
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from matchmaker.ahead.breeding import Filled
     from matchmaker.ahead.outlook import Tally
     from matchmaker.ahead.tallying import Used
     from matchmaker.ahead.world import Fate, World
     from matchmaker.pairs.table import PairTable
+    from matchmaker.plan.arithmetic.result import PlannedPen
     from tests.builders import Row
 
 EXAMPLES = Path(__file__).parents[1] / "examples"
@@ -68,7 +68,7 @@ class Season:
 
     world: World
     table: PairTable
-    pens: Sequence[Filled]
+    pens: Sequence[PlannedPen]
     fate: Fate
     grown: World
     spring: PairTable
@@ -82,7 +82,7 @@ class Watched(Player):
     seasons: list[Season] = field(default_factory=list)
 
     def _season(
-        self, world: World, table: PairTable, done: tuple[Policy, Sequence[Filled]], fate: Fate
+        self, world: World, table: PairTable, done: tuple[Policy, Sequence[PlannedPen]], fate: Fate
     ) -> tuple[World, PairTable, Used]:
         grown, spring, used = super()._season(world, table, done, fate)
         self.seasons.append(
@@ -104,7 +104,7 @@ def watched(
 ) -> Watched:
     """Return a player of some policies; the first spring's plan is a quick one, as all others."""
     horizon = Horizon(**{"seasons": 3, "replicates": 2, **asked})
-    size = size_of(table.study.flock, (), table.needs)
+    size = size_of(table, ())
     chosen = tuple(policies(names, table, size, ()))
     if not plans:
         chosen = tuple(replace(policy, first=None) for policy in chosen)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from matchmaker.plan.problem import (
+from matchmaker.plan.posing.problem import (
     Candidate,
     CockLimit,
     LineGoal,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from matchmaker.intake.model import Block, BlockGuess, ColumnGuess
-from matchmaker.intake.take import Known, take
+from matchmaker.intake.take import CellHints, take
 from matchmaker.tables.raw import RawRow
 
 if TYPE_CHECKING:
@@ -48,9 +48,9 @@ def guessed(
     return BlockGuess(block=block, table=table, why="no table", sure=True, columns=tuple(guesses))
 
 
-def taken(*guesses: BlockGuess, known: Known | None = None, **answers: str) -> Taken:
+def taken(*guesses: BlockGuess, hints: CellHints | None = None, **answers: str) -> Taken:
     """Take the blocks in; ``answers`` by the key's last part, or whole by ``take`` itself."""
-    return take(guesses, answers, known)[0]
+    return take(guesses, answers, hints)[0]
 
 
 def column(taken_in: Taken, table: str, name: str) -> list[str]:

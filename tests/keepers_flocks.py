@@ -6,18 +6,18 @@ import random
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from matchmaker.plan.pose import cock_limit
-from matchmaker.plan.problem import PlanLimits
-from matchmaker.plan.verify import evaluate
+from matchmaker.plan.arithmetic.verify import evaluate
+from matchmaker.plan.posing.pose import cock_limit
+from matchmaker.plan.posing.problem import PlanLimits
 from tests.builders import chick, cock, hen, judged
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
     from pathlib import Path
 
-    from matchmaker.ahead.penned import PenFilled
     from matchmaker.pairs.table import PairTable
-    from matchmaker.plan.problem import PlanProblem
+    from matchmaker.plan.arithmetic.result import PlannedPen
+    from matchmaker.plan.posing.problem import PlanProblem
     from tests.builders import Row
 
 LINES = ("Alder", "Birch")
@@ -115,7 +115,7 @@ def physical(problem: PlanProblem) -> PlanProblem:
 
 
 def breaches(
-    problem: PlanProblem, pens: tuple[PenFilled, ...], table: PairTable | None = None
+    problem: PlanProblem, pens: tuple[PlannedPen, ...], table: PairTable | None = None
 ) -> tuple[str, ...]:
     """What pens break of the physical; with a table, pairs that the rules reject are no breach."""
     bare = physical(problem)

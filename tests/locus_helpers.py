@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from matchmaker.genetics.genotypes.chicks import ChickClasses, chick_distribution
-from matchmaker.genetics.genotypes.evidence import Evidence, read_evidence
+from matchmaker.genetics.genotypes.evidence import read_evidence
 from matchmaker.genetics.loci.catalogue import catalogue
 from matchmaker.tables.records import BirdRecord, SeenRecord
 
@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from matchmaker.flock.pedigree import Pedigree
+    from matchmaker.genetics.genotypes.observed import Evidence
     from matchmaker.genetics.loci.locus import Locus
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 from xml.etree import ElementTree as ET
 
-from matchmaker.plan.season_plan import plan_season
+from matchmaker.plan.season.season_plan import plan_season
 from matchmaker.rebalance.spares import Precautions
 from matchmaker.reporting import SeasonReport
 from matchmaker.season.guide import season_guide

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, cast
 
-from matchmaker.plan.season_plan import plan_season
+from matchmaker.plan.season.season_plan import plan_season
 from matchmaker.report.page.pair_explorer import pairs_view
 from matchmaker.reporting import SeasonReport
 from matchmaker.season.guide import season_guide

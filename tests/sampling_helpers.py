@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from matchmaker.genetics.genotypes.network import build
+from matchmaker.genetics.genotypes.network import Problem, networks
 from matchmaker.genetics.inference.exact import marginals, reduced
 from matchmaker.genetics.inference.factors import Network, Table
 from tests.bench.genotype_flocks import flock, unsure
@@ -30,8 +30,14 @@ def network_of(known: Known) -> Network:
     """The network of all birds; where there are two forms, that through selectors."""
     first = known.pedigree.first_bird
     birds = range(first, first + len(known.pedigree.birds))
-    builders = list(build(known.pedigree, known.locus, "recurrent", known.evidence, birds))
-    return builders[-1].network
+    problem = Problem(
+        pedigree=known.pedigree,
+        recurrent="recurrent",
+        loci=(known.locus,),
+        evidence=(tuple(known.evidence),),
+    )
+    *_, builder = networks(problem, birds)
+    return builder.network
 
 
 def ladder(length: int, seed: int) -> Network:

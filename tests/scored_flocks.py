@@ -5,8 +5,8 @@ from __future__ import annotations
 import random
 from typing import TYPE_CHECKING
 
-from matchmaker.plan.response import plan_response
-from matchmaker.plan.season_plan import plan_season
+from matchmaker.plan.season.response import plan_response
+from matchmaker.plan.season.season_plan import plan_season
 from tests.builders import chick, cock, dna, hen, judged
 
 if TYPE_CHECKING:
@@ -14,8 +14,8 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from matchmaker.pairs.table import PairTable
-    from matchmaker.plan.response import TraitResponse
-    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.season.response import TraitResponse
+    from matchmaker.plan.season.season_plan import SeasonPlan
     from tests.builders import Row
 
 HALF_BRED = "sussex:0.5|araucana:0.5"

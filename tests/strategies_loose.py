@@ -6,7 +6,7 @@ import random
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from matchmaker.plan.loosened import (
+from matchmaker.plan.no_plan.loosened import (
     KINSHIP_MOST,
     Extra,
     Kind,
@@ -14,11 +14,11 @@ from matchmaker.plan.loosened import (
     Loosening,
     Need,
 )
-from matchmaker.plan.problem import PenKind
+from matchmaker.plan.posing.problem import PenKind
 from tests.strategies_plan import problem_by_seed
 
 if TYPE_CHECKING:
-    from matchmaker.plan.problem import Candidate
+    from matchmaker.plan.posing.problem import Candidate
 
 CAP = 0.125
 PROOF = Loosening(kind=Kind.PROOF, now=0.5, most=0.0)

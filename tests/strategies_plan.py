@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from hypothesis import strategies as st
 
 from matchmaker.errors import NoPlanError
-from matchmaker.plan.problem import (
+from matchmaker.plan.posing.problem import (
     BirdInPen,
     BirdNotInPen,
     BirdUsed,
@@ -26,14 +26,14 @@ from matchmaker.plan.problem import (
     PenKind,
     PlanProblem,
 )
-from matchmaker.plan.solve import solve_plan
+from matchmaker.plan.searching.solve import solve_plan
 from tests.strategies_rules import with_rarer_rules
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
 
-    from matchmaker.plan.problem import Demand
-    from matchmaker.plan.result import Solution
+    from matchmaker.plan.arithmetic.result import Solution
+    from matchmaker.plan.posing.problem import Demand
 
 LINES = ("Alder", "Birch")
 ROWS = (("back", "Alder"), ("cross", "Birch"), ("hold", "Birch"))

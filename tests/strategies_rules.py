@@ -6,7 +6,7 @@ import random
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from matchmaker.plan.problem import (
+from matchmaker.plan.posing.problem import (
     Candidate,
     GroupKinship,
     LineCarriers,

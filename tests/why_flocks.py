@@ -121,11 +121,15 @@ ALONE: dict[tuple[Rule, str], Case] = {
         _resting, "SH", "SC", "SH rests this season by your wish: moulting", "delete row 2"
     ),
     (Rule.NOT_AVAILABLE, "quarantine"): Case(
-        _quarantined, "SH", "SC", "SH is in quarantine (until 2027-02-20", "pen_up = 2027-02-20"
+        _quarantined,
+        "SH",
+        "SC",
+        "SH is in quarantine (until 20 February 2027",
+        "pen_up = 2027-02-20",
     ),
     (Rule.NOT_AVAILABLE, "gone"): Case(_gone, "SH", "SC", "SH is dead", wish=False),
     (Rule.TOO_YOUNG, ""): Case(
-        _young, "SH", "SC", "SH will be 165 days old on 2027-02-01", "pen_up = 2027-02-16"
+        _young, "SH", "SC", "SH will be 165 days old on 1 February 2027", "pen_up = 2027-02-16"
     ),
     (Rule.UNPROVEN, ""): Case(
         _unproven, "AH", "SC", "the chance that AH carries O is 44 %", "proof_min = 0.43"

@@ -12,29 +12,29 @@ from typing import TYPE_CHECKING, Final, TypeAlias
 from matchmaker.ahead.morning import Morning
 from matchmaker.ahead.penned import Pens
 from matchmaker.ahead.rotation import rotation_of_lines
-from matchmaker.plan.layout import natural
+from matchmaker.plan.posing.layout import natural
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
     import numpy as np
 
-    from matchmaker.ahead.penned import PenFilled
     from matchmaker.pairs.table import PairTable
-    from matchmaker.plan.problem import PlanProblem
+    from matchmaker.plan.arithmetic.result import PlannedPen
+    from matchmaker.plan.posing.problem import PlanProblem
 
 
 __all__ = ["BASELINES", "best_to_best", "random_within_rules", "rotation_of_lines"]
 
 Baseline: TypeAlias = (
-    "Callable[[PairTable, PlanProblem, np.random.Generator], tuple[PenFilled, ...]]"
+    "Callable[[PairTable, PlanProblem, np.random.Generator], tuple[PlannedPen, ...]]"
 )
 """A way to fill the pens of a problem; it gives no pens where no pair can be put into one."""
 
 
 def best_to_best(
     table: PairTable, problem: PlanProblem, rng: np.random.Generator
-) -> tuple[PenFilled, ...]:
+) -> tuple[PlannedPen, ...]:
     """The best cocks get the best hens, by looks and latest scores.
 
     The lines have a pen each in turn, the most important first, round after round: the best cock
@@ -70,7 +70,7 @@ def random_within_rules(
     table: PairTable,  # noqa: ARG001  all ways of filling pens are called alike
     problem: PlanProblem,
     rng: np.random.Generator,
-) -> tuple[PenFilled, ...]:
+) -> tuple[PlannedPen, ...]:
     """Pairs drawn at random among those that the rules allow, pen after pen.
 
     A pen gets the cock of the first pair drawn that may have it, and more of his pairs as they are

@@ -136,14 +136,8 @@ class Nature:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Truth:
-    """The living birds of today as they may truly be, in order of their bands.
-
-    ``next_label`` is the first founder label that no strand carries: a bird that comes from outside
-    takes it and the next, as long as ``labels_max`` is not reached (more planes would be needed).
-    """
+    """The living birds of today as they may truly be, in order of their bands."""
 
     bands: tuple[str, ...]
     birds: Birds
     nature: Nature
-    next_label: int
-    labels_max: int

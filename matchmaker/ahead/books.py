@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.flock.flock import flock_of_sound
-from matchmaker.grade.spring import Spring, set_for
+from matchmaker.grade.spring import next_spring, set_for
+from matchmaker.rebalance.clock import days
+from matchmaker.rebalance.eggs import HATCH_DAYS
 from matchmaker.route.played import HATCH
 from matchmaker.tables.dates import years_on
 from matchmaker.tables.parents import bands_in
 from matchmaker.tables.records import BirdRecord, Origin, Parentage, ScoreRecord, SeenRecord, Status
 
 if TYPE_CHECKING:
+    import datetime as dt
     from collections.abc import Collection, Mapping, Sequence
 
     from matchmaker.flock.flock import Flock
@@ -21,9 +23,6 @@ if TYPE_CHECKING:
     from matchmaker.settings import Settings
     from matchmaker.tables.folder import FolderTables
     from matchmaker.tables.records import Sex
-
-DAY: Final = dt.timedelta(days=1)
-INCUBATION: Final = dt.timedelta(days=21)
 
 _PASSING: Final = frozenset({Status.YOUNG, Status.QUARANTINE})
 """What no bird is for longer than a year."""
@@ -68,20 +67,15 @@ def a_year_on(flock: Flock, year: Year) -> FolderTables:
     them alone.
     """
     tables, settings = flock.tables, flock.settings
-    spring = Spring(
-        season=settings.season + 1,
-        pen_up=years_on(settings.pen_up, 1),
-        before=settings.pen_up,
-        moved=1,
-    )
-    eve = spring.pen_up - DAY
+    spring = next_spring(settings, years_on(settings.pen_up, 1))
+    eve = spring.pen_up - days(1)
     hatched = hatched_in(settings)
     birds = [_as_of(record, year, settings.pen_up) for record in tables.birds]
     birds += [_chick(one, hatched) for one in year.chicks]
     moved = set_for(tables, spring)
     grown = replace(
         moved,
-        settings=_settings(moved).model_copy(update={"today": eve}),
+        settings=settings_of(moved).model_copy(update={"today": eve}),
         birds=tuple(birds),
         seen=(*tables.seen, *(_seen(*look, eve) for look in year.looks)),
         scores=(
@@ -100,14 +94,14 @@ def a_year_on(flock: Flock, year: Year) -> FolderTables:
 
 def sound(tables: FolderTables) -> Flock:
     """The flock of simulated books, in which nobody can have made a mistake."""
-    return flock_of_sound(tables, _settings(tables))
+    return flock_of_sound(tables, settings_of(tables))
 
 
 def after_grading(
     tables: FolderTables, kept: Collection[str], gone: Collection[str]
 ) -> FolderTables:
     """The books once young birds are kept or let go, and some old ones are let go."""
-    eve = _settings(tables).today
+    eve = settings_of(tables).today
 
     def settled(record: BirdRecord) -> BirdRecord:
         if record.bird in gone:
@@ -149,7 +143,8 @@ def without_long_gone(tables: FolderTables, pedigree: Pedigree, since: dt.date) 
     )
 
 
-def _settings(tables: FolderTables) -> Settings:
+def settings_of(tables: FolderTables) -> Settings:
+    """The settings of the books of a flock."""
     assert tables.settings is not None  # noqa: S101  a flock was built from them
     return tables.settings
 
@@ -179,7 +174,7 @@ def _as_of(record: BirdRecord, year: Year, pen_up: dt.date) -> BirdRecord:
         same = sex is record.sex and status is record.status
         return record if same else replace(record, sex=sex, status=status)
     # All chicks of a season have one date of hatching: who died before still laid eggs for it.
-    died = pen_up + max(dt.timedelta(days=year.lost[record.bird]), HATCH - INCUBATION)
+    died = pen_up + max(days(year.lost[record.bird]), HATCH - days(HATCH_DAYS))
     return replace(record, sex=sex, status=Status.DEAD, left_on=died)
 
 

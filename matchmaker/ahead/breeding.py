@@ -3,37 +3,22 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from matchmaker.plan.pose import plan_limits
-from matchmaker.plan.turns import overlapping, season_turns
+from matchmaker.plan.posing.pose import plan_limits
+from matchmaker.plan.posing.turns import overlapping, season_turns
 
 if TYPE_CHECKING:
     from collections.abc import Container, Iterable, Mapping, Sequence
 
     from matchmaker.flock.bird import Bird
     from matchmaker.flock.flock import Flock
-    from matchmaker.plan.problem import Candidate, PlanLimits
-    from matchmaker.plan.turns import Turn
+    from matchmaker.plan.arithmetic.result import PlannedPen
+    from matchmaker.plan.posing.problem import Candidate, PlanLimits
+    from matchmaker.plan.posing.turns import Turn
     from matchmaker.settings import Settings
-
-
-class Filled(Protocol):
-    """A pen with its cock and his pairs, whoever filled it."""
-
-    @property
-    def pen(self) -> str:
-        """Its label."""
-
-    @property
-    def cock(self) -> str:
-        """Who serves in it."""
-
-    @property
-    def pairs(self) -> tuple[Candidate, ...]:
-        """He with each of his hens."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,7 +38,7 @@ class Family:
 
 
 def breed(
-    flock: Flock, pens: Sequence[Filled], lost: Mapping[str, int], rng: np.random.Generator
+    flock: Flock, pens: Sequence[PlannedPen], lost: Mapping[str, int], rng: np.random.Generator
 ) -> tuple[Family, ...]:
     """What the pens of a season bring.
 
@@ -114,7 +99,7 @@ def part_set(
 
     Examples
     --------
-    >>> from matchmaker.plan.problem import Candidate, PlanLimits
+    >>> from matchmaker.plan.posing.problem import Candidate, PlanLimits
     >>> pair = Candidate(hen="H", cock="C", row="", line="", value=1, wanted=4, chicks=8, eggs=2)
     >>> part_set([pair], [("",)], PlanLimits(chicks_max=6))
     0.75

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from matchmaker.ahead.books import settings_of
 from matchmaker.pairs.value import share_weight
 from matchmaker.settings import LocusSettings
 from matchmaker.tables.records import Status
@@ -29,7 +30,7 @@ class ShareTwice:
 
     def __call__(self, tables: FolderTables) -> FolderTables:
         """Return the books with that weight."""
-        settings = _settings(tables)
+        settings = settings_of(tables)
         weights = settings.weights.model_copy(
             update={"recurrent_share": 2 * share_weight(settings)}
         )
@@ -42,7 +43,7 @@ class HalfKinship:
 
     def __call__(self, tables: FolderTables) -> FolderTables:
         """Return the books with those limits."""
-        settings = _settings(tables)
+        settings = settings_of(tables)
         halved = settings.limits.kinship_max / 2
         limits = settings.limits.model_copy(update={"kinship_max": halved})
         lines = {
@@ -57,7 +58,7 @@ class HalfKinship:
 
 @dataclass(frozen=True, slots=True)
 class Without:
-    """One line is given up: its birds are let go, ``others`` get what it asked for.
+    """One line is given up: its birds are let go, the other lines get what it asked for.
 
     ``wanted`` are the wanted chicks of the other lines with its own shared out in proportion.
     """
@@ -67,8 +68,26 @@ class Without:
 
     def __call__(self, tables: FolderTables) -> FolderTables:
         """Return the books without the line among the living."""
-        settings = _settings(tables)
+        settings = settings_of(tables)
         gone = {record.bird for record in tables.birds if record.line == self.line}
+        return replace(
+            tables,
+            settings=self._settings(settings),
+            birds=tuple(
+                replace(record, status=Status.SOLD, left_on=settings.pen_up)
+                if record.bird in gone and record.status.alive_here
+                else record
+                for record in tables.birds
+            ),
+            pens=tuple(
+                replace(pen, line="") if pen.line == self.line else pen for pen in tables.pens
+            ),
+            plan=(),
+            wishes=tuple(row for row in tables.wishes if not {row.bird, row.partner} & gone),
+        )
+
+    def _settings(self, settings: Settings) -> Settings:
+        """The settings without the line, its wanted chicks given to the others."""
         lines = dict(settings.lines)
         lines.pop(self.line, None)
         for name, chicks in self.wanted:
@@ -90,21 +109,7 @@ class Without:
             "matings": tuple(row for row in rows if row.hens and row.cocks),
             "rotation": _shorter(settings, self.line),
         }
-        return replace(
-            tables,
-            settings=settings.model_copy(update=changed),
-            birds=tuple(
-                replace(record, status=Status.SOLD, left_on=settings.pen_up)
-                if record.bird in gone and record.status.alive_here
-                else record
-                for record in tables.birds
-            ),
-            pens=tuple(
-                replace(pen, line="") if pen.line == self.line else pen for pen in tables.pens
-            ),
-            plan=(),
-            wishes=tuple(row for row in tables.wishes if not {row.bird, row.partner} & gone),
-        )
+        return settings.model_copy(update=changed)
 
 
 def _loci_named(settings: Settings) -> set[str]:
@@ -120,8 +125,3 @@ def _shorter(settings: Settings, line: str) -> object:
         return rotation
     order = tuple(name for name in rotation.order if name != line)
     return rotation.model_copy(update={"order": order}) if len(order) > 1 else None
-
-
-def _settings(tables: FolderTables) -> Settings:
-    assert tables.settings is not None  # noqa: S101  a flock was built from them
-    return tables.settings

@@ -11,7 +11,7 @@ from matchmaker.ahead.birds import NO_ALLELE
 from matchmaker.genetics.genotypes.builder import shared_clutch
 from matchmaker.genetics.genotypes.network import sexes_by_role
 from matchmaker.genetics.genotypes.posterior import gamete_view
-from matchmaker.genetics.inference.blocks import drawn
+from matchmaker.genetics.inference.arithmetic import drawn
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:

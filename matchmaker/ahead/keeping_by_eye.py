@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from matchmaker.ahead.eye import keepers_eye
-from matchmaker.ahead.retaining import Spring, counted, left_over, too_old
+from matchmaker.ahead.retaining import NextFlock, counted, left_over, too_old
 from matchmaker.pairs.rules import Rule
 from matchmaker.tables.records import Sex, Status
 
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from matchmaker.pairs.table import PairTable, Survey
 
 
-def keep_by_eye(survey: Survey, size: Size) -> Spring:
+def keep_by_eye(survey: Survey, size: Size) -> NextFlock:
     """Keep the best-looking birds of a flock on the eve of its spring.
 
     Of each line and sex as many as there are places, half of them young at least (where so many
@@ -41,7 +41,7 @@ def keep_by_eye(survey: Survey, size: Size) -> Spring:
         others = [bird for bird in own if bird.band not in taken]
         kept |= taken | {bird.band for bird in others[: max(places.wanted - len(young), 0)]}
     gone = frozenset(bird.band for bird in flock.living if bird.band not in kept)
-    return Spring(table=left_over(survey.among(kept), kept, gone), gone=gone)
+    return NextFlock(table=left_over(survey.among(kept), kept, gone), gone=gone)
 
 
 def _unfit(table: PairTable, bird: Bird) -> bool:

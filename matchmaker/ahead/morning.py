@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING
 
 from matchmaker.ahead.eye import keepers_eye, keepers_pairs
 from matchmaker.ahead.penned import Pens
-from matchmaker.plan.layout import natural
-from matchmaker.plan.pose import cock_limit
-from matchmaker.plan.terms import season_terms
+from matchmaker.plan.posing.layout import natural
+from matchmaker.plan.posing.pose import cock_limit
+from matchmaker.plan.posing.terms import season_terms
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from matchmaker.pairs.crossings import Crossing
     from matchmaker.pairs.pair import Pair
     from matchmaker.pairs.table import PairTable
-    from matchmaker.plan.problem import Candidate, PlanProblem
+    from matchmaker.plan.posing.problem import Candidate, PlanProblem
 
 
 class Morning:

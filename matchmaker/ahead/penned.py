@@ -3,18 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, TypeAlias
+from typing import TYPE_CHECKING
 
-from matchmaker.plan.layout import natural
-from matchmaker.plan.result import PlannedPen
+from matchmaker.plan.arithmetic.result import PlannedPen
+from matchmaker.plan.posing.layout import natural
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from matchmaker.plan.problem import Candidate, CockLimit, PenKind, PlanProblem
-
-PenFilled: TypeAlias = PlannedPen
-"""One pen as it was filled: its label, its cock and his pairs."""
+    from matchmaker.plan.posing.problem import Candidate, CockLimit, PenKind, PlanProblem
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -87,7 +84,7 @@ class Pens:
             inside.clear()
         return tuple(inside)
 
-    def filled(self) -> tuple[PenFilled, ...]:
+    def filled(self) -> tuple[PlannedPen, ...]:
         """The pens that hold birds, by their labels, hens by their bands."""
         return tuple(
             PlannedPen(

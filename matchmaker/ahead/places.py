@@ -13,9 +13,9 @@ from matchmaker.tables.records import Sex
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
-    from matchmaker.ahead.breeding import Filled
     from matchmaker.flock.bird import Bird
-    from matchmaker.flock.flock import Flock
+    from matchmaker.pairs.table import PairTable
+    from matchmaker.plan.arithmetic.result import PlannedPen
 
 LEAST_FACTOR: Final = 1.25
 """Birds kept for each in a pen, at least (common practice, no source)."""
@@ -50,17 +50,18 @@ class Size:
         return Size(wanted=wanted)
 
 
-def size_of(flock: Flock, pens: Sequence[Filled], lines: Iterable[str] = ()) -> Size:
+def size_of(table: PairTable, pens: Sequence[PlannedPen]) -> Size:
     """The size that a flock keeps: as many birds of each line and sex as it has now.
 
     But 1¼ at least for each that stands in this spring's pens, two cocks of a line, and as many
-    hens as its wanted chicks shall have families; so it is of ``lines`` that have no bird yet.
+    hens as its wanted chicks shall have families; so it is of lines that have no bird yet.
     """
+    flock = table.study.flock
     birds = flock.by_band()
     penned = _counted(birds[band] for band in _in(pens))
     living = _counted(flock.living)
     wanted = {}
-    for line in sorted({bird.line for bird in flock.living} | set(lines)):
+    for line in sorted({bird.line for bird in flock.living} | set(table.needs)):
         least = {Sex.HEN: flock.settings.line(line).families, Sex.COCK: LEAST_COCKS}
         for sex in Sex:
             in_pens = math.ceil(LEAST_FACTOR * penned[line, sex])
@@ -68,7 +69,7 @@ def size_of(flock: Flock, pens: Sequence[Filled], lines: Iterable[str] = ()) -> 
     return Size(wanted=wanted)
 
 
-def _in(pens: Sequence[Filled]) -> set[str]:
+def _in(pens: Sequence[PlannedPen]) -> set[str]:
     return {band for pen in pens for pair in pen.pairs for band in (pair.hen, pair.cock)}
 
 

@@ -22,18 +22,18 @@ from matchmaker.ahead.world import Fate, World
 from matchmaker.flock.flock import build_flock
 from matchmaker.genetics.study import study_flock
 from matchmaker.pairs.table import survey_pairs
-from matchmaker.plan.pose import pose_problem
+from matchmaker.plan.posing.pose import pose_problem
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from matchmaker.ahead.breeding import Filled
     from matchmaker.ahead.outlook import Subject, Tally
     from matchmaker.ahead.policies import Policy
     from matchmaker.ahead.scoring import Pattern
     from matchmaker.ahead.today import Past
     from matchmaker.genetics.study import Study
     from matchmaker.pairs.table import PairTable, Survey
+    from matchmaker.plan.arithmetic.result import PlannedPen
     from matchmaker.tables.folder import FolderTables
 
 YOUNG: Final = dt.timedelta(days=365)
@@ -103,7 +103,7 @@ class Player:
         return self._firsts[number]
 
     def _season(
-        self, world: World, table: PairTable, done: tuple[Policy, Sequence[Filled]], fate: Fate
+        self, world: World, table: PairTable, done: tuple[Policy, Sequence[PlannedPen]], fate: Fate
     ) -> tuple[World, PairTable, Used]:
         """From the pens of one spring to the graded flock of the next."""
         (policy, pens), flock = done, table.study.flock

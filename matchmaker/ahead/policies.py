@@ -11,19 +11,20 @@ from matchmaker.ahead.keeping_by_eye import keep_by_eye
 from matchmaker.ahead.retaining import grade_all
 from matchmaker.errors import NoPlanError
 from matchmaker.grade.prospect import prospects_of
-from matchmaker.plan.quick import quick_plan
-from matchmaker.plan.season_frontier import season_frontier
+from matchmaker.plan.searching.quick import quick_plan
+from matchmaker.plan.season.season_frontier import season_frontier
+from matchmaker.rebalance.loosening import without_minimums, without_wishes
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping, Sequence
 
     import numpy as np
 
-    from matchmaker.ahead.breeding import Filled
     from matchmaker.ahead.places import Size
-    from matchmaker.ahead.retaining import Spring
+    from matchmaker.ahead.retaining import NextFlock
     from matchmaker.pairs.table import PairTable, Survey
-    from matchmaker.plan.problem import PlanProblem
+    from matchmaker.plan.arithmetic.result import PlannedPen
+    from matchmaker.plan.posing.problem import PlanProblem
     from matchmaker.tables.folder import FolderTables
 
 PLAN: Final = "plan"
@@ -52,15 +53,16 @@ NEAR: Final = 0.01
 bound is no nearer it stands all the same (on the examples it is 0.4 to 1.7 % off on average)."""
 
 
-def by_plan(_table: PairTable, problem: PlanProblem, _rng: np.random.Generator) -> Sequence[Filled]:
+def by_plan(
+    _table: PairTable, problem: PlanProblem, _rng: np.random.Generator
+) -> Sequence[PlannedPen]:
     """The pens that the program gives, near enough to the best that the proof is left undone.
 
     Without what lines ask for at least where no plan has that, and without this spring's wishes
     where they cannot be met even so; none where no pair is allowed.
     """
-    bare = replace(problem, lines=tuple(goal.without_minimums() for goal in problem.lines))
-    free = replace(bare, demands=())
-    for one in (problem, bare, free) if problem.candidates else ():
+    looser = (problem, without_minimums(problem), without_wishes(problem))
+    for one in looser if problem.candidates else ():
         try:
             return quick_plan(one, gap=NEAR, nodes=0, why=False).pens
         except NoPlanError:
@@ -70,7 +72,7 @@ def by_plan(_table: PairTable, problem: PlanProblem, _rng: np.random.Generator) 
 
 def by_plan_for_parted(
     table: PairTable, problem: PlanProblem, rng: np.random.Generator
-) -> Sequence[Filled]:
+) -> Sequence[PlannedPen]:
     """The program's pens where pairs with a parted bird (``Prospect.parted``) count twice."""
     parted = {one.band for one in prospects_of(table.study.flock.living, table) if one.parted}
     candidates = tuple(
@@ -93,14 +95,14 @@ class Policy:
     sentence: str
     size: Size
     change: Callable[[FolderTables], FolderTables] = field(default_factory=Unchanged)
-    pens: Callable[[PairTable, PlanProblem, np.random.Generator], Sequence[Filled]] = by_plan
-    keep: Callable[[Survey, Size], Spring] = grade_all
-    first: Sequence[Filled] | None = None
+    pens: Callable[[PairTable, PlanProblem, np.random.Generator], Sequence[PlannedPen]] = by_plan
+    keep: Callable[[Survey, Size], NextFlock] = grade_all
+    first: Sequence[PlannedPen] | None = None
     sees_all: bool = False
 
 
 def policies(
-    names: Sequence[str], table: PairTable, size: Size, first: Sequence[Filled]
+    names: Sequence[str], table: PairTable, size: Size, first: Sequence[PlannedPen]
 ) -> Iterator[Policy]:
     """The policies of some names, in their order; one that this flock cannot have is left out.
 
@@ -133,11 +135,11 @@ def _named(name: str, size: Size, **how: object) -> Policy:
     return Policy(name=name, sentence=NAMES[name], size=size, **how)  # type: ignore[arg-type]
 
 
-def _at(frontier: Mapping[str, Sequence[Filled]], name: str, size: Size) -> Policy | None:
+def _at(frontier: Mapping[str, Sequence[PlannedPen]], name: str, size: Size) -> Policy | None:
     return _named(name, size, first=frontier[name]) if name in frontier else None
 
 
-def _frontier(table: PairTable) -> Mapping[str, Sequence[Filled]]:
+def _frontier(table: PairTable) -> Mapping[str, Sequence[PlannedPen]]:
     """Pens of the first spring by the frontier's plans half-way in kinship and at its end."""
     points = season_frontier(table).points
     if len(points) < 2:

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Final, TypeAlias
 
 import numpy as np
 
-from matchmaker.ahead.paired import paired_difference, summary
+from matchmaker.ahead.paired import summary
 from matchmaker.ahead.student import quantile_above
 
 if TYPE_CHECKING:
@@ -24,9 +24,6 @@ if TYPE_CHECKING:
 
 SELDOM: Final = 0.05
 """Plans that differ in fewer replicates than one in twenty pass for the same."""
-
-Outcomes: TypeAlias = Callable[[int, range], "Values"]
-"""The outcomes of one plan in some replicates, in their order."""
 
 RoundOutcomes: TypeAlias = Callable[
     [Sequence[int], range], "Sequence[Values] | NDArray[np.float64]"
@@ -100,16 +97,13 @@ class RaceRules:
 class Standing:
     """Where one plan ended: over ``replicates`` its mean outcome and the standard error of it.
 
-    ``difference`` is its mean less that of the leader in the same replicates (below 0: worse);
-    ``left_at_round`` the round, from 1, after which it was sent away, ``None`` if it never was.
+    ``left_at_round`` is the round, from 1, after which it was sent away, ``None`` if it never was.
     """
 
     plan: int
     replicates: int
     mean: float
     se: float
-    difference: float
-    difference_se: float
     left_at_round: int | None
 
 
@@ -127,26 +121,16 @@ class Race:
     ended: Ended
 
 
-def race(outcomes: Outcomes, plans: int, rules: RaceRules | None = None) -> Race:
-    """Race ``plans`` plans, asking for one plan's outcomes at a time; see ``race_together``.
+def race_together(outcomes: RoundOutcomes, plans: int, rules: RaceRules | None = None) -> Race:
+    """Race ``plans`` plans (numbered from 0), asking once a round for all that still race.
 
     Examples
     --------
     >>> luck = np.random.default_rng(1).normal(size=200)
-    >>> better = (0.0, 5.0, 4.0)
-    >>> found = race(lambda plan, some: [luck[r] * (1 + plan) + better[plan] for r in some], 3)
+    >>> better = np.array([0.0, 5.0, 4.0])
+    >>> found = race_together(lambda plans, some: better[list(plans), None] + luck[some], 3)
     >>> found.leader, found.ended.value, found.used
     (1, 'one left', 60)
-    """
-
-    def together(racing: Sequence[int], replicates: range) -> list[Values]:
-        return [outcomes(plan, replicates) for plan in racing]
-
-    return race_together(together, plans, rules)
-
-
-def race_together(outcomes: RoundOutcomes, plans: int, rules: RaceRules | None = None) -> Race:
-    """Race ``plans`` plans (numbered from 0), asking once a round for all that still race.
 
     After each round a plan leaves if its paired difference to any other still racing, with its
     bound, is surely below 0; the one with the best mean leads (of equals the first).
@@ -259,25 +243,21 @@ class _Track:
 
     def result(self, rounds: int, ended: Ended) -> Race:
         """The race as it stands."""
-        leader = self.leader()
         return Race(
-            leader=leader,
-            standings=tuple(self._standing(plan, leader) for plan in range(len(self.outcomes))),
+            leader=self.leader(),
+            standings=tuple(map(self._standing, range(len(self.outcomes)))),
             rounds=rounds,
             used=sum(map(len, self.outcomes)),
             ended=ended,
         )
 
-    def _standing(self, plan: int, leader: int) -> Standing:
+    def _standing(self, plan: int) -> Standing:
         own = self.outcomes[plan]
         found = summary(own, quantiles=())
-        behind = paired_difference(own, self.outcomes[leader][: len(own)])
         return Standing(
             plan=plan,
             replicates=len(own),
             mean=found.mean,
             se=found.se,
-            difference=behind.mean,
-            difference_se=behind.se,
             left_at_round=self.left.get(plan),
         )

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 from matchmaker.ahead.books import after_grading
 from matchmaker.grade.choosing import Pool, choose
-from matchmaker.grade.prospect import PROVEN, prospects_of
+from matchmaker.grade.prospect import SETTLED, prospects_of
 from matchmaker.grade.young import families
 from matchmaker.pairs.goals import line_needs
 from matchmaker.pairs.rules import Rule
@@ -30,19 +30,19 @@ OLDEST: Final = 4 * 365
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Spring:
+class NextFlock:
     """Next spring's flock after the grading: its pairs, and the bands of those that were let go."""
 
     table: PairTable
     gone: frozenset[str]
 
 
-def grade_all(survey: Survey, size: Size) -> Spring:
+def grade_all(survey: Survey, size: Size) -> NextFlock:
     """Grade a flock surveyed on the eve of its spring; see ``retain``."""
     return retain(survey.foremost(), size, survey)
 
 
-def retain(table: PairTable, size: Size, survey: Survey | None = None) -> Spring:
+def retain(table: PairTable, size: Size, survey: Survey | None = None) -> NextFlock:
     """Grade a judged flock on the eve of its spring, and judge what is left.
 
     The ``table`` may hold no more than tells what each bird counts at its best
@@ -84,7 +84,7 @@ def retain(table: PairTable, size: Size, survey: Survey | None = None) -> Spring
     kept |= set(_last_of_their_kind(table, size, kept))
     gone = frozenset(bird.band for bird in flock.living if bird.band not in kept)
     every = table if survey is None else survey.among(kept)
-    return Spring(table=left_over(every, kept, gone), gone=gone)
+    return NextFlock(table=left_over(every, kept, gone), gone=gone)
 
 
 def _keep_parted(
@@ -144,7 +144,7 @@ def _last_of_their_kind(table: PairTable, size: Size, kept: set[str]) -> Iterato
 def _of_no_use(one: Prospect) -> bool:
     """Whether no step of its line can use it."""
     if all(broken.rule is Rule.NO_WANTED_CHICKS for broken in one.lasting):
-        return bool(one.lasting) and one.chance <= 1 - PROVEN
+        return bool(one.lasting) and one.chance <= 1 - SETTLED
     return True
 
 

@@ -8,25 +8,25 @@ from typing import TYPE_CHECKING
 
 from matchmaker.ahead.eye import known_parent
 from matchmaker.ahead.morning import Morning
-from matchmaker.plan.layout import natural
+from matchmaker.plan.posing.layout import natural
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     import numpy as np
 
-    from matchmaker.ahead.penned import PenFilled
     from matchmaker.pairs.crossings import Crossing
     from matchmaker.pairs.pair import Pair
     from matchmaker.pairs.table import PairTable
-    from matchmaker.plan.problem import PlanProblem
+    from matchmaker.plan.arithmetic.result import PlannedPen
+    from matchmaker.plan.posing.problem import PlanProblem
 
 
 def rotation_of_lines(
     table: PairTable,
     problem: PlanProblem,
     rng: np.random.Generator,  # noqa: ARG001  all ways of filling pens are called alike
-) -> tuple[PenFilled, ...]:
+) -> tuple[PlannedPen, ...]:
     """Fill the pens as those do who let cocks go round, always the same way.
 
     The lines have a pen each in turn, round after round. A line breeds from its own hens first,
@@ -67,7 +67,7 @@ class _Rotation:
         self.lines = sorted(self.morning.rows, key=natural)
         self.pens_of: Counter[str] = Counter()
 
-    def filled(self) -> tuple[PenFilled, ...]:
+    def filled(self) -> tuple[PlannedPen, ...]:
         """The pens, filled line after line."""
         self.morning.line_after_line(self._serve)
         return self.morning.pens.filled()

@@ -33,18 +33,16 @@ class Pattern:
 
     ``sex`` is the only one scored (``None``: both), ``age_days`` the median age when first scored
     (``None``: no day was written), ``part`` of the birds that were old enough and of that sex the
-    share (0 to 1) that were, ``scores_a_bird`` the mean number of scores of those, ``repeated``
-    whether any had more than one. Scores are written with ``decimals``; ``lowest`` and ``highest``
-    are those of a trait of grades, else ``None``. ``group_sd`` is the SD of what contemporaries
-    have in common by their surroundings, ``cocks_above`` how far cocks are above hens, both in the
-    trait's unit.
+    share (0 to 1) that were, ``repeated`` whether any of those had more than one score. Scores are
+    written with ``decimals``; ``lowest`` and ``highest`` are those of a trait of grades, else
+    ``None``. ``group_sd`` is the SD of what contemporaries have in common by their surroundings,
+    ``cocks_above`` how far cocks are above hens, both in the trait's unit.
     """
 
     trait: str
     sex: Sex | None
     age_days: int | None
     part: float
-    scores_a_bird: float
     repeated: bool
     decimals: int
     lowest: float | None = None
@@ -74,7 +72,7 @@ def patterns(study: Study) -> tuple[Pattern, ...]:
 
 def _pattern(flock: Flock, found: TraitForecast) -> Pattern:
     scored, records = found.scored, found.scored.records
-    owners, counts = np.unique(records.birds, return_counts=True)
+    owners = np.unique(records.birds)
     age = _age_when_scored(flock, found.aim.trait, [flock.birds[at].band for at in owners])
     lowest, highest = _range_of_grades(scored.raw)
     return Pattern(
@@ -82,7 +80,6 @@ def _pattern(flock: Flock, found: TraitForecast) -> Pattern:
         sex=found.aim.sex,
         age_days=age,
         part=_part_scored(flock, found.aim.sex, age, set(owners.tolist())),
-        scores_a_bird=float(counts.mean()) if len(counts) else 0.0,
         repeated=scored.repeated,
         decimals=decimals_of(scored.raw),
         lowest=lowest,

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from matchmaker.genetics.loci.locus import Look
-from matchmaker.grade.prospect import PROVEN
+from matchmaker.grade.prospect import SETTLED
 from matchmaker.pairs.chances import chick_table
 from matchmaker.pairs.crossings import Purpose, line_steps, open_crossings
 from matchmaker.route.played import stepped
@@ -108,7 +108,7 @@ def _of(study: Study, row: Crossing, lines: Sequence[str], sex: Sex) -> Iterable
     other before they are taken back (common practice with hidden genes, no source).
     """
     back = row.purpose is Purpose.BACKCROSS
-    least = (PROVEN if back else study.flock.settings.limits.proof_min) - LIMIT
+    least = (SETTLED if back else study.flock.settings.limits.proof_min) - LIMIT
     needed = [locus for locus in row.loci if row.needs_copy(locus)]
     for bird in study.flock.living:
         if bird.sex is not sex or bird.line not in lines:

@@ -94,8 +94,8 @@ class Descent:
 
 def drop_strands(
     grid: Grid, descent: Descent, living: Numbers, planes: int, rng: np.random.Generator
-) -> tuple[Bits, int]:
-    """Strands of the ``living`` (numbers of birds) and the first founder label that is free.
+) -> Bits:
+    """Strands of the ``living`` (numbers of birds).
 
     At the loci placed on the grid each gamete has the strand whose allele the chick has of that
     parent; between them strands cross over at random.
@@ -106,7 +106,7 @@ def drop_strands(
     given = descent.parents[needed]
     parents = np.where(given >= 0, number[given], -1)
     alleles, hens = descent.alleles[needed], descent.hens[needed]
-    bits, free = _founders(grid, descent, given, planes, rng)
+    bits = _founders(grid, descent, given, planes, rng)
     for level in levels_of(parents):
         born, side = np.nonzero(parents[level] >= 0)
         chicks = level[born]
@@ -116,7 +116,8 @@ def drop_strands(
         held[of_hens[:, None] & grid.is_z[grid.placed_at]] = EITHER
         masks = held_masks(grid, len(chicks), rng, held, of_hens=of_hens)
         bits[chicks, side] = gametes(bits[givers], masks)
-    return bits[number[living]], free
+    found: Bits = bits[number[living]]
+    return found
 
 
 def ancestors_of(parents: Numbers, living: Numbers) -> Numbers:
@@ -152,8 +153,8 @@ def held_strands(of_parents: Alleles, passed: Alleles) -> Alleles:
 
 def _founders(
     grid: Grid, descent: Descent, parents: Numbers, planes: int, rng: np.random.Generator
-) -> tuple[Bits, int]:
-    """Strands of birds as far as they come out of pools, the rest blank; the next free label."""
+) -> Bits:
+    """Strands of birds as far as they come out of pools, the rest blank."""
     pools = descent.pedigree.pools
     recurrent = np.array(
         [pool.breed.casefold() == descent.recurrent.casefold() for pool in pools], dtype=np.bool_
@@ -164,4 +165,4 @@ def _founders(
     labels[out] = founder_labels(descent.pedigree, numbers.tolist(), rng)
     breeds = np.zeros(parents.shape, dtype=np.bool_)
     breeds[out] = recurrent[numbers]
-    return founder_strands(grid, labels, breeds, planes), int(labels.max(initial=-1)) + 1
+    return founder_strands(grid, labels, breeds, planes)

@@ -9,7 +9,7 @@ loci lie and the strands of every bird, so that they carry those alleles.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -38,9 +38,6 @@ if TYPE_CHECKING:
 
 STATES, DESCENT, WORTH, STRANDS = range(4)
 """What a stream of random numbers of a replicate is for; later uses take other numbers."""
-
-SPARE_LABELS: Final = 256
-"""Founder labels kept free for birds that come from outside in later seasons."""
 
 
 def stream(seed: int, replicate: int, use: int) -> np.random.Generator:
@@ -102,7 +99,7 @@ class Past:
             alleles=self.drawn.alleles[replicate],
             hens=self.drawn.hens[replicate],
         )
-        bits, free = drop_strands(grid, descent, self.living, self.planes, rng)
+        bits = drop_strands(grid, descent, self.living, self.planes, rng)
         return Truth(
             bands=self.bands,
             birds=Birds(
@@ -113,8 +110,6 @@ class Past:
                 lasting=self.worths.lasting[replicate],
             ),
             nature=self._nature(grid, replicate),
-            next_label=free,
-            labels_max=2 ** (self.planes - 1),
         )
 
     def _nature(self, grid: Grid, replicate: int) -> Nature:
@@ -174,7 +169,7 @@ def prepare_past(study: Study, replicates: int, seed: int) -> Past:
         lasting_sd=lasting_sd,
         residual_sd=residual_sd,
         depression=np.array([found.depression for found in forecast.traits]),
-        planes=planes_for(_gametes_out_of_pools(pedigree) + SPARE_LABELS),
+        planes=planes_for(_gametes_out_of_pools(pedigree)),
     )
 
 

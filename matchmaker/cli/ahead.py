@@ -10,7 +10,6 @@ from matchmaker import verbs
 from matchmaker.ahead.policies import NAMES, PLAN
 from matchmaker.cli.interrupt import last_word
 from matchmaker.cli.options import refuse_beside
-from matchmaker.cli.output import show
 from matchmaker.cli.simulating import progress_bar
 from matchmaker.cli.streams import note
 from matchmaker.errors import UsageError
@@ -26,6 +25,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from matchmaker.ahead.outlook import Ahead
+    from matchmaker.cli.output import Output
     from matchmaker.pairs.table import PairTable
 
 
@@ -58,15 +58,6 @@ class Asked:
         return tuple(name for name in dict.fromkeys(named) if name != PLAN)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Output:
-    """How the answer leaves the program."""
-
-    json: bool
-    csv: Path | None
-    force: bool
-
-
 def run_ahead(folder: Path, asked: Asked, output: Output) -> None:
     """Simulate the coming seasons of a folder's flock and show them.
 
@@ -84,11 +75,10 @@ def run_ahead(folder: Path, asked: Asked, output: Output) -> None:
         refuse_target(output.csv, overwrite=output.force)
     table = verbs.pairs(folder)
     ahead = _simulated(table, asked, beside)
-    show(
+    output.show(
         lambda console: print_ahead(console, ahead, table),
-        document=(lambda: ahead_document(ahead, table)) if output.json else None,
-        sheet=(output.csv, lambda: ahead_sheet(ahead)),
-        force=output.force,
+        lambda: ahead_document(ahead, table),
+        lambda: ahead_sheet(ahead),
     )
     if left_out := without(asked.policies, [one.policy for one in ahead.outlooks]):
         note(left_out)
@@ -117,7 +107,7 @@ def _simulated(table: PairTable, asked: Asked, beside: tuple[str, ...]) -> Ahead
         progress_bar("Simulating") as shown,
         last_word(Reached(shown)) as reached,
     ):
-        return verbs.look_ahead(
+        return verbs.ahead(
             table,
             verbs.Horizon(
                 seasons=asked.seasons,

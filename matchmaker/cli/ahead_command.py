@@ -10,7 +10,7 @@ from typing import Annotated
 import typer
 
 from matchmaker.cli.options import HERE, Csv, Folder, Force, Json
-from matchmaker.cli.root import app
+from matchmaker.cli.root import command
 
 Seasons = Annotated[int, typer.Option(min=1, max=20, metavar="N", help="Seasons to look ahead.")]
 Replicates = Annotated[
@@ -19,7 +19,7 @@ Replicates = Annotated[
         min=2,
         max=100_000,
         metavar="N",
-        help="Times the seasons are played through; 200, where policies are compared 50.",
+        help="Times the seasons are played through; else 200, and 50 where ways are compared.",
     ),
 ]
 Seed = Annotated[
@@ -37,25 +37,25 @@ Ready = Annotated[
 ]
 Compare = Annotated[
     bool,
-    typer.Option("--compare", help="Set other policies beside the plan, from the same birds."),
+    typer.Option("--compare", help="Set other ways to pair beside the plan, from the same birds."),
 ]
 Policies = Annotated[
     list[str] | None,
     typer.Option(
-        "--policy", metavar="NAME", help="Set this one beside the plan; may be given again."
+        "--policy", metavar="NAME", help="Set this way to pair beside the plan; may be repeated."
     ),
 ]
 Workers = Annotated[
     int | None,
-    typer.Option(min=1, metavar="N", help="Processes at a time; else one for each processor."),
+    typer.Option(min=1, metavar="N", help="Plays at a time; else all the computer can."),
 ]
 Cluster = Annotated[
     str,
-    typer.Option(metavar="ADDRESS", help="Work on a cluster of dask instead; its scheduler."),
+    typer.Option(metavar="ADDRESS", help="Work on many computers, by dask: its scheduler."),
 ]
 
 
-@app.command()
+@command("ahead", "--in my-flock --seasons 4")
 def ahead(
     folder: Folder = HERE,
     *,
@@ -71,14 +71,15 @@ def ahead(
     csv: Csv = None,
     force: Force = False,
 ) -> None:
-    """The coming seasons, simulated: what may become of lines, share, inbreeding and traits.
+    """The coming seasons, played through gene by gene.
 
-    Example: matchmaker ahead --in my-flock --seasons 4
+    What may become of lines, breed share, inbreeding and traits.
     """
     from matchmaker.ahead.one_thread import one_thread_here
 
     one_thread_here()  # before numpy comes in with what follows
-    from matchmaker.cli.ahead import Asked, Output, run_ahead
+    from matchmaker.cli.ahead import Asked, run_ahead
+    from matchmaker.cli.output import Output
 
     asked = Asked(
         seasons=seasons,

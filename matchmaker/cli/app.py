@@ -1,4 +1,4 @@
-"""The entry point: each command reads, calls one verb and hands the answer to a report."""
+"""The commands together: each reads, calls one verb and hands the answer to a report."""
 
 from __future__ import annotations
 
@@ -15,9 +15,9 @@ from matchmaker.cli import (
     route_command,
     season_command,
 )
-from matchmaker.cli.interrupt import end_on_interrupt
 from matchmaker.cli.root import app
-from matchmaker.cli.streams import note, reserve_stdout
+from matchmaker.cli.streams import note
+from matchmaker.errors import AnswerLostError, ExitCode, MatchmakerError
 
 COMMANDS = (
     flock_commands,
@@ -36,9 +36,7 @@ SELDOM = 100_000
 
 
 def run() -> None:
-    """The entry point of the installed command: clean streams, errors in words, exit codes."""
-    end_on_interrupt()
-    reserve_stdout()
+    """Answer the command of this process: errors in words, exit codes."""
     gc.set_threshold(SELDOM)
     try:
         sys.exit(answered(sys.argv[1:]))
@@ -48,14 +46,17 @@ def run() -> None:
 
 def answered(arguments: list[str]) -> int | str | None:
     """Answer one command on ``sys.stdout`` and ``sys.stderr``; return the exit code."""
-    from matchmaker.errors import ExitCode, MatchmakerError
-
     try:
         app(arguments, prog_name="matchmaker")
+        sys.stdout.flush()
     except SystemExit as stop:
         if stop.code == ExitCode.INTERRUPTED:
             note("Interrupted.")
         return stop.code
+    except AnswerLostError as error:
+        if not error.no_reader:
+            note(f"matchmaker: {error}")
+        return error.exit_code
     except MatchmakerError as error:
         from matchmaker.cli.failure import report_failure
 

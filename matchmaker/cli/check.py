@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final, TypeAlias
+from typing import TYPE_CHECKING, Final
 
 import typer
 
 from matchmaker import verbs
 from matchmaker.checking import Depth
 from matchmaker.cli.options import refuse_beside, refuse_without
-from matchmaker.cli.output import show
 from matchmaker.cli.streams import note
 from matchmaker.cli.writing import write_down
 from matchmaker.errors import ExitCode
@@ -27,18 +26,17 @@ from matchmaker.report.findings import Shown
 from matchmaker.report.mended import print_mended
 from matchmaker.report.sheets import findings_sheet
 from matchmaker.report.terminal import print_check
+from matchmaker.tables.flock_folder import as_typed
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from matchmaker.checking import Check
+    from matchmaker.cli.output import Output
     from matchmaker.mends.mended import Mended
 
 SECONDS: Final = 60.0
 """How long plans are made again unless told otherwise."""
-
-Output: TypeAlias = "tuple[bool, Path | None, bool]"
-"""Whether a document is printed, the CSV file to write, and whether files may be replaced."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,7 +55,7 @@ class Asked:
         return SECONDS if self.time_limit is None else self.time_limit
 
 
-def run_check(folder: Path, asked: Asked, *, output: Output) -> None:
+def run_check(folder: Path, asked: Asked, output: Output) -> None:
     """Find, show and, if that is asked, mend; faults that are left are an exit code.
 
     Raises
@@ -72,50 +70,47 @@ def run_check(folder: Path, asked: Asked, *, output: Output) -> None:
     if not (asked.fix or asked.weigh):
         refuse_without("--weigh or --fix", {"--time-limit": asked.time_limit is not None})
     if asked.fix:
-        refuse_beside("--fix", {"--weigh": asked.weigh, "--csv": output[1] is not None})
-        left = _mend(folder, asked, output=output)
+        refuse_beside("--fix", {"--weigh": asked.weigh, "--csv": output.csv is not None})
+        left = _mend(folder, asked, output)
     else:
-        left = _look(folder, asked, output=output)
+        left = _look(folder, asked, output)
     if left.faults:
         raise typer.Exit(ExitCode.FAULTS)
 
 
-def _look(folder: Path, asked: Asked, *, output: Output) -> Check:
-    json, csv, force = output
+def _look(folder: Path, asked: Asked, output: Output) -> Check:
     found = verbs.check(folder, Depth.QUICK)
     reaches = reach_of(found)
     effects = measure_mends(found, reaches, seconds=asked.seconds) if asked.weigh else Effects()
     shown = Shown(reaches=reaches, effects=effects, everything=asked.everything)
-    show(
+    output.show(
         lambda console: print_check(console, found, shown),
-        document=(lambda: check_document(found, shown)) if json else None,
-        sheet=(csv, lambda: findings_sheet(reaches.found, effects)),
-        force=force,
+        lambda: check_document(found, shown),
+        lambda: findings_sheet(reaches.found, effects),
     )
     if not found.faults:
-        note(f"Next: matchmaker plan --in {folder}")
+        note(f"Next: matchmaker plan --in {as_typed(folder)}")
     return found
 
 
-def _mend(folder: Path, asked: Asked, *, output: Output) -> Check:
-    json, _, force = output
+def _mend(folder: Path, asked: Asked, output: Output) -> Check:
     target = folder if asked.write else copy_beside(folder)
     mended = mend_safely(
         verbs.check(folder, Depth.QUICK), books=not asked.write, seconds=asked.seconds
     )
     if mended.written:
-        _write(mended, target, asked, force=force)
+        _write(mended, target, asked, force=output.force)
         for name in _newly_encoded(mended):
             note(f"{name} is written as UTF-8 now: look at names with accents.")
     reaches = reach_of(mended.after)
     shown = Shown(reaches=reaches, everything=asked.everything)
     place = target if mended.written else None
-    show(
+    output.show(
         lambda console: print_mended(console, mended, reaches, everything=asked.everything),
-        document=(lambda: check_document(mended.after, shown, (mended, place))) if json else None,
+        lambda: check_document(mended.after, shown, (mended, place)),
     )
     if mended.written:
-        note(f"Next: matchmaker check --in {target}")
+        note(f"Next: matchmaker check --in {as_typed(target)}")
     return mended.after
 
 

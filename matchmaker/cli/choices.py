@@ -6,6 +6,7 @@ from dataclasses import dataclass, fields
 from typing import TYPE_CHECKING
 
 from matchmaker.cli.options import refuse_beside, refuse_without
+from matchmaker.cli.output import Output
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping
@@ -58,6 +59,11 @@ class PlanChoice:
     json: bool = False
     csv: Path | None = None
     force: bool = False
+
+    @property
+    def output(self) -> Output:
+        """How the answer leaves the program."""
+        return Output(json=self.json, csv=self.csv, force=self.force)
 
     def check(self) -> None:
         """Refuse options of which one would have no effect.

@@ -6,9 +6,10 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from matchmaker import verbs
-from matchmaker.cli.output import day_or_today, show
+from matchmaker.cli.output import Output, day_or_today
 from matchmaker.cli.streams import note
 from matchmaker.report.closing import closing_document, print_closing
+from matchmaker.tables.flock_folder import as_typed
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -39,13 +40,9 @@ def run_closing(folder: Path, asked: ClosingAsked) -> None:
     season, found = verbs.close_season(
         flock, day=day, into=asked.into, graded=asked.graded, write=written
     )
-    show(
+    Output(json=asked.json).show(
         lambda console: print_closing(console, season, found, written=written),
-        document=(
-            (lambda: closing_document(season, flock, found, written=written))
-            if asked.json
-            else None
-        ),
+        lambda: closing_document(season, flock, found, written=written),
     )
     if written:
-        note(f"Next: matchmaker plan --in {season.into}")
+        note(f"Next: matchmaker plan --in {as_typed(season.into)}")

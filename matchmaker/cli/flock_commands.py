@@ -10,37 +10,40 @@ from typing import Annotated
 
 import typer
 
+from matchmaker.cli.new_options import (
+    Accept,
+    Again,
+    Book,
+    Breed,
+    Copies,
+    Dates,
+    Like,
+    Lines,
+    Made,
+    Trait,
+)
 from matchmaker.cli.options import HERE, Csv, Folder, Force, Json, Undo
-from matchmaker.cli.root import app
+from matchmaker.cli.root import command
 
 
-@app.command()
+@command("new", "my-flock --from hens.xlsx", "my-flock --like holm-fen")
 def new(
-    folder: Annotated[Path, typer.Argument(help="The folder to make.")],
-    like: Annotated[
-        str, typer.Option(metavar="NAME", help="Copy a shipped example: holm-fen, ...")
-    ] = "",
-    breed: Annotated[str, typer.Option(help="The breed the flock shall be in the end.")] = "",
-    trait: Annotated[str, typer.Option(help="The trait to bring in, in plain words.")] = "",
-    copies: Annotated[int | None, typer.Option(help="Copies wanted in the end: 0, 1 or 2.")] = None,
-    lines: Annotated[str, typer.Option(help="Names of the lines, with commas.")] = "",
-    dates: Annotated[str, typer.Option(help="iso, day-first or month-first.")] = "",
+    folder: Made,
+    like: Like = "",
+    breed: Breed = "",
+    trait: Trait = "",
+    copies: Copies = None,
+    lines: Lines = "",
+    dates: Dates = "",
     *,
-    book: Annotated[
-        list[Path] | None,
-        typer.Option("--from", metavar="BOOK", help="Take your own tables in: a book or a folder."),
-    ] = None,
-    accept: Annotated[
-        bool, typer.Option("--accept", help="With --from: take what is proposed, ask nothing.")
-    ] = False,
-    again: Annotated[
-        bool, typer.Option("--again", help="With --from: the same book once more, changed since.")
-    ] = False,
+    book: Book = None,
+    accept: Accept = False,
+    again: Again = False,
     json: Json = False,
 ) -> None:
-    """Start a flock folder: asking five things, from your own tables, or as a copy of an example.
+    """Start a flock folder: from your tables, or by five questions.
 
-    Example: matchmaker new my-flock --from hens.xlsx
+    A folder that holds anything already is left as it is.
     """
     from matchmaker.cli.options import refuse_beside, refuse_without
 
@@ -59,49 +62,51 @@ def new(
     run_new(folder, like, answers)
 
 
-@app.command()
+@command("check", "--in my-flock")
 def check(
     folder: Folder = HERE,
     *,
     everything: Annotated[
-        bool, typer.Option("--all", help="List every doubt, those that touch nobody too.")
+        bool, typer.Option("--all", help="List every doubt, also those that touch no bird.")
     ] = False,
     weigh: Annotated[
-        bool, typer.Option("--weigh", help="Plan again with each mended: what it would change.")
+        bool, typer.Option("--weigh", help="Plan again with each one mended: what would change.")
     ] = False,
     fix: Annotated[
-        bool, typer.Option("--fix", help="Mend what is safe in a copy, FOLDER-mended.")
+        bool, typer.Option("--fix", help="Mend what is safe, in a copy: FOLDER-mended.")
     ] = False,
     write: Annotated[
-        bool, typer.Option("--write", help="With --fix: in the folder itself, copies kept.")
+        bool, typer.Option("--write", help="With --fix: mend the folder itself, copies are kept.")
     ] = False,
     time_limit: Annotated[
         float | None,
-        typer.Option(metavar="SECONDS", min=0.001, help="For plans made again (60)."),
+        typer.Option(
+            metavar="SECONDS",
+            min=0.001,
+            help="With --weigh or --fix: for all plans; 60 unless given.",
+        ),
     ] = None,
     undo: Undo = False,
     json: Json = False,
     csv: Csv = None,
     force: Force = False,
 ) -> None:
-    """Every fault and doubt in the tables, and the crossings open this season.
-
-    Example: matchmaker check --in my-flock
-    """
+    """What is wrong or doubtful in the tables; what may be crossed."""
     options = dict(locals())
     if undo:
         from matchmaker.cli.undo import run_undo
 
         return run_undo(options)
     from matchmaker.cli.check import Asked, run_check
+    from matchmaker.cli.output import Output
 
     asked = Asked(everything=everything, weigh=weigh, fix=fix, write=write, time_limit=time_limit)
-    return run_check(folder, asked, output=(json, csv, force))
+    return run_check(folder, asked, Output(json=json, csv=csv, force=force))
 
 
-@app.command()
+@command("flock", "--in my-flock", "A26-008 --in my-flock")
 def flock(
-    bird: Annotated[str | None, typer.Argument(metavar="[BIRD]", help="One bird in full.")] = None,
+    bird: Annotated[str | None, typer.Argument(metavar="BIRD", help="One bird in full.")] = None,
     folder: Folder = HERE,
     *,
     json: Json = False,
@@ -112,11 +117,8 @@ def flock(
     ] = None,
     force: Force = False,
 ) -> None:
-    """Every bird, the lines, the founders and what is doubtful; or one bird in depth.
-
-    Example: matchmaker flock --in my-flock
-    """
-    from matchmaker.cli.output import known_bird, show, write_sheet
+    """Every bird, the lines and the founders; or one bird in full."""
+    from matchmaker.cli.output import Output, known_bird, write_sheet
     from matchmaker.report.bird import print_bird
     from matchmaker.report.flock import print_flock
     from matchmaker.report.flock_document import flock_document
@@ -127,15 +129,14 @@ def flock(
     band = known_bird(table, bird)
     living = [one.band for one in table.study.flock.living]
     write_sheet(kinship, lambda: kinship_sheet(table.study.kinship, living), force=force)
-    show(
+    Output(json=json, csv=csv, force=force).show(
         lambda console: print_bird(console, table, band) if band else print_flock(console, table),
-        document=(lambda: flock_document(table, band)) if json else None,
-        sheet=(csv, lambda: flock_sheet(table, band)),
-        force=force,
+        lambda: flock_document(table, band),
+        lambda: flock_sheet(table, band),
     )
 
 
-@app.command()
+@command("pairs", "--in my-flock --csv pairs.csv")
 def pairs(
     folder: Folder = HERE,
     *,
@@ -149,16 +150,15 @@ def pairs(
     csv: Csv = None,
     force: Force = False,
 ) -> None:
-    """Every hen with every cock: could they pair, why not, what it is worth.
-
-    Example: matchmaker pairs --in my-flock --csv pairs.csv
-    """
+    """Every hen with every cock: may they pair, what is it worth."""
+    from matchmaker.cli.output import Output
     from matchmaker.cli.pairs import run_pairs
 
-    run_pairs(folder, prices=prices, exact=exact, output=(json, csv, force))
+    output = Output(json=json, csv=csv, force=force)
+    run_pairs(folder, output, prices=prices, exact=exact)
 
 
-@app.command(name="tests")
+@command("tests", "--in my-flock --birds 3")
 def rank(
     birds: Annotated[int, typer.Option(min=1, metavar="N", help="How many tests to list.")] = 6,
     folder: Folder = HERE,
@@ -167,10 +167,8 @@ def rank(
     csv: Csv = None,
     force: Force = False,
 ) -> None:
-    """Which birds to test before planning: what each answer would add to the pens.
-
-    Example: matchmaker tests --in my-flock --birds 3
-    """
+    """Which birds to test before planning, and what it would add."""
+    from matchmaker.cli.output import Output
     from matchmaker.cli.testing import run_tests
 
-    run_tests(folder, birds, json=json, csv=csv, force=force)
+    run_tests(folder, birds, Output(json=json, csv=csv, force=force))

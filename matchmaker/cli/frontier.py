@@ -6,15 +6,14 @@ import time
 from typing import TYPE_CHECKING
 
 from matchmaker import verbs
-from matchmaker.cli.output import show
 from matchmaker.cli.watching import watched_frontier
 from matchmaker.report.frontier import frontier_document, frontier_sheet, print_frontier
 
 if TYPE_CHECKING:
     from matchmaker.cli.choices import PlanChoice
     from matchmaker.pairs.table import PairTable
-    from matchmaker.plan.season_frontier import SeasonFrontier
-    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.season.season_frontier import SeasonFrontier
+    from matchmaker.plan.season.season_plan import SeasonPlan
 
 
 def run_frontier(table: PairTable, choice: PlanChoice, to_take: str) -> None:
@@ -27,11 +26,10 @@ def run_frontier(table: PairTable, choice: PlanChoice, to_take: str) -> None:
     """
     season = _found(table, choice)
     found = season.frontier
-    show(
+    choice.output.show(
         lambda console: print_frontier(console, found, season.problem.group, to_take),
-        document=(lambda: frontier_document(table, found)) if choice.json else None,
-        sheet=(choice.csv, lambda: frontier_sheet(found)),
-        force=choice.force,
+        lambda: frontier_document(table, found),
+        lambda: frontier_sheet(found),
     )
 
 

@@ -14,8 +14,8 @@ from matchmaker.cli.interrupt import stopped_gently
 from matchmaker.cli.simulating import progress_bar
 from matchmaker.cli.streams import note
 from matchmaker.looking_further import ALTERNATIVES
-from matchmaker.plan.less_related import GIVEN_UP
-from matchmaker.plan.watch import Watch
+from matchmaker.plan.searching.less_related import GIVEN_UP
+from matchmaker.plan.solvers.watch import Watch
 from matchmaker.tables.amend import text_file
 from matchmaker.tables.write import refuse_target
 
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     from matchmaker.cli.choices import PlanChoice
     from matchmaker.looking_further import ByOutcome
-    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.season.season_plan import SeasonPlan
 
 BEGUN = (
     f"This spring's best plan and up to {ALTERNATIVES + len(GIVEN_UP)} others are looked for, "

@@ -2,23 +2,21 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from matchmaker import verbs
-from matchmaker.cli.output import show
+from matchmaker.cli.output import day_or_today
 from matchmaker.cli.streams import note
 from matchmaker.cli.watching import watched
 from matchmaker.grade.rounds import SEARCHED_PAIRS
 from matchmaker.report.grade import print_grading
 from matchmaker.report.grade_document import grading_document, grading_sheet
-from matchmaker.tables.asked import day_asked
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from matchmaker.flock.flock import Flock
+    from matchmaker.cli.output import Output
 
 PATIENCE: Final = 1.5
 """Seconds of search for what birds are worth, unless ``--thorough``; no verdict hangs on it."""
@@ -34,9 +32,7 @@ class Asked:
     on: str
     factor: float
     thorough: bool
-    json: bool
-    csv: Path | None
-    force: bool
+    output: Output
 
 
 def run_grade(folder: Path, asked: Asked) -> None:
@@ -48,26 +44,14 @@ def run_grade(folder: Path, asked: Asked) -> None:
         If the day is no day, or far from the season.
     """
     table = verbs.pairs(folder)
-    day = day_of(table.study.flock, asked.on)
+    day = day_or_today(table.study.flock, asked.on, "put with --on")
     few = len(table.allowed) <= SEARCHED_PAIRS
     patience = None if asked.thorough else PATIENCE if few else LONGER
     with watched() as watch:
         grading = verbs.grade(table, day, factor=asked.factor, patience=patience, watch=watch)
-    show(
+    asked.output.show(
         lambda console: print_grading(console, grading),
-        document=(lambda: grading_document(grading)) if asked.json else None,
-        sheet=(asked.csv, lambda: grading_sheet(grading)),
-        force=asked.force,
+        lambda: grading_document(grading),
+        lambda: grading_sheet(grading),
     )
     note("Nothing is written to your tables: what became of a bird is yours to write down.")
-
-
-def day_of(flock: Flock, on: str) -> dt.date:
-    """The day that is given, else the flock's own today, else the clock's.
-
-    Where the tables tell of days after the clock's, the newest of them is today.
-    """
-    if on:
-        return day_asked(on, flock.settings, "put with --on")
-    clock = dt.datetime.now(tz=dt.UTC).astimezone().date()
-    return flock.settings.today or max(clock, flock.tables.newest_date or clock)

@@ -10,10 +10,10 @@ from typing import Annotated
 import typer
 
 from matchmaker.cli.options import HERE, Csv, Folder, Force, Json
-from matchmaker.cli.root import app
+from matchmaker.cli.root import command
 
 
-@app.command()
+@command("grade", "--in my-flock --on 2027-05-12")
 def grade(
     folder: Folder = HERE,
     *,
@@ -32,13 +32,12 @@ def grade(
     csv: Csv = None,
     force: Force = False,
 ) -> None:
-    """Young birds: keep, let go or wait, with the reason and what cannot be seen yet.
+    """Young birds: keep, let go or wait, with the reason.
 
-    Example: matchmaker grade --in my-flock --on 2027-05-12
+    And what cannot be seen on them yet.
     """
     from matchmaker.cli.grade import Asked, run_grade
+    from matchmaker.cli.output import Output
 
-    run_grade(
-        folder,
-        Asked(on=on, factor=factor, thorough=thorough, json=json, csv=csv, force=force),
-    )
+    output = Output(json=json, csv=csv, force=force)
+    run_grade(folder, Asked(on=on, factor=factor, thorough=thorough, output=output))

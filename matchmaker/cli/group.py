@@ -1,15 +1,19 @@
-"""The group of commands, quick to answer ``COMMAND --help``."""
+"""The group of commands: in the order of a season, quick to answer ``COMMAND --help``, in words."""
 
 from __future__ import annotations
 
 import re
 from typing import TYPE_CHECKING, Final
 
-from typer._click.exceptions import BadParameter
-from typer.core import TyperGroup
+from typer._click.exceptions import BadParameter, UsageError
+from typer.core import TyperCommand, TyperGroup
+
+import matchmaker
+from matchmaker.cli.slips import in_plain_words, refuse_twice
 
 if TYPE_CHECKING:
-    from typer._click import Context  # the type that TyperGroup itself declares
+    from typer._click import Context, HelpFormatter  # the types that typer's classes declare
+    from typer._click.core import Command
     from typer.core import TyperOption
 
 
@@ -20,6 +24,14 @@ NUMBERS: Final = (
     (r"Input should be less than or equal to (.*)", r"\1 is the most it can be"),
 )
 """How a number that cannot be taken is refused, and the same for somebody who counts eggs."""
+
+BOUNDS: Final = (
+    (r"default: \(?([^;)\]]+)\)?", r"\1 unless given"),
+    (r"([\d.]+)<=x<=([\d.]+)", r"\1 to \2"),
+    (r"x>=([\d.]+)", r"\1 or more"),
+    (r"\[required\]", ""),  # the line above says so by its braces
+)
+"""How help puts what is taken unless given, and between what, and the same in words."""
 
 
 class QuickGroup(TyperGroup):
@@ -36,11 +48,64 @@ class QuickGroup(TyperGroup):
             option.default = False
         return option
 
+    def get_command(self, ctx: Context, cmd_name: str) -> Command | None:
+        """The command of that name, in capitals too."""
+        return super().get_command(ctx, cmd_name.casefold())
+
+    def resolve_command(
+        self, ctx: Context, args: list[str]
+    ) -> tuple[str | None, Command | None, list[str]]:
+        """The command that is asked for, unless one of its options is given twice."""
+        name, command, rest = super().resolve_command(ctx, args)
+        if command is not None:
+            refuse_twice(command, rest, ctx)
+        return name, command, rest
+
+    def list_commands(self, ctx: Context) -> list[str]:
+        """The commands in the order of a season."""
+        return sorted(super().list_commands(ctx), key=matchmaker.COMMANDS.index)
+
     def invoke(self, ctx: Context) -> object:
-        """Run the command; what is wrong with a number is said in plain words."""
+        """Run the command; what is wrong with its arguments is said in plain words."""
+        typed = list(ctx._protected_args) + ctx.args  # noqa: SLF001 - kept nowhere else
         try:
             return super().invoke(ctx)
         except BadParameter as error:
-            for found, plain in NUMBERS:
-                error.message = re.sub(found, plain, error.message)
+            error.message = in_words(error.message, NUMBERS)
             raise
+        except UsageError as error:
+            asked = (error.ctx.info_name or "") if error.ctx and error.ctx is not ctx else ""
+            error.message = in_plain_words(error.message, typed[1 if asked else 0 :], asked)
+            raise
+
+
+class PlainCommand(TyperCommand):
+    """A command whose help has words where typer has signs."""
+
+    def format_options(self, ctx: Context, formatter: HelpFormatter) -> None:
+        """Arguments, then options: each with what it is for."""
+        told: dict[str, list[tuple[str, str]]] = {"argument": [], "option": []}
+        for one in self.get_params(ctx):
+            if (record := one.get_help_record(ctx)) is not None:
+                name, words = record
+                of_kind = told[one.param_type_name]
+                of_kind.append((re.sub(r" <.*>$", "", name), in_words(words, BOUNDS)))
+        for heading, rows in zip(("Arguments", "Options"), told.values(), strict=True):
+            if rows:
+                with formatter.section(heading):
+                    formatter.write_dl(rows)
+
+
+def in_words(text: str, plain: tuple[tuple[str, str], ...]) -> str:
+    """A text of typer's, or of what it stands on, in plain words.
+
+    Examples
+    --------
+    >>> in_words("How many.  [default: 6; x>=1]", BOUNDS)
+    'How many.  [6 unless given; 1 or more]'
+    >>> in_words("Input should be less than or equal to 20", NUMBERS)
+    '20 is the most it can be'
+    """
+    for found, instead in plain:
+        text = re.sub(found, instead, text)
+    return text.rstrip()

@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 import sys
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from matchmaker import verbs
 from matchmaker.cli.interrupt import written_whole
-from matchmaker.cli.output import show
 from matchmaker.cli.streams import note
 from matchmaker.cli.writing import say_written, stamp_now
-from matchmaker.errors import InputError, UsageError, WouldOverwriteError
+from matchmaker.errors import InputError, UsageError
 from matchmaker.genetics.genotypes.reading import read_loci
 from matchmaker.genetics.loci.catalogue import catalogue
 from matchmaker.hatch.asked import told_of
@@ -22,11 +20,13 @@ from matchmaker.report.hatch import print_fits, print_hatch
 from matchmaker.report.hatch_document import hatch_document, learned_sheet
 from matchmaker.report.screen import console_for
 from matchmaker.tables.read import read_folder
+from matchmaker.tables.write import refuse_target
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
+    from matchmaker.cli.output import Output
     from matchmaker.hatch.asked import Asked
     from matchmaker.hatch.hatching import Hatching
     from matchmaker.hatch.told import Told
@@ -41,17 +41,9 @@ UNFIT: Final = (
 )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Output:
-    """What is done with the answer."""
-
-    dry_run: bool
-    json: bool
-    csv: Path | None
-    force: bool
-
-
-def run_hatch(folder: Path, asked: Asked, form: Path | None, output: Output) -> None:
+def run_hatch(
+    folder: Path, asked: Asked, form: Path | None, output: Output, *, dry_run: bool
+) -> None:
     """Answer, and write unless it is a dry run.
 
     Raises
@@ -60,13 +52,13 @@ def run_hatch(folder: Path, asked: Asked, form: Path | None, output: Output) -> 
         If what is told cannot be meant or written; it says what, where and what to do.
     InputError
         With the faults of the folder or of the form, or those that the folder would get.
+    WouldOverwriteError
+        If the CSV file exists and is not to be replaced: before anything is written.
     """
     tables = read_folder(folder, known_loci=frozenset(catalogue()))
     told = [as_booked(one, tables) for one in _told(tables, asked, form)]
-    if output.csv is not None and output.csv.exists() and not output.force:
-        raise WouldOverwriteError(
-            f"{output.csv} exists already: name another file, or write over it with --force"
-        )
+    if output.csv is not None:
+        refuse_target(output.csv, overwrite=output.force)
     try:
         answer = verbs.hatch(tables, told)
     except UnfitHatchError as error:
@@ -76,14 +68,13 @@ def run_hatch(folder: Path, asked: Asked, form: Path | None, output: Output) -> 
         if any(fit.fit is not None and fit.fit.impossible for fit in error.fits):
             note(UNFIT)
         raise
-    done = None if output.dry_run else _write(answer)
-    show(
+    done = None if dry_run else _write(answer)
+    output.show(
         lambda console: print_hatch(console, answer, written=done is not None),
-        document=(lambda: hatch_document(answer, done)) if output.json else None,
-        sheet=(output.csv, lambda: learned_sheet(answer)),
-        force=output.force,
+        lambda: hatch_document(answer, done),
+        lambda: learned_sheet(answer),
     )
-    if output.dry_run:
+    if dry_run:
         note("Nothing was written. To write it: the same command without --dry-run")
 
 

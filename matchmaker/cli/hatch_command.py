@@ -28,10 +28,14 @@ from matchmaker.cli.hatch_options import (
     Sold,
 )
 from matchmaker.cli.options import HERE, Csv, Folder, Force, Json, Undo
-from matchmaker.cli.root import app
+from matchmaker.cli.root import command
 
 
-@app.command()
+@command(
+    "hatch",
+    "--pen 2 --set-on 2027-03-02 --eggs 23",
+    "--pen 2 --hatched 17 --bands C27-001..C27-012",
+)
 def hatch(
     folder: Folder = HERE,
     *,
@@ -60,19 +64,19 @@ def hatch(
     csv: Csv = None,
     force: Force = False,
 ) -> None:
-    """Write down eggs set, what hatched, and the banded chicks; see what they tell.
+    """Write down eggs set, chicks hatched, bands and what is seen.
 
-    Example: matchmaker hatch --pen 2 --set-on 2027-03-02 --eggs 23
-
-    Later: matchmaker hatch --pen 2 --hatched 17 --bands C27-001..C27-012
+    What they tell of their parents is worked out at once.
     """
     options = dict(locals())
     if undo:
         from matchmaker.cli.undo import run_undo
 
         return run_undo(options)
-    from matchmaker.cli.hatch import Output, run_hatch
+    from matchmaker.cli.hatch import run_hatch
+    from matchmaker.cli.output import Output
     from matchmaker.hatch.asked import Asked
 
     asked = Asked.of(options)  # the options by their names
-    return run_hatch(folder, asked, form, Output(dry_run=dry_run, json=json, csv=csv, force=force))
+    output = Output(json=json, csv=csv, force=force)
+    return run_hatch(folder, asked, form, output, dry_run=dry_run)

@@ -8,7 +8,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from matchmaker.cli.options import refuse_beside
-from matchmaker.cli.output import show
 from matchmaker.errors import UsageError
 from matchmaker.genetics.loci.known import known_loci
 from matchmaker.genetics.loci.selection import Selection, selected
@@ -30,6 +29,7 @@ if TYPE_CHECKING:
 
     from rich.console import Console
 
+    from matchmaker.cli.output import Output
     from matchmaker.genetics.loci.catalogue import NotOneGene
     from matchmaker.genetics.loci.known import KnownLoci
     from matchmaker.genetics.loci.locus import Locus
@@ -40,22 +40,20 @@ def run_loci(
     symbol: str | None,
     words: str,
     wanted: Selection,
-    output: tuple[bool, Path | None, bool],
+    output: Output,
 ) -> None:
-    """Print the loci asked for; ``output`` is whether JSON, the CSV file, whether to replace it."""
+    """Print the loci asked for."""
     known = known_loci(folder)
-    json, csv, force = output
     if symbol is not None:
         _refuse_filters(words, wanted)
     shown = _asked(known, symbol, words, wanted)
     traits = asked_traits(words)
     if not shown and not traits:
         raise UsageError(f"no locus fits{f' {words!r}' if words else ''}; try other words")
-    show(
+    output.show(
         lambda console: _print(console, shown, known, wanted, traits, whole=symbol is not None),
-        document=(lambda: loci_document(shown, known, traits)) if json else None,
-        sheet=(csv, lambda: loci_sheet(shown, known)),
-        force=force,
+        lambda: loci_document(shown, known, traits),
+        lambda: loci_sheet(shown, known),
     )
 
 

@@ -8,6 +8,7 @@ from matchmaker.cli.options import refuse_beside
 from matchmaker.cli.questions import ask_answers
 from matchmaker.cli.streams import note
 from matchmaker.start import copy_example, refuse_filled, start_folder
+from matchmaker.tables.flock_folder import as_typed
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -30,7 +31,8 @@ def run_new(folder: Path, like: str, answers: Mapping[str, object]) -> None:
             "--like", {f"--{name}": value not in {"", None} for name, value in answers.items()}
         )
         copy_example(folder, like)
-        note(f"Made {folder}. Next: matchmaker plan --in {folder}")
+        then = "Next: matchmaker plan"
     else:
         start_folder(folder, ask_answers(answers))
-        note(f"Made {folder}. Next: fill in its tables, then: matchmaker check --in {folder}")
+        then = "Next: fill in its tables, then: matchmaker check"
+    note(f"Made {folder}. {then} --in {as_typed(folder)}")

@@ -13,7 +13,7 @@ from matchmaker.cli.book_questions import answered, changed_columns, shall_write
 from matchmaker.cli.interrupt import written_whole
 from matchmaker.cli.questions import check_copies, named_locus, one_of
 from matchmaker.cli.streams import note, print_document
-from matchmaker.cli.writing import as_typed, stamp_now
+from matchmaker.cli.writing import stamp_now
 from matchmaker.errors import ExitCode, UsageError
 from matchmaker.genetics.loci.catalogue import catalogue
 from matchmaker.intake.remembered import FILE, Remembered
@@ -31,6 +31,7 @@ from matchmaker.report.intake import (
 from matchmaker.report.screen import console_for
 from matchmaker.report.terminal import print_faults
 from matchmaker.start import make_folder, refuse_filled
+from matchmaker.tables.flock_folder import as_typed
 from matchmaker.tables.folder import SETTINGS_FILE
 from matchmaker.tables.write_together import write_together
 from matchmaker.taking_in.again import changes, digests, inputs_of, refuse_workbooks, to_write
@@ -228,8 +229,7 @@ def _joined(taking: _Taking, proposal: Proposal) -> Joined:
     if not taking.asked.again:
         return Joined(files=proposal.files)
     refuse_workbooks(taking.folder)
-    written = taking.remembered.others.get("written", {})
-    return joined(taking.folder, proposal.files, written)
+    return joined(taking.folder, proposal.files, taking.remembered.written)
 
 
 def _shown(taking: _Taking, proposal: Proposal, outcome: Joined) -> bool:
@@ -262,9 +262,7 @@ def _write(taking: _Taking, proposal: Proposal, outcome: Joined) -> None:
         for one in proposal.questions
         if (answer := taking.answers.get(one.key, one.proposed)) is not None
     }
-    kept = to_remember(
-        proposal.guesses, {**taking.answers, **answers}, {"written": digests(proposal.files)}
-    )
+    kept = to_remember(proposal.guesses, {**taking.answers, **answers}, digests(proposal.files))
     files = {**outcome.files, FILE: remembered_text(kept)}
     if taking.asked.again:
         files = to_write(taking.folder, files)

@@ -25,13 +25,23 @@ def _settled(folder: Path) -> Path:
 
 
 Folder = Annotated[
-    Path, typer.Option("--in", metavar="FOLDER", help="The flock folder.", callback=_settled)
+    Path,
+    typer.Option(
+        "--in",
+        metavar="FOLDER",
+        help="The flock folder.",
+        show_default="this folder",
+        callback=_settled,
+    ),
 ]
-Json = Annotated[bool, typer.Option("--json", help="Print one JSON document instead of tables.")]
+Json = Annotated[bool, typer.Option("--json", help="Print the answer as JSON, for other programs.")]
 Csv = Annotated[
-    Path | None, typer.Option("--csv", metavar="FILE", help="Also write the rows to a CSV file.")
+    Path | None,
+    typer.Option(
+        "--csv", metavar="FILE", help="Also write the rows to a CSV file, for a spreadsheet."
+    ),
 ]
-Force = Annotated[bool, typer.Option("--force", help="Replace files that exist.")]
+Force = Annotated[bool, typer.Option("--force", help="Write over files that exist.")]
 Undo = Annotated[bool, typer.Option("--undo", help="Take back the last write to the tables.")]
 
 HERE = Path()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from matchmaker.cli.streams import note, print_document
@@ -24,22 +25,32 @@ if TYPE_CHECKING:
     from matchmaker.report.sheets import Sheet
 
 
-def show(
-    on_screen: Callable[[Console], None],
-    *,
-    document: Callable[[], Document] | None,
-    sheet: tuple[Path | None, Callable[[], Sheet]] | None = None,
-    force: bool = False,
-) -> None:
-    """Write the CSV if one is asked for, then print the document, else the screen."""
-    if sheet is not None:
-        write_sheet(*sheet, force=force)
-    if document is not None:
-        from matchmaker.report.documents import as_json
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Output:
+    """How an answer leaves the program: its document or its screen, and its rows to a CSV file.
 
-        print_document(as_json(document()))
-    else:
-        on_screen(console_for())
+    Files that exist are written over only if ``force`` says so.
+    """
+
+    json: bool = False
+    csv: Path | None = None
+    force: bool = False
+
+    def show(
+        self,
+        on_screen: Callable[[Console], None],
+        document: Callable[[], Document],
+        sheet: Callable[[], Sheet] | None = None,
+    ) -> None:
+        """Write the CSV if one is asked for, then print the document, else the screen."""
+        if sheet is not None:
+            write_sheet(self.csv, sheet, force=self.force)
+        if self.json:
+            from matchmaker.report.documents import as_json
+
+            print_document(as_json(document()))
+        else:
+            on_screen(console_for())
 
 
 def write_sheet(file: Path | None, make: Callable[[], Sheet], *, force: bool) -> None:
@@ -80,7 +91,9 @@ def known_bird(table: PairTable, band: str | None) -> str | None:
 
 
 def day_or_today(flock: Flock, written: str, purpose: str) -> dt.date:
-    """The day that was given, else the flock's own today, else the calendar's.
+    """The day that was given, else the flock's own today, else the clock's.
+
+    Where the tables tell of days after the clock's, the newest of them is today.
 
     Raises
     ------
@@ -89,4 +102,5 @@ def day_or_today(flock: Flock, written: str, purpose: str) -> dt.date:
     """
     if written:
         return day_asked(written, flock.settings, purpose)
-    return flock.settings.today or dt.datetime.now(tz=dt.UTC).astimezone().date()
+    clock = dt.datetime.now(tz=dt.UTC).astimezone().date()
+    return flock.settings.today or max(clock, flock.tables.newest_date or clock)

@@ -5,10 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from matchmaker import verbs
-from matchmaker.cli.output import show
+from matchmaker.cli.options import refuse_without
 from matchmaker.cli.streams import note
 from matchmaker.cli.watching import watched
-from matchmaker.errors import UsageError
 from matchmaker.report.documents import pairs_document
 from matchmaker.report.sheets import pairs_sheet
 from matchmaker.report.terminal import print_pairs
@@ -17,6 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from pathlib import Path
 
+    from matchmaker.cli.output import Output
     from matchmaker.explain.prices import Cost
     from matchmaker.pairs.table import Key, PairTable
 
@@ -27,10 +27,8 @@ NO_PRICES = (
 )
 
 
-def run_pairs(
-    folder: Path, *, prices: bool, exact: bool, output: tuple[bool, Path | None, bool]
-) -> None:
-    """Show every pair; ``output`` is whether as JSON, the CSV file, and whether to replace it.
+def run_pairs(folder: Path, output: Output, *, prices: bool, exact: bool) -> None:
+    """Show every pair.
 
     Raises
     ------
@@ -39,16 +37,14 @@ def run_pairs(
     NoPlanError
         If prices are asked for and there is no plan.
     """
-    if exact and not prices:
-        raise UsageError("--exact goes with --prices")
+    if not prices:
+        refuse_without("--prices", {"--exact": exact})
     table = verbs.pairs(folder)
     costs = _costs(table, exact=exact) if prices else None
-    json, csv, force = output
-    show(
+    output.show(
         lambda console: print_pairs(console, table, costs),
-        document=(lambda: pairs_document(table, costs)) if json else None,
-        sheet=(csv, lambda: pairs_sheet(table, costs)),
-        force=force,
+        lambda: pairs_document(table, costs),
+        lambda: pairs_sheet(table, costs),
     )
 
 

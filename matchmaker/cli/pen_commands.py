@@ -41,10 +41,10 @@ from matchmaker.cli.rebalance_options import (
     SetMixed,
     WriteMoves,
 )
-from matchmaker.cli.root import app
+from matchmaker.cli.root import command
 
 
-@app.command()
+@command("plan", "--in my-flock --write")
 def plan(
     folder: Folder = HERE,
     *,
@@ -71,9 +71,9 @@ def plan(
     csv: Csv = None,
     force: Force = False,
 ) -> None:
-    """The pens of this spring: which hens go with which cock, proved best.
+    """The pens of this spring: which hens go with which cock.
 
-    Example: matchmaker plan --in my-flock --write
+    No better plan is to be had under your rules, and that is proved.
     """
     options = dict(locals())  # each but the folder and ``undo`` is a field of ``PlanChoice``
     if options.pop("undo"):
@@ -90,11 +90,11 @@ def plan(
     return run_plan(options.pop("folder"), PlanChoice(**options))
 
 
-@app.command()
+@command("why", "S26-009 S22-002 --in my-flock")
 def why(
     birds: Annotated[
         list[str] | None,
-        typer.Argument(metavar="[HEN COCK | BIRD]", help="A hen and a cock, or one bird."),
+        typer.Argument(metavar="HEN COCK | BIRD", help="A hen and a cock, or one bird."),
     ] = None,
     folder: Folder = HERE,
     *,
@@ -105,14 +105,12 @@ def why(
     fresh: Fresh = False,
     thorough: Annotated[
         bool,
-        typer.Option("--thorough", help="Search until every price is proved; may take minutes."),
+        typer.Option("--thorough", help="Until every figure is proved; that may take minutes."),
     ] = False,
     json: Json = False,
 ) -> None:
-    """Why a pair is rejected or not chosen, what it costs, what it would take.
-
-    Example: matchmaker why S26-009 S22-002 --in my-flock
-    """
+    """Why a pair, a bird or a pen is as it is; what would change it."""
+    from matchmaker.cli.output import Output
     from matchmaker.cli.why import Question, run_why
 
     run_why(
@@ -123,12 +121,12 @@ def why(
             plan=whole,
             fresh=fresh,
             thorough=thorough,
-            json=json,
+            output=Output(json=json),
         ),
     )
 
 
-@app.command()
+@command("rebalance", "--lost C07 --in my-flock")
 def rebalance(
     folder: Folder = HERE,
     *,
@@ -146,15 +144,16 @@ def rebalance(
     csv: Csv = None,
     force: Force = False,
 ) -> None:
-    """A bird is lost, a pen is closed: the smallest good change, today, with the egg dates.
+    """A bird is lost or a pen closed: the smallest good change.
 
-    Example: matchmaker rebalance --lost C07 --in my-flock
+    With the days from which eggs are surely whose.
     """
     options = dict(locals())
     if undo:
         from matchmaker.cli.undo import run_undo
 
         return run_undo(options)
+    from matchmaker.cli.output import Output
     from matchmaker.cli.rebalance import Asked, run_rebalance
 
     return run_rebalance(
@@ -169,17 +168,15 @@ def rebalance(
             set_mixed=set_mixed,
             time_limit=time_limit,
             write=write,
-            json=json,
-            csv=csv,
-            force=force,
+            output=Output(json=json, csv=csv, force=force),
         ),
     )
 
 
-@app.command()
+@command("loci", "--find comb", "O")
 def loci(
     symbol: Annotated[
-        str | None, typer.Argument(metavar="[SYMBOL]", help="One locus in full.")
+        str | None, typer.Argument(metavar="SYMBOL", help="One locus in full.")
     ] = None,
     folder: Annotated[
         Path | None,
@@ -197,12 +194,10 @@ def loci(
     csv: Csv = None,
     force: Force = False,
 ) -> None:
-    """The catalogue of loci: inheritance, who shows it, cautions, sources.
-
-    Example: matchmaker loci --find comb
-    """
+    """The genes it knows: who shows them, cautions, sources."""
     from matchmaker.cli.loci import run_loci
+    from matchmaker.cli.output import Output
     from matchmaker.genetics.loci.selection import Selection
 
     wanted = Selection(z_linked=z_linked, day_old=day_old, caution=caution, linked=linked)
-    run_loci(folder, symbol, find, wanted, (json, csv, force))
+    run_loci(folder, symbol, find, wanted, Output(json=json, csv=csv, force=force))

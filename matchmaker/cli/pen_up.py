@@ -10,6 +10,7 @@ from matchmaker import verbs
 from matchmaker.cli.streams import note
 from matchmaker.cli.writing import write_down
 from matchmaker.errors import UsageError
+from matchmaker.report.days import whole_day
 from matchmaker.report.sheets import plan_records
 from matchmaker.report.stays import pen_up_amendment, pen_up_moves
 from matchmaker.report.wording import listed
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from matchmaker.pairs.table import PairTable
-    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.season.season_plan import SeasonPlan
     from matchmaker.report.stays import PenUp
     from matchmaker.settings import Settings
     from matchmaker.tables.folder import FolderTables
@@ -119,7 +120,7 @@ def _leaving(plan: SeasonPlan, found: PenUp) -> list[str]:
     day = plan.table.study.flock.settings.pen_up
     birds = listed(f"{bird} (from {pen})" for bird, pen in found.leaving)
     have = "have" if len(found.leaving) > 1 else "has"
-    return [f"Not in the plan, {birds} {have} to leave on {day}."]
+    return [f"Not in the plan, {birds} {have} to leave on {whole_day(day)}."]
 
 
 def _other_day(folder: Path, plan: SeasonPlan) -> list[str]:
@@ -128,6 +129,6 @@ def _other_day(folder: Path, plan: SeasonPlan) -> list[str]:
     if settings is None or settings.pen_up == day:
         return []
     says = "says" if settings.year.pen_up else "does not say when, which means"
-    told = f"{SETTINGS_FILE} {says} {settings.pen_up}, and the other commands count from that day."
-    write = f"For them to count from {day}, write there, under [year]:"
-    return [f"{told} {write}", f"pen_up = {day}"]
+    told = f"{SETTINGS_FILE} {says} {whole_day(settings.pen_up)}"
+    write = f"For them to count from {whole_day(day)}, write there, under [year]:"
+    return [f"{told}, and the other commands count from that day. {write}", f"pen_up = {day}"]

@@ -15,20 +15,20 @@ PenUp = Annotated[
 Fresh = Annotated[bool, typer.Option("--fresh", help="Forget the standing plan.")]
 Near = Annotated[
     Path | None,
-    typer.Option(metavar="FILE", help="Keep most pairs of this plan, 0.5 % off the best."),
+    typer.Option(metavar="FILE", help="Keep most pairs of this plan, up to 0.5 % off the best."),
 ]
 Frontier = Annotated[
-    bool, typer.Option("--frontier", help="The plans from most progress to least kinship.")
+    bool, typer.Option("--frontier", help="Up to 11 plans, from most progress to least kinship.")
 ]
 At = Annotated[
-    int | None, typer.Option(metavar="N", min=1, max=11, help="Take plan N of the frontier.")
+    int | None, typer.Option(metavar="N", min=1, max=11, help="Take plan N of those of --frontier.")
 ]
 Alternatives = Annotated[
     int | None,
-    typer.Option(metavar="K", min=1, max=9, help="K plans nearly as good, most different."),
+    typer.Option(metavar="K", min=1, max=9, help="K plans nearly as good, as different as can be."),
 ]
 OneMore = Annotated[
-    bool, typer.Option("--one-more", help="What one more place, pen, cock … would add.")
+    bool, typer.Option("--one-more", help="What one more place, pen, cock and so on would add.")
 ]
 Robust = Annotated[
     bool, typer.Option("--robust", help="The plan worth most if one cock may be lost.")
@@ -43,7 +43,7 @@ Score = Annotated[
 ]
 Problem = Annotated[
     Path | None,
-    typer.Option(metavar="FILE", help="Write all that was solved, for solving it again."),
+    typer.Option(metavar="FILE", help="Write down the sum that was solved, to solve it again."),
 ]
 LookAhead = Annotated[
     int | None,
@@ -54,15 +54,22 @@ LookAhead = Annotated[
 Replicates = Annotated[
     int | None,
     typer.Option(
-        metavar="N", min=2, max=100_000, help="With --look-ahead: times played at most (200)."
+        metavar="N",
+        min=2,
+        max=100_000,
+        help="With --look-ahead: times played at most; 200 unless given.",
     ),
 ]
 Seed = Annotated[
-    int | None, typer.Option(metavar="N", min=0, help="With --look-ahead: the luck (1).")
+    int | None,
+    typer.Option(metavar="N", min=0, help="With --look-ahead: the luck; 1 unless given."),
 ]
 Workers = Annotated[
-    int | None, typer.Option(metavar="N", min=1, help="With --look-ahead: processes at a time.")
+    int | None,
+    typer.Option(
+        metavar="N", min=1, help="With --look-ahead: plays at a time; else all the computer can."
+    ),
 ]
 Cluster = Annotated[
-    str, typer.Option(metavar="ADDRESS", help="With --look-ahead: a scheduler of dask.")
+    str, typer.Option(metavar="ADDRESS", help="With --look-ahead: on many computers, by dask.")
 ]

@@ -11,13 +11,12 @@ from matchmaker import verbs
 from matchmaker.ahead.choosing import BEST
 from matchmaker.cli.further import as_chosen, found_further, looking_words
 from matchmaker.cli.no_plan import explain_no_plan
-from matchmaker.cli.output import show
 from matchmaker.cli.pen_up import Kept, pairs_for, pens_made_up, plan_kept
 from matchmaker.cli.streams import note
 from matchmaker.cli.watching import watched
 from matchmaker.errors import NoPlanError
 from matchmaker.looking_further import Kind
-from matchmaker.plan.problem_file import problem_to_dict
+from matchmaker.plan.posing.problem_file import problem_to_dict
 from matchmaker.report.alternatives import (
     alternative_entries,
     alternatives_sheet,
@@ -34,6 +33,7 @@ from matchmaker.report.pens import KEPT, print_plan, print_score
 from matchmaker.report.precautions import robust_entry, robust_sentence
 from matchmaker.report.screen import say
 from matchmaker.report.sheets import plan_sheet
+from matchmaker.tables.flock_folder import as_typed
 from matchmaker.tables.write import write_text_atomically
 
 if TYPE_CHECKING:
@@ -42,12 +42,13 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from matchmaker.cli.choices import PlanChoice
+    from matchmaker.cli.output import Output
     from matchmaker.looking_further import ByOutcome
     from matchmaker.pairs.table import PairTable
-    from matchmaker.plan.near import NearEquals
-    from matchmaker.plan.near_keep import NearPlan
-    from matchmaker.plan.season_plan import SeasonPlan
-    from matchmaker.plan.watch import Watch
+    from matchmaker.plan.nearly_best.near import NearEquals
+    from matchmaker.plan.nearly_best.near_keep import NearPlan
+    from matchmaker.plan.season.season_plan import SeasonPlan
+    from matchmaker.plan.solvers.watch import Watch
     from matchmaker.rebalance.robust import RobustChoice
     from matchmaker.rebalance.spares import Precautions
     from matchmaker.report.documents import Document
@@ -70,7 +71,7 @@ def run_plan(folder: Path, choice: PlanChoice) -> None:
     """
     choice.check()
     if choice.score is not None:
-        run_score(folder, choice.score, json=choice.json)
+        _show_score(folder, choice.score, choice.output)
         return
     table = pairs_for(folder, choice.pen_up)
     try:
@@ -147,7 +148,7 @@ def _show_plan(
     to_keep = _to_keep(folder, plan, choice)
     if choice.problem is not None:
         text = jsonlib.dumps(problem_to_dict(plan.problem), indent=1, ensure_ascii=False)
-        write_text_atomically(choice.problem, text + "\n", overwrite=choice.force, keep_copy=False)
+        write_text_atomically(choice.problem, text + "\n", overwrite=choice.force)
         note(f"Wrote {choice.problem}.")
     with watched() as watch:  # a plan that is found is not lost to Ctrl-C any more
         near = verbs.near_equals(_measured(plan, further), most=MOST_COUNTED)
@@ -162,11 +163,10 @@ def _show_plan(
     cause = KEPT if robust is None else "to bear the loss of a cock better"
     if further is not None and further.at != BEST:
         cause = "for where this plan leads"
-    show(
+    choice.output.show(
         lambda console: _print_plan(console, plan, (near, care), further, cause),
-        document=(lambda: plan_document(plan, care) | more) if choice.json else None,
-        sheet=(choice.csv, lambda: plan_sheet(plan)),
-        force=choice.force,
+        lambda: plan_document(plan, care) | more,
+        lambda: plan_sheet(plan),
     )
     if to_keep is not None:
         told = "plan --write" if choice.pen_up is None else f"plan --pen-up {choice.pen_up}"
@@ -217,11 +217,11 @@ def _measured(plan: SeasonPlan, further: ByOutcome | None) -> SeasonPlan:
 
 def _again(folder: Path, choice: PlanChoice, *more: str) -> str:
     """The command that makes this plan again; with ``more`` behind it."""
-    words = ["matchmaker plan --in", str(folder)]
+    words = ["matchmaker plan --in", as_typed(folder)]
     words += ["--fresh"] if choice.fresh else []
     words += ["--robust"] if choice.robust else []
     words += looking_words(choice)
-    words += ["--near", str(choice.near)] if choice.near is not None else []
+    words += ["--near", as_typed(choice.near)] if choice.near is not None else []
     words += ["--at", str(choice.at)] if choice.at is not None else []
     words += ["--matings", str(choice.matings)] if choice.matings is not None else []
     return " ".join([*words, *more])
@@ -230,42 +230,32 @@ def _again(folder: Path, choice: PlanChoice, *more: str) -> str:
 def _show_alternatives(plan: SeasonPlan, choice: PlanChoice, most: int) -> None:
     near = verbs.near_equals(plan)
     found = verbs.alternatives(plan, most)
-    show(
+    choice.output.show(
         lambda console: print_alternatives(console, plan, near, found),
-        document=(
-            lambda: {
-                **plan_document(plan, _precautions(plan)),
-                "near_equals": near_entry(near),
-                "alternatives": alternative_entries(plan, found),
-            }
-        )
-        if choice.json
-        else None,
-        sheet=(choice.csv, lambda: alternatives_sheet(plan, found)),
-        force=choice.force,
+        lambda: {
+            **plan_document(plan, _precautions(plan)),
+            "near_equals": near_entry(near),
+            "alternatives": alternative_entries(plan, found),
+        },
+        lambda: alternatives_sheet(plan, found),
     )
 
 
 def _show_one_more(plan: SeasonPlan, choice: PlanChoice) -> None:
     gains = verbs.one_more(plan)
-    show(
+    choice.output.show(
         lambda console: print_one_more(console, gains),
-        document=(
-            lambda: {**plan_document(plan, _precautions(plan)), "one_more": one_more_entries(gains)}
-        )
-        if choice.json
-        else None,
-        sheet=(choice.csv, lambda: one_more_sheet(gains)),
-        force=choice.force,
+        lambda: {**plan_document(plan, _precautions(plan)), "one_more": one_more_entries(gains)},
+        lambda: one_more_sheet(gains),
     )
 
 
-def run_score(folder: Path, file: Path, *, json: bool) -> None:
+def _show_score(folder: Path, file: Path, output: Output) -> None:
     """Score a plan made by hand."""
     table = verbs.pairs(folder)
     score = verbs.score(folder, file)
     best = verbs.plan(table, fresh=True).solution.proof.best_value
-    show(
+    output.show(
         lambda console: print_score(console, score, best),
-        document=(lambda: score_document(table, score, best)) if json else None,
+        lambda: score_document(table, score, best),
     )

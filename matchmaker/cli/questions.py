@@ -36,7 +36,9 @@ def ask_answers(given: Mapping[str, object]) -> Answers:
     """
     missing = [f"--{name}" for name, value in given.items() if value in ("", None)]
     if missing and not sys.stdin.isatty():
-        raise UsageError(f"nobody is there to ask; give {', '.join(missing)}, or --like NAME")
+        raise UsageError(
+            f"nobody is there to ask; give {', '.join(missing)}, or --like NAME, or --from BOOK"
+        )
     breed = str(given["breed"]) or ask("1 Which breed shall the flock be in the end")
     trait = str(given["trait"])
     locus = named_locus(trait) if trait else until_answered(asked_locus)

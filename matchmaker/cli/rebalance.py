@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from matchmaker import verbs
-from matchmaker.cli.output import day_or_today, known_bird, show
+from matchmaker.cli.output import day_or_today, known_bird
 from matchmaker.cli.streams import note
 from matchmaker.cli.watching import watched
 from matchmaker.cli.writing import write_down
@@ -21,6 +21,7 @@ from matchmaker.tables.amend import amended, text_file
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from matchmaker.cli.output import Output
     from matchmaker.pairs.table import PairTable
     from matchmaker.rebalance.rebalancing import Rebalance
 
@@ -41,9 +42,7 @@ class Asked:
     set_mixed: bool
     time_limit: float | None
     write: bool
-    json: bool
-    csv: Path | None
-    force: bool
+    output: Output
 
 
 def run_rebalance(folder: Path, asked: Asked) -> None:
@@ -72,11 +71,10 @@ def run_rebalance(folder: Path, asked: Asked) -> None:
         answer = verbs.rebalance(table, loss, watch=watch)
     if asked.write:
         _write(folder, answer)
-    show(
+    asked.output.show(
         lambda console: print_rebalance(console, answer),
-        document=(lambda: rebalance_document(answer)) if asked.json else None,
-        sheet=(asked.csv, lambda: moves_sheet(answer)),
-        force=asked.force,
+        lambda: rebalance_document(answer),
+        lambda: moves_sheet(answer),
     )
     if not asked.write and (answer.orders or answer.lost_from):
         note(

@@ -28,7 +28,9 @@ MostMoves = Annotated[
 ]
 CleanOut = Annotated[
     int | None,
-    typer.Option(metavar="DAYS", min=14, max=60, help="Days after a cock: 14, 21 or 28."),
+    typer.Option(
+        metavar="DAYS", min=14, max=60, help="Days until no egg is a former cock's: 14, 21 or 28."
+    ),
 ]
 SetMixed = Annotated[
     bool, typer.Option("--set-mixed", help="Also set eggs that may be of either of two cocks.")

@@ -90,7 +90,7 @@ def run_report(folder: Path, asked: Asked) -> None:
 
         explain_no_plan(table, error, json=asked.json)
         raise
-    write_text_atomically(file, page.html, overwrite=True, keep_copy=False)
+    write_text_atomically(file, page.html, overwrite=True)
     _tell(page, folder, asked)
 
 
@@ -151,7 +151,7 @@ def _ahead(table: PairTable, asked: Asked) -> Document:
     note(f"{horizon.seasons} seasons are played through {replicates} times: that takes minutes.")
     with progress_bar("Simulating") as shown, last_word(Reached(shown)) as reached:
         hands = verbs.Hands(workers=asked.workers, told=reached.tell)
-        return ahead_document(verbs.look_ahead(table, horizon, hands=hands), table)
+        return ahead_document(verbs.ahead(table, horizon, hands=hands), table)
 
 
 def _tell(page: Page, folder: Path, asked: Asked) -> None:

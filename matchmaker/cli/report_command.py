@@ -11,12 +11,12 @@ from typing import Annotated
 import typer
 
 from matchmaker.cli.options import HERE, Folder, Force, Json
-from matchmaker.cli.root import app
+from matchmaker.cli.root import command
 
 Out = Annotated[
     Path | None,
     typer.Option(
-        "-o", "--out", metavar="FILE", help="Where to write it; else report.html of the folder."
+        "-o", "--out", metavar="FILE", help="Where to write it; else report.html in the folder."
     ),
 ]
 Open = Annotated[bool, typer.Option("--open", help="Open it in your browser.")]
@@ -30,18 +30,23 @@ Ahead = Annotated[
 ]
 Replicates = Annotated[
     int | None,
-    typer.Option(metavar="N", min=2, max=100_000, help="With --ahead: times played (50)."),
+    typer.Option(
+        metavar="N", min=2, max=100_000, help="With --ahead: times played; 50 unless given."
+    ),
 ]
-Seed = Annotated[int | None, typer.Option(metavar="N", min=0, help="With --ahead: the luck (1).")]
+Seed = Annotated[
+    int | None, typer.Option(metavar="N", min=0, help="With --ahead: the luck; 1 unless given.")
+]
 Workers = Annotated[
-    int | None, typer.Option(metavar="N", min=1, help="With --ahead: processes at a time.")
+    int | None,
+    typer.Option(metavar="N", min=1, help="With --ahead: plays at a time; else all it can."),
 ]
 With = Annotated[
     list[Path] | None,
     typer.Option(
         "--with",
         metavar="FILE",
-        help="Add what plan --frontier --json or ahead --json printed; may be given again.",
+        help="Add what plan --frontier --json or ahead --json printed; may be repeated.",
     ),
 ]
 TimeLimit = Annotated[
@@ -52,7 +57,7 @@ TimeLimit = Annotated[
 ]
 
 
-@app.command()
+@command("report", "--in my-flock --open")
 def report(
     folder: Folder = HERE,
     *,
@@ -68,10 +73,7 @@ def report(
     json: Json = False,
     force: Force = False,
 ) -> None:
-    """The page: pen sheets for the door, pictures, every pair to look up.
-
-    Example: matchmaker report --in my-flock --open
-    """
+    """The page: sheets for the pens' doors, pictures, every pair."""
     if ahead is not None:
         from matchmaker.ahead.one_thread import one_thread_here
 

@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from matchmaker.cli.group import QuickGroup
+from matchmaker.cli.group import PlainCommand, QuickGroup
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from typing import TypeVar
+
+    Answering = TypeVar("Answering", bound=Callable[..., None])
 
 app = typer.Typer(
     name="matchmaker",
@@ -19,6 +25,12 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     context_settings={"help_option_names": ["-h", "--help"]},
 )
+
+
+def command(name: str, *examples: str) -> Callable[[Answering], Answering]:
+    """Add a function to the program as a command; its help ends in examples of its use."""
+    words = "\n\n".join(f"Example: matchmaker {name} {example}" for example in examples)
+    return app.command(name, cls=PlainCommand, epilog=words)
 
 
 def _version(*, wanted: bool) -> None:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from matchmaker import verbs
-from matchmaker.cli.output import show
 from matchmaker.errors import UsageError
 from matchmaker.report.route import print_route
 from matchmaker.report.route_document import route_document, route_sheet
@@ -14,13 +13,12 @@ from matchmaker.route.schemes import RESTRICTIONS
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from matchmaker.cli.output import Output
     from matchmaker.route.asking import Asked
 
 
-def run_route(
-    folder: Path, asked: Asked, *, scheme: str, output: tuple[bool, Path | None, bool]
-) -> None:
-    """Answer; ``output`` is whether JSON, the CSV file, whether to replace it.
+def run_route(folder: Path, asked: Asked, scheme: str, output: Output) -> None:
+    """Answer.
 
     Raises
     ------
@@ -30,12 +28,10 @@ def run_route(
     if scheme not in RESTRICTIONS:
         names = ", ".join(sorted(RESTRICTIONS))
         raise UsageError(f"there is no scheme {scheme!r}; --scheme takes one of: {names}")
-    json, csv, force = output
     table = verbs.pairs(folder)
     answer, stop = verbs.route(table.study, asked), verbs.stopping(table)
-    show(
+    output.show(
         lambda console: print_route(console, answer, scheme, stop),
-        document=(lambda: route_document(answer, scheme, stop)) if json else None,
-        sheet=(csv, lambda: route_sheet(answer, scheme)),
-        force=force,
+        lambda: route_document(answer, scheme, stop),
+        lambda: route_sheet(answer, scheme),
     )

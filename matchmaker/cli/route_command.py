@@ -7,10 +7,10 @@ from typing import Annotated
 import typer
 
 from matchmaker.cli.options import HERE, Csv, Folder, Force, Json
-from matchmaker.cli.root import app
+from matchmaker.cli.root import command
 
 
-@app.command()
+@command("route", "--in my-flock")
 def route(
     folder: Folder = HERE,
     *,
@@ -20,7 +20,12 @@ def route(
     ] = None,
     birds: Annotated[
         int | None,
-        typer.Option(min=1, max=50, metavar="K", help="Birds of each class that go on."),
+        typer.Option(
+            min=1,
+            max=50,
+            metavar="K",
+            help="Birds of each class that go on; else as the lines need.",
+        ),
     ] = None,
     scheme: Annotated[
         str,
@@ -33,12 +38,13 @@ def route(
     csv: Csv = None,
     force: Force = False,
 ) -> None:
-    """The way to the target, season by season: which sex × which sex, which chicks to keep.
+    """The way to the target, season by season.
 
-    Example: matchmaker route --in my-flock
+    Which sex goes with which, which chicks to keep, how many to raise.
     """
+    from matchmaker.cli.output import Output
     from matchmaker.cli.route import run_route
     from matchmaker.route.asking import Asked
 
     asked = Asked(backcrosses=backcrosses, birds=birds)
-    run_route(folder, asked, scheme=scheme, output=(json, csv, force))
+    run_route(folder, asked, scheme, Output(json=json, csv=csv, force=force))

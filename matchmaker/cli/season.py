@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from matchmaker import verbs
-from matchmaker.cli.output import show
 from matchmaker.cli.streams import note
 from matchmaker.cli.watching import watched
 from matchmaker.report.season import print_season
@@ -17,6 +16,7 @@ from matchmaker.tables.write import write_text_atomically
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from matchmaker.cli.output import Output
     from matchmaker.season.guide import SeasonGuide
 
 
@@ -30,9 +30,7 @@ class Asked:
 
     certainty: float
     calendar: Path | None
-    json: bool
-    csv: Path | None
-    force: bool
+    output: Output
 
 
 def run_season(folder: Path, asked: Asked) -> None:
@@ -48,17 +46,16 @@ def run_season(folder: Path, asked: Asked) -> None:
         watch.until = time.perf_counter() + PATIENCE
         guide = verbs.season(table, certainty=asked.certainty, watch=watch)
     if asked.calendar is not None:
-        _write_calendar(asked.calendar, guide, force=asked.force)
-    show(
+        _write_calendar(asked.calendar, guide, force=asked.output.force)
+    asked.output.show(
         lambda console: print_season(console, guide),
-        document=(lambda: season_document(guide)) if asked.json else None,
-        sheet=(asked.csv, lambda: eggs_sheet(guide)),
-        force=asked.force,
+        lambda: season_document(guide),
+        lambda: eggs_sheet(guide),
     )
 
 
 def _write_calendar(file: Path, guide: SeasonGuide, *, force: bool) -> None:
     from matchmaker.report.calendar import calendar_text
 
-    write_text_atomically(file, calendar_text(guide), overwrite=force, keep_copy=False)
+    write_text_atomically(file, calendar_text(guide), overwrite=force)
     note(f"Wrote {file}: {len(guide.dates)} dates.")

@@ -19,7 +19,7 @@ from matchmaker.cli.options import (
     refuse_beside,
     refuse_without,
 )
-from matchmaker.cli.root import app
+from matchmaker.cli.root import command
 
 CERTAINTY: Final = 0.95
 """How sure each line is to get its wanted chicks, unless asked otherwise."""
@@ -54,7 +54,7 @@ Graded = Annotated[
 DryRun = Annotated[bool, typer.Option("--dry-run", help="With --close: write nothing, only tell.")]
 
 
-@app.command()
+@command("season", "--in my-flock --calendar spring.ics")
 def season(
     folder: Folder = HERE,
     *,
@@ -69,11 +69,9 @@ def season(
     csv: Csv = None,
     force: Force = False,
 ) -> None:
-    """The season's dates, eggs to set week by week, chicks to expect.
+    """The dates, the eggs to set each week, the chicks to expect.
 
     With --close: the folder of the next season, made from this one.
-
-    Example: matchmaker season --in my-flock --calendar spring.ics
     """
     of_close = {"--on": on, "--into": into, "--graded": graded, "--dry-run": dry_run}
     if close:
@@ -84,7 +82,8 @@ def season(
         ending = ClosingAsked(on=on, into=into, graded=graded, dry_run=dry_run, json=json)
         return run_closing(folder, ending)
     refuse_without("--close", of_close)
+    from matchmaker.cli.output import Output
     from matchmaker.cli.season import Asked, run_season
 
-    asked = Asked(certainty=certainty, calendar=calendar, json=json, csv=csv, force=force)
-    return run_season(folder, asked)
+    output = Output(json=json, csv=csv, force=force)
+    return run_season(folder, Asked(certainty=certainty, calendar=calendar, output=output))

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from matchmaker.cli.interrupt import written_whole
 from matchmaker.cli.options import refuse_beside
-from matchmaker.cli.output import show
+from matchmaker.cli.output import Output
 from matchmaker.cli.writing import stamp_now
 from matchmaker.report.undo import print_taken_back, undo_document
 from matchmaker.tables.undo import take_back
@@ -38,7 +38,6 @@ def run_undo(options: Mapping[str, object]) -> None:
     refuse_beside("--undo", others)
     with written_whole():
         done = take_back(folder, stamp=stamp_now())
-    show(
-        lambda console: print_taken_back(console, done),
-        document=(lambda: undo_document(done)) if options["json"] else None,
+    Output(json=bool(options["json"])).show(
+        lambda console: print_taken_back(console, done), lambda: undo_document(done)
     )

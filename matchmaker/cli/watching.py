@@ -8,13 +8,13 @@ import sys
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.cli.interrupt import stopped_gently
-from matchmaker.plan.frontier import POINTS
-from matchmaker.plan.watch import Watch
+from matchmaker.plan.searching.frontier import POINTS
+from matchmaker.plan.solvers.watch import Watch
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
-    from matchmaker.plan.watch import Progress
+    from matchmaker.plan.solvers.watch import Progress
 
 FIRST_WORD: Final = 2.0
 """Seconds after which a search begins to say how far it is."""

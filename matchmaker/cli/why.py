@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from matchmaker import verbs
-from matchmaker.cli.output import known_bird, show
+from matchmaker.cli.output import known_bird
 from matchmaker.cli.streams import note
 from matchmaker.cli.watching import watched
 from matchmaker.errors import NoPlanError, UsageError
@@ -28,8 +28,9 @@ from matchmaker.report.why.screen import print_pair_answer
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from matchmaker.cli.output import Output
     from matchmaker.pairs.table import PairTable
-    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.season.season_plan import SeasonPlan
 
 QUICK: Final = 0.2
 """Seconds for the searches behind an answer, unless they are asked to be thorough."""
@@ -47,7 +48,7 @@ class Question:
     plan: bool
     fresh: bool
     thorough: bool
-    json: bool
+    output: Output
 
     @property
     def patience(self) -> Patience:
@@ -87,16 +88,16 @@ def run_why(folder: Path, question: Question) -> None:
         plan = verbs.plan(table, fresh=question.fresh, watch=watch)
     if question.pen is not None:
         answer = verbs.why_pen(plan, question.pen, patience=question.patience)
-        show(
+        question.output.show(
             lambda console: print_pen_answer(console, answer),
-            document=(lambda: pen_document(answer)) if question.json else None,
+            lambda: pen_document(answer),
         )
         return
     note("Some thirty things are tried otherwise, one by one: that may take half a minute.")
     facts = verbs.why_plan(plan)
-    show(
+    question.output.show(
         lambda console: print_plan_answer(console, facts),
-        document=(lambda: plan_facts_document(plan, facts)) if question.json else None,
+        lambda: plan_facts_document(plan, facts),
     )
 
 
@@ -106,16 +107,16 @@ def _about_birds(table: PairTable, question: Question) -> None:
         bird = verbs.why_bird(
             table, _planned(table, question), bands[0], patience=question.patience
         )
-        show(
+        question.output.show(
             lambda console: print_bird_answer(console, bird),
-            document=(lambda: bird_document(bird)) if question.json else None,
+            lambda: bird_document(bird),
         )
         return
     judged, hen, cock = asked_pair(table, *bands)
     pair = verbs.why_pair(judged, _planned(table, question), hen, cock, patience=question.patience)
-    show(
+    question.output.show(
         lambda console: print_pair_answer(console, pair),
-        document=(lambda: pair_document(pair)) if question.json else None,
+        lambda: pair_document(pair),
     )
 
 

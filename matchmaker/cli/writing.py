@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from matchmaker.cli.interrupt import written_whole
 from matchmaker.cli.streams import note
+from matchmaker.tables.flock_folder import as_typed
 from matchmaker.tables.write_together import write_together
 
 if TYPE_CHECKING:
@@ -49,15 +50,3 @@ def say_written(done: Iterable[Replaced], folder: Path, told: str) -> None:
     if done:
         command = told.partition(" ")[0]
         note(f"To take it back: matchmaker {command} --undo --in {as_typed(folder)}")
-
-
-def as_typed(folder: Path) -> str:
-    """Return a folder as it is typed on a command line.
-
-    Examples
-    --------
-    >>> from pathlib import Path
-    >>> as_typed(Path("fen")), as_typed(Path("my flock"))
-    ('fen', '"my flock"')
-    """
-    return f'"{folder}"' if " " in str(folder) else str(folder)

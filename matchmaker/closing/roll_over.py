@@ -21,10 +21,9 @@ from matchmaker.closing.tables_text import (
 from matchmaker.errors import UsageError, WouldOverwriteError
 from matchmaker.rebalance.eggs import HATCH_DAYS, SET_WITHIN
 from matchmaker.tables.amend import amended
-from matchmaker.tables.disk import sync_folders, sync_within
+from matchmaker.tables.disk import reason, sync_folders, sync_within, write_durably
 from matchmaker.tables.folder import SETTINGS_FILE
 from matchmaker.tables.history import OWN_MARK
-from matchmaker.tables.write import write_text_atomically
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -59,15 +58,7 @@ def next_season(
     settings, tables = flock.settings, flock.tables
     _refuse_too_early(flock, day)
     target = into or beside(tables.folder, settings.season)
-    if target.exists() and (not target.is_dir() or any(target.iterdir())):
-        raise WouldOverwriteError(
-            f"{target} exists already and is not empty: name another folder with --into"
-        )
-    if target.resolve().is_relative_to(tables.folder.resolve()):
-        raise UsageError(
-            f"{target} lies inside {tables.folder}, and that folder stays as it is: name one "
-            "beside it with --into"
-        )
+    _refuse_target(target, tables.folder)
     text, changes = next_settings(_text_of(tables.folder / SETTINGS_FILE))
     texts = {SETTINGS_FILE: text}
     closing = Closing(flock=flock, day=day, verdicts=verdicts)
@@ -91,6 +82,19 @@ def next_season(
         texts=texts,
         renamed=renamed,
     )
+
+
+def _refuse_target(target: Path, folder: Path) -> None:
+    """Refuse a folder for the next season that is filled, or lies in that of this one."""
+    if target.exists() and (not target.is_dir() or any(target.iterdir())):
+        raise WouldOverwriteError(
+            f"{target} exists already and is not empty: name another folder with --into"
+        )
+    if target.resolve().is_relative_to(folder.resolve()):
+        raise UsageError(
+            f"{target} lies inside {folder}, and that folder stays as it is: name one beside it "
+            "with --into"
+        )
 
 
 def beside(folder: Path, season: int) -> Path:
@@ -125,7 +129,9 @@ def written_aside(season: NextSeason) -> Iterator[Path]:
         for old, new in season.renamed.items():
             (aside / old).rename(aside / new)
         for name, text in season.texts.items():
-            write_text_atomically(aside / name, text, overwrite=True, keep_copy=False)
+            fresh = aside / f"{OWN_MARK}-{name}"
+            write_durably(fresh, text.encode(), like=aside / name)
+            fresh.replace(aside / name)
     except (OSError, shutil.Error) as error:
         _take_away(aside, made)
         raise UsageError(f"{season.into} cannot be written: {error}") from error
@@ -180,7 +186,7 @@ def put_in_place(season: NextSeason, aside: Path) -> None:
         aside.rename(season.into.resolve())
         sync_folders([season.into.resolve()])
     except OSError as error:
-        raise UsageError(f"{season.into} cannot be written: {error.strerror or error}") from error
+        raise UsageError(f"{season.into} cannot be written: {reason(error)}") from error
 
 
 def _refuse_too_early(flock: Flock, day: dt.date) -> None:

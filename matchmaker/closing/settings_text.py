@@ -11,7 +11,7 @@ from matchmaker.closing.change import Change, Step
 from matchmaker.errors import UsageError
 from matchmaker.tables.dates import years_on
 from matchmaker.tables.folder import SETTINGS_FILE
-from matchmaker.tables.toml_lines import key_lines
+from matchmaker.tables.toml_lines import key_lines, line_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -63,20 +63,18 @@ def _changes(raw: dict[str, Any], rows: dict[str, int]) -> Iterator[Change]:
             yield _change(Step.YEAR_ON, f"year.{key}", rows, day, years_on(day, 1))
         elif isinstance(day, str):
             written = dt.date.fromisoformat(day)
-            yield _change(Step.YEAR_ON, f"year.{key}", rows, day, f'"{years_on(written, 1)}"')
+            new = f'"{years_on(written, 1)}"'
+            yield _change(Step.YEAR_ON, f"year.{key}", rows, f'"{day}"', new)
     if "open" in (raw.get("rotation") or {}):
         is_open = "true" if raw["rotation"]["open"] else "false"
         yield _change(Step.ROTATION, "rotation.open", rows, is_open, None)
 
 
 def _change(step: Step, key: str, rows: dict[str, int], old: object, new: object) -> Change:
-    at = key
-    while at not in rows and "." in at:
-        at = at.rpartition(".")[0]
     return Change(
         step=step,
         file=SETTINGS_FILE,
-        row=rows.get(at),
+        row=line_of(key, rows),
         subject=key,
         old=str(old),
         new="" if new is None else str(new),

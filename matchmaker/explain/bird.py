@@ -14,7 +14,7 @@ from matchmaker.explain.prices import pair_costs
 from matchmaker.explain.wish_prices import wish_prices
 from matchmaker.explain.worth import difference, without_bird
 from matchmaker.pairs.rules import nearest_cause
-from matchmaker.plan.near_model import minds_kinship
+from matchmaker.plan.nearly_best.near_model import minds_kinship
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from matchmaker.pairs.pair import Pair
     from matchmaker.pairs.rules import Broken, Rule
     from matchmaker.pairs.table import Key, PairTable
-    from matchmaker.plan.season_plan import SeasonPlan, Unused
+    from matchmaker.plan.season.season_plan import SeasonPlan, Unused
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

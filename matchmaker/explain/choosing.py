@@ -16,10 +16,10 @@ from matchmaker.errors import NoPlanError
 from matchmaker.explain.levers import LeverKind, Rivals, value_levers
 from matchmaker.explain.patience import Patience
 from matchmaker.explain.room_levers import room_levers
-from matchmaker.plan.best import best_plan
-from matchmaker.plan.near_model import minds_kinship
-from matchmaker.plan.problem import BirdUsed
-from matchmaker.plan.verify import evaluate, line_total
+from matchmaker.plan.arithmetic.verify import evaluate, line_total
+from matchmaker.plan.nearly_best.near_model import minds_kinship
+from matchmaker.plan.posing.problem import BirdUsed
+from matchmaker.plan.searching.best import best_plan
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
@@ -27,8 +27,8 @@ if TYPE_CHECKING:
     from matchmaker.explain.forced import Forced, Posed
     from matchmaker.explain.levers import Lever
     from matchmaker.pairs.pair import Pair
-    from matchmaker.plan.problem import Candidate, PlanProblem
-    from matchmaker.plan.result import PlannedPen
+    from matchmaker.plan.arithmetic.result import PlannedPen
+    from matchmaker.plan.posing.problem import Candidate, PlanProblem
 
 MOST_RIVALS: Final = 4
 """Plans without the pair that are met before a number is given up."""

@@ -10,21 +10,21 @@ from matchmaker import tolerance
 from matchmaker.errors import NoPlanError, SolverStoppedError
 from matchmaker.explain.patience import Patience
 from matchmaker.explain.worth import Worth, known
-from matchmaker.plan.forced import plan_with, plan_without
-from matchmaker.plan.from_plan import Known, as_known, best_from
-from matchmaker.plan.near_model import minds_kinship
-from matchmaker.plan.pose import pose_problem
-from matchmaker.plan.regret import known_plan
-from matchmaker.plan.repair import Act, Edit
+from matchmaker.plan.each_pair.forced import plan_with, plan_without
+from matchmaker.plan.each_pair.from_plan import Known, as_known, best_from
+from matchmaker.plan.each_pair.regret import known_plan
+from matchmaker.plan.nearly_best.near_model import minds_kinship
+from matchmaker.plan.no_plan.repair import Act, Edit
+from matchmaker.plan.posing.pose import pose_problem
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from matchmaker.pairs.pair import Pair
     from matchmaker.pairs.table import PairTable
-    from matchmaker.plan.problem import Candidate, PlanProblem
-    from matchmaker.plan.result import PlannedPen, Solution
-    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.arithmetic.result import PlannedPen, Solution
+    from matchmaker.plan.posing.problem import Candidate, PlanProblem
+    from matchmaker.plan.season.season_plan import SeasonPlan
 
 WHY = "your reason"
 """What stands for the reason of a wish that the keeper may add."""

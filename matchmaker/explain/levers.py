@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from matchmaker.genetics.study import Study
     from matchmaker.genetics.traits.forecast import TraitForecast
     from matchmaker.pairs.table import Key, PairTable
-    from matchmaker.plan.problem import PlanProblem
+    from matchmaker.plan.posing.problem import PlanProblem
 
 PREDICTION_STEP: Final = 0.1
 """Genetic SDs by which a prediction is moved at a time."""

@@ -38,8 +38,8 @@ if TYPE_CHECKING:
     from matchmaker.genetics.kin.wright_paths import Paths
     from matchmaker.pairs.pair import Pair
     from matchmaker.pairs.table import PairTable
-    from matchmaker.plan.problem import Candidate
-    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.posing.problem import Candidate
+    from matchmaker.plan.season.season_plan import SeasonPlan
 
 
 class Verdict(StrEnum):

@@ -3,12 +3,8 @@
 from __future__ import annotations
 
 import time
-from typing import Final
 
-from matchmaker.plan.watch import Watch
-
-FOREVER: Final = None
-"""Seconds of one who waits until all is proved."""
+from matchmaker.plan.solvers.watch import Watch
 
 
 class Patience:
@@ -19,7 +15,7 @@ class Patience:
 
     __slots__ = ("_until", "seconds")
 
-    def __init__(self, seconds: float | None = FOREVER) -> None:
+    def __init__(self, seconds: float | None = None) -> None:
         self.seconds = seconds
         self._until: float | None = None
 

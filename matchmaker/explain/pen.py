@@ -18,8 +18,8 @@ if TYPE_CHECKING:
     from matchmaker.explain.prices import Cost
     from matchmaker.explain.worth import Worth
     from matchmaker.pairs.pair import Pair
-    from matchmaker.plan.problem import PenKind
-    from matchmaker.plan.season_plan import FilledPen, SeasonPlan
+    from matchmaker.plan.posing.problem import PenKind
+    from matchmaker.plan.season.season_plan import FilledPen, SeasonPlan
     from matchmaker.tables.records import PenRecord
 
 MOST_NEXT = 3
@@ -63,8 +63,7 @@ class PenAnswer:
     """One pen of the season: its row in the tables, and what stands in it in each part.
 
     ``stints`` are empty where nothing is in it; ``kinds`` are what it is to the program, none where
-    it is closed or no row is open for its use; ``cocks`` could fill it but stand elsewhere or
-    nowhere.
+    it is closed or no row is open for its use.
     """
 
     plan: SeasonPlan

@@ -6,17 +6,17 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from matchmaker import tolerance
-from matchmaker.plan.near_model import minds_kinship
-from matchmaker.plan.regret import price_pairs
-from matchmaker.plan.regret_search import MOST_DIVES
+from matchmaker.plan.each_pair.regret import price_pairs
+from matchmaker.plan.each_pair.regret_search import MOST_DIVES
+from matchmaker.plan.nearly_best.near_model import minds_kinship
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Mapping
 
     from matchmaker.pairs.table import Key
-    from matchmaker.plan.regret import Price
-    from matchmaker.plan.season_plan import SeasonPlan
-    from matchmaker.plan.watch import Watch
+    from matchmaker.plan.each_pair.regret import Price
+    from matchmaker.plan.season.season_plan import SeasonPlan
+    from matchmaker.plan.solvers.watch import Watch
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

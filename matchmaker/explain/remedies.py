@@ -7,13 +7,13 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.explain.forced import allowing_row
-from matchmaker.pairs.rules import Rule
+from matchmaker.pairs.rules import NO_DATE, Rule
 from matchmaker.pairs.value import DAYS_TO_FERTILE
-from matchmaker.plan.closed_rows import assumed_rows, closed_rows
-from matchmaker.plan.loosened import Kind, Loosened, Loosening
-from matchmaker.plan.rejected import needs_of
-from matchmaker.plan.repair import Act, Edit, repaired
-from matchmaker.plan.repair_edits import edits_of
+from matchmaker.plan.no_plan.closed_rows import assumed_rows, closed_rows
+from matchmaker.plan.no_plan.loosened import Kind, Loosened, Loosening
+from matchmaker.plan.no_plan.rejected import needs_of
+from matchmaker.plan.no_plan.repair import Act, Edit, repaired
+from matchmaker.plan.no_plan.repair_edits import edits_of
 from matchmaker.tables.folder import SETTINGS_FILE
 
 if TYPE_CHECKING:
@@ -162,7 +162,7 @@ def _freeing(table: PairTable, broken: Broken) -> Iterator[Edit]:
                     row=wish.row,
                     about=f"{wish.bird} rest",
                 )
-    elif facts["why"] == "quarantine" and facts["until"] != "no date given":
+    elif facts["why"] == "quarantine" and facts["until"] != NO_DATE:
         yield from _made_up_on(table, dt.date.fromisoformat(str(facts["until"])))
 
 

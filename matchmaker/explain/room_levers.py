@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from matchmaker.explain.forced import Posed
     from matchmaker.pairs.pair import Pair
     from matchmaker.pairs.table import Key
-    from matchmaker.plan.problem import PenKind, PlanProblem
+    from matchmaker.plan.posing.problem import PenKind, PlanProblem
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

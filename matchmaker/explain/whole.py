@@ -18,14 +18,14 @@ from matchmaker.explain.worth import (
     without_line,
 )
 from matchmaker.pairs.rules import Rule
-from matchmaker.plan.one_more import one_more
-from matchmaker.plan.problem import PAIR_COST
+from matchmaker.plan.posing.problem import PAIR_COST
+from matchmaker.plan.season.one_more import one_more
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from matchmaker.plan.problem import LineGoal
-    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.posing.problem import LineGoal
+    from matchmaker.plan.season.season_plan import SeasonPlan
 
 MOST_FACTS: Final = 10
 """Facts told of a plan."""

@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING
 from matchmaker.explain.forced import posed_alike
 from matchmaker.explain.worth import INFINITE, Worth, difference, known
 from matchmaker.pairs.rules import Broken, not_here
-from matchmaker.plan.repair import Act, Edit, repaired
+from matchmaker.plan.no_plan.repair import Act, Edit, repaired
 
 if TYPE_CHECKING:
     from collections.abc import Collection
 
     from matchmaker.explain.patience import Patience
-    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.season.season_plan import SeasonPlan
     from matchmaker.tables.records import WishRecord
 
 

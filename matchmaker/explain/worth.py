@@ -8,14 +8,20 @@ from typing import TYPE_CHECKING, Final
 from matchmaker import tolerance
 from matchmaker.errors import NoPlanError, SolverStoppedError
 from matchmaker.explain.patience import Patience
-from matchmaker.plan.from_plan import as_known, best_from
-from matchmaker.plan.problem import BirdInPen, BirdUsed, HensApart, HensTogether, PairTogether
+from matchmaker.plan.each_pair.from_plan import as_known, best_from
+from matchmaker.plan.posing.problem import (
+    BirdInPen,
+    BirdUsed,
+    HensApart,
+    HensTogether,
+    PairTogether,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from matchmaker.plan.problem import Candidate, Demand, PlanProblem
-    from matchmaker.plan.result import Solution
+    from matchmaker.plan.arithmetic.result import Solution
+    from matchmaker.plan.posing.problem import Candidate, Demand, PlanProblem
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

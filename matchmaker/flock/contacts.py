@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.errors import CellMend
+from matchmaker.flock.listing import first_few, listed
 from matchmaker.tables.ages import INCUBATION, LAST_CHICK_OF_SIRE
 from matchmaker.tables.findings import summed_up
 from matchmaker.tables.parents import parent_text
@@ -31,7 +32,7 @@ _Pair = tuple[str, str]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Window:
+class Window:
     """The days on which the sire must have been with the dam for a chick to hatch on its day.
 
     An egg is laid at the latest 21 days before the chick hatches; it may have been stored for 14
@@ -42,7 +43,8 @@ class _Window:
     last: dt.date
 
     @classmethod
-    def of(cls, hatched: dt.date) -> _Window:
+    def of(cls, hatched: dt.date) -> Window:
+        """The window of a chick that hatched on a day."""
         return cls(first=hatched - LAST_CHICK_OF_SIRE, last=hatched - INCUBATION)
 
     def has(self, since: dt.date, until: dt.date) -> bool:
@@ -105,7 +107,7 @@ def _ruled_out(
 
 
 def _met(stays: Mapping[str, Sequence[Stay]], pair: _Pair, hatched: dt.date) -> bool:
-    window = _Window.of(hatched)
+    window = Window.of(hatched)
     return any(window.has(since, until) for since, until in _together(stays, pair))
 
 
@@ -122,9 +124,9 @@ def _not_with(
         side,
         kind="candidate-apart",
         value=cell,
-        problem=f"{' and '.join(apart)} may be the {side} of {chick.bird} as written, but by the "
+        problem=f"{listed(apart)} may be the {side} of {chick.bird} as written, but by the "
         f"moves {'was' if len(apart) == 1 else 'were'} not with {parent_text(mate)} on the days "
-        f"that count for a chick hatched on {chick.hatched}; {' and '.join(met)} "
+        f"that count for a chick hatched on {chick.hatched}; {listed(met)} "
         f"{'was' if len(met) == 1 else 'were'}",
         mend=f"write {becomes} here, or mend the moves",
         mends=(CellMend(table="birds", row=chick.row, column=side, was=cell, becomes=becomes),),
@@ -156,7 +158,7 @@ def _apart(
     They do if both were in pens on those days and never in one, or if the stay that they shared
     this season was over too long before.
     """
-    window = _Window.of(hatched)
+    window = Window.of(hatched)
     shared = list(_together(stays, pair))
     if any(window.has(since, until) for since, until in shared):
         return False, None
@@ -183,10 +185,9 @@ def _doubt(
 ) -> Fault:
     sire, dam = pair
     first, last = chicks[0]
-    window = _Window.of(first.hatched or dt.date.min)
+    window = Window.of(first.hatched or dt.date.min)
     bands = [chick.bird for chick, _ in chicks]
-    named = ", ".join(bands[:CHICKS_NAMED])
-    more = f" and {len(bands) - CHICKS_NAMED} more" if len(bands) > CHICKS_NAMED else ""
+    named = first_few(bands, CHICKS_NAMED)
     ended = f"were last together on {last}" if last else "were never in one pen"
     return tables.fault(
         "birds",
@@ -195,7 +196,7 @@ def _doubt(
         kind="parents-apart",
         value=sire,
         problem=f"by the moves {sire} and {dam} {ended}; a chick hatched on {first.hatched} needs "
-        f"them together between {window.first} and {window.last} (chicks: {named}{more})",
+        f"them together between {window.first} and {window.last} (chicks: {named})",
         mend="put the right sire or dam here, or write in the moves when they were together",
         birds=(sire, dam, *bands),
     )

@@ -8,11 +8,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import TYPE_CHECKING, Final, TypeAlias
+from typing import TYPE_CHECKING, TypeAlias
 
 import networkx as nx
 
 from matchmaker.flock.drawing_order import Rows, well_ordered
+from matchmaker.flock.pedigree import LIKELY
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping
@@ -21,9 +22,6 @@ if TYPE_CHECKING:
 
 _Node: TypeAlias = "str | tuple[str, str, int]"
 """A bird, or the bend in a row of the link from parent to chick."""
-
-LIKELY: Final = 0.2
-"""A link to a parent less probable than this has no say in the order: there are many such."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,14 +57,13 @@ def drawn(pedigree: Pedigree, birds: Collection[str], years: Mapping[str, int | 
     --------
     The dam's brother is put beside her, so that no links cross:
 
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
-    >>> family = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("A", "B", "C", "D", "E"),
-    ...     sexes=(None,) * 5,
-    ...     sires=(((0, 1.0),), ((0, 1.0),), ((1, 1.0),), ((2, 1.0),), ((1, 1.0),)),
-    ...     dams=(((0, 1.0),),) * 5,
+    >>> from matchmaker.flock.pedigree import pedigree_of
+    >>> family = pedigree_of(
+    ...     "A ? sussex sussex",
+    ...     "B ? sussex sussex",
+    ...     "C ? A sussex",
+    ...     "D ? B sussex",
+    ...     "E ? A sussex",
     ... )
     >>> found = drawn(family, family.birds, {})
     >>> found.rows, found.crossings
@@ -89,14 +86,11 @@ def linked(pedigree: Pedigree, birds: Collection[str]) -> nx.DiGraph[str]:
 
     Examples
     --------
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
-    >>> family = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("A", "B", "C"),
-    ...     sexes=(None,) * 3,
-    ...     sires=(((0, 1.0),), ((0, 1.0),), ((1, 0.9), (2, 0.1))),
-    ...     dams=(((0, 1.0),),) * 3,
+    >>> from matchmaker.flock.pedigree import pedigree_of
+    >>> family = pedigree_of(
+    ...     "A ? sussex sussex",
+    ...     "B ? sussex sussex",
+    ...     "C ? A:0.9|B:0.1 sussex",
     ... )
     >>> sorted(linked(family, ["A", "B", "C"]).edges)
     [('A', 'C')]
@@ -106,9 +100,10 @@ def linked(pedigree: Pedigree, birds: Collection[str]) -> nx.DiGraph[str]:
     graph: nx.DiGraph[str] = nx.DiGraph()
     graph.add_nodes_from(pedigree.birds[at] for at in numbers)
     for at in numbers:
-        for node, chance in (*pedigree.sires[at], *pedigree.dams[at]):
-            if node >= first and chance >= LIKELY and pedigree.birds[node - first] in wanted:
-                graph.add_edge(pedigree.birds[node - first], pedigree.birds[at])
+        possible = (*pedigree.sires[at], *pedigree.dams[at])
+        for parent, _ in pedigree.birds_among(possible, LIKELY):
+            if parent in wanted:
+                graph.add_edge(parent, pedigree.birds[at])
     return graph
 
 

@@ -11,6 +11,7 @@ from matchmaker.flock.bird import Bird
 from matchmaker.flock.contacts import apart_doubts, candidate_doubts
 from matchmaker.flock.forgotten import forgotten_doubts
 from matchmaker.flock.lineage import SOURCE_BASE, Lineage, trace_lineage
+from matchmaker.flock.listing import first_few
 from matchmaker.flock.penned_then import missing_parent_doubts
 from matchmaker.flock.suspects import pedigree_doubts, pedigree_faults, sexes_of
 from matchmaker.flock.unseen import unseen_doubts
@@ -28,6 +29,9 @@ if TYPE_CHECKING:
 NO_LINE = "flock"
 """The line of a bird whose line, dam and breed are all unwritten."""
 
+BANDS_NAMED = 6
+"""So many birds are named of which something is taken for granted; of more, how many."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Flock:
@@ -43,14 +47,16 @@ class Flock:
     defaults: tuple[str, ...]
     living: tuple[Bird, ...] = field(init=False, repr=False, compare=False)
     """The birds on the farm, quarantine included, in order of their bands."""
+    _by_band: dict[str, Bird] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         here = sorted((bird for bird in self.birds if bird.alive_here), key=attrgetter("band"))
         object.__setattr__(self, "living", tuple(here))
+        object.__setattr__(self, "_by_band", {bird.band: bird for bird in self.birds})
 
     def by_band(self) -> dict[str, Bird]:
         """Map each band to its bird."""
-        return {bird.band: bird for bird in self.birds}
+        return self._by_band
 
     @property
     def breeders(self) -> tuple[Bird, ...]:
@@ -60,7 +66,7 @@ class Flock:
 
     @property
     def today(self) -> dt.date:
-        """The date given in the settings, else the newest date in the tables up to pen-up."""
+        """The date given in the settings, else the newest in the tables, else that of pen-up."""
         return self.settings.today or self.tables.newest_date or self.settings.pen_up
 
 
@@ -107,7 +113,7 @@ def flock_of_sound(tables: FolderTables, settings: Settings) -> Flock:
         tables=tables,
         birds=tuple(birds[band] for band in lineage.pedigree.birds),
         pedigree=lineage.pedigree,
-        defaults=tuple(_defaults(tables, birds, lineage)),
+        defaults=tuple(_defaults(settings, tables, birds, lineage)),
     )
 
 
@@ -157,39 +163,52 @@ def _source_faults(tables: FolderTables) -> list[Fault]:
     ]
 
 
-def _defaults(tables: FolderTables, birds: dict[str, Bird], lineage: Lineage) -> Iterable[str]:
-    settings = tables.settings
-    assert settings is not None  # noqa: S101  build_flock has looked
+def _defaults(
+    settings: Settings, tables: FolderTables, birds: dict[str, Bird], lineage: Lineage
+) -> Iterable[str]:
+    yield from _parents_assumed(lineage)
+    year_only = sorted(record.bird for record in tables.birds if record.hatched_is_year)
+    if year_only:
+        yield f"only the year of hatching known, taken as 1 May: {_few(year_only)}"
+    sexed = sorted(b.band for b in birds.values() if b.sex and b.record.sex is None)
+    if sexed:
+        yield f"sex settled by being a parent: {_few(sexed)}"
+    yield from _sources_assumed(settings, tables)
+    lineless = sorted(r.bird for r in tables.birds if not r.line)
+    if lineless:
+        yield f"no line written, taken from the dam, else the breed: {_few(lineless)}"
+
+
+def _parents_assumed(lineage: Lineage) -> Iterable[str]:
     if lineage.founders:
-        yield f"taken as founders, no parents being written: {_listed(lineage.founders)}"
+        yield f"taken as founders, no parents being written: {_few(lineage.founders)}"
     if lineage.founders_without_breed:
         yield (
             "founders without a breed, taken to be of their line's breeds (the recurrent breed "
-            f"where the line names none): {_listed(lineage.founders_without_breed)}"
+            f"where the line names none): {_few(lineage.founders_without_breed)}"
         )
     if lineage.drawn_from_line:
         yield (
             "parents unknown, taken as any bird of that sex and line alive then: "
-            f"{_listed(lineage.drawn_from_line)}"
+            f"{_few(lineage.drawn_from_line)}"
         )
-    year_only = sorted(record.bird for record in tables.birds if record.hatched_is_year)
-    if year_only:
-        yield f"only the year of hatching known, taken as 1 May: {_listed(year_only)}"
-    sexed = sorted(b.band for b in birds.values() if b.sex and b.record.sex is None)
-    if sexed:
-        yield f"sex settled by being a parent: {_listed(sexed)}"
-    sources = sorted({r.source for r in tables.birds if r.source} - set(settings.sources))
-    if sources:
+    if lineage.drawn_from_all:
         yield (
-            f"birds of one source taken as related by {SOURCE_BASE} (first cousins): "
-            f"{', '.join(sources)}"
+            "one parent unknown and nobody of their line alive then, taken as any bird of that "
+            f"sex: {_few(lineage.drawn_from_all)}"
         )
-    lineless = sorted(r.bird for r in tables.birds if not r.line)
-    if lineless:
-        yield f"no line written, taken from the dam, else the breed: {_listed(lineless)}"
 
 
-def _listed(bands: Iterable[str], most: int = 6) -> str:
-    names = list(bands)
-    more = f" and {len(names) - most} more" if len(names) > most else ""
-    return ", ".join(names[:most]) + more
+def _sources_assumed(settings: Settings, tables: FolderTables) -> Iterable[str]:
+    sourced = [r for r in tables.birds if r.source and r.source not in settings.sources]
+    if sourced:
+        close = any(settings.breed_base(breed) > SOURCE_BASE for r in sourced for breed in r.breed)
+        yield (
+            f"birds of one source taken as related by {SOURCE_BASE} (first cousins)"
+            f"{', or as all of their breed where that is more' if close else ''}: "
+            f"{', '.join(sorted({r.source for r in sourced}))}"
+        )
+
+
+def _few(bands: Iterable[str]) -> str:
+    return first_few(bands, BANDS_NAMED)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from typing import TYPE_CHECKING, Final
 
+from matchmaker.flock.listing import first_few
 from matchmaker.tables.ages import FIRST_EGG_AND_INCUBATION
 from matchmaker.tables.records import BirdRecord, Origin
 
@@ -77,8 +78,7 @@ def _line_was_here(bird: BirdRecord, oldest: Mapping[str, dt.date]) -> bool:
 
 
 def _doubt(tables: FolderTables, kind: str, line: str, birds: Sequence[BirdRecord]) -> Fault:
-    named = ", ".join(f"{bird.bird} (row {bird.row})" for bird in birds[:BIRDS_NAMED])
-    more = f" and {len(birds) - BIRDS_NAMED} more" if len(birds) > BIRDS_NAMED else ""
+    named = first_few((f"{bird.bird} (row {bird.row})" for bird in birds), BIRDS_NAMED)
     many = len(birds) > 1
     who, has, its = ("these birds", "have", "their") if many else ("this bird", "has", "its")
     why = (
@@ -93,7 +93,7 @@ def _doubt(tables: FolderTables, kind: str, line: str, birds: Sequence[BirdRecor
         "sire",
         kind=kind,
         value="",
-        problem=f"{who} {has} no parents written {why}: {named}{more}. {taken}",
+        problem=f"{who} {has} no parents written {why}: {named}. {taken}",
         mend="write the bands of sire and dam, or founder in both cells where it was bought; a "
         "founder counts as a stranger to the flock, so that close pairs may look open",
         birds=tuple(bird.bird for bird in birds),

@@ -49,6 +49,8 @@ class Lineage:
     founders: tuple[str, ...]
     founders_without_breed: tuple[str, ...]
     drawn_from_line: tuple[str, ...]
+    drawn_from_all: tuple[str, ...]
+    """Birds of which one parent is written, and whose line had nobody then to be the other."""
 
 
 @dataclass(slots=True)
@@ -56,6 +58,7 @@ class _Assumed:
     founders: set[str] = field(default_factory=set)
     without_breed: set[str] = field(default_factory=set)
     from_line: set[str] = field(default_factory=set)
+    from_all: set[str] = field(default_factory=set)
 
 
 @dataclass
@@ -91,6 +94,7 @@ def trace_lineage(birds: Mapping[str, Bird], tables: FolderTables, settings: Set
         founders=tuple(sorted(assumed.founders)),
         founders_without_breed=tuple(sorted(assumed.without_breed)),
         drawn_from_line=tuple(sorted(assumed.from_line)),
+        drawn_from_all=tuple(sorted(assumed.from_all)),
     )
 
 
@@ -114,7 +118,8 @@ def _side(
             bird, sex, birds.values(), written.descendants(bird.band), any_line=not both_empty
         )
         if possible:
-            notes.from_line.add(bird.band)
+            own = birds[possible[0]].line == bird.line
+            (notes.from_line if own else notes.from_all).add(bird.band)
             return {parent: 1 / len(possible) for parent in possible}
     if both_empty:
         notes.founders.add(bird.band)

@@ -12,6 +12,7 @@ from matchmaker.tables.mentions import Mention, can_stand, parents_of_birds
 from matchmaker.tables.nearness import NAMES_TOLD, Lexicon
 from matchmaker.tables.odd_signs import clear_name, mend_of_unknown
 from matchmaker.tables.records import Sex
+from matchmaker.tables.unknown_bands import often_named
 from matchmaker.tables.voices import likelier, outvoted, voices_of
 
 if TYPE_CHECKING:
@@ -29,11 +30,15 @@ def parent_name_faults(tables: FolderTables) -> Iterator[Fault]:
     voices = voices_of(tables)
     known, told_elsewhere = Lexicon(records), outvoted(tables, voices)
     stood = Stood.of(tables)
-    for mention in parents_of_birds(tables):
+    parents = tuple(parents_of_birds(tables))
+    often = often_named(tables) if any(one.band not in records for one in parents) else {}
+    for mention in parents:
         found = records.get(mention.band)
         chick, sex = mention.chick, mention.sex
         assert chick is not None  # noqa: S101  parents have chicks
         assert sex is not None  # noqa: S101  and a side
+        if mention.band in often:
+            continue  # told once for all rows, with the tables
         if found is None:
             cell = (mention.column, sex, mention.cell)
             pen = pen_as_parent(tables, stood, chick, cell) if mention.alone else None

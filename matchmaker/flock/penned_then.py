@@ -7,12 +7,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.errors import CellMend
-from matchmaker.tables.ages import (
-    INCUBATION,
-    LAST_CHICK_OF_DAM,
-    LAST_CHICK_OF_SIRE,
-    could_be_parent,
-)
+from matchmaker.flock.contacts import Window
+from matchmaker.flock.listing import listed
+from matchmaker.tables.ages import LAST_CHICK_OF_DAM, could_be_parent
 from matchmaker.tables.findings import summed_up
 from matchmaker.tables.records import Origin, Sex
 from matchmaker.tables.schema import plain
@@ -69,13 +66,16 @@ class Stood:
         return () if days is None else self._among(chick, sex, self.in_pen[pen], days)
 
     def with_mate(self, chick: BirdRecord, sex: Sex, mate: str) -> tuple[str, ...]:
-        """The birds of that sex who stood in one pen with the other parent on those days."""
-        days = _days_that_count(chick, sex)
-        if days is None:
+        """The birds of that sex who stood in one pen with the other parent on days that count.
+
+        A hen may have laid the egg long after she left the cock, so his days count for both.
+        """
+        together = _together_for(chick)
+        if together is None:
             return ()
         found = list[str]()
         for stay in self.of_bird.get(mate, ()):
-            since, until = max(stay.since, days[0]), min(stay.until, days[1])
+            since, until = max(stay.since, together.first), min(stay.until, together.last)
             if since <= until:
                 found += self._among(chick, sex, self.in_pen[stay.move.pen], (since, until))
         return tuple(dict.fromkeys(found))
@@ -97,10 +97,18 @@ def _bare(text: str) -> str:
 
 def _days_that_count(chick: BirdRecord, sex: Sex) -> tuple[dt.date, dt.date] | None:
     """The days on which a hen can have laid a chick's egg, or a cock been with her before."""
+    together = _together_for(chick)
+    if chick.hatched is None or together is None:
+        return None
+    first = together.first if sex is Sex.COCK else chick.hatched - LAST_CHICK_OF_DAM
+    return first, together.last
+
+
+def _together_for(chick: BirdRecord) -> Window | None:
+    """The days on which a chick's parents can have been together, if its own day is known."""
     if chick.hatched is None or chick.hatched_is_year:
         return None
-    before = LAST_CHICK_OF_SIRE if sex is Sex.COCK else LAST_CHICK_OF_DAM
-    return chick.hatched - before, chick.hatched - INCUBATION
+    return Window.of(chick.hatched)
 
 
 def missing_parent_doubts(tables: FolderTables) -> Iterator[Fault]:
@@ -125,9 +133,8 @@ def _told(
     if own.origin is not Origin.UNKNOWN or len(other.candidates) != 1:
         return
     mate = other.candidates[0][0]
-    found = stood.with_mate(chick, sex, mate)
-    days = _days_that_count(chick, sex)
-    if not 0 < len(found) <= PROPOSED_MAX or days is None:
+    found, together = stood.with_mate(chick, sex, mate), _together_for(chick)
+    if not 0 < len(found) <= PROPOSED_MAX or together is None:
         return
     yield tables.fault(
         "birds",
@@ -135,9 +142,9 @@ def _told(
         side,
         kind="parent-in-the-moves",
         value="",
-        problem=f"no {side} of {chick.bird} is written, but by the moves {_listed(found)} "
-        f"{'was' if len(found) == 1 else 'were'} in one pen with {mate} between {days[0]} and "
-        f"{days[1]}, the days that count for a chick hatched on {chick.hatched}",
+        problem=f"no {side} of {chick.bird} is written, but by the moves {listed(found)} "
+        f"{'was' if len(found) == 1 else 'were'} in one pen with {mate} between {together.first} "
+        f"and {together.last}, the days that count for a chick hatched on {chick.hatched}",
         mend=f"write {'|'.join(found)} here if no other {sex} was with {mate} then",
         mends=(_parent_cell(chick, side, "", "|".join(found)),),
         birds=(chick.bird,),
@@ -154,7 +161,7 @@ def pen_as_parent(
         return None
     found = stood.possible(chick, sex, pen)
     few = 0 < len(found) <= PROPOSED_MAX
-    told = _listed(found) if few else f"{len(found)} {sex}s" if found else f"no {sex}"
+    told = listed(found) if few else f"{len(found)} {sex}s" if found else f"no {sex}"
     days = _days_that_count(chick, sex)
     span = f"between {days[0]} and {days[1]}" if days else "then, as its day of hatching is open"
     return tables.fault(
@@ -170,17 +177,6 @@ def pen_as_parent(
         mends=(_parent_cell(chick, side, text, "|".join(found)),) if few else (),
         birds=(chick.bird,),
     )
-
-
-def _listed(bands: Sequence[str]) -> str:
-    """Bands one after the other, in words.
-
-    Examples
-    --------
-    >>> _listed(["H1"]), _listed(["H1", "H2", "H7"])
-    ('H1', 'H1, H2 and H7')
-    """
-    return " and ".join(filter(None, (", ".join(bands[:-1]), bands[-1])))
 
 
 def _parent_cell(chick: BirdRecord, side: str, was: str, becomes: str) -> CellMend:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from typing import TYPE_CHECKING, Final
 
+from matchmaker.flock.listing import first_few
 from matchmaker.tables.ages import last_possible_day
 from matchmaker.tables.mentions import mentions
 
@@ -100,8 +101,7 @@ def _one(tables: FolderTables, bird: BirdRecord, day: dt.date, today: dt.date) -
 def _several(
     tables: FolderTables, lost: Sequence[tuple[BirdRecord, dt.date]], today: dt.date
 ) -> Fault:
-    told = [f"{bird.bird} (row {bird.row}, {day})" for bird, day in lost[:BIRDS_NAMED]]
-    more = f" and {len(lost) - BIRDS_NAMED} more" if len(lost) > BIRDS_NAMED else ""
+    told = first_few((f"{bird.bird} (row {bird.row}, {day})" for bird, day in lost), BIRDS_NAMED)
     return tables.fault(
         "birds",
         lost[0][0].row,
@@ -109,7 +109,7 @@ def _several(
         kind="long-unseen",
         value="",
         problem=f"{len(lost)} birds count as here, but nothing is written of them for two years "
-        f"before {today}: {', '.join(told)}{more} (with the last day each is told of)",
+        f"before {today}: {told} (with the last day each is told of)",
         mend="are they still here? Else write sold, dead or culled as their status, and left_on",
         birds=tuple(bird.bird for bird, _ in lost),
     )

@@ -7,8 +7,8 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.grade.places import spares_for
 from matchmaker.grade.rounds import UNPLACED
+from matchmaker.rebalance.spares import spares_for
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:

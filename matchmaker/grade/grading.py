@@ -23,7 +23,7 @@ from matchmaker.grade.unseen import unseen_of, watched
 from matchmaker.grade.verdicts import Verdict, rulings
 from matchmaker.grade.worth import worths
 from matchmaker.grade.young import families, not_yet_breeders, young_birds
-from matchmaker.plan.watch import Watch, listening
+from matchmaker.plan.solvers.watch import Watch, listening
 from matchmaker.tables.records import Sex, Status
 
 if TYPE_CHECKING:

@@ -7,7 +7,6 @@ from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, TypeAlias
 
-from matchmaker.rebalance.spares import LEAST_SPARES
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
@@ -80,17 +79,6 @@ def _least(one: Prospect, penned: int) -> int:
     if one.sex is Sex.COCK:
         return max(LEAST_COCKS, penned + math.ceil(penned / 2))
     return one.table.study.flock.settings.line(one.bird.line).families
-
-
-def spares_for(cocks: int) -> int:
-    """Spare cocks to keep beside so many in the pens: half as many, two at least (Russell).
-
-    Examples
-    --------
-    >>> spares_for(3), spares_for(4), spares_for(7)
-    (2, 2, 4)
-    """
-    return max(LEAST_SPARES, math.ceil(cocks / 2))
 
 
 def penned_birds(

@@ -19,8 +19,9 @@ if TYPE_CHECKING:
     from matchmaker.pairs.pair import Pair
     from matchmaker.pairs.table import PairTable
 
-PROVEN: Final = 0.95
-"""From this chance on a bird counts as proven, and below what is left of it as proven not."""
+SETTLED: Final = 0.95
+"""From this chance on what a bird carries counts as settled, and below what is left of it that it
+does not (common practice, no source)."""
 
 LASTING: Final = frozenset({Rule.NO_WANTED_CHICKS, Rule.UNPROVEN, Rule.UNFIT})
 """Rules that reject a bird's pairs in this season and in every other; chicks that would die are no
@@ -38,7 +39,7 @@ class Need:
     @property
     def is_open(self) -> bool:
         """Whether it is not settled yet."""
-        return 1 - PROVEN < self.chance < PROVEN
+        return 1 - SETTLED < self.chance < SETTLED
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,7 +111,7 @@ class Prospect:
 
     def _sure(self, locus: str, *, carrier: bool) -> bool:
         chance = self.table.study.genotypes[locus].carrier_probability(self.band)
-        return (chance if carrier else 1 - chance) >= PROVEN
+        return (chance if carrier else 1 - chance) >= SETTLED
 
     @property
     def open_needs(self) -> tuple[Need, ...]:
@@ -152,7 +153,7 @@ class Prospect:
         for symbol, locus in study.loci.items():
             chances = study.genotypes[symbol].of(self.band)
             harmful = [at for at in locus.copy_numbers(self.sex) if locus.is_lethal(at, self.sex)]
-            if sum(float(chances[at]) for at in harmful) >= PROVEN:
+            if sum(float(chances[at]) for at in harmful) >= SETTLED:
                 defect = f"its copies of {locus.name} ({symbol}) harm it"
                 yield Broken(rule=Rule.UNFIT, facts={"bird": self.band, "defect": defect})
 
@@ -179,7 +180,7 @@ class Prospect:
         found = (
             unproven(self.band, need.locus, need.chance, limit, carrier=need.carrier)
             for need in self.needs
-            if need.chance <= 1 - PROVEN
+            if need.chance <= 1 - SETTLED
         )
         return tuple(broken for broken in found if broken is not None)
 

@@ -8,8 +8,9 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final, TypeAlias
 
 from matchmaker.errors import NoPlanError, SolverStoppedError
-from matchmaker.plan.pose import pose_problem
-from matchmaker.plan.solve import solve_plan
+from matchmaker.plan.posing.pose import pose_problem
+from matchmaker.plan.searching.solve import solve_plan
+from matchmaker.rebalance.loosening import without_minimums
 from matchmaker.rebalance.losses import NODES, closeness
 from matchmaker.rebalance.responding import Responder
 
@@ -17,8 +18,8 @@ if TYPE_CHECKING:
     from collections.abc import Collection, Mapping
 
     from matchmaker.pairs.table import PairTable
-    from matchmaker.plan.problem import PlanProblem
-    from matchmaker.plan.result import LineTotal, PlannedPen
+    from matchmaker.plan.arithmetic.result import LineTotal, PlannedPen
+    from matchmaker.plan.posing.problem import PlanProblem
 
 UNPLACED: Final = 99
 """The choice of a bird that no plan takes, as a number after all others."""
@@ -86,11 +87,6 @@ def without(problem: PlanProblem, birds: Collection[str]) -> PlanProblem:
         one for one in problem.candidates if one.hen not in birds and one.cock not in birds
     )
     return replace(problem, candidates=left)
-
-
-def without_minimums(problem: PlanProblem) -> PlanProblem:
-    """The problem with nothing that a line must have at least."""
-    return replace(problem, lines=tuple(goal.without_minimums() for goal in problem.lines))
 
 
 def _solved(problem: PlanProblem, young: Collection[str]) -> Round:

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from matchmaker.grade.rounds import Round
-    from matchmaker.plan.watch import Watch
+    from matchmaker.plan.solvers.watch import Watch
     from matchmaker.rebalance.responding import Answer
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.hatch.exact import Fit, exact_fit
@@ -67,21 +67,9 @@ def _fit(flock: Flock, before: Inferred, told: Told, parents: Parents, symbol: s
     )
     if not found.poor:
         return found
-    return LocusFit(
-        locus=symbol,
-        told=told,
-        parents=parents,
-        classes=classes,
-        expected=expected,
-        fit=fit,
-        explanations=explain_hatch(
-            genotypes,
-            classes,
-            expected,
-            (parents.sires, parents.dams),
-            _other_cocks(flock, parents),
-        ),
-    )
+    sides, others = (parents.sires, parents.dams), _other_cocks(flock, parents)
+    reasons = explain_hatch(genotypes, classes, expected, sides, others)
+    return replace(found, explanations=reasons)
 
 
 def _by_sex(told: Told, symbol: str) -> dict[Sex, Counter[str]] | None:

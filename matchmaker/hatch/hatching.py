@@ -16,7 +16,7 @@ from matchmaker.hatch.fits import LocusFit, fits_of
 from matchmaker.hatch.learned import ChickChances, Learned, chances_of_chicks, what_is_learned
 from matchmaker.hatch.lines import ChicksLine, line_of_chicks
 from matchmaker.hatch.once import Brood, check_once
-from matchmaker.hatch.parents import Parents, collecting_days, parents_of
+from matchmaker.hatch.parents import Parents, days_of_eggs, parents_of
 from matchmaker.hatch.records import (
     Row,
     bird_rows,
@@ -232,7 +232,7 @@ class _Work:
         check_against_row(told, found, so_far, banded=self.book.banded(found.record))
         record = found.record
         written = (record.collected_from, record.collected_to) if record else (None, None)
-        span = collecting_days(told, found.set_on, written)
+        span = days_of_eggs(told, found.set_on, written)
         parents = parents_of(self.flock, told, span)
         egg = egg_change(told, found, parents, self.flock.settings)
         egg = self.book.note(told, egg, parents)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.genetics.genotypes.observed import ChickCount
-from matchmaker.genetics.kin.relatives import Kin, Relatives
+from matchmaker.genetics.genotypes.relatives import Kin, Relatives
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence

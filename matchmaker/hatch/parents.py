@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING
 
 from matchmaker.hatch.old_plan import refuse_old_plan
 from matchmaker.rebalance.clock import days
-from matchmaker.rebalance.diary import Diary, Stay
-from matchmaker.rebalance.eggs import SET_WITHIN
-from matchmaker.rebalance.morning import waits_of, written_stays
+from matchmaker.rebalance.diary import Stay
+from matchmaker.rebalance.eggs import collecting_days
+from matchmaker.rebalance.morning import diary_of, written_stays
 from matchmaker.tables.parents import read_parent
 from matchmaker.tables.records import Parentage, Sex
 
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
     from matchmaker.flock.flock import Flock
     from matchmaker.hatch.told import Told
+    from matchmaker.rebalance.diary import Diary
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,7 +85,7 @@ def parent_cell(weights: tuple[tuple[str, Fraction], ...]) -> str:
     return "|".join(f"{band}:{w.numerator}/{w.denominator}" for band, w in weights)
 
 
-def collecting_days(
+def days_of_eggs(
     told: Told, set_on: dt.date | None, written: tuple[dt.date | None, dt.date | None]
 ) -> tuple[dt.date, dt.date, bool]:
     """Return the days of collecting: as told, as the book has them, else the week before setting.
@@ -93,18 +94,15 @@ def collecting_days(
     """
     if told.collected is not None:
         return (*told.collected, False)
-    first, last = written
-    if first is not None and last is not None:
-        return first, last, False
-    end = last or (set_on - days(1) if set_on else None)
-    if end is None:
+    span = collecting_days(*written, set_on)
+    if span is None:
         told.refuse(
             "collected",
             "",
             "nobody wrote when these eggs were collected or set",
             "give the days, as in 2027-02-23..2027-03-01",
         )
-    return first or end - days(SET_WITHIN - 1), end, True
+    return (*span, None in written)
 
 
 def parents_of(flock: Flock, told: Told, span: tuple[dt.date, dt.date, bool]) -> Parents:
@@ -176,7 +174,6 @@ def _said(told: Told) -> Parentage:
 def _diary(flock: Flock, told: Told, first: dt.date, last: dt.date) -> tuple[Diary, bool]:
     """The stays that are written, else with those of the plan; whether the plan was needed."""
     cocks = frozenset(bird.band for bird in flock.birds if bird.sex is Sex.COCK)
-    known = frozenset(pen.pen for pen in flock.tables.pens if pen.dam_known)
     stays = list(_while_here(flock, written_stays(flock.tables)))
     span = [first + days(n) for n in range((last - first).days + 1)]
     written = any(
@@ -187,8 +184,7 @@ def _diary(flock: Flock, told: Told, first: dt.date, last: dt.date) -> tuple[Dia
     if not written:
         refuse_old_plan(flock, told)
         stays += _of_plan(flock, stays)
-    diary = Diary(stays=tuple(stays), cocks=cocks, told_apart=known, waits=waits_of(flock))
-    return diary, not written
+    return diary_of(flock, stays), not written
 
 
 def _of_plan(flock: Flock, stays: list[Stay]) -> Iterator[Stay]:

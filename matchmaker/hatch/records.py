@@ -65,7 +65,7 @@ def check_bands(told: Told, tables: FolderTables) -> None:
 
 
 def check_seen(told: Told, loci: Mapping[str, Locus]) -> None:
-    """Refuse what cannot be seen at hatch, words not understood, and counts written before.
+    """Refuse loci that the flock has not, words not understood, and what cannot be seen at hatch.
 
     Raises
     ------

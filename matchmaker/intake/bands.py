@@ -11,6 +11,7 @@ from matchmaker.intake.ledger import NO, YES
 from matchmaker.intake.model import Question
 from matchmaker.tables.cells import read_cell
 from matchmaker.tables.columns import BIRDS
+from matchmaker.tables.nearness import one_apart, shorter, without_signs
 from matchmaker.tables.reading import Hints
 
 if TYPE_CHECKING:
@@ -20,9 +21,6 @@ if TYPE_CHECKING:
 
 TWO: Final = "two birds"
 ONE: Final = "one bird"
-
-_ALIKE: Final = str.maketrans({"o": "0", "i": "1", "l": "1"})
-"""Letters that a hand or an eye takes for figures."""
 
 
 @dataclass(slots=True, kw_only=True)
@@ -42,7 +40,7 @@ class Bands:
         self.birds[band] = entry
         self.by_letters.setdefault(letters(band), []).append(band)
         self.by_look.setdefault(look_alike(band), []).append(band)
-        for short in _shortened(letters(band)):
+        for short in shorter(letters(band)):
             self.shortened.setdefault(short, []).append(band)
         for name in entry.names:
             self.by_name.setdefault(letters(name), []).append(band)
@@ -63,7 +61,7 @@ class Bands:
         if alike:
             return alike
         wanted = letters(text)
-        found = [band for short in _shortened(wanted) for band in self.shortened.get(short, [])]
+        found = [band for short in shorter(wanted) for band in self.shortened.get(short, [])]
         return [band for band in dict.fromkeys(found) if _one_off(wanted, letters(band))]
 
     def year(self, band: str) -> int | None:
@@ -80,7 +78,7 @@ def look_alike(band: str) -> str:
     >>> look_alike("CO4") == look_alike("C-04")
     True
     """
-    return letters(band).translate(_ALIKE)
+    return without_signs(band) or band
 
 
 def take_birds(entries: Sequence[Entry], ledger: Ledger) -> tuple[list[Entry], Bands]:
@@ -250,19 +248,6 @@ def added_bird(band: str, sex: str, entry: Entry, bands: Bands) -> Entry:
     return made
 
 
-def _shortened(word: str) -> list[str]:
-    """A word, and the word without each of its letters in turn: words one slip apart share one."""
-    return list(dict.fromkeys([word, *(word[:at] + word[at + 1 :] for at in range(len(word)))]))
-
-
 def _one_off(one: str, two: str) -> bool:
-    """Whether two words differ in one letter changed, added or lost, or in two exchanged."""
-    if abs(len(one) - len(two)) > 1 or min(len(one), len(two)) < 2:
-        return False
-    start = 0
-    while start < min(len(one), len(two)) and one[start] == two[start]:
-        start += 1
-    rest, other = one[start:], two[start:]
-    if rest[1:] == other[1:] or rest[1:] == other or rest == other[1:]:
-        return True
-    return len(rest) > 1 and rest[:2] == other[1::-1] and rest[2:] == other[2:]
+    """Whether two bands are one slip apart; of a single letter any other would be."""
+    return min(len(one), len(two)) > 1 and one_apart(one, two, other_from=1)

@@ -9,9 +9,9 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.intake.entry import letters, with_column
-from matchmaker.intake.fixed_words import spellings
 from matchmaker.intake.ledger import NO, YES, Ledger, places_of
 from matchmaker.intake.model import Question
+from matchmaker.intake.names import spellings
 from matchmaker.tables.parents import read_breed
 from matchmaker.tables.reading import is_blank
 

@@ -6,15 +6,17 @@ import re
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
+from matchmaker.intake.fits import TELLING, Fit, fit, is_percentage
 from matchmaker.intake.header_words import header_scores, heads_names, heads_notes, heads_trait
 from matchmaker.intake.looks import looks
-from matchmaker.intake.profile import TELLING, Fit, Known, Profile, fit, is_percentage
 from matchmaker.intake.shape import LONG, Shape, shape_of, unit_of
 from matchmaker.tables.columns import TABLES
 from matchmaker.tables.schema import Column, Kind, plain
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterator
+
+    from matchmaker.intake.profile import Known, Profile
 
 NAMED: Final = 0.65
 """A header counts as naming a column from this score on."""
@@ -87,7 +89,7 @@ def _all(profile: Profile, table: str, known: Known) -> Iterator[Claim]:
     for column in TABLES[table].columns:
         yield from _declared(profile, table, column, named.get(column.name, 0.0), known)
     if table in _OWN:
-        yield from _traits(profile, table, known)
+        yield from _traits(profile, table)
         yield from _loci(profile, known)
     if table == "birds":
         yield from _beside_a_bird(profile, known)
@@ -155,13 +157,13 @@ def _claim(
     )
 
 
-def _traits(profile: Profile, table: str, known: Known) -> Iterator[Claim]:
+def _traits(profile: Profile, table: str) -> Iterator[Claim]:
     """Figures under a header are a trait, surely so if header or unit say what was measured.
 
     Figures of which nothing says so are taken among scores only, and offered elsewhere.
     """
     share = profile.share(lambda cell: shape_of(cell) in {Shape.NUMBER, Shape.YEAR})
-    name, header = _trait_name(profile.header, known.traits)
+    name, header = bare_trait(profile.header) or "figure", heads_trait(profile.header)
     if not profile.filled and header < 0.9:
         return
     unit = profile.share(lambda cell: unit_of(cell) not in {"", "%"})
@@ -181,16 +183,6 @@ def _measured(profile: Profile) -> bool:
     """Whether figures look measured or scored: few digits, and not each one of its own."""
     short = profile.share(lambda cell: sum(letter.isdigit() for letter in cell) <= 4)
     return short >= 0.9 and (profile.different < 0.9 or profile.filled < 8)
-
-
-def _trait_name(header: str, traits: Mapping[str, tuple[str, ...]]) -> tuple[str, float]:
-    """Return the trait a header names: one known already, else its own words, and how surely."""
-    asked = plain(header)
-    for trait, words in traits.items():
-        if asked in {plain(word) for word in (trait, *words)}:
-            return trait, 1.0
-    bare = bare_trait(header)
-    return bare or "figure", heads_trait(header)
 
 
 def bare_trait(header: str) -> str:

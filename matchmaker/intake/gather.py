@@ -194,8 +194,10 @@ def _fill_ditto(block: Block, column: ColumnGuess, rows: Rows, ledger: Ledger) -
             proposed=YES,
             places=(cell.place,),
         )
-        if above is None or ledger.ask(question) != YES:
+        if above is None:
             ledger.leave(cells.pop(at), "a mark for the same as above, with nothing to repeat")
+        elif ledger.ask(question) != YES:
+            ledger.leave(cells.pop(at), "a mark for the same as above, not to be filled in")
         else:
             cells[at] = replace(above, row=row)
             ledger.change(column.table, column.column, cell, above.text)

@@ -11,7 +11,7 @@ from matchmaker.tables.book import BookSheet, every_sheet
 from matchmaker.tables.delimited import delimited_grid
 from matchmaker.tables.extent import BookProblem, refuse_huge, refuse_many_cells
 from matchmaker.tables.formulas import unguarded
-from matchmaker.tables.raw import BOOKS, TEXT_FILES, RawRow, read_bytes
+from matchmaker.tables.raw import BOOKS, TEXT_FILES, RawRow, read_bytes, unreadable_book
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from matchmaker.tables.findings import Findings
     from matchmaker.tables.ods_merged import Corners
 
-READABLE: Final = TEXT_FILES | BOOKS | {".txt"}
+READABLE: Final = (*sorted(BOOKS), *sorted(TEXT_FILES), ".txt")
 """Endings of the files that are taken in."""
 
 
@@ -51,7 +51,7 @@ def read_grids(path: Path, known: Collection[str], findings: Findings) -> tuple[
         else:
             grids = _of_text(path.name, content, known, findings)
     except BookProblem as problem:
-        findings.faults.append(_unreadable(path.name, problem))
+        findings.faults.append(unreadable_book(path.name, problem))
         return ()
     filled = tuple(grid for grid in grids if grid.rows)
     if not filled and not findings.faults:
@@ -103,15 +103,6 @@ def _no_table(file: str) -> Fault:
         file=file,
         problem="this is not a table",
         mend="give a workbook (XLSX, XLS, ODS) or a text table (CSV, TSV, TXT)",
-    )
-
-
-def _unreadable(file: str, problem: BookProblem) -> Fault:
-    return Fault(
-        kind="unreadable-file",
-        file=file,
-        problem=f"the book cannot be read: {problem}",
-        mend="open it in the spreadsheet, save it again, or save the sheet as CSV",
     )
 
 

@@ -16,7 +16,7 @@ from matchmaker.intake.remembered import Remembered, RememberedSheet, block_keys
 from matchmaker.intake.remembered_text import meant_column
 from matchmaker.intake.said import said_by
 from matchmaker.intake.sections import heading_of
-from matchmaker.intake.told import column_guess, why_table
+from matchmaker.intake.told import DECIDED, column_guess, why_table
 from matchmaker.tables.columns import TABLES
 
 if TYPE_CHECKING:
@@ -42,27 +42,23 @@ CLEAR: Final = 0.6
 LEAST: Final = 1.0
 """A block that no table scores so much for is kept aside."""
 
-DECIDED: Final = "decided before, see intake.toml"
-"""Why a sheet or a column is what it is remembered to be; the keeper or a proposal said so."""
-
 _NOTHING: Final = Remembered()
 
 
 def guess(
     blocks: Sequence[Block],
     known_loci: Mapping[str, tuple[str, ...]],
-    traits: Mapping[str, tuple[str, ...]],
     remembered: Remembered = _NOTHING,
 ) -> tuple[BlockGuess, ...]:
     """Return what each block and each of its columns is taken for.
 
-    ``known_loci`` maps the symbols of loci to their name and the words for their classes,
-    ``traits`` the traits that are known already to words for them. What is remembered goes before
-    every guess. Looked at twice: what the first look finds of bands and pens helps the second.
+    ``known_loci`` maps the symbols of loci to their name and the words for their classes. What is
+    remembered goes before every guess. Looked at twice: what the first look finds of bands and
+    pens helps the second.
     """
     views = _views(blocks, remembered)
     words = frozenset(base(word) for ws in known_loci.values() for word in ws)
-    known = Known(loci=known_loci, words=words, traits=traits)
+    known = Known(loci=known_loci, words=words)
     first = {view: view.guessed(known) for view in dict.fromkeys(views)}
     known = learn(
         [_of(block, first[view]) for block, view in zip(blocks, views, strict=True)], known

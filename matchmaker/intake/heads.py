@@ -189,7 +189,7 @@ class Scanner:
         return bool(groups) and empty_under and named_under and not self._is_title(above, ends)
 
     def _is_title(self, above: int, ends: dict[int, int]) -> bool:
-        """Whether the row has one name only, at its start, that stands over all or who knows."""
+        """Whether the row has one name only, at its start, which may stand over all columns."""
         if len(ends) > 1 or 0 not in ends:
             return False
         return (above, 0) not in self.spans or ends[0] >= len(self.rows[above].cells) - 1

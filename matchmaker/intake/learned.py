@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from matchmaker.intake.profile import Known, base, pen_name
+from matchmaker.intake.names import bare_name
+from matchmaker.intake.profile import Known, base
 from matchmaker.tables.cells import SEX_WORDS
 from matchmaker.tables.schema import plain
 
@@ -42,7 +43,7 @@ def _pens(guesses: Sequence[BlockGuess]) -> Iterator[str]:
     for guess in guesses:
         at = place(guess, guess.table, "pen") if guess.table in tables else None
         if at is not None:
-            yield from {pen_name(row.cells[at]) for row in guess.block.rows} - {""}
+            yield from {bare_name(row.cells[at]) for row in guess.block.rows} - {""}
 
 
 def place(guess: BlockGuess, table: str, column: str) -> int | None:

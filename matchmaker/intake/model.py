@@ -133,6 +133,6 @@ class Taken:
     questions: tuple[Question, ...] = ()
     left: tuple[Left, ...] = ()
     doubts: tuple[Fault, ...] = ()
-    changed: tuple[tuple[str, str, str, str, int], ...] = field(default=())
+    changed: tuple[tuple[str, str, str, str, int], ...] = ()
     otherwise: tuple[tuple[Cell, str], ...] = ()
     cells: Mapping[tuple[str, int, str], Cell] = field(default_factory=dict)

@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING, Final
 
 from matchmaker.intake.bands import added_bird
 from matchmaker.intake.entry import letters, with_column
-from matchmaker.intake.fixed_words import bare_name
 from matchmaker.intake.ledger import OPEN, Ledger
 from matchmaker.intake.model import Question
+from matchmaker.intake.names import bare_name
 from matchmaker.intake.pen_log import PenLog, days_of_hatch, laid_on, sired_on
 from matchmaker.intake.references import Finder, Role, parent_role
 from matchmaker.tables.cells import read_cell

@@ -5,24 +5,15 @@ from __future__ import annotations
 import datetime as dt
 from collections import defaultdict
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
-from matchmaker.intake.fixed_words import bare_name
+from matchmaker.intake.names import bare_name
+from matchmaker.tables.ages import INCUBATION, LAST_CHICK_OF_DAM, LAST_CHICK_OF_SIRE
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from matchmaker.intake.entry import Entry
-
-INCUBATION: Final = dt.timedelta(days=21)
-STORAGE: Final = dt.timedelta(days=14)
-"""Longest that eggs are kept before they are set (common practice, no source)."""
-
-FERTILE: Final = dt.timedelta(days=32)
-"""Longest fertility reported after a cock was taken out (Crew, in Warren & Kilpatrick 1929)."""
-
-YOUNGEST_PARENT: Final = dt.timedelta(days=147)
-"""18 weeks to the first egg and 3 of incubation."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,13 +66,12 @@ def days_of_hatch(hatched: str) -> Days | None:
 
 def laid_on(hatch: Days) -> Days:
     """The days on which the egg of a chick can have been laid."""
-    return Days(hatch.first - INCUBATION - STORAGE, hatch.last - INCUBATION)
+    return Days(hatch.first - LAST_CHICK_OF_DAM, hatch.last - INCUBATION)
 
 
 def sired_on(hatch: Days) -> Days:
     """The days on which a cock with the hen can have become the sire."""
-    laid = laid_on(hatch)
-    return Days(laid.first - FERTILE, laid.last)
+    return Days(hatch.first - LAST_CHICK_OF_SIRE, hatch.last - INCUBATION)
 
 
 def pen_log(entries: Iterable[Entry]) -> PenLog:

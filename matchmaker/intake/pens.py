@@ -7,15 +7,15 @@ from typing import TYPE_CHECKING, Final
 
 from matchmaker.intake.bands import drop_row
 from matchmaker.intake.entry import Entry
-from matchmaker.intake.fixed_words import bare_name
 from matchmaker.intake.model import Question
+from matchmaker.intake.names import bare_name
 from matchmaker.intake.pen_log import pen_log
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Sequence
 
     from matchmaker.intake.ledger import Ledger
-    from matchmaker.intake.pen_log import Days, PenLog
+    from matchmaker.intake.pen_log import Days
 
 
 _PENS_MOST: Final = 200
@@ -100,7 +100,7 @@ def _hens_seen(entries: Sequence[Entry]) -> dict[str, int]:
         for entry in entries
         if entry.table == "birds" and entry.values.get("sex") == "hen"
     }
-    found = {pen: _most_at_once(stays, hens) for pen, stays in _stays(pen_log(entries)).items()}
+    found = {pen: _most_at_once(inside, hens) for pen, inside in pen_log(entries).stays.items()}
     planned: dict[str, set[str]] = {}
     for entry in entries:
         if entry.table == "plan" and entry.values.get("hen") and entry.values.get("pen"):
@@ -108,12 +108,8 @@ def _hens_seen(entries: Sequence[Entry]) -> dict[str, int]:
     return {pen: max(found.get(pen, 0), len(planned.get(pen, ()))) for pen in {*found, *planned}}
 
 
-def _stays(log: PenLog) -> Mapping[str, Sequence[tuple[str, Days]]]:
-    return log.stays
-
-
 def _most_at_once(stays: Sequence[tuple[str, Days]], hens: set[str]) -> int:
-    """The most hens in a pen on one day: on the day before one left she was there, then not."""
+    """The most hens in a pen on one day; on the day on which a hen leaves she counts no more."""
     own = [(bird, days) for bird, days in stays if bird in hens]
     starts = {days.first for _, days in own}
     return max((len({b for b, d in own if _there(d, day)}) for day in starts), default=0)

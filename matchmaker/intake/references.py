@@ -11,7 +11,8 @@ from matchmaker.intake.bands import Bands, drop_row
 from matchmaker.intake.entry import letters, with_column
 from matchmaker.intake.ledger import OPEN, Ledger
 from matchmaker.intake.model import Question
-from matchmaker.intake.pen_log import YOUNGEST_PARENT, days_of_hatch
+from matchmaker.intake.pen_log import days_of_hatch
+from matchmaker.tables.ages import FIRST_EGG_AND_INCUBATION
 from matchmaker.tables.columns import TABLES
 from matchmaker.tables.reading import BLANK_WORDS
 
@@ -46,7 +47,7 @@ class Role:
 def parent_role(sex: str, chick: Entry) -> Role:
     """What a parent of a bird must be: old enough when its chick hatched."""
     hatch = days_of_hatch(chick.values.get("hatched", ""))
-    return Role(sex=sex, hatched_by=hatch.last - YOUNGEST_PARENT if hatch else None)
+    return Role(sex=sex, hatched_by=hatch.last - FIRST_EGG_AND_INCUBATION if hatch else None)
 
 
 @dataclass(slots=True, kw_only=True)

@@ -26,27 +26,23 @@ SheetKey = tuple[str, str]
 class RememberedSheet:
     """What one table of a book is: ``columns`` maps headers to ``table.column`` or ``aside``.
 
-    ``table`` is "" where the whole of it is kept aside, ``None`` where nothing is said. ``values``
-    maps a header to what is taken for each word written under it.
+    ``table`` is "" where the whole of it is kept aside, ``None`` where nothing is said.
     """
 
     table: str | None = None
     columns: Mapping[str, str] = field(default_factory=dict)
-    values: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Remembered:
-    """All that was decided: the sheets, answers by the key of their question, orders of dates.
+    """All that was decided: the sheets, and answers by the key of their question.
 
-    ``dates`` maps a file without its ending to ``iso``, ``day-first`` or ``month-first``.
-    ``others`` are further entries of texts by name, kept for the steps that need them.
+    ``written`` holds, for each table, short digests of the rows that were written of it.
     """
 
     sheets: Mapping[SheetKey, RememberedSheet] = field(default_factory=dict)
     answers: Mapping[str, str] = field(default_factory=dict)
-    dates: Mapping[str, str] = field(default_factory=dict)
-    others: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+    written: Mapping[str, str] = field(default_factory=dict)
 
 
 def block_keys(blocks: Sequence[Block]) -> tuple[SheetKey, ...]:
@@ -59,11 +55,6 @@ def block_keys(blocks: Sequence[Block]) -> tuple[SheetKey, ...]:
         more = f" #{counts[key]}" if counts[key] > 1 else ""
         keys.append((key[0], key[1] + more))
     return tuple(keys)
-
-
-def block_key(blocks: Sequence[Block], block: Block) -> SheetKey:
-    """Return the key of one of the blocks of a book."""
-    return block_keys(blocks)[next(at for at, one in enumerate(blocks) if one is block)]
 
 
 def column_keys(block: Block) -> tuple[str, ...]:
@@ -82,11 +73,6 @@ def column_keys(block: Block) -> tuple[str, ...]:
         counts[name] = counts.get(name, 0) + 1
         keys.append(f"{name} #{counts[name]}" if counts[name] > 1 else name)
     return tuple(keys)
-
-
-def column_key(block: Block, at: int) -> str:
-    """Return the name of one column of a block."""
-    return column_keys(block)[at]
 
 
 def missing_from_book(remembered: Remembered, blocks: Sequence[Block]) -> tuple[Fault, ...]:

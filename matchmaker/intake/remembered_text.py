@@ -18,9 +18,8 @@ if TYPE_CHECKING:
     from matchmaker.intake.remembered import SheetKey
     from matchmaker.tables.findings import Findings
 
-ORDERS: Final = ("iso", "day-first", "month-first")
-
-_PARTS: Final = frozenset({"table", "columns", "values"})
+_PARTS: Final = frozenset({"books", "answers", "written"})
+_SHEET_PARTS: Final = frozenset({"table", "columns"})
 
 _HEAD: Final = """\
 # What was decided about your book, so that you are asked only once.
@@ -28,13 +27,8 @@ _HEAD: Final = """\
 # or "aside" for a column that no table takes. Delete a line to be asked again.
 # Give the book again with: matchmaker new FOLDER --from BOOK --again
 """
-_DATES: Final = """
-# How dates such as 03/04/2026 are written in each file: "day-first", "month-first" or "iso".
-"""
 _ANSWERS: Final = """
 # Your answers to what the book leaves open. Delete a line to be asked again.
-"""
-_VALUES: Final = """# What was taken for each word written in this column ("" for nothing).
 """
 
 
@@ -89,15 +83,19 @@ class _Reader:
 
     def read(self, entries: Mapping[str, object]) -> Remembered:
         """Return all that is understood."""
-        own = {"books", "answers", "dates"}
+        self._refuse_unknown(entries, _PARTS)
         return Remembered(
             sheets=dict(self._sheets(entries.get("books", {}))),
             answers=self._texts(entries.get("answers", {}), "answers"),
-            dates=dict(self._dates(entries.get("dates", {}))),
-            others={
-                name: self._texts(part, name) for name, part in entries.items() if name not in own
-            },
+            written=self._texts(entries.get("written", {}), "written"),
         )
+
+    def _refuse_unknown(
+        self, entries: Mapping[str, object], known: frozenset[str], where: str = ""
+    ) -> None:
+        for name in entries:
+            if name not in known:
+                self._refuse(f"{where}{name}", name, "nothing of this name is known", known)
 
     def _sheets(self, books: object) -> Iterator[tuple[SheetKey, RememberedSheet]]:
         for stem, sheets in self._part(books, "books").items():
@@ -106,17 +104,10 @@ class _Reader:
                 yield (stem, sheet), self._sheet(self._part(part, where), where)
 
     def _sheet(self, part: Mapping[str, object], where: str) -> RememberedSheet:
-        for name in part:
-            if name not in _PARTS:
-                self._refuse(f"{where}.{name}", name, "nothing of this name is known", _PARTS)
-        values = self._part(part.get("values", {}), f"{where}.values")
+        self._refuse_unknown(part, _SHEET_PARTS, f"{where}.")
         return RememberedSheet(
             table=self._table(part.get("table"), f"{where}.table"),
             columns=dict(self._columns(part.get("columns", {}), f"{where}.columns")),
-            values={
-                header: self._texts(words, f"{where}.values.{header}")
-                for header, words in values.items()
-            },
         )
 
     def _table(self, table: object, where: str) -> str | None:
@@ -135,14 +126,6 @@ class _Reader:
                 known = {f"{t}.{c.name}" for t, table in TABLES.items() for c in table.columns}
                 problem = "there is no such column of a table"
                 self._refuse(f"{where}.{header}", meant, problem, {*known, ASIDE})
-
-    def _dates(self, part: object) -> Iterator[tuple[str, str]]:
-        for stem, order in self._texts(part, "dates").items():
-            if order in ORDERS:
-                yield stem, order
-            else:
-                problem = "this is no order of day and month"
-                self._refuse(f"dates.{stem}", order, problem, set(ORDERS))
 
     def _texts(self, part: object, where: str) -> dict[str, str]:
         found = {}
@@ -190,13 +173,12 @@ def remembered_text(remembered: Remembered) -> str:
     table = "birds"
     """
     parts = [_HEAD]
-    if remembered.dates:
-        parts.append(_DATES + _section(("dates",), remembered.dates))
     for (stem, sheet), kept in remembered.sheets.items():
         parts.append("\n" + "".join(_sheet_lines(("books", stem, sheet), kept)))
     if remembered.answers:
         parts.append(_ANSWERS + _section(("answers",), remembered.answers))
-    parts += ["\n" + _section((name,), texts) for name, texts in remembered.others.items()]
+    if remembered.written:
+        parts.append("\n" + _section(("written",), remembered.written))
     return "".join(parts)
 
 
@@ -206,8 +188,6 @@ def _sheet_lines(names: tuple[str, ...], kept: RememberedSheet) -> Iterator[str]
         yield f"table = {toml_text(kept.table or ASIDE)}\n"
     if kept.columns:
         yield "\n" + _section((*names, "columns"), kept.columns)
-    for header, words in kept.values.items():
-        yield "\n" + _VALUES + _section((*names, "values", header), words)
 
 
 def _section(names: tuple[str, ...], texts: Mapping[str, str]) -> str:

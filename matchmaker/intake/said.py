@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.intake.header_words import listed, tokens_of
+from matchmaker.intake.header_words import parted, tokens_of
 from matchmaker.intake.vocabulary import SHEETS
 
 if TYPE_CHECKING:
@@ -20,7 +20,7 @@ _PEN: Final = re.compile(
     r"(?:breeding )?(?:pen|run|coop|stall|house)(?: +(?:no\.? *)?|(?=\d))([^\W_][^:,;]{0,20}?) *:?",
     re.IGNORECASE,
 )
-_NO_PENS: Final = frozenset().union(*map(listed, SHEETS.values())) | {"list", "names", "record"}
+_NO_PENS: Final = frozenset().union(*map(parted, SHEETS.values())) | {"list", "names", "record"}
 """Words that make the name of a sheet none of a pen's, as in "Pen log"."""
 
 _WITH_PEN: Final = frozenset({"moves", "eggs", "plan"})

@@ -9,10 +9,11 @@ from matchmaker.intake.bands import drop_doubles, drop_row, take_birds
 from matchmaker.intake.breeds import pure_breeds, take_breeds
 from matchmaker.intake.days import take_days
 from matchmaker.intake.entry import column_of
-from matchmaker.intake.fixed_words import take_loci, take_names, take_the_rest, take_words
+from matchmaker.intake.fixed_words import take_loci, take_the_rest, take_words
 from matchmaker.intake.gather import NOTES, entries_of
 from matchmaker.intake.ledger import Ledger
 from matchmaker.intake.model import Taken
+from matchmaker.intake.names import take_names
 from matchmaker.intake.parents import take_parents
 from matchmaker.intake.pen_log import pen_log
 from matchmaker.intake.pens import drop_said_stays, take_pens
@@ -37,8 +38,8 @@ def _no_words(_symbol: str) -> Sequence[str]:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Known:
-    """What is known beside the book.
+class CellHints:
+    """What is known beside the book of how its cells are to be read.
 
     ``dates`` is the order of day and month the keeper gave, ``recurrent`` the breed; "" where they
     are to be found out. ``reads_look`` says whether a word tells what a locus shows, ``look_words``
@@ -63,23 +64,23 @@ class Facts:
 
 
 def take(
-    guesses: Sequence[BlockGuess], answers: Mapping[str, str], known: Known | None = None
+    guesses: Sequence[BlockGuess], answers: Mapping[str, str], hints: CellHints | None = None
 ) -> tuple[Taken, Facts]:
     """Return the rows each table would get and what the book shows of the flock.
 
     ``answers`` maps the keys of questions to what the keeper said; what is not answered is taken
     as proposed, or left.
     """
-    known = known or Known()
+    hints = hints or CellHints()
     ledger = Ledger(answers=answers)
     entries = drop_doubles(entries_of(guesses, ledger), ledger)
     take_words(entries, ledger)
-    take_days(entries, known.dates, ledger)
+    take_days(entries, hints.dates, ledger)
     units = take_numbers(entries, ledger)
     take_names(entries, ledger)
-    loci = take_loci(entries, (known.reads_look, known.look_words), ledger)
+    loci = take_loci(entries, (hints.reads_look, hints.look_words), ledger)
     pure = pure_breeds(entries)
-    take_breeds(entries, known.recurrent or _most(pure), ledger)
+    take_breeds(entries, hints.recurrent or _most(pure), ledger)
     take_the_rest(entries, ledger)
     entries, bands = take_birds(entries, ledger)
     take_roles(entries, bands, ledger)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from matchmaker.intake.model import ColumnGuess
 
@@ -11,6 +11,9 @@ if TYPE_CHECKING:
     from matchmaker.intake.claims import Claim
     from matchmaker.intake.model import Block
     from matchmaker.intake.profile import Profile
+
+DECIDED: Final = "decided before, see intake.toml"
+"""Why a sheet or a column is what it is remembered to be; the keeper or a proposal said so."""
 
 
 def why_table(block: Block, table: str, *, voted: bool) -> str:
@@ -30,7 +33,7 @@ def column_guess(profile: Profile, assigned: Assigned, kept: tuple[str, str] | N
             header=profile.header,
             table=table,
             column=column,
-            why="decided before, see intake.toml",
+            why=DECIDED,
             sure=True,
         )
     claim = assigned.claim

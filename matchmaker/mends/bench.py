@@ -5,13 +5,13 @@ from __future__ import annotations
 import hashlib
 import tempfile
 from collections import defaultdict
-from contextlib import contextmanager, suppress
+from contextlib import ExitStack, contextmanager, suppress
 from dataclasses import dataclass
 from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from matchmaker.checking import Check, Depth, check_tables, tables_of
+from matchmaker.checking import Check, Depth, check_contents, check_tables, tables_of
 from matchmaker.errors import UsageError
 from matchmaker.tables.amend import Amendment, amended
 from matchmaker.tables.columns import TABLES
@@ -117,17 +117,15 @@ class Bench:
 
     def check(self, texts: Mapping[str, str]) -> Check:
         """Return all that would be found with these texts in the files."""
-        with _scratch() as folder:
-            for path in self.tables.folder.iterdir():
-                name = path.name
-                content = texts[name].encode() if name in texts else path.read_bytes()
-                (folder / name).write_bytes(content)
-            return check_tables(tables_of(folder), Depth.QUICK)
+        contents = {path.name: path.read_bytes() for path in self.tables.folder.iterdir()}
+        contents |= {name: text.encode() for name, text in texts.items()}
+        return check_contents(contents, Depth.QUICK)
 
     def settled(self, texts: Mapping[str, str]) -> tuple[Bench, Check]:
         """Write the texts into the copy itself; return it anew, and all that is found there now."""
-        for name, text in texts.items():
-            (self.tables.folder / name).write_bytes(text.encode())
+        with _in_words():
+            for name, text in texts.items():
+                (self.tables.folder / name).write_bytes(text.encode())
         tables = tables_of(self.tables.folder)
         return _bench(tables, self.books), check_tables(tables, Depth.QUICK)
 
@@ -164,16 +162,17 @@ def workbench(found: Check, faults: Iterable[Fault] = ()) -> Iterator[Bench]:
     Raises
     ------
     UsageError
-        If a file cannot be read any more, or is not what was read.
+        If a file cannot be read any more, or is not what was read, or there is no room for a copy.
     """
-    with _scratch() as folder:
-        _copy_inputs(found.tables, folder)
-        tables = tables_of(folder)
-        mended = {mend.table for fault in faults for mend in fault.mends}
-        turned = dict(_books_turned(tables, sorted(mended & tables.files.keys())))
-        if turned:
+    with ExitStack() as at_the_end:
+        with _in_words():
+            place = tempfile.TemporaryDirectory(prefix="matchmaker-")
+            folder = Path(at_the_end.enter_context(place))
+            _copy_inputs(found.tables, folder)
             tables = tables_of(folder)
-        yield _bench(tables, turned)
+            mended = {mend.table for fault in faults for mend in fault.mends}
+            turned = dict(_books_turned(tables, sorted(mended & tables.files.keys())))
+        yield _bench(tables_of(folder) if turned else tables, turned)
 
 
 def _bench(tables: FolderTables, books: Mapping[str, str]) -> Bench:
@@ -231,17 +230,16 @@ def _stale(mend: CellMend, standing: Standing) -> bool:
 
 
 @contextmanager
-def _scratch() -> Iterator[Path]:
-    """Make a folder that is gone at the end, wherever the system keeps such.
+def _in_words() -> Iterator[None]:
+    """Within this block a disk that refuses the copy is told as that.
 
     Raises
     ------
     UsageError
-        If there is no room for it, or it may not be written.
+        If it does.
     """
     try:
-        with tempfile.TemporaryDirectory(prefix="matchmaker-") as place:
-            yield Path(place)
+        yield
     except OSError as error:
         raise UsageError(
             f"no copy to try mends on can be made in {tempfile.gettempdir()}: {reason(error)}"
@@ -255,7 +253,7 @@ def _copy_inputs(tables: FolderTables, folder: Path) -> None:
         try:
             content = path.read_bytes()
         except OSError as error:
-            raise UsageError(f"{path} cannot be read: {error.strerror or error}") from error
+            raise UsageError(f"{path} cannot be read: {reason(error)}") from error
         if hashlib.sha256(content).hexdigest() != digest:
             raise UsageError(f"{path} was changed while this command ran: run it again")
         (folder / name).write_bytes(content)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from matchmaker.checking import check_tables
 from matchmaker.errors import NoPlanError, SolverStoppedError
-from matchmaker.plan.season_plan import plan_season
+from matchmaker.plan.season.season_plan import plan_season
 from matchmaker.tables.records import PlanRecord
 
 if TYPE_CHECKING:
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from matchmaker.checking import Check
     from matchmaker.errors import Fault
     from matchmaker.mends.bench import Bench
-    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.season.season_plan import SeasonPlan
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -14,7 +14,7 @@ from matchmaker.errors import UsageError, WouldOverwriteError
 from matchmaker.mends.bench import Bench, Left, Written, workbench
 from matchmaker.mends.effects import Effect, Effects, Stopwatch, effect_of, measure, plan_of
 from matchmaker.mends.sound import safe_mends
-from matchmaker.tables.disk import write_durably
+from matchmaker.tables.disk import reason, write_durably
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -234,7 +234,7 @@ def write_copy(mended: Mended, target: Path, *, force: bool) -> None:
         if old.exists() and not target.exists():
             with suppress(OSError):
                 old.rename(target)
-        raise UsageError(f"{target} cannot be written: {error.strerror or error}") from error
+        raise UsageError(f"{target} cannot be written: {reason(error)}") from error
     finally:
         shutil.rmtree(aside, ignore_errors=True)
     shutil.rmtree(old, ignore_errors=True)

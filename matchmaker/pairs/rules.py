@@ -22,6 +22,9 @@ if TYPE_CHECKING:
 
 Facts = Mapping[str, str | float | int]
 
+NO_DATE = "no date given"
+"""What stands for the end of a quarantine that nobody wrote."""
+
 
 class Rule(StrEnum):
     """The rules, by the slug that tables and machine output use."""
@@ -73,7 +76,7 @@ def _not_available(bird: Bird, pen_up: dt.date, rests: str | None) -> Broken | N
     if status is Status.QUARANTINE:
         release = bird.record.release_on
         if release is None or release > pen_up:
-            until = str(release) if release else "no date given"
+            until = str(release) if release else NO_DATE
             return Broken(
                 rule=Rule.NOT_AVAILABLE,
                 facts={"bird": bird.band, "why": "quarantine", "until": until},

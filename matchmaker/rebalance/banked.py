@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Mapping
 
-    from matchmaker.plan.problem import Candidate
+    from matchmaker.plan.posing.problem import Candidate
     from matchmaker.rebalance.rows import Rows
     from matchmaker.rebalance.season import Season
     from matchmaker.rebalance.standing import Standing

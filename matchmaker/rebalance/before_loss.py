@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from matchmaker.plan.turns import turn_label
-from matchmaker.rebalance.diary import Diary, Stay
-from matchmaker.rebalance.morning import waits_of
+from matchmaker.plan.posing.turns import season_turns
+from matchmaker.rebalance.diary import Stay
+from matchmaker.rebalance.morning import diary_of
 from matchmaker.rebalance.season import FlockSeason, judged_on
 from matchmaker.rebalance.standing import Standing
-from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
     import datetime as dt
 
-    from matchmaker.plan.season_plan import FilledPen, SeasonPlan
+    from matchmaker.plan.season.season_plan import SeasonPlan
 
 
 def pens_on(plan: SeasonPlan, day: dt.date) -> Standing:
@@ -22,25 +22,14 @@ def pens_on(plan: SeasonPlan, day: dt.date) -> Standing:
 
     Of pens with turns those of turns that have begun count; an earlier turn has ended.
     """
-    flock = plan.table.study.flock
-    stays = [stay for pen in plan.pens for stay in _stays(plan, pen) if _begun(stay, day)]
+    stays = [stay for stay in stays_of_plan(plan) if _begun(stay, day)]
     cut = tuple(
-        Stay(
-            bird=stay.bird,
-            pen=stay.pen,
-            first=stay.first,
-            last=stay.last if stay.last is not None and stay.last < day else None,
-        )
+        stay if stay.last is not None and stay.last < day else replace(stay, last=None)
         for stay in stays
     )
     return Standing(
         day=day,
-        diary=Diary(
-            stays=cut,
-            cocks=frozenset(bird.band for bird in flock.birds if bird.sex is Sex.COCK),
-            told_apart=frozenset(pen.pen for pen in flock.tables.pens if pen.dam_known),
-            waits=waits_of(flock),
-        ),
+        diary=diary_of(plan.table.study.flock, cut),
         pen_of={stay.bird: stay.pen for stay in cut if stay.last is None},
         from_plan=True,
     )
@@ -55,19 +44,14 @@ def _begun(stay: Stay, day: dt.date) -> bool:
     return stay.first is None or stay.first < day
 
 
-def _stays(plan: SeasonPlan, pen: FilledPen) -> list[Stay]:
-    first, last = span_of(plan, pen)
-    birds = (pen.cock, *(pair.hen for pair in pen.pairs))
-    return [Stay(bird=bird, pen=pen.pen, first=first, last=last) for bird in birds]
-
-
-def span_of(plan: SeasonPlan, pen: FilledPen) -> tuple[dt.date, dt.date | None]:
-    """First and last day of a pen of the plan; no last one if it has no turn of its own."""
-    settings = plan.table.study.flock.settings
-    if not pen.turn:
-        return settings.pen_up, None
-    for record in plan.table.study.flock.tables.pens:
-        label = turn_label(record, settings, periods=True)
-        if record.open and record.pen == pen.pen and label == pen.turn:
-            return max(record.first_day or settings.pen_up, settings.pen_up), record.last_day
-    return settings.pen_up, None
+def stays_of_plan(plan: SeasonPlan) -> list[Stay]:
+    """The pens of a plan as stays; without an end where they have no part of the season."""
+    flock = plan.table.study.flock
+    turns = {turn.label: turn for turn in season_turns(flock.tables.pens, flock.settings)}
+    found = []
+    for pen in plan.pens:
+        turn = turns[pen.turn]
+        first, last = max(flock.settings.pen_up, turn.first), turn.last if pen.turn else None
+        birds = (pen.cock, *(pair.hen for pair in pen.pairs))
+        found += [Stay(bird=bird, pen=pen.pen, first=first, last=last) for bird in birds]
+    return found

@@ -5,9 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from matchmaker.rebalance.clock import days
-from matchmaker.rebalance.diary import Diary
-from matchmaker.rebalance.morning import waits_of, written_stays
-from matchmaker.tables.records import Sex
+from matchmaker.rebalance.morning import diary_of, written_stays
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -24,12 +22,7 @@ def clear_doubts(flock: Flock) -> Iterator[Fault]:
     before it is made.
     """
     tables, settings = flock.tables, flock.settings
-    diary = Diary(
-        stays=written_stays(tables),
-        cocks=frozenset(bird.band for bird in flock.birds if bird.sex is Sex.COCK),
-        told_apart=frozenset(),
-        waits=waits_of(flock),
-    )
+    diary = diary_of(flock, written_stays(tables))
     living = {bird.band for bird in flock.living}
     for hen, clock in diary.clocks.items():
         late = [one for one in clock.contacts if _lasts(flock, one)]

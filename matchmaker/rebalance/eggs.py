@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from dataclasses import dataclass, replace
 from itertools import groupby
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.plan.layout import natural
+from matchmaker.plan.posing.layout import natural
 from matchmaker.rebalance.clock import FULL_DAYS, days
 from matchmaker.rebalance.orders import orders_of, stays_after
+from matchmaker.tables.ages import INCUBATION
 
 if TYPE_CHECKING:
-    import datetime as dt
     from collections.abc import Iterable, Iterator
 
     from matchmaker.rebalance.diary import Diary
@@ -20,8 +21,8 @@ if TYPE_CHECKING:
     from matchmaker.rebalance.standing import Standing
     from matchmaker.tables.records import EggRecord
 
-HATCH_DAYS: Final = 21
-"""Eggs hatch after so many days (FAO 2004, Sonaiya & Swan, Small-scale poultry production)."""
+HATCH_DAYS: Final = INCUBATION.days
+"""Eggs hatch after so many days."""
 
 SET_WITHIN: Final = 7
 """Where nobody wrote when eggs were collected: in the week before they were set."""
@@ -147,7 +148,8 @@ def in_the_incubator(
     found = []
     for record in eggs:
         since = record.set_on or record.collected_to or record.collected_from
-        if since is None or since < season_from or record.hatched is not None:
+        span = collected(record)
+        if since is None or span is None or since < season_from or record.hatched is not None:
             continue
         if since > standing.day or since + days(HATCH_DAYS) < standing.day:
             continue
@@ -158,16 +160,41 @@ def in_the_incubator(
                 hen=record.hen,
                 set_on=record.set_on,
                 eggs=record.eggs,
-                sires=_sires_of(record, standing.diary, since),
+                sires=_sires_of(record, standing.diary, span),
             )
         )
     return tuple(found)
 
 
-def _sires_of(record: EggRecord, diary: Diary, since: dt.date) -> tuple[str, ...]:
+def collecting_days(
+    first: dt.date | None, last: dt.date | None, set_on: dt.date | None
+) -> tuple[dt.date, dt.date] | None:
+    """Return the first and the last day of collecting a set's eggs, both counted.
+
+    Of what nobody wrote the week before the day of setting is taken, else a week from the end that
+    is written; ``None`` where no day is written at all.
+
+    Examples
+    --------
+    >>> import datetime as dt
+    >>> [str(day) for day in collecting_days(None, None, dt.date(2027, 2, 15))]
+    ['2027-02-08', '2027-02-14']
+    """
+    if last is None and set_on is not None:
+        last = max(set_on - days(1), first or dt.date.min)
+    if last is None:
+        return None if first is None else (first, first + days(SET_WITHIN - 1))
+    return first or last - days(SET_WITHIN - 1), last
+
+
+def collected(eggs: EggRecord) -> tuple[dt.date, dt.date] | None:
+    """The days of collecting of a row of ``eggs.csv``, as far as any is written."""
+    return collecting_days(eggs.collected_from, eggs.collected_to, eggs.set_on)
+
+
+def _sires_of(record: EggRecord, diary: Diary, span: tuple[dt.date, dt.date]) -> tuple[str, ...]:
     """The cocks of all hens and days from which the eggs may be."""
-    last = record.collected_to or since - days(1)
-    first = record.collected_from or last - days(SET_WITHIN)
+    first, last = span
     found: set[str] = set()
     for number in range((last - first).days + 1):
         day = first + days(number)

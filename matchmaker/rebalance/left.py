@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from matchmaker.plan.problem import (
+from matchmaker.plan.posing.problem import (
     BirdInPen,
     BirdNotInPen,
     BirdUsed,
@@ -17,7 +17,7 @@ from matchmaker.plan.problem import (
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from matchmaker.plan.problem import (
+    from matchmaker.plan.posing.problem import (
         Candidate,
         Demand,
         LineGoal,

@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from matchmaker.plan.problem import PlanProblem
+    from matchmaker.plan.posing.problem import PlanProblem
 
 
 def without_minimums(problem: PlanProblem) -> PlanProblem:
@@ -19,12 +19,15 @@ def without_minimums(problem: PlanProblem) -> PlanProblem:
 
 
 def without_wishes(problem: PlanProblem) -> PlanProblem:
-    """Nor wishes."""
+    """The problem without the minimums of lines, nor wishes."""
     return replace(without_minimums(problem), demands=())
 
 
 def without_limits(problem: PlanProblem) -> PlanProblem:
-    """Nor the limits on sires, inbreeding and carriers, which pens that stand may break already."""
+    """The problem without minimums, wishes and limits, which pens that stand may break already.
+
+    The limits are those on sires, inbreeding, carriers, chicks and eggs.
+    """
     limits = replace(
         problem.limits,
         mean_inbreeding_max=None,

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.errors import SolverStoppedError
-from matchmaker.plan.verify import evaluate
+from matchmaker.plan.arithmetic.verify import evaluate
 from matchmaker.rebalance.clock import days
 from matchmaker.rebalance.posing import pose_response, unmoved
 from matchmaker.rebalance.responding import Responder
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Mapping
 
-    from matchmaker.plan.watch import Watch
+    from matchmaker.plan.solvers.watch import Watch
     from matchmaker.rebalance.responding import Answer
     from matchmaker.rebalance.season import Season
     from matchmaker.rebalance.standing import Standing

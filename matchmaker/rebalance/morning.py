@@ -13,11 +13,11 @@ from matchmaker.tables.records import Sex, Status
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterable, Iterator, Mapping
 
-    from matchmaker.errors import Fault
     from matchmaker.flock.flock import Flock
     from matchmaker.tables.folder import FolderTables
+    from matchmaker.tables.records import BirdRecord
 
 
 def standing_pens(flock: Flock, day: dt.date, *, waits: Waits | None = None) -> Standing:
@@ -50,10 +50,9 @@ def standing_pens(flock: Flock, day: dt.date, *, waits: Waits | None = None) -> 
     _refuse_muddle(flock, [s for s in done if _open(s, day)], gone, from_plan=from_plan)
     missing = _taken_out(flock, stays, done, day) | gone
     whole = _as_they_go_on(done, day, cocks, missing)
-    told = frozenset(pen.pen for pen in tables.pens if pen.dam_known)
     return Standing(
         day=day,
-        diary=Diary(stays=whole, cocks=cocks, told_apart=told, waits=waits or waits_of(flock)),
+        diary=diary_of(flock, whole, waits),
         pen_of={stay.bird: stay.pen for stay in whole if stay.last is None},
         missing=missing,
         from_plan=from_plan,
@@ -93,9 +92,14 @@ def _in_quarantine(
     return {
         band: record.release_on
         for band, record in sorted(records.items())
-        if record.status is Status.QUARANTINE
-        and (record.release_on is None or record.release_on > day)
+        if in_quarantine(record, day)
     }
+
+
+def in_quarantine(record: BirdRecord, day: dt.date) -> bool:
+    """Whether the books have a bird in quarantine on a day."""
+    held = record.release_on is None or record.release_on > day
+    return record.status is Status.QUARANTINE and held
 
 
 def _of_plan(flock: Flock, day: dt.date) -> tuple[Stay, ...]:
@@ -127,8 +131,8 @@ def _of_plan(flock: Flock, day: dt.date) -> tuple[Stay, ...]:
 
 
 def _not_yet(flock: Flock, day: dt.date) -> str:
-    known = (stay.first for stay in written_stays(flock.tables) if stay.first is not None)
-    up = min(known, default=flock.settings.pen_up)
+    firsts = (stay.first for stay in written_stays(flock.tables))
+    up = min((first for first in firsts if first and first > day), default=flock.settings.pen_up)
     return (
         f"on {day} no pens stand yet: they are made up on {up}. Write in "
         "birds.csv who is gone and run matchmaker plan; or give a later day with --on"
@@ -139,6 +143,16 @@ def waits_of(flock: Flock) -> Waits:
     """The waits that the settings give."""
     limits = flock.settings.limits
     return Waits(clean_out=limits.clean_out_days, eggs_after=limits.eggs_after_days)
+
+
+def diary_of(flock: Flock, stays: Iterable[Stay], waits: Waits | None = None) -> Diary:
+    """The diary of some stays of a flock's birds; the waits are those of its settings."""
+    return Diary(
+        stays=tuple(stays),
+        cocks=frozenset(bird.band for bird in flock.birds if bird.sex is Sex.COCK),
+        told_apart=frozenset(pen.pen for pen in flock.tables.pens if pen.dam_known),
+        waits=waits or waits_of(flock),
+    )
 
 
 def written_stays(tables: FolderTables) -> tuple[Stay, ...]:
@@ -210,41 +224,41 @@ def _refuse_muddle(
     flock: Flock, stays: list[Stay], gone: Mapping[str, dt.date], *, from_plan: bool
 ) -> None:
     """Refuse a bird in two pens, or two cocks in one, that morning."""
-    tables, table = flock.tables, "plan" if from_plan else "moves"
+    table = "plan" if from_plan else "moves"
+    faults = tuple(
+        flock.tables.fault(
+            table, stay.row, "pen", kind=kind, value=stay.pen, problem=problem, mend=mend
+        )
+        for kind, stay, problem, mend in _muddles(flock, stays, gone)
+    )
+    if faults:
+        raise InputError(faults)
+
+
+def _muddles(
+    flock: Flock, stays: list[Stay], gone: Mapping[str, dt.date]
+) -> Iterator[tuple[str, Stay, str, str]]:
+    """Kind, stay, problem and mend of each stay that cannot be beside an earlier one."""
     sexes = {bird.band: bird.sex for bird in flock.birds}
     several = flock.settings.limits.pens_per_cock > 1
-    faults: list[Fault] = []
     pen_of: dict[str, Stay] = {}
     cock_of: dict[str, Stay] = {}
     for stay in stays:
         is_cock = sexes[stay.bird] is Sex.COCK
         other = pen_of.setdefault(stay.bird, stay)
         if other.pen != stay.pen and not (is_cock and several):
-            faults.append(
-                tables.fault(
-                    table,
-                    stay.row,
-                    "pen",
-                    kind="two-pens-at-once",
-                    value=stay.pen,
-                    problem=f"{stay.bird} stands in pen {other.pen} (row {other.row}) and in pen "
-                    f"{stay.pen}",
-                    mend="write when it left one of them, or delete one of the rows",
-                )
+            yield (
+                "two-pens-at-once",
+                stay,
+                f"{stay.bird} stands in pen {other.pen} (row {other.row}) and in pen {stay.pen}",
+                "write when it left one of them, or delete one of the rows",
             )
         other = cock_of.setdefault(stay.pen, stay) if is_cock and stay.bird not in gone else stay
         if other.bird != stay.bird:
-            faults.append(
-                tables.fault(
-                    table,
-                    stay.row,
-                    "pen",
-                    kind="two-cocks-at-once",
-                    value=stay.pen,
-                    problem=f"{other.bird} (row {other.row}) and {stay.bird} stand in pen "
-                    f"{stay.pen} together, so nobody knows whose its eggs are",
-                    mend="write when one of them left, or delete one of the rows",
-                )
+            both = f"{other.bird} (row {other.row}) and {stay.bird} stand in pen {stay.pen}"
+            yield (
+                "two-cocks-at-once",
+                stay,
+                f"{both} together, so nobody knows whose its eggs are",
+                "write when one of them left, or delete one of the rows",
             )
-    if faults:
-        raise InputError(tuple(faults))

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Mapping
 
-    from matchmaker.plan.result import PlannedPen
+    from matchmaker.plan.arithmetic.result import PlannedPen
     from matchmaker.rebalance.posing import Posed
     from matchmaker.rebalance.responding import Answer
     from matchmaker.rebalance.standing import Standing

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.plan.layout import natural
-from matchmaker.plan.problem import Candidate, Moves, PlanProblem
-from matchmaker.plan.result import PlannedPen
+from matchmaker.plan.arithmetic.result import PlannedPen
+from matchmaker.plan.posing.layout import natural
+from matchmaker.plan.posing.problem import Candidate, Moves, PlanProblem
 from matchmaker.rebalance.banked import Bank, bank, still_laid
 from matchmaker.rebalance.clock import days
 from matchmaker.rebalance.left import limits_left, tests_left, wishes_left, with_banked
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Iterator, Mapping, Sequence
 
-    from matchmaker.plan.problem import CockLimit, Demand, LineGoal, PenKind
+    from matchmaker.plan.posing.problem import CockLimit, Demand, LineGoal, PenKind
     from matchmaker.rebalance.season import Season
     from matchmaker.rebalance.standing import Standing
 
@@ -50,13 +50,7 @@ class Posed:
     asked: tuple[LineGoal, ...] = ()
 
 
-def pose_response(
-    season: Season,
-    standing: Standing,
-    *,
-    most: int | None = None,
-    set_mixed: bool = False,
-) -> Posed:
+def pose_response(season: Season, standing: Standing, *, set_mixed: bool = False) -> Posed:
     """Pose the problem of today's pens: who stays, who moves where, for the days that are left.
 
     A cock that stands in a pen stays there or takes over one that has lost its cock; one in no pen
@@ -85,7 +79,7 @@ def pose_response(
         limits=limits_left(base.limits, standing, banked),
         tests=tuple(tests_left(base, candidates, banked)),
         carriers=base.carriers,
-        moves=Moves(places=tuple(at for at in standing.places if at[1] in until), most=most),
+        moves=Moves(places=tuple(at for at in standing.places if at[1] in until)),
     )
     return Posed(
         problem=problem, bank=banked, entries=poser.entries, dropped=dropped, asked=base.lines

@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING
 
 from matchmaker.errors import SolverStoppedError, UsageError
 from matchmaker.genetics.study import study_flock
-from matchmaker.plan.verify import evaluate
+from matchmaker.plan.arithmetic.verify import evaluate
 from matchmaker.rebalance.clock import Waits
 from matchmaker.rebalance.eggs import PenEggs, SetEggs, eggs_to_come, in_the_incubator
 from matchmaker.rebalance.losses import NODES, closeness
-from matchmaker.rebalance.morning import standing_pens, waits_of
+from matchmaker.rebalance.morning import in_quarantine, standing_pens, waits_of
 from matchmaker.rebalance.orders import Order, orders_of
 from matchmaker.rebalance.posing import Posed, pose_response, unmoved
 from matchmaker.rebalance.responding import Responder
@@ -30,9 +30,9 @@ if TYPE_CHECKING:
     from matchmaker.flock.flock import Flock
     from matchmaker.genetics.study import Study
     from matchmaker.pairs.table import PairTable
-    from matchmaker.plan.problem import Candidate, Demand
-    from matchmaker.plan.verify import Score
-    from matchmaker.plan.watch import Watch
+    from matchmaker.plan.arithmetic.verify import Score
+    from matchmaker.plan.posing.problem import Candidate, Demand
+    from matchmaker.plan.solvers.watch import Watch
     from matchmaker.rebalance.responding import Answer
 
 
@@ -210,8 +210,7 @@ def _in_quarantine(table: PairTable, loss: Loss) -> dict[str, dt.date | None]:
     return {
         band: record.release_on
         for band, record in records.items()
-        if record.status is Status.QUARANTINE
-        and (record.release_on is None or record.release_on > loss.day)
+        if in_quarantine(record, loss.day)
     }
 
 

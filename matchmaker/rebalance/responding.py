@@ -13,30 +13,30 @@ import numpy as np
 
 from matchmaker import tolerance
 from matchmaker.errors import NoPlanError, SolverStoppedError
-from matchmaker.plan.decode import decode
-from matchmaker.plan.dive import core, dive, solve_part
-from matchmaker.plan.engine import FROM_NOTHING, choose_solver, from_a_plan, limits_of, run
-from matchmaker.plan.highs import FEW_SIDE_SEARCHES
-from matchmaker.plan.highs_run import search
-from matchmaker.plan.model import build
-from matchmaker.plan.moved import birds_moved
-from matchmaker.plan.narrowing import narrowed, unsettled
-from matchmaker.plan.pricing import Relaxed
-from matchmaker.plan.quiet import quiet_stdout
-from matchmaker.plan.result import Outcome
-from matchmaker.plan.solve import solve_plan
-from matchmaker.plan.stages import MORE_CHICKS, TIE_NODES
-from matchmaker.plan.task import task_of
-from matchmaker.plan.verify import WrongPlanError, evaluate
-from matchmaker.plan.watch import Watch
+from matchmaker.plan.arithmetic.moved import birds_moved
+from matchmaker.plan.arithmetic.result import Outcome
+from matchmaker.plan.arithmetic.verify import WrongPlanError, evaluate
+from matchmaker.plan.program.decode import decode
+from matchmaker.plan.program.model import build
+from matchmaker.plan.searching.dive import core, dive, solve_part
+from matchmaker.plan.searching.narrowing import narrowed, unsettled
+from matchmaker.plan.searching.pricing import Relaxed
+from matchmaker.plan.searching.solve import solve_plan
+from matchmaker.plan.searching.stages import MORE_CHICKS, TIE_NODES
+from matchmaker.plan.searching.task import task_of
+from matchmaker.plan.solvers.engine import FROM_NOTHING, choose_solver, from_a_plan, limits_of, run
+from matchmaker.plan.solvers.highs import FEW_SIDE_SEARCHES
+from matchmaker.plan.solvers.highs_run import search
+from matchmaker.plan.solvers.quiet import quiet_stdout
+from matchmaker.plan.solvers.watch import Watch
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
-    from matchmaker.plan.model import Model
-    from matchmaker.plan.problem import PlanProblem
-    from matchmaker.plan.program import Amounts
-    from matchmaker.plan.result import LineTotal, PlannedPen
+    from matchmaker.plan.arithmetic.result import LineTotal, PlannedPen
+    from matchmaker.plan.posing.problem import PlanProblem
+    from matchmaker.plan.program.model import Model
+    from matchmaker.plan.program.program import Amounts
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

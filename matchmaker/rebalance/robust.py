@@ -7,11 +7,11 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.errors import NoPlanError, SolverStoppedError
-from matchmaker.plan.alternatives import alternatives
-from matchmaker.plan.best import best_plan
-from matchmaker.plan.near import NEAR
-from matchmaker.plan.season_plan import season_plan_of
-from matchmaker.plan.verify import evaluate
+from matchmaker.plan.arithmetic.verify import evaluate
+from matchmaker.plan.nearly_best.alternatives import alternatives
+from matchmaker.plan.nearly_best.near import NEAR
+from matchmaker.plan.searching.best import best_plan
+from matchmaker.plan.season.season_plan import season_plan_of
 from matchmaker.rebalance.chances import loss_chances
 from matchmaker.rebalance.losses import closeness
 from matchmaker.rebalance.spares import Precautions, precautions
@@ -19,10 +19,10 @@ from matchmaker.rebalance.spares import Precautions, precautions
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from matchmaker.plan.problem import PlanProblem
-    from matchmaker.plan.result import PlannedPen, Solution
-    from matchmaker.plan.season_plan import SeasonPlan
-    from matchmaker.plan.watch import Watch
+    from matchmaker.plan.arithmetic.result import PlannedPen, Solution
+    from matchmaker.plan.posing.problem import PlanProblem
+    from matchmaker.plan.season.season_plan import SeasonPlan
+    from matchmaker.plan.solvers.watch import Watch
 
 ALTERNATIVES: Final = 3
 """Plans nearly as good as the best that are tried."""

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING
 
-from matchmaker.plan.problem import Candidate
+from matchmaker.plan.posing.problem import Candidate
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from matchmaker.plan.problem import PenKind
+    from matchmaker.plan.posing.problem import PenKind
     from matchmaker.rebalance.season import Season
     from matchmaker.rebalance.standing import Standing
 

@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING, Protocol
 from matchmaker.pairs.rules import Rule
 from matchmaker.pairs.table import judge_pairs
 from matchmaker.pairs.value import DAYS_TO_FERTILE, credited_days
-from matchmaker.plan.pose import cock_limit, pose_problem, rows_for
-from matchmaker.plan.problem import PenKind
-from matchmaker.plan.terms import season_terms
-from matchmaker.plan.turns import Turn
+from matchmaker.plan.posing.pose import cock_limit, pose_problem, rows_for
+from matchmaker.plan.posing.problem import PenKind
+from matchmaker.plan.posing.terms import season_terms
+from matchmaker.plan.posing.turns import Turn
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -22,8 +22,8 @@ if TYPE_CHECKING:
     from matchmaker.genetics.study import Study
     from matchmaker.pairs.pair import Pair
     from matchmaker.pairs.table import PairTable
-    from matchmaker.plan.problem import Candidate, CockLimit, PlanProblem
-    from matchmaker.plan.terms import SeasonTerms
+    from matchmaker.plan.posing.problem import Candidate, CockLimit, PlanProblem
+    from matchmaker.plan.posing.terms import SeasonTerms
 
 Birds = tuple[str, str]
 """A hen and a cock."""

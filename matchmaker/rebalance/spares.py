@@ -19,12 +19,23 @@ if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Iterable, Mapping
 
-    from matchmaker.plan.season_plan import SeasonPlan
-    from matchmaker.plan.watch import Watch
+    from matchmaker.plan.season.season_plan import SeasonPlan
+    from matchmaker.plan.solvers.watch import Watch
 
 LEAST_SPARES: Final = 2
 """Spare males to keep at least; beyond that half as many as there are breeding males (Russell, of
 the Society for the Preservation of Poultry Antiquities, "Rolling matings")."""
+
+
+def spares_for(cocks: int) -> int:
+    """Spare cocks to keep beside so many in the pens: half as many, two at least (Russell).
+
+    Examples
+    --------
+    >>> spares_for(3), spares_for(4), spares_for(7)
+    (2, 2, 4)
+    """
+    return max(LEAST_SPARES, math.ceil(cocks / 2))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,7 +93,7 @@ def precautions(plan: SeasonPlan, *, watch: Watch | None = None) -> Precautions:
     chances = loss_chances(plan.table.study.flock, cocks)
     outside = {cock for _, cock in season.pairs} - set(cocks)
     chooser = _Chooser(outside, found, chances)
-    wanted = max(LEAST_SPARES, math.ceil(len(cocks) / 2))
+    wanted = spares_for(len(cocks))
     return Precautions(
         day=day,
         losses=found,

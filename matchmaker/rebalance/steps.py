@@ -7,16 +7,16 @@ from typing import TYPE_CHECKING, Final
 
 from matchmaker import tolerance
 from matchmaker.errors import SolverStoppedError
-from matchmaker.plan.breaches import broken_sums
-from matchmaker.plan.problem import PlanLimits
-from matchmaker.plan.verify import evaluate
+from matchmaker.plan.arithmetic.breaches import broken_sums
+from matchmaker.plan.arithmetic.verify import evaluate
+from matchmaker.plan.posing.problem import PlanLimits
 from matchmaker.rebalance.loosening import without_limits, without_minimums, without_wishes
 from matchmaker.rebalance.posing import unmoved
 from matchmaker.rebalance.responding import Answer, Responder
 
 if TYPE_CHECKING:
-    from matchmaker.plan.result import PlannedPen
-    from matchmaker.plan.watch import Watch
+    from matchmaker.plan.arithmetic.result import PlannedPen
+    from matchmaker.plan.solvers.watch import Watch
     from matchmaker.rebalance.posing import Posed
 
 MOST_STEPS: Final = 8

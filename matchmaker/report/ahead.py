@@ -28,7 +28,7 @@ from matchmaker.report.ahead_words import (
 from matchmaker.report.response import aim_text
 from matchmaker.report.screen import Column, print_rows, say
 from matchmaker.report.terminal import print_cautions
-from matchmaker.report.wording import listed
+from matchmaker.report.wording import breed_name, listed
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -66,7 +66,7 @@ def print_ahead(console: Console, ahead: Ahead, table: PairTable) -> None:
     """The whole outlook; ``table`` holds the flock as it is now."""
     say(console, head_text(ahead), style="bold")
     say(console, PREMISE)
-    recurrent = table.study.flock.settings.recurrent.capitalize()
+    recurrent = breed_name(table.study.flock.settings.recurrent)
     console.print()
     say(console, gist_text(ahead, recurrent))
     _print_springs(console, ahead, table)
@@ -107,7 +107,7 @@ def _print_springs(console: Console, ahead: Ahead, table: PairTable) -> None:
 
 
 def _springs_legend(ahead: Ahead, study: Study) -> Iterator[str]:
-    recurrent = study.flock.settings.recurrent.capitalize()
+    recurrent = breed_name(study.flock.settings.recurrent)
     only_one = [symbol for symbol, locus in study.loci.items() if locus.z_linked]
     yield (
         "Breeds true: the chance that a line has a cock and a hen with the whole target: "

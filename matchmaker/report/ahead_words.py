@@ -101,7 +101,7 @@ def chance_number(found: Chance) -> str:
 
     Examples
     --------
-    from matchmaker.ahead.paired import chance
+    >>> from matchmaker.ahead.paired import chance
     >>> [chance_number(chance([1.0] * k + [0.0] * (200 - k))) for k in (0, 114, 200)]
     ['under 2', '57', 'over 98']
     """
@@ -120,7 +120,7 @@ def chance_cell(found: Chance) -> str:
 
     Examples
     --------
-    from matchmaker.ahead.paired import chance
+    >>> from matchmaker.ahead.paired import chance
     >>> [chance_cell(chance([1.0] * k + [0.0] * (200 - k))) for k in (0, 114)]
     ['under 2', '57 (50–64)']
     """
@@ -135,7 +135,7 @@ def chance_text(found: Chance) -> str:
 
     Examples
     --------
-    from matchmaker.ahead.paired import chance
+    >>> from matchmaker.ahead.paired import chance
     >>> [chance_text(chance([1.0] * k + [0.0] * (200 - k))) for k in (0, 114)]
     ['under 2 %', '57 % (50–64 %)']
     """

@@ -4,22 +4,23 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
-from matchmaker.plan.differences import Differences, Shift, differences
+from matchmaker.plan.nearly_best.differences import Differences, Shift, differences
+from matchmaker.report.documents import planned_pens_entry
 from matchmaker.report.numbers import percent
 from matchmaker.report.screen import say
 from matchmaker.report.sheets import Sheet
-from matchmaker.report.wording import listed
+from matchmaker.report.wording import counted, listed
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from rich.console import Console
 
-    from matchmaker.plan.alternatives import Alternative
-    from matchmaker.plan.near import NearEquals
-    from matchmaker.plan.near_keep import NearPlan
-    from matchmaker.plan.result import PlannedPen
-    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.arithmetic.result import PlannedPen
+    from matchmaker.plan.nearly_best.alternatives import Alternative
+    from matchmaker.plan.nearly_best.near import NearEquals
+    from matchmaker.plan.nearly_best.near_keep import NearPlan
+    from matchmaker.plan.season.season_plan import SeasonPlan
 
 MOST_NAMED: Final = 5
 """Hens of one shift that are named; of more the first few stand for all."""
@@ -145,7 +146,7 @@ def _shift_sentences(plan: SeasonPlan, found: Differences) -> Iterator[str]:
 def _not_told(found: Differences, first: Shift) -> str:
     rest = found.shifts[found.shifts.index(first) :]
     hens = sum(len(one.hens) for one in rest)
-    return f"{hens} hen{'s' if hens > 1 else ''} more in smaller shifts (see the pens)"
+    return f"{counted(hens, 'hen')} more in smaller shifts (see the pens)"
 
 
 def _who(plan: SeasonPlan, one: Shift) -> str:
@@ -210,15 +211,7 @@ def alternative_entries(plan: SeasonPlan, found: Sequence[Alternative]) -> list[
             "least_difference": one.apart,
             "proved": one.proved,
             "sentences": list(difference_sentences(plan, one.pens)),
-            "pens": [
-                {
-                    "pen": pen.pen,
-                    "cock": pen.cock,
-                    "turn": pen.turn,
-                    "hens": [{"hen": p.hen, "row": p.row, "line": p.line} for p in pen.pairs],
-                }
-                for pen in one.pens
-            ],
+            "pens": planned_pens_entry(one.pens),
         }
         for one in found
     ]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.plan.binding import Resource
+from matchmaker.plan.season.binding import Resource
 from matchmaker.report.columns import Column, TextTable
 from matchmaker.report.line_sentences import one_more_chick
 from matchmaker.report.numbers import chicks_text, kinship_digits, kinship_text, percent
@@ -14,8 +14,8 @@ from matchmaker.report.wording import PAIR_STATES, listed
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping, Sequence
 
-    from matchmaker.plan.binding import Rejects, Used
-    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.season.binding import Rejects, Used
+    from matchmaker.plan.season.season_plan import SeasonPlan
 
 NAMES: Final[Mapping[Resource, str]] = {
     Resource.PENS: "pens with a cock",

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
+from matchmaker.genetics.genotypes.relatives import Kin
 from matchmaker.genetics.kin.forebears import relation
-from matchmaker.genetics.kin.relatives import Kin
 from matchmaker.genetics.portrait import portrait
 from matchmaker.report.bird_traits import print_bird_traits
+from matchmaker.report.days import whole_day
 from matchmaker.report.evidence import Names, progeny_sentences, step_text
 from matchmaker.report.flock import NO_SPREAD
 from matchmaker.report.lineage import (
@@ -18,9 +19,10 @@ from matchmaker.report.lineage import (
     pronoun,
     through_text,
 )
+from matchmaker.report.locus_sentences import plain_name
 from matchmaker.report.numbers import kinship_text, percent, share_text
 from matchmaker.report.screen import Column, print_rows, say
-from matchmaker.report.wording import rule_sentence
+from matchmaker.report.wording import breed_name, rule_sentence
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
@@ -58,7 +60,7 @@ def print_bird(console: Console, table: PairTable, band: str) -> None:
 
 def _print_who(console: Console, study: Study, facts: Portrait) -> None:
     bird = facts.bird
-    hatched = "hatch date unknown" if bird.hatched is None else f"hatched {bird.hatched}"
+    hatched = "hatch date unknown" if bird.hatched is None else f"hatched {whole_day(bird.hatched)}"
     who = f"{bird.band}: {bird.sex or 'sex not known,'} of line {bird.line}, {hatched}"
     say(console, f"{who}; {_status(facts)}", style="bold")
     for depth, words in parent_lines(facts.parents, study.flock.by_band()):
@@ -67,13 +69,13 @@ def _print_who(console: Console, study: Study, facts: Portrait) -> None:
 
 def _status(facts: Portrait) -> str:
     record = facts.bird.record
-    left = f" {record.left_on}" if record.left_on else ""
-    until = f" until {record.release_on}" if record.release_on else ""
+    left = f" {whole_day(record.left_on)}" if record.left_on else ""
+    until = f" until {whole_day(record.release_on)}" if record.release_on else ""
     return f"{record.status}{left}{until}"
 
 
 def _print_kin(console: Console, study: Study, facts: Portrait) -> None:
-    recurrent = study.flock.settings.recurrent.capitalize()
+    recurrent = breed_name(study.flock.settings.recurrent)
     say(console, f"{recurrent}: {_share(facts)}", indent=2)
     _print_inbreeding(console, facts)
     say(
@@ -188,7 +190,7 @@ def _names(study: Study, facts: Portrait) -> Names:
     return Names(
         own=possessive(own.sex),
         relation=lambda band: relation(pedigree, own.band, band, birds[band].sex),
-        loci={symbol: locus.name.lower() for symbol, locus in study.loci.items()},
+        loci={symbol: plain_name(locus) for symbol, locus in study.loci.items()},
         files={f"{table}.csv": file for table, file in study.flock.tables.files.items()},
     )
 

@@ -24,6 +24,7 @@ from matchmaker.report.by_outcome_words import (
     rule_text,
     verdict_texts,
 )
+from matchmaker.report.documents import planned_pens_entry
 from matchmaker.report.screen import Column, print_rows, say
 
 if TYPE_CHECKING:
@@ -110,15 +111,7 @@ def _candidate(found: ByOutcome, one: Contender) -> Document:
         "group_kinship": plan.figures.group_kinship,
         "chosen": one is found.chosen,
         **_played(found.raced, one.number - 1),
-        "pens": [
-            {
-                "pen": pen.pen,
-                "cock": pen.cock,
-                "turn": pen.turn,
-                "hens": [{"hen": p.hen, "row": p.row, "line": p.line} for p in pen.pairs],
-            }
-            for pen in plan.solution.pens
-        ],
+        "pens": planned_pens_entry(plan.solution.pens),
     }
 
 

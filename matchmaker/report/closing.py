@@ -5,9 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.closing.change import Step
+from matchmaker.report.days import whole_day
 from matchmaker.report.documents import document_head
 from matchmaker.report.screen import say
-from matchmaker.report.wording import listed
+from matchmaker.report.wording import counted, listed
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -44,7 +45,7 @@ def print_closing(console: Console, season: NextSeason, found: Check, *, written
     old, new = season.season - 1, season.season
     done = "The folder for" if written else "Nothing is written. The folder for"
     closed = "closed" if written else "if it were closed"
-    say(console, f"Season {old}, {closed} on {season.closed_on}", style="bold")
+    say(console, f"Season {old}, {closed} on {whole_day(season.closed_on)}", style="bold")
     say(console, f"{done} {new}: {season.into}. The one of {old} stays as it is: {season.folder}.")
     console.print()
     for sentence in sentences(season):
@@ -130,5 +131,5 @@ def _checked(found: Check) -> str:
     doubts = len(found.doubts)
     if not doubts:
         return "The new folder was checked: no faults."
-    word = "doubt" if doubts == 1 else "doubts"
-    return f"The new folder was checked: no faults, {doubts} {word} (matchmaker check tells them)."
+    told = counted(doubts, "doubt")
+    return f"The new folder was checked: no faults, {told} (matchmaker check tells them)."

@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    import datetime as dt
+import datetime as dt
 
 MONTHS = (
     "January",
@@ -33,6 +30,29 @@ def day_text(day: dt.date) -> str:
     '3 April'
     """
     return f"{day.day} {MONTHS[day.month - 1]}"
+
+
+def whole_day(day: dt.date) -> str:
+    """A day with its year.
+
+    Examples
+    --------
+    >>> import datetime as dt
+    >>> whole_day(dt.date(2027, 9, 10))
+    '10 September 2027'
+    """
+    return f"{day_text(day)} {day.year}"
+
+
+def day_of_fact(text: str) -> str:
+    """A day that a rule's facts hold as text.
+
+    Examples
+    --------
+    >>> day_of_fact("2027-02-20")
+    '20 February 2027'
+    """
+    return whole_day(dt.date.fromisoformat(text))
 
 
 def span_text(first: dt.date, last: dt.date) -> str:

@@ -6,8 +6,10 @@ from typing import TYPE_CHECKING
 
 from matchmaker.genetics.loci.locus import recombination_between
 from matchmaker.pairs.value import DEFAULT_SHARE_WEIGHT
-from matchmaker.plan.turns import season_turns
+from matchmaker.plan.posing.turns import season_turns
+from matchmaker.report.days import span_text, whole_day
 from matchmaker.report.numbers import chicks_text, percent
+from matchmaker.report.wording import breed_name
 from matchmaker.scheme_settings import DEFAULT_TEST_WORTH
 
 if TYPE_CHECKING:
@@ -29,9 +31,10 @@ def _loci(study: Study) -> Iterator[str]:
     for symbol, locus in study.loci.items():
         assumed = [breed for breed in donors if breed not in locus.frequency]
         if assumed and locus.donor_frequency == 1:
-            yield f"founders of {', '.join(assumed)} taken as pure for {symbol} ({locus.name})"
+            breeds = ", ".join(map(breed_name, assumed))
+            yield f"founders of {breeds} taken as pure for {symbol} ({locus.name})"
         if recurrent not in locus.frequency:
-            yield f"founders of {recurrent} taken as free of {symbol}"
+            yield f"founders of {breed_name(recurrent)} taken as free of {symbol}"
     yield from _linkage(study)
 
 
@@ -51,9 +54,9 @@ def _season(table: PairTable) -> Iterator[str]:
     settings = table.study.flock.settings
     year = settings.year
     if year.pen_up is None:
-        yield f"pens made up on {settings.pen_up}"
+        yield f"pens made up on {whole_day(settings.pen_up)}"
     if year.collect_from is None or year.collect_until is None:
-        yield f"eggs collected from {settings.collect_from} to {settings.collect_until}"
+        yield f"eggs collected from {span_text(settings.collect_from, settings.collect_until)}"
     given = year.model_fields_set
     usual = {
         "lay_per_week": f"{year.lay_per_week:g} eggs a hen and week",
@@ -67,7 +70,7 @@ def _season(table: PairTable) -> Iterator[str]:
         yield "taken for the season: " + ", ".join(missing)
     if settings.weights.recurrent_share is None:
         yield (
-            f"a wanted chick with a tenth more of the {settings.recurrent} counts "
+            f"a wanted chick with a tenth more of {breed_name(settings.recurrent)} counts "
             f"{DEFAULT_SHARE_WEIGHT:g} more"
         )
     if "kinship_max" not in settings.limits.model_fields_set:

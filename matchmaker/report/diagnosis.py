@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from matchmaker.pairs.rules import Rule
-from matchmaker.plan.conflict import requirements
-from matchmaker.plan.repair import Act
-from matchmaker.plan.repair_edits import SURE
+from matchmaker.pairs.rules import Rule, nearest_cause
+from matchmaker.plan.no_plan.repair import Act
+from matchmaker.plan.no_plan.repair_edits import SURE
+from matchmaker.plan.searching.conflict import requirements
 from matchmaker.report.numbers import kinship_text, percent
 from matchmaker.report.screen import say
 from matchmaker.report.ways import (
@@ -16,18 +16,18 @@ from matchmaker.report.ways import (
     way_rows,
     way_sentence,
 )
-from matchmaker.report.wording import PAIR_STATES, conflict_sentences
+from matchmaker.report.wording import PAIR_STATES, counted, reasons
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Mapping, Sequence
+    from collections.abc import Callable, Iterable, Mapping, Sequence
 
     from rich.console import Console
 
     from matchmaker.pairs.table import PairTable
-    from matchmaker.plan.circumstances import Circumstances, Rejected, RowNumbers
-    from matchmaker.plan.conflict import Requirement
-    from matchmaker.plan.diagnosis import Diagnosis, WayOut
-    from matchmaker.plan.repair import Edit
+    from matchmaker.plan.no_plan.circumstances import Circumstances, Rejected, RowNumbers
+    from matchmaker.plan.no_plan.diagnosis import Diagnosis, WayOut
+    from matchmaker.plan.no_plan.repair import Edit
+    from matchmaker.plan.searching.conflict import Requirement
 
 NOTHING_HELPS = (
     "No rule that may be loosened gives a plan. Birds that are gone, at rest, too young or unfit, "
@@ -105,8 +105,40 @@ def clash_sentences(
     sure = {one.name: one for one in requirements(diagnosis.problem) if one.field in SURE}
     return tuple(
         _sure_sentence(table, sure[name]) if name in sure else sentence
-        for name, sentence in zip(names, conflict_sentences(table, names), strict=True)
+        for name, sentence in zip(names, _wish_sentences(table, names), strict=True)
     )
+
+
+def _wish_sentences(table: PairTable, conflict: Iterable[str]) -> tuple[str, ...]:
+    """What clashes, each wish with why it cannot be met and what would help."""
+    together = {name: pair for pair, name in table.wishes.together.items()}
+    use = {name: bird for bird, name in table.wishes.use.items()}
+    return tuple(
+        _refused_pair(table, name, *together[name])
+        if name in together
+        else _refused_bird(table, name, use[name])
+        if name in use
+        else name
+        for name in conflict
+    )
+
+
+def _refused_pair(table: PairTable, name: str, hen: str, cock: str) -> str:
+    entries = table.by_birds.get((hen, cock), ())
+    if not entries or any(pair.allowed for pair in entries):
+        return name
+    why = reasons(nearest_cause(entries[0].broken))
+    final = any(broken.final for broken in entries[0].broken)
+    way = "delete the wish" if final else f"delete the wish, or add a row {hen},{cock},allow"
+    return f"{name}: {why} → {way}"
+
+
+def _refused_bird(table: PairTable, name: str, bird: str) -> str:
+    own = [pair for pair in table.pairs if bird in (pair.hen, pair.cock)]
+    if any(pair.allowed for pair in own):
+        return name
+    broken = table.of_birds.get(bird, ()) or (own[0].broken if own else ())
+    return f"{name}: no mate is allowed for it ({reasons(nearest_cause(broken)) or 'none is left'})"
 
 
 def _sure_sentence(table: PairTable, one: Requirement) -> str:
@@ -114,7 +146,7 @@ def _sure_sentence(table: PairTable, one: Requirement) -> str:
     number = getattr(own, SURE[one.field])
     what = "son" if one.field == "sure_cocks_min" else "daughter"
     return (
-        f"line {one.line}: at least {_count(round(number), f'wanted {what}')} with a chance of "
+        f"line {one.line}: at least {counted(round(number), f'wanted {what}')} with a chance of "
         f"{percent(own.certainty or 0.0)}"
     )
 
@@ -144,15 +176,16 @@ def _caution(edit: Edit) -> str:
 def fact_sentences(found: Circumstances) -> tuple[str, ...]:
     """The numbers around a clash, a sentence a row of crossings, then the pens."""
     named = [
-        f"pen {pen}: {f'{least} to ' if least > 1 else ''}{_count(most, 'hen')}"
+        f"pen {pen}: {f'{least} to ' if least > 1 else ''}{counted(most, 'hen')}"
         for pen, most, least in found.named
     ]
-    pens = f"{_count(found.pens, 'pen is', 'pens are')} open, with {_count(found.places, 'place')}"
+    is_open = "is open" if found.pens == 1 else "are open"
+    pens = f"{counted(found.pens, 'pen')} {is_open}, with {counted(found.places, 'place')}"
     if found.idle:
         pens += f" ({found.idle} of them kept for matings that are not open)"
-    birds = f"{_count(found.cocks, 'cock')} and {_count(found.hens, 'hen')} have an allowed pair"
+    birds = f"{counted(found.cocks, 'cock')} and {counted(found.hens, 'hen')} have an allowed pair"
     unrowed = (
-        [f"{_count(found.unrowed, 'pair')} of lines between which no row is open this season"]
+        [f"{counted(found.unrowed, 'pair')} of lines between which no row is open this season"]
         if found.unrowed
         else []
     )
@@ -162,10 +195,10 @@ def fact_sentences(found: Circumstances) -> tuple[str, ...]:
 def row_sentence(row: RowNumbers) -> str:
     """Who could be paired in a row, how many pairs are allowed, and what rejects the others."""
     birds = (
-        f"{_count(len(row.cocks), 'cock')}{_named(row.cocks)} and "
-        f"{_count(len(row.hens), 'hen')}{_named(row.hens)} could breed"
+        f"{counted(len(row.cocks), 'cock')}{_named(row.cocks)} and "
+        f"{counted(len(row.hens), 'hen')}{_named(row.hens)} could breed"
     )
-    parts = [birds, f"{row.allowed} of {_count(row.pairs, 'pair')} allowed"]
+    parts = [birds, f"{row.allowed} of {counted(row.pairs, 'pair')} allowed"]
     parts += [_rejected(one, row) for one in row.rejected]
     parts += [_away(rule, number) for rule, number in row.away]
     return f"{row.row} (for line {row.line}): {'; '.join(parts)}"
@@ -175,18 +208,14 @@ def _named(birds: tuple[str, ...]) -> str:
     return f" ({' and '.join(birds)})" if 0 < len(birds) <= 2 else ""
 
 
-def _count(number: int, one: str, many: str = "") -> str:
-    return f"{number} {one if number == 1 else many or one + 's'}"
-
-
 def _away(rule: Rule, number: int) -> str:
-    return f"{_count(number, 'bird')} {PAIR_STATES[rule]}"
+    return f"{counted(number, 'bird')} {PAIR_STATES[rule]}"
 
 
 def _rejected(one: Rejected, row: RowNumbers) -> str:
     span = _span(one)
     if one.rule is Rule.TOO_RELATED and len(row.cocks) == 1:
-        whom = f"{one.pairs} of {_count(len(row.hens), 'hen')}"
+        whom = f"{one.pairs} of {counted(len(row.hens), 'hen')}"
         return f"its one cock {row.cocks[0]} is too closely related to {whom} ({span})"
     return f"{one.pairs} {PAIR_STATES[one.rule]}" + (f" ({span})" if span else "")
 
@@ -247,9 +276,3 @@ def _way_entry(way: WayOut) -> dict[str, Any]:
         "pairs": way.trial.pairs,
         "sentence": way_sentence(way),
     }
-
-
-def way_lines(diagnosis: Diagnosis) -> Iterator[str]:
-    """Each way out in one line, with what it gives."""
-    for number, way in enumerate(diagnosis.ways, start=1):
-        yield f"{number}. {way_sentence(way)} ({trial_sentence(way)})"

@@ -29,10 +29,10 @@ if TYPE_CHECKING:
     from matchmaker.pairs.pair import Pair
     from matchmaker.pairs.rules import Broken
     from matchmaker.pairs.table import Key, PairTable
-    from matchmaker.plan.changes import Change
-    from matchmaker.plan.result import LineTotal
-    from matchmaker.plan.score import PlanScore
-    from matchmaker.plan.season_plan import FilledPen, SeasonNeeds, SeasonPlan
+    from matchmaker.plan.arithmetic.result import LineTotal, PlannedPen
+    from matchmaker.plan.season.changes import Change
+    from matchmaker.plan.season.score import PlanScore
+    from matchmaker.plan.season.season_plan import FilledPen, SeasonNeeds, SeasonPlan
     from matchmaker.rebalance.spares import Precautions
     from matchmaker.tables.folder import FolderTables
     from matchmaker.tables.records import Sex
@@ -255,6 +255,19 @@ def pen_entry(pen: FilledPen) -> Document:
             for pair, chosen in zip(pen.pairs, pen.chosen, strict=True)
         ],
     }
+
+
+def planned_pens_entry(pens: Iterable[PlannedPen]) -> list[Document]:
+    """The pens of a plan beside the one that is shown: who stands where, for which row."""
+    return [
+        {
+            "pen": pen.pen,
+            "turn": pen.turn,
+            "cock": pen.cock,
+            "hens": [{"hen": pair.hen, "row": pair.row, "line": pair.line} for pair in pen.pairs],
+        }
+        for pen in pens
+    ]
 
 
 def line_entries(plan: SeasonPlan) -> list[Document]:

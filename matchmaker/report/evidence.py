@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Final
 
 from matchmaker.genetics.genotypes.observed import ChickCount, birds_of
 from matchmaker.genetics.genotypes.progeny import LEVELS, ProgenyTest, Question
-from matchmaker.genetics.kin.relatives import Kin
+from matchmaker.genetics.genotypes.relatives import Kin
+from matchmaker.report.locus_sentences import plain_name
 from matchmaker.report.numbers import percent
 from matchmaker.report.testing_words import OBSTACLES, contrary_text, look_text, mate_text
 from matchmaker.tables.records import Sex
@@ -103,7 +104,7 @@ def progeny_sentences(test: ProgenyTest, locus: Locus, sex: Sex, *, more: bool) 
     With ``more`` some chicks of its have been counted already.
     """
     he = "he" if sex is Sex.COCK else "she"
-    what = _CLAIMS[test.question].format(locus=locus.name.lower())
+    what = _CLAIMS[test.question].format(locus=plain_name(locus))
     if test.obstacle is not None:
         return (f"No number of chicks can show that {he} {what}: {OBSTACLES[test.obstacle]}.",)
     fewer, higher = (test.chicks(level) for level in LEVELS)

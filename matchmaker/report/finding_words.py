@@ -82,11 +82,12 @@ def touches_text(reach: Reach, breeders: Sequence[str]) -> str:
     >>> touches_text(Reach(fault=doubt, stops=False, touched={"H1": 0.5}), ("C1", "H1", "H2"))
     'touches 1 of 3 breeders: H1'
 
-    Of more the sum of their parts is said as well: by it findings are sorted.
+    Of more the sum of their parts is said as well, a bird that rests on it wholly being 1: by it
+    findings are sorted.
 
     >>> touched = {"C1": 1.0, "H1": 0.5, "H2": 0.5}
     >>> touches_text(Reach(fault=doubt, stops=False, touched=touched), ("C1", "H1", "H2", "H3"))
-    'touches 3 of 4 breeders (weight 2.0)'
+    'touches 3 of 4 breeders (as much as 2.0 birds)'
     """
     count, of = len(reach.touched), len(breeders)
     if not count:
@@ -97,7 +98,7 @@ def touches_text(reach: Reach, breeders: Sequence[str]) -> str:
     if count <= NAMED_MAX:
         return f"{told}: {' and '.join(reach.touched)}"
     weight = f"{reach.weight:.1f}"
-    return told if weight == f"{count:.1f}" else f"{told} (weight {weight})"
+    return told if weight == f"{count:.1f}" else f"{told} (as much as {weight} birds)"
 
 
 def mend_texts(faults: Sequence[Fault]) -> list[str]:
@@ -176,15 +177,11 @@ def _plan_text(effect: Effect) -> str:
     if effect.kept == effect.pairs == effect.pairs_after:
         kept = "the plan keeps its pairs"
     elif effect.kept == effect.pairs:
-        kept = f"the plan keeps its {effect.pairs} pairs, gets {_more_pairs(effect)}"
+        more = effect.pairs_after - effect.pairs
+        kept = f"the plan keeps its {effect.pairs} pairs, gets {more} more"
     else:
         kept = f"the plan keeps {effect.kept} of {effect.pairs} pairs"
     if abs(effect.gain) < SAME:
         return f"{kept} and is worth as much"
-    more = "more" if effect.gain > 0 else "less"
-    return f"{kept} and is worth {abs(effect.gain):.1f} wanted chicks {more}"
-
-
-def _more_pairs(effect: Effect) -> str:
-    more = effect.pairs_after - effect.pairs
-    return "1 more" if more == 1 else f"{more} more"
+    than = "more" if effect.gain > 0 else "less"
+    return f"{kept} and is worth {abs(effect.gain):.1f} wanted chicks {than}"

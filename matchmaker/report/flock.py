@@ -6,10 +6,12 @@ from typing import TYPE_CHECKING, Final
 
 from matchmaker.genetics.census import DoubtKind, census
 from matchmaker.genetics.shares.spread import share_ranges
+from matchmaker.report.locus_sentences import plain_name
 from matchmaker.report.numbers import kinship_text, percent, share_text, signed
 from matchmaker.report.odd_scores import odd_sentences, uncounted_sentences
 from matchmaker.report.screen import Column, print_rows, say
 from matchmaker.report.traits import print_traits
+from matchmaker.report.wording import breed_name
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -48,7 +50,7 @@ def _print_birds(console: Console, study: Study) -> None:
     mean = study.kinship.mean_with([bird.band for bird in study.flock.breeders])
     inbreeding = study.kinship.inbreeding()
     symbols = list(study.loci)
-    recurrent = study.flock.settings.recurrent.capitalize()
+    recurrent = breed_name(study.flock.settings.recurrent)
     bands = [bird.band for bird in living]
     shares = share_ranges(study.flock.pedigree, study.flock.settings.recurrent, bands)
     columns = [
@@ -76,7 +78,7 @@ def _print_birds(console: Console, study: Study) -> None:
         console,
         "Inbr.: inbreeding (0 to 1). Kin.: mean kinship to the living breeders. "
         f"{recurrent}: expected share of that breed; 19 of 20 such birds lie within ±. "
-        + "".join(f"{s}: chance of carrying {study.loci[s].name.lower()}. " for s in symbols)
+        + "".join(f"{s}: chance of carrying {plain_name(study.loci[s])}. " for s in symbols)
         + "Merit: how much more a wanted chick like it counts, by the scores of the bird and its "
         "kin. Trust: how far to trust that; 100 % would be certain, 0 % nothing known.",
     )
@@ -100,7 +102,7 @@ def range_text(share: float, spread: ShareRange) -> str:
 def _print_lines(console: Console, study: Study, lines: Sequence[LineCensus]) -> None:
     console.print()
     say(console, "Lines", style="bold")
-    recurrent = study.flock.settings.recurrent.capitalize()
+    recurrent = breed_name(study.flock.settings.recurrent)
     headings = ("Cocks", "Hens", "Not sexed", "Kin. within", "Kin. to others", recurrent)
     columns = [Column(heading="Line"), *(Column(heading=h, number=True) for h in headings)]
     print_rows(console, columns, [_line_row(line) for line in lines])
@@ -247,7 +249,7 @@ DOUBTS: Final[Mapping[DoubtKind, str]] = {
 
 def doubt_text(doubt: FlockDoubt, study: Study) -> str:
     """One kind of doubt with its birds, counted where they are many."""
-    locus = study.loci[doubt.locus].name.lower() if doubt.locus else ""
+    locus = plain_name(study.loci[doubt.locus]) if doubt.locus else ""
     return f"{DOUBTS[doubt.kind].format(locus=locus)}: {bands_text(doubt.birds)}"
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.report.documents import Document, document_head
+from matchmaker.report.documents import Document, document_head, planned_pens_entry
 from matchmaker.report.numbers import kinship_digits, percent, without_dust
 from matchmaker.report.screen import Column, print_rows, say
 from matchmaker.report.sheets import Cell, Sheet
@@ -17,8 +17,8 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from matchmaker.pairs.table import PairTable
-    from matchmaker.plan.frontier import Frontier, FrontierPoint
-    from matchmaker.plan.problem import GroupKinship
+    from matchmaker.plan.posing.problem import GroupKinship
+    from matchmaker.plan.searching.frontier import Frontier, FrontierPoint
 
 HEADER: Final = (
     "plan",
@@ -128,7 +128,10 @@ def frontier_document(table: PairTable, found: Frontier) -> Document:
         "kinship_gap": found.kinship_gap,
         "stopped": found.stopped or None,
         "seconds": round(found.seconds, 3),
-        "plans": [_entry(found, point) | _pens(point) for point in found.points],
+        "plans": [
+            _entry(found, point) | {"pens": planned_pens_entry(point.solution.pens)}
+            for point in found.points
+        ],
     }
 
 
@@ -188,16 +191,3 @@ def _entry(plans: Frontier, point: FrontierPoint) -> dict[str, Cell]:
         "price_low": point.price_low,
         "price_high": point.price_high,
     }
-
-
-def _pens(point: FrontierPoint) -> Document:
-    pens = [
-        {
-            "pen": pen.pen,
-            "turn": pen.turn,
-            "cock": pen.cock,
-            "hens": [{"hen": pair.hen, "row": pair.row, "line": pair.line} for pair in pen.pairs],
-        }
-        for pen in point.solution.pens
-    ]
-    return {"pens": pens}

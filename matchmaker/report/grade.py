@@ -6,12 +6,12 @@ from typing import TYPE_CHECKING
 
 from matchmaker.grade.unseen import Kind
 from matchmaker.grade.verdicts import Verdict
-from matchmaker.plan.layout import natural
+from matchmaker.plan.posing.layout import natural
+from matchmaker.report.days import whole_day
 from matchmaker.report.defaults import defaults_of
 from matchmaker.report.grade_remarks import assumed_texts, counts_text, head_text, last_texts
 from matchmaker.report.grade_words import (
     ages_text,
-    date_text,
     ground_text,
     reason_text,
     unseen_texts,
@@ -151,8 +151,8 @@ def _print_scores(console: Console, grading: Grading) -> None:
             continue
         for one in grade.unseen:
             if one.kind is Kind.SCORES:
-                when = "due now" if one.since is None else f"from about {date_text(one.since)}"
-                hatch = f"{when} (hatched {date_text(grade.bird.hatched)})"
+                when = "due now" if one.since is None else f"from about {whole_day(one.since)}"
+                hatch = f"{when} (hatched {whole_day(grade.bird.hatched)})"
                 told.setdefault(one.names, {})[hatch] = None
     for names, hatches in told.items():
         say(console, f"Scores to come of {listed(names)}: {', '.join(hatches)}.")

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.grade.places import spares_for
 from matchmaker.grade.verdicts import Verdict
-from matchmaker.report.grade_words import date_text
-from matchmaker.report.wording import listed
+from matchmaker.rebalance.spares import spares_for
+from matchmaker.report.days import whole_day
+from matchmaker.report.wording import counted, listed
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
@@ -29,8 +29,8 @@ def head_text(grading: Grading) -> str:
     """What was graded, when and for what."""
     spring = grading.spring
     return (
-        f"Young birds on {date_text(grading.day)}, for the pens to be made up on "
-        f"{date_text(spring.pen_up)}"
+        f"Young birds on {whole_day(grading.day)}, for the pens to be made up on "
+        f"{whole_day(spring.pen_up)}"
     )
 
 
@@ -38,13 +38,9 @@ def counts_text(grading: Grading) -> str:
     """How many are kept, wait and go."""
     kept, wait, gone = (len(grading.of(one)) for one in Verdict)
     return (
-        f"{_birds(len(grading.grades))} never old enough for a pen so far: keep {kept}, {wait} "
-        f"wait, let {gone} go."
+        f"{counted(len(grading.grades), 'bird')} never old enough for a pen so far: keep {kept}, "
+        f"{wait} wait, let {gone} go."
     )
-
-
-def _birds(number: int) -> str:
-    return "1 bird" if number == 1 else f"{number} birds"
 
 
 def last_texts(grading: Grading) -> Iterator[str]:
@@ -101,12 +97,12 @@ def assumed_texts(grading: Grading) -> Iterator[str]:
     if spring.moved:
         yield (
             f"next spring taken as this season's is set in matchmaker.toml, its pens made up on "
-            f"{spring.pen_up}; wishes to use, rest or put together are not carried over"
+            f"{whole_day(spring.pen_up)}; wishes to use, rest or put together are not carried over"
         )
     if grading.eve.looks_back:
         yield (
-            f"what is dated after {grading.day} is left out; words without a date count as known "
-            "where the bird was old enough to show it (sex: 8 weeks), defects always"
+            f"what is dated after {whole_day(grading.day)} is left out; words without a date count "
+            "as known where the bird was old enough to show it (sex: 8 weeks), defects always"
         )
     yield (
         f"birds kept for each in a pen: {grading.factor:g}, half of them young at least (common "

@@ -5,18 +5,17 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.grade.choosing import Ground
-from matchmaker.grade.places import spares_for
 from matchmaker.grade.unseen import Kind
 from matchmaker.grade.verdicts import Verdict, Why
 from matchmaker.pairs.mechanism import Mechanism
 from matchmaker.pairs.rules import Rule, nearest_cause
-from matchmaker.report.days import day_text
+from matchmaker.rebalance.spares import spares_for
+from matchmaker.report.days import whole_day
 from matchmaker.report.numbers import chicks_text, kinship_text, percent
-from matchmaker.report.wording import listed, rule_sentence
+from matchmaker.report.wording import counted, listed, quarantine_end, rule_sentence
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
-    import datetime as dt
     from collections.abc import Iterable, Iterator, Sequence
 
     from matchmaker.genetics.study import Study
@@ -31,18 +30,6 @@ NUMBER: Final = "makes up the number"
 """The ground of a bird that no plan takes, and that has a place all the same."""
 
 
-def date_text(day: dt.date) -> str:
-    """A day with its year.
-
-    Examples
-    --------
-    >>> import datetime as dt
-    >>> date_text(dt.date(2027, 9, 10))
-    '10 September 2027'
-    """
-    return f"{day_text(day)} {day.year}"
-
-
 def age_text(days: int) -> str:
     """An age as keepers say it: days up to two weeks, then weeks.
 
@@ -52,7 +39,7 @@ def age_text(days: int) -> str:
     ('1 day', '9 days', '8 weeks')
     """
     if days < 14:
-        return "1 day" if days == 1 else f"{days} days"
+        return counted(days, "day")
     return f"{days // 7} weeks"
 
 
@@ -188,19 +175,18 @@ def later_text(grading: Grading, grade: Grade) -> str:
     spring = grading.spring
     told = [_later(one, grading) for one in nearest_cause(grade.ruling.broken)]
     if not told:
-        return f"no mate for it is here for the pens of {date_text(spring.pen_up)}"
+        return f"no mate for it is here for the pens of {whole_day(spring.pen_up)}"
     return "; ".join(dict.fromkeys(told))
 
 
 def _later(broken: Broken, grading: Grading) -> str:
     if broken.rule is Rule.TOO_YOUNG:
         return (
-            f"{broken.measured:.0f} days old on {date_text(grading.spring.pen_up)}, and "
+            f"{broken.measured:.0f} days old on {whole_day(grading.spring.pen_up)}, and "
             f"{broken.limit:.0f} are asked: counts for the spring after"
         )
     if broken.rule is Rule.NOT_AVAILABLE:
-        until = broken.facts.get("until", "")
-        return f"in quarantine when the pens are made up (until {until})"
+        return f"in quarantine when the pens are made up ({quarantine_end(broken.facts)})"
     if broken.rule is Rule.LINE_CLOSED:
         return "its line's crossings are closed next spring, and open in another"
     return rule_sentence(broken)
@@ -289,7 +275,7 @@ def unseen_sentence(grading: Grading, unseen: Iterable[Unseen]) -> str:
 def unseen_texts(grading: Grading, unseen: Iterable[Unseen]) -> Iterator[str]:
     """Each thing that is not seen yet, with from when on it can be."""
     for one in unseen:
-        since = "" if one.since is None else f"from about {date_text(one.since)}"
+        since = "" if one.since is None else f"from about {whole_day(one.since)}"
         if one.kind is Kind.SEX:
             yield f"its sex is told {since}" if since else "its sex is not written down"
         elif one.kind is Kind.SCORES:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.genetics.kin.relatives import Kin
+from matchmaker.genetics.genotypes.relatives import Kin
 from matchmaker.hatch.explanations import KIND_PRIOR, Why
 from matchmaker.hatch.told import NEW_ROW
 from matchmaker.report.days import day_text, span_text

@@ -6,12 +6,12 @@ from typing import TYPE_CHECKING, Final
 
 from matchmaker.pairs.risk import LineRisk, Peril
 from matchmaker.report.numbers import percent
-from matchmaker.report.wording import listed
+from matchmaker.report.wording import counted, listed
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
-    from matchmaker.plan.terms import Certainty
+    from matchmaker.plan.posing.terms import Certainty
     from matchmaker.settings import Settings
 
 
@@ -41,7 +41,7 @@ def _no_row(_: LineRisk) -> str:
 
 def _no_carrier(risk: LineRisk) -> str:
     return (
-        f"none of its {_counted(risk)} that may breed this season carries {listed(risk.loci)} "
+        f"none of its {_breeders(risk)} that may breed this season carries {listed(risk.loci)} "
         f"(with a chance of at least {percent(risk.chance)}): prove one by a test, or bring a "
         "carrier in from another line"
     )
@@ -57,7 +57,7 @@ def _missing_sex(risk: LineRisk) -> str:
 
 def _no_pair(risk: LineRisk) -> str:
     return (
-        f"{_counted(risk)} may breed, but every pair that could give it chicks is rejected "
+        f"{_breeders(risk)} may breed, but every pair that could give it chicks is rejected "
         "(matchmaker pairs says why)"
     )
 
@@ -86,9 +86,8 @@ _RISKS: Final[Mapping[Peril, Callable[[LineRisk], str]]] = {
 }
 
 
-def _counted(risk: LineRisk) -> str:
-    cocks = f"{risk.cocks} {'cock' if risk.cocks == 1 else 'cocks'}"
-    return f"{cocks} and {risk.hens} {'hen' if risk.hens == 1 else 'hens'}"
+def _breeders(risk: LineRisk) -> str:
+    return f"{counted(risk.cocks, 'cock')} and {counted(risk.hens, 'hen')}"
 
 
 def certainty_sentence(found: Certainty) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from matchmaker.report.numbers import kinship_text, percent
+from matchmaker.report.wording import breed_name
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
@@ -46,7 +47,7 @@ def parent_lines(
 def parent_text(parent: Parent, birds: dict[str, Bird]) -> str:
     """Who a parent is, or may be with what chance."""
     known = parent.candidates
-    pool = " and ".join(dict.fromkeys(breed.capitalize() for breed in parent.breeds))
+    pool = " and ".join(dict.fromkeys(breed_name(breed) for breed in parent.breeds))
     if not known:
         whence = f" from {parent.source}" if parent.source else ""
         return (
@@ -78,7 +79,7 @@ def through_text(one: SharedForebear, owner: str) -> str:
 
 def before_text(found: Sequence[SharedForebear]) -> str:
     """Kinship from before the records, with the breeds it is in."""
-    breeds = dict.fromkeys(pool.breed.capitalize() for one in found for pool in one.pools)
+    breeds = dict.fromkeys(breed_name(pool.breed) for one in found for pool in one.pools)
     return f"through kinship from before the records ({', '.join(breeds)})"
 
 

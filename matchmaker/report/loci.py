@@ -132,7 +132,8 @@ def _parted(link: tuple[Locus, Linkage]) -> tuple[float, str]:
 def _link_row(locus: Locus, linkage: Linkage) -> list[str]:
     share = linkage.recombination
     parted = "?" if share is None else share_text(share)
-    return [locus.symbol, linkage.symbol, parted, linkage.confidence or "yours", linkage.source]
+    sure = SURE[linkage.confidence] if linkage.confidence else "yours"
+    return [locus.symbol, linkage.symbol, parted, sure, linkage.source]
 
 
 def print_not_one_gene(console: Console, traits: Iterable[NotOneGene]) -> None:

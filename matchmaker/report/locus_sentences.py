@@ -41,6 +41,18 @@ MATINGS: Final = (
 """In words and in copies of hen and cock; a hen with her one copy on the Z has it in full."""
 
 
+def plain_name(locus: Locus) -> str:
+    """A locus as it is called in a sentence.
+
+    Examples
+    --------
+    >>> from matchmaker.genetics.loci.catalogue import catalogue
+    >>> plain_name(catalogue()["O"]), plain_name(catalogue()["F"])
+    ('blue eggshell', 'frizzle (KRT75)')
+    """
+    return f"{locus.name[:1].lower()}{locus.name[1:]}"
+
+
 def age_text(days: int) -> str:
     """An age as keepers say it.
 

@@ -16,6 +16,7 @@ from matchmaker.report.finding_words import (
     place_text,
 )
 from matchmaker.report.screen import say
+from matchmaker.report.wording import counted
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -67,9 +68,9 @@ def written_count(written: Iterable[Written]) -> str:
     gone = [one.becomes is None for one in written]
     told = []
     if len(gone) > sum(gone):
-        told.append(f"{_many(len(gone) - sum(gone), 'cell')} written")
+        told.append(f"{counted(len(gone) - sum(gone), 'cell')} written")
     if any(gone):
-        told.append(f"{_many(sum(gone), 'row')} taken out")
+        told.append(f"{counted(sum(gone), 'row')} taken out")
     return ", ".join(told)
 
 
@@ -150,7 +151,7 @@ def _print_left(console: Console, mended: Mended, *, everything: bool) -> None:
         by_why[one.why].append(f"{place_text(one.fault)}; it would be: {cells}")
     if by_why:
         console.print()
-        say(console, f"{_many(len(mended.left), 'mend')} not written:", style="bold")
+        say(console, f"{counted(len(mended.left), 'mend')} not written:", style="bold")
     for why, places in by_why.items():
         say(console, f"{WHYS[why]}:", indent=2)
         shown = places if everything else places[:LEFT_MAX]
@@ -165,7 +166,3 @@ def _rows(rows: list[int]) -> str:
         return f"row {rows[0]}"
     beyond = f" and {len(rows) - ROWS_MAX} more" if len(rows) > ROWS_MAX else ""
     return f"rows {', '.join(map(str, rows[:ROWS_MAX]))}{beyond}"
-
-
-def _many(count: int, what: str) -> str:
-    return f"{count} {what}" if count == 1 else f"{count} {what}s"

@@ -50,13 +50,15 @@ def kinship_text(kinship: float) -> str:
 
 
 def chicks_text(chicks: float) -> str:
-    """Chicks with one decimal below ten, else whole.
+    """Chicks with one decimal below ten, else whole; none are 0.
 
     Examples
     --------
-    >>> chicks_text(8.42), chicks_text(31.7)
-    ('8.4', '32')
+    >>> chicks_text(8.42), chicks_text(31.7), chicks_text(0.0)
+    ('8.4', '32', '0')
     """
+    if without_dust(chicks) == 0:
+        return "0"
     return f"{chicks:.1f}" if chicks < 10 else f"{chicks:.0f}"
 
 

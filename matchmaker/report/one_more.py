@@ -4,18 +4,19 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
-from matchmaker.plan.layout import natural
-from matchmaker.plan.variants import MORE_CAP, MORE_CHICKS, Added
+from matchmaker.plan.posing.layout import natural
+from matchmaker.plan.season.variants import MORE_CAP, MORE_CHICKS, Added
+from matchmaker.report.days import whole_day
 from matchmaker.report.screen import Column, print_rows, say
 from matchmaker.report.sheets import Sheet
-from matchmaker.report.wording import listed
+from matchmaker.report.wording import breed_name, listed
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 
     from rich.console import Console
 
-    from matchmaker.plan.one_more import Gain
+    from matchmaker.plan.season.one_more import Gain
 
 NOTHING: Final = 0.005
 """A gain below this, in wanted chicks, is none: two decimals are printed."""
@@ -160,7 +161,7 @@ _THINGS: Final[Mapping[Added, Callable[[Gain], str]]] = {
         f"one cock more for {one.subject}, as good as {one.facts['like']} and related as he is"
     ),
     Added.NEW_COCK: lambda one: (
-        f"an unrelated {one.subject.capitalize()} cock from a new source (line "
+        f"an unrelated {breed_name(one.subject)} cock from a new source (line "
         f"{one.facts['line']}, merit as the cocks of the breed have on average)"
     ),
     Added.CAP: _raised("the flock's limit on kinship"),
@@ -173,5 +174,5 @@ _THINGS: Final[Mapping[Added, Callable[[Gain], str]]] = {
     Added.EGGS: lambda one: (
         f"incubator room for {MORE_CHICKS} eggs a week more ({one.facts['cap'] + MORE_CHICKS:g})"
     ),
-    Added.WEEK: lambda one: f"eggs kept a week longer (until {one.facts['until']})",
+    Added.WEEK: lambda one: f"eggs kept a week longer (until {whole_day(one.facts['until'])})",
 }

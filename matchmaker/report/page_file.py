@@ -7,12 +7,13 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.errors import UsageError
-from matchmaker.plan.result import Outcome
+from matchmaker.plan.arithmetic.result import Outcome
 from matchmaker.report.defaults import defaults_of
 from matchmaker.report.documents import document_head
 from matchmaker.report.pens import proof_line
-from matchmaker.report.wording import listed
+from matchmaker.report.wording import counted, listed
 from matchmaker.season.standing import Source
+from matchmaker.tables.flock_folder import as_typed
 from matchmaker.tables.write import refuse_target
 
 if TYPE_CHECKING:
@@ -97,8 +98,7 @@ def is_our_page(file: Path) -> bool:
 
 def page_sentence(page: Page) -> str:
     """What was written, in numbers."""
-    sheets = "1 pen sheet" if page.pens == 1 else f"{page.pens} pen sheets"
-    pairs = "1 pair" if page.pairs == 1 else f"{page.pairs} pairs"
+    sheets, pairs = counted(page.pens, "pen sheet"), counted(page.pairs, "pair")
     return f"Wrote {page.file}: {sheets}, {pairs} to look up, {size_text(len(page.content))}."
 
 
@@ -130,7 +130,7 @@ def doubts_of(report: SeasonReport) -> Iterator[str]:
         )
         if unknown:
             yield (
-                f"Of {'1 pair' if unknown == 1 else f'{unknown} pairs'} the page says only what it "
+                f"Of {counted(unknown, 'pair')} the page says only what it "
                 "costs at least; matchmaker why HEN COCK works that out."
             )
 
@@ -139,8 +139,8 @@ def next_of(page: Page, folder: Path) -> Iterator[str]:
     """What can be done with the page, and what could stand in it besides."""
     if page.report.guide.pens.source is Source.BEST:
         yield (
-            f"These pens are not written down yet. To keep them: matchmaker plan --in {folder} "
-            "--write"
+            "These pens are not written down yet. To keep them: "
+            f"matchmaker plan --in {as_typed(folder)} --write"
         )
     yield "Next: print the page, one sheet a pen; on the screen look up any pair."
     lacking = [

@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 from matchmaker import tolerance
 from matchmaker.pairs.rules import nearest_cause
-from matchmaker.plan.result import Outcome, Proof
+from matchmaker.plan.arithmetic.result import Outcome, Proof
+from matchmaker.report.days import whole_day
 from matchmaker.report.numbers import (
     chicks_text,
     kinship_digits,
@@ -32,6 +33,8 @@ from matchmaker.report.screen import Column, print_rows, say
 from matchmaker.report.terminal import print_defaults, print_risks
 from matchmaker.report.wording import (
     PURPOSES,
+    breed_name,
+    counted,
     listed,
     reasons,
 )
@@ -40,10 +43,10 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from matchmaker.pairs.pair import Pair
-    from matchmaker.plan.problem import Candidate
-    from matchmaker.plan.score import PlanScore
-    from matchmaker.plan.season_plan import FilledPen, SeasonNeeds, SeasonPlan
-    from matchmaker.plan.watch import Stopped
+    from matchmaker.plan.arithmetic.result import Stopped
+    from matchmaker.plan.posing.problem import Candidate
+    from matchmaker.plan.season.score import PlanScore
+    from matchmaker.plan.season.season_plan import FilledPen, SeasonNeeds, SeasonPlan
     from matchmaker.rebalance.spares import Precautions
 
 KEPT = "to keep pairs that stand"
@@ -69,11 +72,15 @@ def print_plan(
 ) -> None:
     """The whole plan; with what to do if a cock dies, if that is known; ``cause`` as proved."""
     settings = plan.table.study.flock.settings
-    say(console, f"Pens for {settings.season}, to be made up on {settings.pen_up}", style="bold")
+    say(
+        console,
+        f"Pens for {settings.season}, to be made up on {whole_day(settings.pen_up)}",
+        style="bold",
+    )
     console.print()
     for pen in plan.pens:
         _print_pen(console, plan, pen, care)
-    say(console, _legend(settings.recurrent.capitalize(), _merit_words(plan)))
+    say(console, _legend(breed_name(settings.recurrent), _merit_words(plan)))
     console.print()
     _print_lines(console, plan)
     print_response(console, plan)
@@ -94,7 +101,7 @@ def _print_pen(
 ) -> None:
     purposes = dict.fromkeys(PURPOSES[p.crossing.purpose] for p in pen.pairs if p.crossing)
     share = plan.table.study.recurrent_share[pen.cock]
-    breed = plan.table.study.flock.settings.recurrent.capitalize()
+    breed = breed_name(plan.table.study.flock.settings.recurrent)
     say(
         console,
         f"Pen {pen.pen}{f', {pen.turn}' if pen.turn else ''}: cock {pen.cock} ({breed} "
@@ -261,7 +268,7 @@ def _figures(value: float, proof: Proof, *, timed: bool) -> str:
 
 def print_score(console: Console, score: PlanScore, best: float) -> None:
     """A plan made by hand: its value beside the best, and what it breaks."""
-    hens = "1 hen" if score.hens == 1 else f"{score.hens} hens"
+    hens = counted(score.hens, "hen")
     say(
         console,
         f"Value of this plan: {score.value:.3f} ({hens}); the best plan is worth "

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.pairs.row_faults import pens_without_rows
-from matchmaker.plan.changes import MOST_PRICED, Cause
-from matchmaker.plan.terms import plan_certainty
+from matchmaker.plan.posing.terms import plan_certainty
+from matchmaker.plan.season.changes import MOST_PRICED, Cause
 from matchmaker.report.columns import Column, TextTable
 from matchmaker.report.line_sentences import certainty_sentence
 from matchmaker.report.numbers import chicks_text, kinship_text
@@ -18,7 +18,7 @@ from matchmaker.report.wording import change_sentence, unused_sentence, waived_s
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
-    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.season.season_plan import SeasonPlan
 
 VALUE_LEGEND: Final = (
     "Value is counted in wanted chicks, weighted by merit, breed share and the importance of their "

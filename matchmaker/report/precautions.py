@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from matchmaker.flock.flock import Flock
-    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.season.season_plan import SeasonPlan
     from matchmaker.rebalance.losses import CockLoss
     from matchmaker.rebalance.robust import RobustChoice
     from matchmaker.rebalance.spares import Precautions

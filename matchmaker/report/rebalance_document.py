@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from matchmaker.plan.engine import choose_solver, solver_version
-from matchmaker.plan.season_plan import flock_figures, unused_birds
+from matchmaker.plan.season.season_plan import flock_figures, unused_birds
+from matchmaker.plan.solvers.engine import choose_solver, solver_version
 from matchmaker.report.defaults import defaults_of
 from matchmaker.report.documents import document_head, risk_entries
 from matchmaker.report.rebalance_words import line_remark, orders_by_day
@@ -13,8 +13,8 @@ from matchmaker.report.wording import unused_sentence
 
 if TYPE_CHECKING:
     from matchmaker.pairs.pair import Pair
-    from matchmaker.plan.problem import Candidate
-    from matchmaker.plan.result import PlannedPen
+    from matchmaker.plan.arithmetic.result import PlannedPen
+    from matchmaker.plan.posing.problem import Candidate
     from matchmaker.rebalance.rebalancing import Rebalance
     from matchmaker.rebalance.steps import Step
     from matchmaker.report.documents import Document

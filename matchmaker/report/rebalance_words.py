@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections import defaultdict
 from typing import TYPE_CHECKING
 
-from matchmaker.plan.moved import hens_left
+from matchmaker.plan.arithmetic.moved import hens_left
 from matchmaker.rebalance.brothers import full_brothers
 from matchmaker.rebalance.steps import LEAST_TOLD
-from matchmaker.report.days import day_text, span_text
+from matchmaker.report.days import day_text, span_text, whole_day
 from matchmaker.report.numbers import chicks_text
-from matchmaker.report.wording import listed
+from matchmaker.report.wording import counted, listed
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
@@ -37,7 +37,7 @@ def what_happened(answer: Rebalance) -> str:
     parts += [f"pen {pen} is closed" for pen in answer.loss.closed]
     parts += [f"{bird} is at hand" for bird in answer.loss.added]
     text = listed(parts) if parts else "nothing is lost; the pens as they stand"
-    return f"{day_text(answer.loss.day)} {answer.loss.day.year}: {text}"
+    return f"{whole_day(answer.loss.day)}: {text}"
 
 
 def where_from(answer: Rebalance) -> str:
@@ -208,7 +208,7 @@ def steps_sentence(answer: Rebalance) -> str:
     """Which number of moves is proposed, and why not more or fewer."""
     chosen, best = answer.chosen, answer.best
     if answer.loss.most is not None:
-        return f"You asked for {_moves(answer.loss.most)} at most."
+        return f"You asked for {counted(answer.loss.most, 'move')} at most."
     if best.moves == 0:
         return "No move would win anything back."
     if chosen is best:
@@ -221,10 +221,6 @@ def steps_sentence(answer: Rebalance) -> str:
         f"More moves win back less than half a wanted chick each; to have it all the same: --moves "
         f"{best.moves}."
     )
-
-
-def _moves(number: int) -> str:
-    return "1 move" if number == 1 else f"{number} moves"
 
 
 def undone_sentence(answer: Rebalance) -> str:

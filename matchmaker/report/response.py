@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.genetics.traits.scores import Told
-from matchmaker.plan.response import LEAST_LOSS, further_off, plan_response
+from matchmaker.plan.season.response import LEAST_LOSS, further_off, plan_response
 from matchmaker.report.columns import Column, TextTable
 from matchmaker.report.numbers import amount, change_text, digits_of, without_dust
 from matchmaker.report.screen import print_rows, say
@@ -18,8 +18,8 @@ if TYPE_CHECKING:
 
     from matchmaker.genetics.traits.aims import TraitAim
     from matchmaker.genetics.traits.forecast import Forecast, TraitForecast
-    from matchmaker.plan.response import TraitResponse
-    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.season.response import TraitResponse
+    from matchmaker.plan.season.season_plan import SeasonPlan
     from matchmaker.report.documents import Document
     from matchmaker.settings import Settings
 

@@ -27,7 +27,7 @@ from matchmaker.report.route_words import (
 )
 from matchmaker.report.screen import Column, print_rows, say
 from matchmaker.report.stopping import print_stopping
-from matchmaker.report.wording import breed_name
+from matchmaker.report.wording import breed_name, counted
 from matchmaker.route.steps import kept_for_ever
 from matchmaker.route.task import PROOFS
 from matchmaker.tables.records import Sex
@@ -90,7 +90,7 @@ def _print_aim(console: Console, answer: Routing) -> None:
         say(console, text)
     say(
         console,
-        f"Of the eggs set {share_text(task.reared)} are reckoned to become chicks reared "
+        f"Of the eggs set {share_text(task.reared)} are reckoned to become chicks raised "
         f"(matchmaker season shows your rates); the last chicks are {task.age} days old "
         "when the next pens are made up.",
     )
@@ -155,7 +155,7 @@ def in_short(route: Route) -> str:
 
 
 def _totals(route: Route) -> str:
-    parts = [f"{route.seasons} seasons", f"{route.chicks:,} chicks to rear"]
+    parts = [f"{route.seasons} seasons", f"{route.chicks:,} chicks to raise"]
     if route.test_chicks:
         parts.append(f"{route.test_chicks:,} test chicks")
     if route.dna_tests:
@@ -190,7 +190,7 @@ def _print_schemes(console: Console, answer: Routing) -> None:
         say(console, marker_sentence(marker))
     say(
         console,
-        "Chicks to rear, test chicks and DNA tests are for "
+        "Chicks to raise, test chicks and DNA tests are for "
         f"{answer.task.birds} birds of each class with 95 % at each step. Where a scheme has a "
         "quicker way and one with less work, both stand here. Where parents may or may not carry, "
         "the numbers hold for chicks spread over all of them. Proposed is the least seasons × "
@@ -297,7 +297,7 @@ def _free_length(standing: Standing) -> str:
 
 def _next(answer: Routing, standing: Standing, route: Route) -> Iterator[str]:
     first = [step for step in route.steps if step.season == route.steps[0].season]
-    waiting = f"{route.seasons} season{'s' if route.seasons > 1 else ''} to go"
+    waiting = f"{counted(route.seasons, 'season')} to go"
     yield f"Next: {standing.next_step}; {waiting}, {_totals(route).split(', ', 1)[1]}."
     if standing.next_step == "intercross":
         yield "Take the mates from another line at the same step, to keep close kin apart."

@@ -6,7 +6,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.genetics.loci.locus import Look
-from matchmaker.report.locus_sentences import age_text
+from matchmaker.report.locus_sentences import age_text, plain_name
 from matchmaker.report.numbers import percent, share_text
 from matchmaker.report.wording import breed_name
 from matchmaker.route.pitfalls import Why
@@ -140,7 +140,7 @@ def looks_words(task: Task, cell: Cell) -> str:
     """What is seen or tested of a class, as the end of "the chicks ..."."""
     seen: list[str] = []
     for locus, label in zip(task.genome.loci, cell.labels, strict=True):
-        name = locus.name[0].lower() + locus.name[1:]
+        name = plain_name(locus)
         if label is Look.SHOWN:
             seen.append(f"that show {name}")
         elif label is Look.ONE_COPY:
@@ -212,7 +212,7 @@ def _proof(task: Task, kept: Kept) -> list[str]:
     looks = " or ".join(_look(locus, look) for look in sorted(test.expected))
     counts = " / ".join(str(test.chicks(level)) for level in (0.95, 0.99))
     when = (
-        "Breed from all of them meanwhile and rear on the chicks of those proved"
+        "Breed from all of them meanwhile and raise the chicks of those proved"
         if cell.later
         else f"That takes {'a season' if cell.delay == 1 else f'{cell.delay} seasons'} more"
     )
@@ -234,23 +234,23 @@ def _contrary(kept: Kept) -> str:
 
 
 def _look(locus: Locus, look: Look) -> str:
-    name = locus.name[0].lower() + locus.name[1:]
+    name = plain_name(locus)
     return {Look.SHOWN: f"with {name}", Look.HIDDEN: f"without {name}"}.get(
         look, f"with the look of one copy of {locus.symbol}"
     )
 
 
 def amount_sentences(step: Step) -> list[str]:
-    """Chicks to rear and eggs to set, for one bird of each class and for the working number."""
+    """Chicks to raise and eggs to set, for one bird of each class and for the working number."""
     each = " of each" if len(step.kept) > 1 else ""
     trial = (
-        ["The eggs are of all birds on trial; chicks of those proved are reared."]
+        ["The eggs are of all birds on trial; chicks of those proved are raised."]
         if step.on_trial
         else []
     )
     return [
         (
-            f"Rear {_two(step.working.rear)} chicks for {step.working.birds} birds{each} "
+            f"Raise {_two(step.working.rear)} chicks for {step.working.birds} birds{each} "
             f"(95 / 99 %): set {_two(step.working.set_)} eggs. For one{each}: "
             f"{_two(step.one.rear)} chicks, {_two(step.one.set_)} eggs."
         ),
@@ -343,4 +343,4 @@ def symbols_text(loci: Iterable[Locus]) -> str:
     >>> symbols_text([catalogue()["O"]])
     'blue eggshell (O)'
     """
-    return " and ".join(f"{one.name[0].lower()}{one.name[1:]} ({one.symbol})" for one in loci)
+    return " and ".join(f"{plain_name(one)} ({one.symbol})" for one in loci)

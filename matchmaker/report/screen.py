@@ -37,9 +37,14 @@ HEADED = box.Box("    \n    \n ── \n    \n    \n    \n    \n    \n")
 def console_for(stream: IO[str] | None = None) -> Console:
     """A console on standard output, 80 columns wide where that is no terminal."""
     stream = stream or sys.stdout
-    width = None if stream.isatty() else _told_width()
     return Console(
-        file=stream, width=width, highlight=False, markup=False, emoji=False, soft_wrap=False
+        file=stream,
+        width=None if stream.isatty() else _told_width(),
+        highlight=False,
+        markup=False,
+        emoji=False,
+        soft_wrap=False,
+        color_system=None if os.environ.get("NO_COLOR") else "auto",  # then no bold either
     )
 
 

@@ -6,7 +6,7 @@ from collections import defaultdict
 from itertools import groupby
 from typing import TYPE_CHECKING
 
-from matchmaker.plan.layout import natural
+from matchmaker.plan.posing.layout import natural
 from matchmaker.report.days import day_text, short_day, short_span
 from matchmaker.report.numbers import chicks_text, percent
 from matchmaker.report.screen import Column, print_rows, say
@@ -32,6 +32,7 @@ from matchmaker.report.season_words import (
     surplus_sentence,
 )
 from matchmaker.report.terminal import print_defaults
+from matchmaker.report.wording import counted
 from matchmaker.season.dates import Task, in_pens
 from matchmaker.tables.records import Sex
 
@@ -149,15 +150,15 @@ def _say_what_the_certainty_costs(console: Console, guide: SeasonGuide) -> None:
     if unsure > 0:
         say(
             console,
-            f"{_eggs(unsure)} of these only cover that your rates are not known for sure, least of "
-            f"all {_least_known(guide)}. The more sets you write down, the fewer.",
+            f"{counted(unsure, 'egg')} of these only cover that your rates are not known for sure, "
+            f"least of all {_least_known(guide)}. The more sets you write down, the fewer.",
         )
     if early > 0:
         say(
             console,
-            f"{_eggs(early)} fewer would do if those of the likeliest pairs were set all season "
-            "long. Here the early ones come first, for early chicks are worth more, and no line "
-            "shall hang on one hen.",
+            f"{counted(early, 'egg')} fewer would do if those of the likeliest pairs were set all "
+            "season long. Here the early ones come first, for early chicks are worth more, and no "
+            "line shall hang on one hen.",
         )
 
 
@@ -166,10 +167,6 @@ def _least_known(guide: SeasonGuide) -> str:
     rates = (guide.rates.fertility, guide.rates.hatch_of_fertile, guide.rates.rearing)
     most = max(rates, key=lambda one: one.spread / one.value if one.value else 0.0)
     return UNSURE[most.key]
-
-
-def _eggs(count: int) -> str:
-    return "1 egg" if count == 1 else f"{count} eggs"
 
 
 def _print_sets(console: Console, guide: SeasonGuide) -> None:
@@ -236,7 +233,7 @@ def _print_broods(console: Console, guide: SeasonGuide) -> None:
         Column(heading="Eggs", number=True),
         Column(heading="Hatch", number=True),
         Column(heading="Raised", number=True),
-        Column(heading="Wanted: cocks", number=True),
+        Column(heading="Wanted: cockerels", number=True),
         Column(heading="pullets", number=True),
         Column(heading="Not wanted", number=True),
     ]

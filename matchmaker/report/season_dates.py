@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
-from matchmaker.report.days import day_text, span_text
-from matchmaker.report.wording import listed
+from matchmaker.report.days import day_text, span_text, whole_day
+from matchmaker.report.locus_sentences import plain_name
+from matchmaker.report.wording import counted, listed
 from matchmaker.season.dates import Task, day_old_loci
 
 if TYPE_CHECKING:
@@ -67,7 +68,7 @@ def locus_name(locus: Locus) -> str:
     >>> locus_name(catalogue()["P"])
     'P (pea comb)'
     """
-    return f"{locus.symbol} ({locus.name[:1].lower()}{locus.name[1:]})"
+    return f"{locus.symbol} ({plain_name(locus)})"
 
 
 def _set(due: Due) -> EggSet:
@@ -100,7 +101,7 @@ def _safe(due: Due, _: PairTable) -> str:
 
 def _set_eggs(due: Due, _: PairTable) -> str:
     one = _set(due)
-    eggs = "1 egg" if one.total == 1 else f"{one.total} eggs"
+    eggs = counted(one.total, "egg")
     return f"set {one.number}: {eggs}{', set already' if one.done else ''}"
 
 
@@ -251,7 +252,7 @@ def _why_read(due: Due, _: PairTable) -> str:
 def _why_last_set(due: Due, _: PairTable) -> str:
     about = _about(due)
     if "pen_up" in about:
-        return f"The next pens are made up on {day_text(about['pen_up'])} {about['pen_up'].year}."
+        return f"The next pens are made up on {whole_day(about['pen_up'])}."
     return "Chicks of later sets show it only after the next season is planned."
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.report.numbers import percent
-from matchmaker.report.wording import listed
+from matchmaker.report.wording import counted, listed
 from matchmaker.season.shrinkage import PRIOR_EGGS
 
 if TYPE_CHECKING:
@@ -104,5 +104,5 @@ def cock_sentence(guide: SeasonGuide) -> str:
 
 
 def _of_sets(rate: Rate) -> str:
-    sets = "1 set" if rate.sets == 1 else f"{rate.sets} sets"
+    sets = counted(rate.sets, "set")
     return f"{percent(rate.value)} fertile ({sets}, {rate.tries} eggs)"

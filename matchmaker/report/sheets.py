@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from matchmaker.mends.effects import Effects
     from matchmaker.mends.reach import Reach
     from matchmaker.pairs.table import Key, PairTable
-    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.season.season_plan import SeasonPlan
     from matchmaker.rebalance.rebalancing import Rebalance
 
 Cell = str | int | float | None

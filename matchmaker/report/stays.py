@@ -8,13 +8,13 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from matchmaker.errors import UsageError
-from matchmaker.plan.turns import turn_label
+from matchmaker.plan.posing.turns import turn_label
 from matchmaker.tables.amend import Amendment, written_date
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
-    from matchmaker.plan.season_plan import FilledPen, SeasonPlan
+    from matchmaker.plan.season.season_plan import FilledPen, SeasonPlan
     from matchmaker.tables.records import MoveRecord
 
 

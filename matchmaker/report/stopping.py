@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 from matchmaker.pairs.rules import Rule
 from matchmaker.report.numbers import kinship_text, percent, share_text
 from matchmaker.report.screen import Column, print_rows, say
-from matchmaker.report.wording import PAIR_STATES, listed
+from matchmaker.report.wording import PAIR_STATES, breed_name, listed
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
@@ -34,7 +34,7 @@ def print_stopping(console: Console, lines: Sequence[Stopping], breed: str) -> N
     columns = (
         Column(heading="Line"),
         Column(heading="Hatched", number=True),
-        Column(heading=breed.capitalize(), number=True),
+        Column(heading=breed_name(breed), number=True),
         Column(heading="95 in 100", number=True),
         Column(heading="Piece", number=True),
         Column(heading="Inbreeding", number=True),
@@ -45,7 +45,7 @@ def print_stopping(console: Console, lines: Sequence[Stopping], breed: str) -> N
     say(
         console,
         f"Hatched: the spring in which the first birds with all the wanted copies hatch. "
-        f"{breed.capitalize()}: "
+        f"{breed_name(breed)}: "
         "their expected share, and between which shares 95 in 100 of them lie. Piece: the "
         "donor's chromosome around the gene, in centimorgans. Inbreeding: theirs, mean of the "
         "pairs. Pairs are those most likely to give such birds within the limit on kinship, the "

@@ -16,7 +16,7 @@ from matchmaker.report.locus_sentences import LOCAL_RULES
 from matchmaker.report.numbers import chicks_text, kinship_text, percent, share_text
 from matchmaker.report.screen import Column, print_rows, say
 from matchmaker.report.why.costs import cost_legend, cost_text
-from matchmaker.report.wording import crossing_sentence, reasons, rule_state
+from matchmaker.report.wording import breed_name, crossing_sentence, reasons, rule_state
 from matchmaker.tables.folder import SETTINGS_FILE
 
 if TYPE_CHECKING:
@@ -153,7 +153,7 @@ def print_pairs(
         if not table.of_birds[pair.hen] and not table.of_birds[pair.cock]:
             by_hen[pair.hen].append(pair)
     birds = table.study.flock.by_band()
-    recurrent = table.study.flock.settings.recurrent.capitalize()
+    recurrent = breed_name(table.study.flock.settings.recurrent)
     columns = _pair_columns(recurrent, costs=costs is not None)
     for hen, pairs in by_hen.items():
         say(console, f"Hen {hen} ({birds[hen].line}) could go with", style="bold")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from matchmaker.genetics.genotypes.progeny import Obstacle
+from matchmaker.report.days import whole_day
 from matchmaker.report.numbers import chicks_text, percent
 from matchmaker.report.screen import Column, print_rows, say
 from matchmaker.report.terminal import print_defaults
@@ -13,6 +14,7 @@ from matchmaker.report.testing_words import (
     change_text,
     gain_text,
     trial_text,
+    wanted_text,
 )
 
 if TYPE_CHECKING:
@@ -20,8 +22,8 @@ if TYPE_CHECKING:
 
     from rich.console import Console
 
-    from matchmaker.plan.testing import RankedTest, Ranking
-    from matchmaker.plan.weighing import AnswerWorth
+    from matchmaker.plan.bird_tests.testing import RankedTest, Ranking
+    from matchmaker.plan.bird_tests.weighing import AnswerWorth
     from matchmaker.tables.records import Sex
 
 LEGEND = (
@@ -41,6 +43,11 @@ LOOK = "Look first: it can be seen on the bird itself, and the tables do not say
 
 SAMPLED = "The parentage is too tangled for exact chances: these figures are approximate."
 
+GROUP = (
+    "Left out of account here: what you ask of the kinship of the parents as a group "
+    "(group_kinship_max, kinship_price)."
+)
+
 HARM = "Do not pair birds that may both carry it to find out: ask for a DNA test."
 
 
@@ -49,10 +56,12 @@ def print_tests(console: Console, ranking: Ranking) -> None:
     settings = ranking.table.study.flock.settings
     say(
         console,
-        f"Which birds to test before the pens are made up on {settings.pen_up}",
+        f"Which birds to test before the pens are made up on {whole_day(settings.pen_up)}",
         style="bold",
     )
     say(console, _today(ranking))
+    if ranking.kinship_left_out:
+        say(console, GROUP)
     useful = [test for test in ranking.tests if test.gain or test.chick_gain]
     if useful:
         console.print()
@@ -121,7 +130,7 @@ def _print_test(console: Console, ranking: Ranking, test: RankedTest) -> None:
     console.print()
     say(
         console,
-        f"{test.bird}, {locus.name} ({test.locus}): a DNA test adds {gain_text(test.gain)}",
+        f"{test.bird}, {locus.name} ({test.locus}): a DNA test adds {wanted_text(test.gain)}",
         style="bold",
     )
     if test.look_first:
@@ -136,7 +145,7 @@ def _print_test(console: Console, ranking: Ranking, test: RankedTest) -> None:
     if test.trial.test.obstacle is Obstacle.HARMFUL:
         say(console, HARM, indent=2, style="bold")
     if test.by_chicks:
-        say(console, f"Such test chicks add {gain_text(test.chick_gain)}", indent=2)
+        say(console, f"Such test chicks add {wanted_text(test.chick_gain)}", indent=2)
         _print_answers(console, test.bird, bird.sex, test.by_chicks)
 
 

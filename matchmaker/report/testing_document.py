@@ -15,8 +15,8 @@ if TYPE_CHECKING:
 
     from matchmaker.flock.bird import Bird
     from matchmaker.genetics.loci.locus import Locus
-    from matchmaker.plan.testing import RankedTest, Ranking
-    from matchmaker.plan.weighing import AnswerWorth
+    from matchmaker.plan.bird_tests.testing import RankedTest, Ranking
+    from matchmaker.plan.bird_tests.weighing import AnswerWorth
 
 HEADER = (
     *("bird", "sex", "line", "locus", "carries", "dna_gain", "chick_gain", "chicks_95"),
@@ -34,6 +34,7 @@ def ranking_document(ranking: Ranking) -> Document:
         "value": ranking.value,
         "conflict": list(ranking.conflict) or None,
         "considered": ranking.considered,
+        "group_kinship_left_out": ranking.kinship_left_out,
         "tests": [entry_of(ranking, test) for test in ranking.tests],
     }
 

@@ -6,8 +6,10 @@ from typing import TYPE_CHECKING, Final
 
 from matchmaker.genetics.genotypes.progeny import LEVELS, Obstacle, Question
 from matchmaker.genetics.loci.locus import Look
+from matchmaker.report.days import whole_day
+from matchmaker.report.locus_sentences import plain_name
 from matchmaker.report.numbers import chicks_text, percent
-from matchmaker.report.wording import listed
+from matchmaker.report.wording import counted, listed
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
@@ -15,9 +17,9 @@ if TYPE_CHECKING:
 
     from matchmaker.genetics.genotypes.progeny import ProgenyTest
     from matchmaker.genetics.loci.locus import Locus
-    from matchmaker.plan.answers import Answer
-    from matchmaker.plan.proving import ChickTrial
-    from matchmaker.plan.weighing import AnswerWorth, Move
+    from matchmaker.plan.bird_tests.answers import Answer
+    from matchmaker.plan.bird_tests.proving import ChickTrial
+    from matchmaker.plan.bird_tests.weighing import AnswerWorth, Move
 
 MOST_MATES: Final = 3
 """Mates named; of more only the number is said."""
@@ -43,6 +45,17 @@ def gain_text(gain: float) -> str:
     if gain == 0:
         return "0"
     return "< 0.1" if gain < 0.05 else chicks_text(gain)
+
+
+def wanted_text(gain: float) -> str:
+    """A gain with its unit.
+
+    Examples
+    --------
+    >>> wanted_text(6.114), wanted_text(0.01)
+    ('6.1 wanted chicks', '< 0.1 wanted chicks')
+    """
+    return f"{gain_text(gain)} wanted chicks"
 
 
 def copies_text(copies: int) -> str:
@@ -72,7 +85,7 @@ def change_text(bird: str, sex: Sex | None, worth: AnswerWorth) -> str:
     """What an answer would change in the pens, first of all for the bird itself."""
     if not worth.gain:
         return "the pens stay the same"
-    added = f"{gain_text(worth.gain)} wanted chicks more than without the test"
+    added = f"{wanted_text(worth.gain)} more than without the test"
     moves = worth.moves
     if not moves:
         return f"other pens would add {added}, too little to move a hen for"
@@ -102,13 +115,15 @@ def trial_text(trial: ChickTrial, locus: Locus) -> str:
     if trial.chicks is None:
         obstacle = OBSTACLES[test.obstacle or Obstacle.HIDDEN]
         return f"Test chicks can prove nothing here: {obstacle}."
+    if not trial.chicks:
+        return f"Test chicks: {_known_already(trial, locus)}"
     return " ".join((f"Test chicks: {_proof(trial, locus)}", _by_whom(trial), _when(trial, locus)))
 
 
 def _proof(trial: ChickTrial, locus: Locus) -> str:
     test = trial.test
     more = test.chicks(LEVELS[1])
-    he = "he" if test.mate is Sex.HEN else "she"
+    he = _pronoun(test)
     surer = f" ({more} for {percent(LEVELS[1])})" if more is not None else ""
     proof = (
         f"{_counted(trial.chicks or 0, test)} by a {mate_text(test)}, {look_text(test, locus)}, "
@@ -117,6 +132,24 @@ def _proof(trial: ChickTrial, locus: Locus) -> str:
     other = "carries it" if test.question is Question.FREE else "does not"
     contrary = f"; {contrary_text(test, locus)} proves that {he} {other}" if test.decisive else ""
     return f"{proof}{contrary}."
+
+
+def _known_already(trial: ChickTrial, locus: Locus) -> str:
+    """Where what is known says it as surely as test chicks usually have to."""
+    test = trial.test
+    first = (
+        f"none are needed to say with {percent(LEVELS[0])} that {_pronoun(test)} "
+        f"{proved_text(test)}: what is written already does"
+    )
+    more = test.chicks(LEVELS[1])
+    if not more:
+        return f"{first}."
+    looks = f"{_counted(more, test)} by a {mate_text(test)}, {look_text(test, locus)},"
+    return f"{first}. {looks} make it {percent(LEVELS[1])}."
+
+
+def _pronoun(test: ProgenyTest) -> str:
+    return "he" if test.mate is Sex.HEN else "she"
 
 
 def mate_text(test: ProgenyTest) -> str:
@@ -133,7 +166,7 @@ def proved_text(test: ProgenyTest) -> str:
 
 def look_text(test: ProgenyTest, locus: Locus) -> str:
     """How all the chicks have to look."""
-    name = locus.name[0].lower() + locus.name[1:]
+    name = plain_name(locus)
     if Look.HIDDEN not in test.expected:
         strong = locus.dominance == "incomplete" and Look.ONE_COPY not in test.expected
         return f"all showing {name} as of two copies" if strong else f"all showing {name}"
@@ -172,7 +205,7 @@ def _by_whom(trial: ChickTrial) -> str:
 def _when(trial: ChickTrial, locus: Locus) -> str:
     if trial.seen_on is None:
         return "No egg would come of it."
-    eggs = "1 egg" if trial.eggs == 1 else f"{trial.eggs} eggs"
+    eggs = counted(trial.eggs or 0, "egg")
     shows = f"; it shows at {locus.shows_at_days} days" if locus.shows_at_days > 1 else ""
     late = "" if trial.in_time or not trial.mates else ": too late for this spring's pens"
-    return f"About {eggs}{shows}: known on {trial.seen_on} at the earliest{late}."
+    return f"About {eggs}{shows}: known on {whole_day(trial.seen_on)} at the earliest{late}."

@@ -5,15 +5,16 @@ from __future__ import annotations
 import datetime as dt
 from typing import TYPE_CHECKING, Any
 
-from matchmaker.plan.repair import Act
+from matchmaker.plan.no_plan.repair import Act
 from matchmaker.report.numbers import kinship_text, percent
+from matchmaker.report.wording import counted
 from matchmaker.tables.toml_names import section, toml_key, toml_text
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping, Sequence
 
-    from matchmaker.plan.diagnosis import WayOut
-    from matchmaker.plan.repair import Cell, Edit
+    from matchmaker.plan.no_plan.diagnosis import WayOut
+    from matchmaker.plan.no_plan.repair import Cell, Edit
     from matchmaker.scheme_settings import MatingSettings
 
 
@@ -37,7 +38,7 @@ def trial_sentence(way: WayOut) -> str:
     """What the plan then is."""
     trial = way.trial
     least = "" if trial.proved else "at least "
-    pairs = "1 pair" if trial.pairs == 1 else f"{trial.pairs} pairs"
+    pairs = counted(trial.pairs, "pair")
     return f"gives a plan of {pairs}, worth {least}{trial.value:.1f} wanted chicks"
 
 

@@ -6,9 +6,10 @@ from typing import TYPE_CHECKING, Final
 
 from matchmaker.pairs.crossings import Crossing, Purpose
 from matchmaker.pairs.mechanism import Mechanism
-from matchmaker.pairs.rules import Broken, Facts, Rule, nearest_cause
-from matchmaker.plan.changes import Cause, Change
-from matchmaker.plan.season_plan import Idle, Unused
+from matchmaker.pairs.rules import NO_DATE, Broken, Facts, Rule, nearest_cause
+from matchmaker.plan.season.changes import Cause, Change
+from matchmaker.plan.season.season_plan import Idle, Unused
+from matchmaker.report.days import day_of_fact
 from matchmaker.report.numbers import kinship_text, percent, share_text
 from matchmaker.tables.records import Sex
 
@@ -16,7 +17,6 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping, Sequence
 
     from matchmaker.pairs.pair import Pair
-    from matchmaker.pairs.table import PairTable
 
 PAIR_STATES: Final[Mapping[Rule, str]] = {
     Rule.TOO_RELATED: "too closely related",
@@ -140,21 +140,24 @@ def _not_available(broken: Broken) -> str:
     facts = broken.facts
     bird = facts["bird"]
     if facts["why"] == "quarantine":
-        return f"{bird} is in quarantine ({_until(str(facts['until']))})"
+        after = "" if facts["until"] == NO_DATE else ", after the pens are made up"
+        return f"{bird} is in quarantine ({quarantine_end(facts)}{after})"
     if facts["why"] == "rest":
         reason = f": {facts['reason']}" if facts["reason"] else ""
         return f"{bird} rests this season by your wish{reason}"
     return f"{bird} is {facts['why']}"
 
 
-def _until(day: str) -> str:
-    return day if day == "no date given" else f"until {day}, after the pens are made up"
+def quarantine_end(facts: Facts) -> str:
+    """Until when a bird is in quarantine, as a part of a sentence."""
+    day = str(facts["until"])
+    return day if day == NO_DATE else f"until {day_of_fact(day)}"
 
 
 def _too_young(broken: Broken) -> str:
-    facts = broken.facts
+    facts, day = broken.facts, day_of_fact(str(broken.facts["day"]))
     return (
-        f"{facts['bird']} will be {broken.measured:.0f} days old on {facts['day']}; breeding birds "
+        f"{facts['bird']} will be {broken.measured:.0f} days old on {day}; breeding birds "
         f"are at least {broken.limit:.0f}"
     )
 
@@ -241,38 +244,6 @@ def _cause(change: Change) -> str:
         cost = "less than 0.01" if change.worth < 0.005 else f"{change.worth:.2f}"
         return f"keeping the old pair would cost {cost} wanted chicks"
     return reasons(change.broken) or "the old pair is not in the books"
-
-
-def conflict_sentences(table: PairTable, conflict: Iterable[str]) -> tuple[str, ...]:
-    """What clashes, each wish with why it cannot be met and what would help."""
-    together = {name: pair for pair, name in table.wishes.together.items()}
-    use = {name: bird for bird, name in table.wishes.use.items()}
-    return tuple(
-        _refused_pair(table, name, *together[name])
-        if name in together
-        else _refused_bird(table, name, use[name])
-        if name in use
-        else name
-        for name in conflict
-    )
-
-
-def _refused_pair(table: PairTable, name: str, hen: str, cock: str) -> str:
-    entries = table.by_birds.get((hen, cock), ())
-    if not entries or any(pair.allowed for pair in entries):
-        return name
-    why = reasons(nearest_cause(entries[0].broken))
-    final = any(broken.final for broken in entries[0].broken)
-    way = "delete the wish" if final else f"delete the wish, or add a row {hen},{cock},allow"
-    return f"{name}: {why} → {way}"
-
-
-def _refused_bird(table: PairTable, name: str, bird: str) -> str:
-    own = [pair for pair in table.pairs if bird in (pair.hen, pair.cock)]
-    if any(pair.allowed for pair in own):
-        return name
-    broken = table.of_birds.get(bird, ()) or (own[0].broken if own else ())
-    return f"{name}: no mate is allowed for it ({reasons(nearest_cause(broken)) or 'none is left'})"
 
 
 def crossing_sentence(crossing: Crossing) -> str:

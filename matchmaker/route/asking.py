@@ -11,9 +11,9 @@ from matchmaker.errors import UsageError
 from matchmaker.rebalance.eggs import HATCH_DAYS
 from matchmaker.route.genome import Genome, genome_of
 from matchmaker.route.task import BACKCROSSES, BIRDS, Source, Task, share_after
-from matchmaker.season.dates import next_year
 from matchmaker.season.lots import weeks_of
 from matchmaker.season.rates import rates
+from matchmaker.tables.dates import years_on
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
@@ -73,8 +73,7 @@ def pose(study: Study, asked: Asked) -> Posed:
     birds = _birds(study) if asked.birds is None else asked.birds
     if asked.birds is None:
         defaults.append(f"{birds} birds of each class kept go on, one for each family of a line")
-    own = rates(study.flock)
-    rate = own.fertility.value * own.hatch_of_fertile.value * own.rearing.value
+    rate = rates(study.flock).raised
     task = Task(
         genome=genome,
         wanted=wanted,
@@ -99,7 +98,7 @@ def days_of_age(study: Study) -> int:
     settings = study.flock.settings
     sets = weeks_of(settings.collect_from, settings.collect_until)
     last = (sets[-1].set_on if sets else settings.collect_until) + dt.timedelta(days=HATCH_DAYS)
-    return (next_year(settings.pen_up) - last).days
+    return (years_on(settings.pen_up, 1) - last).days
 
 
 def _refuse(genome: Genome, wanted: tuple[int, ...]) -> None:

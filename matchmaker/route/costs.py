@@ -29,7 +29,8 @@ def to_rear(
 ) -> int | None:
     """Chicks to rear from a cross for so many birds of every class kept that truly carry.
 
-    With ``rate``, the chance that an egg set becomes a chick reared, eggs to set.
+    Of several classes of one sex the rarest decides, as if the others came with it. With ``rate``,
+    the chance that an egg set becomes a chick reared, eggs to set.
     """
     best: dict[Sex, float] = {}
     for sex, cell in cells:

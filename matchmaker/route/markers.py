@@ -7,7 +7,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from matchmaker.genetics.loci.locus import Look
-from matchmaker.route.telling import NOTHING, look_reader
+from matchmaker.route.telling import NOTHING, look_reader, other_sex
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
@@ -76,7 +76,7 @@ def _tells(task: Task, at: int, sex: Sex) -> bool:
 
 def _series(task: Task, hidden: int, seen: int, sex: Sex, backcrosses: int) -> tuple[Fraction, ...]:
     genome, loci = task.genome, len(task.wanted)
-    mate = genome.pure(_other(sex), [0] * loci)
+    mate = genome.pure(other_sex(sex), [0] * loci)
     class_ = _cross(task, genome.pure(sex, [1] * loci), mate, sex)
     found = []
     for _ in range(backcrosses):
@@ -100,7 +100,3 @@ def _showing(task: Task, mix: Mix, at: int, sex: Sex) -> Mix:
     ]
     total = sum((weight for _, weight in weights), Fraction(0))
     return tuple((state, weight / total) for state, weight in weights if weight)
-
-
-def _other(sex: Sex) -> Sex:
-    return Sex.HEN if sex is Sex.COCK else Sex.COCK

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from functools import lru_cache
-from math import ceil, comb, exp, lgamma, log, log1p
+from math import ceil, exp, lgamma, log
 from typing import TYPE_CHECKING
+
+from matchmaker.genetics.genotypes.progeny import fewer_than
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -30,7 +32,7 @@ def needed(birds: int, chance: float, level: float) -> int | None:
     """
     if chance <= 0:
         return None
-    return _least(birds, lambda trials: _fewer(birds, trials, chance) <= 1 - level)
+    return _least(birds, lambda trials: fewer_than(birds, trials, chance) <= 1 - level)
 
 
 @lru_cache(maxsize=65536)
@@ -50,7 +52,7 @@ def both_needed(birds: int, one: float, two: float, level: float) -> int | None:
         return None
 
     def failing(trials: int) -> float:
-        fewer = _fewer(birds, trials, one) + _fewer(birds, trials, two)
+        fewer = fewer_than(birds, trials, one) + fewer_than(birds, trials, two)
         return fewer - _both_fewer(birds, trials, one, two)
 
     return _least(2 * birds, lambda trials: failing(trials) <= 1 - level)
@@ -67,17 +69,6 @@ def _least(start: int, enough: Callable[[int], bool]) -> int | None:
         middle = (low + high) // 2
         low, high = (low, middle) if enough(middle) else (middle, high)
     return high if high <= MOST else None
-
-
-def _fewer(birds: int, trials: int, chance: float) -> float:
-    """Chance of fewer than ``birds`` among so many trials."""
-    if chance >= 1:
-        return float(trials < birds)
-    stay = log1p(-chance)
-    return sum(
-        comb(trials, k) * exp(k * log(chance) + (trials - k) * stay)
-        for k in range(min(birds, trials + 1))
-    )
 
 
 def _both_fewer(birds: int, trials: int, one: float, two: float) -> float:

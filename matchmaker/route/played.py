@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.settings import LocusSettings
+from matchmaker.tables.dates import years_on
 from matchmaker.tables.records import BirdRecord, Origin, Parentage, SeenRecord, Sex
 
 if TYPE_CHECKING:
@@ -93,7 +94,7 @@ def with_chicks(
     return replace(tables, birds=(*tables.birds, *records), seen=(*tables.seen, *seen), plan=())
 
 
-def next_spring(
+def at_the_intercross(
     tables: FolderTables, lines: Sequence[str], wanted: Mapping[str, int]
 ) -> FolderTables:
     """The tables a year on, when the lines are intercrossed for the genes that are wanted.
@@ -106,7 +107,7 @@ def next_spring(
     moved = stepped(settings, lines, "intercross")
     year = moved.year.model_copy(
         update={
-            "pen_up": settings.pen_up + dt.timedelta(days=365),
+            "pen_up": years_on(settings.pen_up, 1),
             "collect_from": None,
             "collect_until": None,
         }

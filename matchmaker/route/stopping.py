@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass
 from statistics import fmean, pvariance
-from typing import TYPE_CHECKING, TypedDict
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -24,10 +24,10 @@ from matchmaker.pairs.table import judge_pairs
 from matchmaker.route.backcrosses import best_backcrosses
 from matchmaker.route.played import (
     HATCH,
+    at_the_intercross,
     chick_record,
     free_name,
     kept_chicks,
-    next_spring,
     with_chicks,
 )
 from matchmaker.tables.records import Sex
@@ -39,6 +39,7 @@ if TYPE_CHECKING:
     from matchmaker.flock.flock import Flock
     from matchmaker.flock.pedigree import Pedigree
     from matchmaker.genetics.study import Study
+    from matchmaker.pairs.chances import ChickTable
     from matchmaker.pairs.pair import Pair
     from matchmaker.pairs.table import PairTable
     from matchmaker.settings import Settings
@@ -104,7 +105,7 @@ def stopping(table: PairTable) -> tuple[Stopping, ...]:
     books = table.study.flock.tables
     # What is played through may not tell anything of the birds that are here: a table each.
     ways = tuple(
-        judge_pairs(study_flock(build_flock(next_spring(tables, lines, wanted))))
+        judge_pairs(study_flock(build_flock(at_the_intercross(tables, lines, wanted))))
         for tables in (books, with_chicks(books, chicks))
     )
     played = frozenset(record.bird for record, _ in chicks)
@@ -220,7 +221,8 @@ def _finished(grown: PairTable, pairs: Sequence[Pair], season: int, target: Targ
         pieces=dict(_pieces(study, pedigree, birds)),
         inbreeding=fmean(pair.kinship for pair in pairs),
         least=min(pair.kinship for pair in pairs),
-        **_chances(study, pairs, target),
+        chances=_whole_chances(study, pairs, target),
+        gene_chances=_gene_chances(study, pairs, target),
     )
 
 
@@ -249,28 +251,29 @@ def _pieces(study: Study, pedigree: Pedigree, birds: Sequence[str]) -> Iterator[
             yield symbol, fmean(piece.length for piece in found.values())
 
 
-def _chances(study: Study, pairs: Sequence[Pair], target: Target) -> _Chances:
-    """Mean chances, over the pairs, that a chick has the whole target, and each gene alone."""
-    table = chick_table(study, [pair.hen for pair in pairs], [pair.cock for pair in pairs])
-    crossing = _whole_target(study, target)
-    found, keep = table.wanted(crossing), crossing.keep
+def _whole_chances(study: Study, pairs: Sequence[Pair], target: Target) -> Mapping[Sex, float]:
+    """Mean chance, over the pairs, that a son and that a daughter has the whole target."""
+    found = _chicks(study, pairs).wanted(_whole_target(study, target))
     at = range(len(pairs))
     return {
-        "chances": {
-            Sex.COCK: float(found.true_sons[at, at].mean()),
-            Sex.HEN: float(found.true_daughters[at, at].mean()),
-        },
-        "gene_chances": {
-            locus: sum(
-                float(table.of(locus, sex)[at, at][:, list(keep[sex][locus])].sum(axis=1).mean())
-                for sex in (Sex.COCK, Sex.HEN)
-            )
-            / 2
-            for locus in target
-        },
+        Sex.COCK: float(found.true_sons[at, at].mean()),
+        Sex.HEN: float(found.true_daughters[at, at].mean()),
     }
 
 
-class _Chances(TypedDict):
-    chances: Mapping[Sex, float]
-    gene_chances: Mapping[str, float]
+def _gene_chances(study: Study, pairs: Sequence[Pair], target: Target) -> Mapping[str, float]:
+    """Mean chance, over the pairs and both sexes, of the wanted copies at each locus alone."""
+    table, keep = _chicks(study, pairs), _whole_target(study, target).keep
+    at = range(len(pairs))
+    return {
+        locus: fmean(
+            float(table.of(locus, sex)[at, at][:, list(keep[sex][locus])].sum(axis=1).mean())
+            for sex in Sex
+        )
+        for locus in target
+    }
+
+
+def _chicks(study: Study, pairs: Sequence[Pair]) -> ChickTable:
+    """The chicks of some pairs: those of the n-th pair are at (n, n)."""
+    return chick_table(study, [pair.hen for pair in pairs], [pair.cock for pair in pairs])

@@ -192,14 +192,7 @@ def _with_tested(task: Task, cell: Cell, seen: Sequence[Cell], early: Sequence[R
         ),
         Fraction(0),
     )
-    return Cell(
-        telling=cell.telling,
-        labels=cell.labels,
-        chance=cell.chance,
-        mix=cell.mix,
-        days=cell.days,
-        tested=tested,
-    )
+    return replace(cell, tested=tested)
 
 
 def _may_look(
@@ -262,7 +255,7 @@ def best_test(
     question = _question(locus, sex, prior, kept)
     if question is None:
         return None
-    mates = task.testers.get((_other(sex), at), frozenset())
+    mates = task.testers.get((other_sex(sex), at), frozenset())
     numbers = tuple(map(float, prior))[: len(locus.copy_numbers(sex))]
     possible = tuple(chance > 0 for chance in numbers)
     tests = [replace(test, prior=numbers) for test in _tests(locus, sex, question, possible, mates)]
@@ -306,5 +299,6 @@ def _question(locus: Locus, sex: Sex, prior: tuple[Fraction, ...], kept: int) ->
     return Question.BREEDS_TRUE if possible == {kept, most} else None
 
 
-def _other(sex: Sex) -> Sex:
+def other_sex(sex: Sex) -> Sex:
+    """The sex of a bird's mates."""
     return Sex.HEN if sex is Sex.COCK else Sex.COCK

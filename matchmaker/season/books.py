@@ -6,15 +6,16 @@ import datetime as dt
 from collections import defaultdict
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.rebalance.diary import Diary
-from matchmaker.rebalance.morning import written_stays
-from matchmaker.tables.records import Sex, Status
+from matchmaker.rebalance.eggs import collected
+from matchmaker.rebalance.morning import diary_of, written_stays
+from matchmaker.tables.records import Status
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from matchmaker.flock.bird import Bird
     from matchmaker.flock.flock import Flock
+    from matchmaker.rebalance.diary import Diary
     from matchmaker.tables.records import EggRecord
 
 REARED_DAYS: Final = 112
@@ -29,7 +30,7 @@ NOBODY: Final = "\0"
 
 def sets_by_cock(flock: Flock, eggs: tuple[EggRecord, ...]) -> dict[str, list[tuple[int, int]]]:
     """Eggs and fertile ones of each set, by the cock whose they are."""
-    diary = _books(flock)
+    diary = diary_of(flock, written_stays(flock.tables))
     found: dict[str, list[tuple[int, int]]] = defaultdict(list)
     for one in eggs:
         tries, hits = one.eggs or 0, one.fertile or 0
@@ -39,11 +40,6 @@ def sets_by_cock(flock: Flock, eggs: tuple[EggRecord, ...]) -> dict[str, list[tu
     return dict(found)
 
 
-def _books(flock: Flock) -> Diary:
-    cocks = frozenset(bird.band for bird in flock.birds if bird.sex is Sex.COCK)
-    return Diary(stays=written_stays(flock.tables), cocks=cocks, told_apart=frozenset())
-
-
 def _only_cock(diary: Diary, eggs: EggRecord) -> str | None:
     """The one cock that was in the pen in the week of the eggs, if there was one."""
     span = collected(eggs)
@@ -51,14 +47,6 @@ def _only_cock(diary: Diary, eggs: EggRecord) -> str | None:
         return None
     here = {stay.bird for stay in diary.cocks_of(eggs.pen) if _meets(stay.first, stay.last, span)}
     return here.pop() if len(here) == 1 else None
-
-
-def collected(eggs: EggRecord) -> tuple[dt.date, dt.date] | None:
-    """The days of a set's eggs; the week before it was set where they are not written."""
-    last = eggs.collected_to or (eggs.set_on and eggs.set_on - dt.timedelta(days=1))
-    first = eggs.collected_from or (last and last - dt.timedelta(days=6))
-    last = last or (first and first + dt.timedelta(days=6))
-    return None if first is None or last is None or last < first else (first, last)
 
 
 def _meets(first: dt.date | None, last: dt.date | None, span: tuple[dt.date, dt.date]) -> bool:
@@ -136,7 +124,7 @@ def eggs_a_hen(flock: Flock) -> tuple[tuple[float, int] | None, tuple[int, ...]]
 
 def _laid(flock: Flock) -> Iterator[tuple[float, int]]:
     """Eggs a hen and week of each set whose hens and days are known, with its row."""
-    diary = _books(flock)
+    diary = diary_of(flock, written_stays(flock.tables))
     for one in flock.tables.eggs:
         span = collected(one)
         if span is None or not one.eggs or (one.collected_from is None):

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import defaultdict
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.pairs.certainty import PROVEN
 from matchmaker.pairs.chances import GRADING_DAYS, chick_table
-from matchmaker.plan.layout import natural
+from matchmaker.plan.posing.layout import natural
 from matchmaker.rebalance.clock import days
 from matchmaker.rebalance.eggs import HATCH_DAYS
+from matchmaker.tables.dates import years_on
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
@@ -121,8 +122,12 @@ def season_dates(pens: Pens, safe: Iterable[Safe], sets: Iterable[EggSet]) -> tu
     return tuple(sorted(found, key=lambda due: (due.day, order.index(due.task), due.key)))
 
 
-def _due(day: dt.date, task: Task, key: str = "", **about: object) -> Due:
-    return Due(day=day, last=day, task=task, key=f"{task}{key and '-'}{key}", about=about)
+def _due(
+    day: dt.date, task: Task, key: str = "", *, pens: Iterable[str] = (), **about: object
+) -> Due:
+    """What is due on one day; ``key`` tells it from others of its task, ``about`` is for words."""
+    name = f"{task}-{key}" if key else str(task)
+    return Due(day=day, last=day, task=task, key=name, pens=in_pens(pens), about=about)
 
 
 def _before(pens: Pens) -> Iterator[Due]:
@@ -135,14 +140,7 @@ def _before(pens: Pens) -> Iterator[Due]:
         firsts = [s.first or settings.pen_up for s in pens.stays if s.pen == pen]
         up[min(firsts)].append(pen)
     for at, (day, penned) in enumerate(sorted(up.items())):
-        key = "" if at == 0 else str(at + 1)
-        yield Due(
-            day=day,
-            last=day,
-            task=Task.PEN_UP,
-            key=f"{Task.PEN_UP}{key and '-'}{key}",
-            pens=in_pens(penned),
-        )
+        yield _due(day, Task.PEN_UP, "" if at == 0 else str(at + 1), pens=penned)
 
 
 def _safe(safe: Iterable[Safe]) -> Iterator[Due]:
@@ -152,20 +150,13 @@ def _safe(safe: Iterable[Safe]) -> Iterator[Due]:
         if one.since is None:
             continue
         if one.waits_for:
-            key = f"{Task.SAFE}-{one.pen}-{one.cock}-{'-'.join(one.hens)}"
+            key = "-".join((one.pen, one.cock, *one.hens))
             about = {"hens": one.hens, "cock": one.cock, "waits_for": one.waits_for}
-            yield Due(
-                day=one.since,
-                last=one.since,
-                task=Task.SAFE,
-                key=key,
-                pens=(one.pen,),
-                about=about,
-            )
+            yield _due(one.since, Task.SAFE, key, pens=(one.pen,), **about)
         else:
             plain[one.since].append(one.pen)
     for at, (day, named) in enumerate(sorted(plain.items()), start=1):
-        yield Due(day=day, last=day, task=Task.SAFE, key=f"{Task.SAFE}-{at}", pens=in_pens(named))
+        yield _due(day, Task.SAFE, str(at), pens=named)
 
 
 def _of_sets(sets: Iterable[EggSet]) -> Iterator[Due]:
@@ -177,15 +168,7 @@ def _of_sets(sets: Iterable[EggSet]) -> Iterator[Due]:
             (Task.HATCH, HATCH_DAYS),
         )
         for task, after in steps:
-            day = one.set_on + days(after)
-            yield Due(
-                day=day,
-                last=day,
-                task=task,
-                key=f"{task}-{one.number}",
-                pens=one.pens,
-                about={"set": one},
-            )
+            yield _due(one.set_on + days(after), task, one.number, pens=one.pens, set=one)
 
 
 def _after(pens: Pens, sets: list[EggSet]) -> Iterator[Due]:
@@ -240,13 +223,7 @@ def day_old_loci(table: PairTable) -> dict[str, Locus]:
 def _broken_up(sets: list[EggSet]) -> Iterator[Due]:
     for pen in in_pens(pen for one in sets for pen in one.pens):
         day = max(one.hatches for one in sets if pen in one.pens)
-        yield Due(
-            day=day,
-            last=day,
-            task=Task.BREAK_UP,
-            key=f"{Task.BREAK_UP}-{pen}",
-            pens=(pen,),
-        )
+        yield _due(day, Task.BREAK_UP, pen, pens=(pen,))
 
 
 def _tests(pens: Pens) -> Iterator[Due]:
@@ -309,7 +286,7 @@ def next_decision(table: PairTable) -> dt.date:
 
 def _late(table: PairTable) -> Iterator[Due]:
     for key, latest, about in late_limits(table):
-        yield _due(latest - days(HATCH_DAYS), Task.LAST_SET, key, **about)
+        yield replace(_due(latest - days(HATCH_DAYS), Task.LAST_SET, key), about=about)
 
 
 def late_limits(table: PairTable) -> list[tuple[str, dt.date, dict[str, object]]]:
@@ -331,12 +308,7 @@ def late_limits(table: PairTable) -> list[tuple[str, dt.date, dict[str, object]]
     if traits:
         found.append(("traits", decided - days(IN_LAY_DAYS), {"traits": traits}))
     up = settings.pen_up
-    again = next_year(up)
+    again = years_on(up, 1)
     age = settings.limits.age_min_days
     found.append(("age", again - days(age), {"age": age, "pen_up": again}))
     return found
-
-
-def next_year(day: dt.date) -> dt.date:
-    """The same day a year later; the last of February for a leap day."""
-    return dt.date(day.year + 1, day.month, min(day.day, 28) if day.month == 2 else day.day)

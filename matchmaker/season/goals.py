@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.plan.terms import season_terms
+from matchmaker.plan.posing.terms import season_terms
 from matchmaker.season.doubt import Doubts, line_doubts
 from matchmaker.tables.records import Sex
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 
 from matchmaker.pairs.value import eggs_a_week
 from matchmaker.rebalance.clock import days
-from matchmaker.season.books import collected
+from matchmaker.rebalance.eggs import collected
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:

@@ -6,8 +6,9 @@ import datetime as dt
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from matchmaker.plan.score import score_plan
-from matchmaker.plan.turns import season_turns
+from matchmaker.plan.posing.turns import season_turns
+from matchmaker.plan.season.score import score_plan
+from matchmaker.rebalance.diary import meet
 from matchmaker.season.standing import Source
 from matchmaker.tables.records import PlanRecord
 
@@ -15,7 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from matchmaker.pairs.pair import Pair
-    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.season.season_plan import SeasonPlan
     from matchmaker.rebalance.diary import Stay
     from matchmaker.season.standing import Pens
 
@@ -98,8 +99,7 @@ def _together(pens: Pens) -> set[tuple[str, str, str]]:
             (hen.pen, hen.bird, his.bird)
             for hen in pens.stays
             for his in pens.stays
-            if hen.pen == his.pen and his.bird in cocks and hen.bird not in cocks
-            if _meet(hen, his)
+            if his.bird in cocks and hen.bird not in cocks and meet(hen, his)
         }
     day = _last_day(pens)
     homes = {hen: pens.pen_of(hen, day) for hen in pens.hens}
@@ -108,10 +108,6 @@ def _together(pens: Pens) -> set[tuple[str, str, str]]:
         for hen, pen in homes.items()
         if pen is not None and (cock := _cock_in(pens, pen, day)) is not None
     }
-
-
-def _meet(one: Stay, other: Stay) -> bool:
-    return one.covers(_begun(other)) or other.covers(_begun(one))
 
 
 def _cock_in(pens: Pens, pen: str, day: dt.date) -> str | None:

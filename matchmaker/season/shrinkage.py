@@ -69,7 +69,6 @@ def shrink(
     groups: Mapping[str, Counts],
     taken: float,
     *,
-    weight: float = PRIOR_EGGS,
     by_group: bool = True,
 ) -> Shrunk:
     """Return the flock's rate and each group's from their counts and the rate that was taken.
@@ -79,9 +78,7 @@ def shrink(
     groups
         Counts of the sets of each cock; with ``by_group`` false groups are taken as alike.
     taken
-        The rate without any counts, 0 to 1.
-    weight
-        How many eggs that rate counts for.
+        The rate without any counts, 0 to 1; it counts for ``PRIOR_EGGS``.
 
     Notes
     -----
@@ -96,7 +93,7 @@ def shrink(
     0.6
     """
     mean = min(max(taken, 0.01), 0.99)
-    prior = _beta_logs(mean * weight, (1.0 - mean) * weight)
+    prior = _beta_logs(mean * PRIOR_EGGS, (1.0 - mean) * PRIOR_EGGS)
     spread = _spread_logs()
     groups = {name: sets for name, sets in groups.items() if any(n for n, _ in sets)}
     if not groups:

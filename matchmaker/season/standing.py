@@ -8,12 +8,12 @@ from enum import StrEnum
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from matchmaker.plan.result import Outcome
-from matchmaker.plan.season_plan import plan_season
-from matchmaker.plan.turns import season_turns
+from matchmaker.plan.arithmetic.result import Outcome
+from matchmaker.plan.season.season_plan import plan_season
+from matchmaker.rebalance.before_loss import stays_of_plan
 from matchmaker.rebalance.clock import days
 from matchmaker.rebalance.diary import Diary, Stay, meet
-from matchmaker.rebalance.morning import waits_of, written_stays
+from matchmaker.rebalance.morning import diary_of, written_stays
 from matchmaker.season.this_season import why_not_this_season
 from matchmaker.tables.records import Sex
 
@@ -23,8 +23,8 @@ if TYPE_CHECKING:
     from matchmaker.flock.flock import Flock
     from matchmaker.pairs.pair import Pair
     from matchmaker.pairs.table import PairTable
-    from matchmaker.plan.season_plan import SeasonPlan
-    from matchmaker.plan.watch import Watch
+    from matchmaker.plan.season.season_plan import SeasonPlan
+    from matchmaker.plan.solvers.watch import Watch
     from matchmaker.tables.records import PlanRecord
 
 
@@ -116,17 +116,17 @@ def season_pens(
     written = {(row.hen, row.cock): row.line for row in flock.tables.plan}
     if _is_made_up(flock, stays):
         lines = _lines_of_pens(flock, stays) | written
-        return Pens(table=table, source=Source.MOVES, diary=_diary(flock, stays), lines=lines)
+        return Pens(table=table, source=Source.MOVES, diary=diary_of(flock, stays), lines=lines)
     why, proved = _why_not(table), True
     if flock.tables.plan and not why:
         source, lines, penned = Source.PLAN, written, _of_rows(flock)
     else:
         plan = plan or plan_season(table, watch=watch)
-        source, penned = Source.BEST, _of_plan(plan)
+        source, penned = Source.BEST, stays_of_plan(plan)
         proved = plan.solution.outcome is Outcome.OPTIMAL
         lines = {(p.hen, p.cock): p.line or "" for pen in plan.pens for p in pen.pairs}
     before = [_until(stay, flock.settings.pen_up) for stay in stays]
-    diary = _diary(flock, (*before, *penned))
+    diary = diary_of(flock, (*before, *penned))
     return Pens(
         table=table, source=source, diary=diary, lines=lines, not_the_plan=why, proved=proved
     )
@@ -205,25 +205,3 @@ def _of_rows(flock: Flock) -> list[Stay]:
                 bird=bird, pen=row.pen, first=max(up, first or up), last=last, row=row.row
             )
     return list(found.values())
-
-
-def _of_plan(plan: SeasonPlan) -> list[Stay]:
-    """The best plan as stays."""
-    flock = plan.table.study.flock
-    turns = {turn.label: turn for turn in season_turns(flock.tables.pens, flock.settings)}
-    found = []
-    for pen in plan.pens:
-        first = max(flock.settings.pen_up, turns[pen.turn].first)
-        last = turns[pen.turn].last if pen.turn else None
-        birds = (pen.cock, *(pair.hen for pair in pen.pairs))
-        found += [Stay(bird=bird, pen=pen.pen, first=first, last=last) for bird in birds]
-    return found
-
-
-def _diary(flock: Flock, stays: Iterable[Stay]) -> Diary:
-    return Diary(
-        stays=tuple(stays),
-        cocks=_cocks(flock),
-        told_apart=frozenset(pen.pen for pen in flock.tables.pens if pen.dam_known),
-        waits=waits_of(flock),
-    )

@@ -2,21 +2,17 @@
 
 from __future__ import annotations
 
-import math
 from collections import defaultdict
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
+from matchmaker.rebalance.spares import spares_for
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from matchmaker.season.brood import Brood
-
-LEAST_SPARES: Final = 2
-"""At least half as many spare cocks as breeding ones, and never fewer than two (Russell, Rolling
-matings, as posted by a breeders' society)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,14 +37,14 @@ class Surplus:
 
 
 def cocks_needed(pens: int) -> int:
-    """Cocks for so many pens with their spares.
+    """Cocks for so many pens with their spares; none for none.
 
     Examples
     --------
     >>> cocks_needed(1), cocks_needed(6), cocks_needed(0)
     (3, 9, 0)
     """
-    return pens + max(LEAST_SPARES, math.ceil(pens / 2)) if pens else 0
+    return pens + spares_for(pens) if pens else 0
 
 
 def surpluses(broods: Iterable[Brood]) -> tuple[Surplus, ...]:

@@ -10,20 +10,27 @@ from matchmaker.tables.records import Sex
 if TYPE_CHECKING:
     from matchmaker.tables.records import BirdRecord
 
-FIRST_EGG_AND_INCUBATION: Final = dt.timedelta(days=147)
-"""18 weeks to the first egg and 3 of incubation: a chick cannot hatch sooner after its parent."""
+INCUBATION: Final = dt.timedelta(days=21)
+"""Eggs hatch after so many days (FAO 2004, Sonaiya & Swan, Small-scale poultry production)."""
+
+FIRST_EGG_AND_INCUBATION: Final = dt.timedelta(days=126) + INCUBATION
+"""18 weeks to the first egg (common practice, no source) and 3 of incubation: a chick cannot hatch
+sooner after its parent."""
 
 USUAL_PARENT_AGE: Final = dt.timedelta(days=189)
 """27 weeks: younger parents are possible but unusual (common practice, no source)."""
 
-LAST_CHICK_OF_DAM: Final = dt.timedelta(days=35)
-"""14 days of egg storage and 21 of incubation after a hen has gone."""
+STORAGE: Final = dt.timedelta(days=14)
+"""Longest that eggs are kept before they are set (common practice, no source)."""
 
-LAST_CHICK_OF_SIRE: Final = dt.timedelta(days=67)
-"""As for a dam, and 32 days more: the longest fertility reported after a cock was taken out
-(Crew, in Warren & Kilpatrick 1929)."""
+FERTILE: Final = dt.timedelta(days=32)
+"""Longest fertility reported after a cock was taken out (Crew, in Warren & Kilpatrick 1929)."""
 
-INCUBATION: Final = dt.timedelta(days=21)
+LAST_CHICK_OF_DAM: Final = STORAGE + INCUBATION
+"""So long after a hen has gone her last chick can hatch."""
+
+LAST_CHICK_OF_SIRE: Final = FERTILE + STORAGE + INCUBATION
+"""The same of a cock."""
 
 
 def greatest_age(parent: BirdRecord, chick: BirdRecord) -> dt.timedelta | None:

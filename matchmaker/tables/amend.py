@@ -1,9 +1,8 @@
-"""Change a table of the flock folder in place: whatever is not to be changed stays as it stands."""
+"""What a table shall hold once it is changed: whatever is not to be changed stays as it stands."""
 
 from __future__ import annotations
 
 import csv
-import hashlib
 import io
 import re
 from dataclasses import dataclass, field
@@ -12,13 +11,12 @@ from typing import TYPE_CHECKING, Final
 from matchmaker.errors import UsageError
 from matchmaker.tables.columns import TABLES
 from matchmaker.tables.delimited import SEPARATORS, delimited_rows
+from matchmaker.tables.disk import content_of, digest_of
 from matchmaker.tables.findings import Findings
 from matchmaker.tables.formulas import guarded
 from matchmaker.tables.header import Sheet, read_header
 from matchmaker.tables.raw import TEXT_FILES, RawRow, RawTable, trimmed
-from matchmaker.tables.reading import Hints
 from matchmaker.tables.write import csv_text
-from matchmaker.tables.write_together import write_together
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -92,29 +90,6 @@ class _Written:
         return _Line(stream.getvalue().removesuffix("\r\n") + ended, cells)
 
 
-def amend_table(
-    folder: Path,
-    table: str,
-    amendment: Amendment,
-    tables: FolderTables,
-    *,
-    stamp: str = "",
-    told: str = "",
-) -> tuple[Path, Path | None]:
-    """Change a table; return the file and the kept copy of the one before (``None``: none was).
-
-    ``stamp`` and ``told`` are those of ``write_together``.
-
-    Raises
-    ------
-    UsageError
-        If the table is in a workbook, is not any more what was read, or cannot be written.
-    """
-    path, text = amended(folder, table, amendment, tables)
-    (done,) = write_together([(path, text)], tables.inputs, stamp=stamp, told=told)
-    return path, done.copy
-
-
 def amended(
     folder: Path, table: str, amendment: Amendment, tables: FolderTables
 ) -> tuple[Path, str]:
@@ -174,13 +149,9 @@ def _content_as_read(path: Path, table: str, tables: FolderTables) -> bytes | No
 
     What was worked out holds for the table as it was read, so a table changed since is left alone.
     """
-    try:
-        content = path.read_bytes() if path.exists() else None
-    except OSError as error:
-        raise UsageError(f"{path} cannot be read: {error.strerror or error}") from error
-    digest = None if content is None else hashlib.sha256(content).hexdigest()
+    content = content_of(path)
     known = tables.inputs.get(path.name) if table in tables.files else None
-    if digest != known:
+    if digest_of(content) != known:
         raise UsageError(f"{path} was changed while this command ran: run it again")
     return content
 
@@ -244,9 +215,8 @@ def _sheet(path: Path, written: _Written, table: str, tables: FolderTables) -> S
         for row, line in enumerate(written.lines, start=1)
     ]
     raw = RawTable(file=path.name, rows=tuple(row for row in rows if any(row.cells)))
-    hints = Hints(loci=frozenset(tables.loci_columns), units=dict.fromkeys(tables.traits, ""))
     findings = Findings()
-    sheet = read_header(raw, TABLES[table], hints, findings)
+    sheet = read_header(raw, TABLES[table], tables.column_hints, findings)
     if sheet is None:
         problem = "; ".join(f"{one.problem}; {one.mend}" for one in findings.faults)
         raise UsageError(f"{path} cannot be changed: {problem}")

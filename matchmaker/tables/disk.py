@@ -104,7 +104,7 @@ def take_away(path: Path) -> None:
 def sync_folders(paths: Iterable[Path]) -> None:
     """Let what was named, renamed and deleted in the folders of these files outlive a stop."""
     if os.name == "nt":
-        return  # a folder cannot be opened there, and needs it not
+        return  # a folder cannot be opened there, nor need it be
     for folder in sorted({path.parent for path in paths}):
         opened = os.open(folder, os.O_RDONLY)
         try:

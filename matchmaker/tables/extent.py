@@ -22,6 +22,12 @@ UNPACKED_MAX: Final = 200_000_000
 PARTS_MAX: Final = 5_000
 """Parts that a book may be packed of: a spreadsheet makes a few for each sheet and picture."""
 
+PACKING_BROKEN: Final = (
+    *(zipfile.BadZipFile, zlib.error, struct.error),
+    *(KeyError, RuntimeError, ValueError, EOFError),
+)
+"""What the unpacking of a damaged or locked book raises."""
+
 _BEFORE_NAMES: Final = 26
 """Bytes of what stands before a packed part, up to the lengths of its name and of what follows."""
 
@@ -47,14 +53,7 @@ def refuse_huge(content: bytes) -> None:
     try:
         with zipfile.ZipFile(BytesIO(content)) as packed:
             _look_into(packed, content)
-    except (
-        zipfile.BadZipFile,
-        zlib.error,
-        RuntimeError,
-        ValueError,
-        EOFError,
-        struct.error,
-    ) as error:
+    except PACKING_BROKEN as error:
         raise BookProblem(str(error)) from error
 
 
@@ -118,7 +117,7 @@ def _extent_of_cells(sheet: bytes) -> tuple[int, int]:
 
 def _column_number(letters: bytes) -> int:
     number = 0
-    for letter in letters:
+    for letter in letters.upper():
         number = number * 26 + letter - ord("A") + 1
     return number
 

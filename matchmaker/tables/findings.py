@@ -52,23 +52,34 @@ def summed_up(found: Iterable[Fault], problem: str, mend: str) -> Iterator[Fault
     They must be of one kind and column. What the tables prove is told apart from what they do
     not. ``problem`` and ``mend`` are the words for all; the first few are named behind.
     """
-    listed = list(found)
-    if len(listed) <= MANY:
-        yield from listed
+    every = list(found)
+    if len(every) <= MANY:
+        yield from every
         return
     for safe in (True, False):
-        alike = [one for one in listed if one.safe is safe]
+        alike = [one for one in every if one.safe is safe]
         if alike:
             yield _joined(alike, problem, mend)
 
 
+def listed(names: Sequence[str], most: int) -> str:
+    """Return the first few names of a row, and how many more there are.
+
+    Examples
+    --------
+    >>> listed(["C04", "C07"], 3), listed(["C04", "C07", "H1"], 2)
+    ('C04, C07', 'C04, C07 and 1 more')
+    """
+    more = f" and {len(names) - most} more" if len(names) > most else ""
+    return ", ".join(names[:most]) + more
+
+
 def _joined(found: Sequence[Fault], problem: str, mend: str) -> Fault:
-    named = ", ".join(f"row {one.row} {one.value}".strip() for one in found[:EXAMPLES])
-    more = f" and {len(found) - EXAMPLES} more" if len(found) > EXAMPLES else ""
+    named = [f"row {one.row} {one.value}".strip() for one in found]
     return replace(
         found[0],
         value="",
-        problem=f"{len(found)} {problem}: {named}{more}",
+        problem=f"{len(found)} {problem}: {listed(named, EXAMPLES)}",
         mend=mend,
         mends=tuple(cell for one in found for cell in one.mends),
         birds=tuple(dict.fromkeys(band for one in found for band in one.birds)),

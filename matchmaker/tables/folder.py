@@ -6,6 +6,8 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final, Unpack
 
 from matchmaker.errors import Fault
+from matchmaker.tables.reading import Hints
+from matchmaker.tables.toml_lines import line_of
 from matchmaker.tables.toml_names import counted
 
 if TYPE_CHECKING:
@@ -70,10 +72,11 @@ class FolderTables:
 
     def setting_place(self, key: str) -> Place:
         """Return file and line of a dotted key, or of the nearest key around it."""
-        at = key
-        while at not in self.key_rows and "." in at:
-            at = at.rpartition(".")[0]
-        return {"file": SETTINGS_FILE, "row": self.key_rows.get(at), "column": counted(key)}
+        return {
+            "file": SETTINGS_FILE,
+            "row": line_of(key, self.key_rows),
+            "column": counted(key),
+        }
 
     def fault(
         self, table: str, row: int | None, column: str | None, **words: Unpack[Words]
@@ -84,6 +87,11 @@ class FolderTables:
     def setting_fault(self, key: str, **words: Unpack[Words]) -> Fault:
         """Return a finding about one key of the configuration."""
         return Fault(**self.setting_place(key), **words)
+
+    @property
+    def column_hints(self) -> Hints:
+        """What tells the columns of a table apart once more as they were when it was read."""
+        return Hints(loci=frozenset(self.loci_columns), units=dict.fromkeys(self.traits, ""))
 
     @property
     def newest_date(self) -> dt.date | None:

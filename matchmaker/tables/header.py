@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from matchmaker.errors import Fault
 from matchmaker.tables.column_names import column_letters
 from matchmaker.tables.delimited import HEADER_WITHIN
+from matchmaker.tables.header_again import rows_under
 from matchmaker.tables.nearness import close_matches
 from matchmaker.tables.reading import Hints, is_blank
 from matchmaker.tables.schema import Table, is_note, known_headers, plain
@@ -98,7 +99,7 @@ def read_header(raw: RawTable, table: Table, hints: Hints, findings: Findings) -
     findings.doubts.extend(_without_header(raw, at))
     findings.doubts.extend(_words_put_aside(raw.file, header, sorting, raw.rows[at + 1 :]))
     findings.doubts.extend(_doubtful(raw.file, header, sorting))
-    return _sheet(raw, at, sorting)
+    return _sheet(raw, at, sorting, rows_under(raw, at, table, findings))
 
 
 def _without_header(raw: RawTable, at: int) -> Iterator[Fault]:
@@ -165,13 +166,13 @@ def trait_name(header: str, hints: Hints) -> str:
     return same[0] if same else header
 
 
-def _sheet(raw: RawTable, at: int, sorting: _Sorting) -> Sheet:
+def _sheet(raw: RawTable, at: int, sorting: _Sorting, rows: tuple[RawRow, ...]) -> Sheet:
     return Sheet(
         table=sorting.table,
         file=raw.file,
         header_row=raw.rows[at].row,
         width=_width(raw.rows[at]),
-        rows=raw.rows[at + 1 :],
+        rows=rows,
         at=sorting.at,
         loci=sorting.loci,
         traits=sorting.traits,

@@ -5,11 +5,12 @@ from __future__ import annotations
 import html
 import re
 import zipfile
-import zlib
 from io import BytesIO
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.errors import Fault
+from matchmaker.tables.extent import PACKING_BROKEN
+from matchmaker.tables.findings import listed
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -40,7 +41,7 @@ def lost_cells(file: str, content: bytes, sheets: Sequence[str]) -> list[Fault]:
                 if sheet in parts
                 for place, what in _lost(packed.read(parts[sheet]))
             ]
-    except (zipfile.BadZipFile, zlib.error, KeyError, RuntimeError, ValueError, EOFError):
+    except PACKING_BROKEN:
         return []
     grouped: dict[tuple[str, str, str], list[int]] = {}
     for sheet, (letters, row), what in found:
@@ -105,8 +106,7 @@ def _what(head: bytes, body: bytes) -> str:
 def _doubt(file: str, key: tuple[str, str, str], rows: list[int]) -> Fault:
     sheet, letters, what = key
     cells = [f"{letters}{row}" for row in rows]
-    more = f" and {len(cells) - NAMED_MAX} more" if len(cells) > NAMED_MAX else ""
-    listed = ", ".join(cells[:NAMED_MAX]) + more
+    named = listed(cells, NAMED_MAX)
     many = "cells" if len(cells) > 1 else "cell"
     hold, were = ("hold", "were") if len(cells) > 1 else ("holds", "was")
     return Fault(
@@ -114,7 +114,7 @@ def _doubt(file: str, key: tuple[str, str, str], rows: list[int]) -> Fault:
         file=file,
         row=rows[0],
         value=what.removeprefix("the error "),
-        problem=f"the {many} {listed} of the sheet {sheet} {hold} {what} and {were} read as empty",
+        problem=f"the {many} {named} of the sheet {sheet} {hold} {what} and {were} read as empty",
         mend="open the book in the spreadsheet, mend the formula, and save it"
         if what != NOT_WORKED_OUT
         else "open the book in the spreadsheet and save it once",

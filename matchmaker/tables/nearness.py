@@ -154,7 +154,7 @@ class Lexicon:
         """Every name by what is left of it without one of its letters, and whole."""
         found: dict[str, list[str]] = {}
         for name in self._names:
-            for text in _shorter(without_spaces(name)):
+            for text in shorter(without_spaces(name)):
                 found.setdefault(text, []).append(name)
         return found
 
@@ -169,7 +169,7 @@ class Lexicon:
 
     def _by_letter(self, name: str) -> list[str]:
         mistyped = without_spaces(name)
-        shared = (other for text in _shorter(mistyped) for other in self._shortened.get(text, ()))
+        shared = (other for text in shorter(mistyped) for other in self._shortened.get(text, ()))
         near = {other for other in shared if one_apart(mistyped, without_spaces(other))}
         return sorted(near, key=self._spelled.__getitem__)
 
@@ -186,10 +186,10 @@ class Lexicon:
         return [other for other, ratio in zip(near, ratios, strict=True) if ratio == ratios[0]]
 
 
-def one_apart(one: str, two: str) -> bool:
+def one_apart(one: str, two: str, *, other_from: int = OTHER_LETTER_FROM) -> bool:
     """Whether two names differ by one letter, or by two neighbours exchanged.
 
-    Short names that differ by one other letter are two names.
+    Names of fewer letters than ``other_from`` that differ by one other letter are two names.
 
     Examples
     --------
@@ -204,14 +204,21 @@ def one_apart(one: str, two: str) -> bool:
         short, long = sorted((one, two), key=len)
         return short[at:] == long[at + 1 :]
     exchanged = one[at : at + 2] == two[at : at + 2][::-1] and one[at + 2 :] == two[at + 2 :]
-    other = len(one) >= OTHER_LETTER_FROM and one[at + 1 :] == two[at + 1 :]
+    other = len(one) >= other_from and one[at + 1 :] == two[at + 1 :]
     return exchanged or other
 
 
-def _shorter(text: str) -> set[str]:
+def shorter(text: str) -> list[str]:
+    """Return a text, and it without each of its letters: names one slip apart have one in common.
+
+    Examples
+    --------
+    >>> shorter("H12"), shorter("a" * 99)
+    (['H12', '12', 'H2', 'H1'], [])
+    """
     if len(text) > LETTERS_COMPARED:
-        return set()
-    return {text, *(text[:at] + text[at + 1 :] for at in range(len(text)))}
+        return []
+    return list(dict.fromkeys([text, *(text[:at] + text[at + 1 :] for at in range(len(text)))]))
 
 
 def _grouped(names: Iterable[str], fold: Callable[[str], str]) -> dict[str, list[str]]:

@@ -5,10 +5,11 @@ from __future__ import annotations
 import html
 import re
 import zipfile
-import zlib
 from dataclasses import dataclass, field
 from io import BytesIO
 from typing import TYPE_CHECKING, Final
+
+from matchmaker.tables.extent import PACKING_BROKEN
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -27,7 +28,7 @@ def ods_merged(content: bytes) -> dict[str, tuple[Corners, ...]]:
     try:
         with zipfile.ZipFile(BytesIO(content)) as packed:
             text = packed.read("content.xml").decode("utf-8", errors="replace")
-    except (zipfile.BadZipFile, zlib.error, KeyError, RuntimeError, ValueError, EOFError):
+    except PACKING_BROKEN:
         return {}
     return merged_in(text) if "-spanned=" in text else {}
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Final
 from matchmaker.errors import Fault
 from matchmaker.tables.book import sheet_rows
 from matchmaker.tables.delimited import delimited_rows
+from matchmaker.tables.disk import reason
 from matchmaker.tables.extent import BookProblem, refuse_huge
 from matchmaker.tables.formulas import unguarded
 
@@ -46,7 +47,7 @@ class RawTable:
 
 def read_bytes(path: Path, findings: Findings) -> bytes | None:
     """Return what a file holds, or ``None`` with a fault saying why it cannot be read."""
-    problem = ""
+    problem, mend = "", "put a readable table in its place"
     try:
         if not path.is_file():
             problem = "this is not a file"
@@ -54,9 +55,12 @@ def read_bytes(path: Path, findings: Findings) -> bytes | None:
             problem = f"the file is larger than {SIZE_MAX // 1_000_000} MB"
         else:
             return path.read_bytes()
+    except PermissionError:
+        problem = "the file may not be read"
+        mend = "allow reading it, or close it in the program that holds it"
     except OSError as error:
-        problem = f"the file cannot be read: {error.strerror or error}"
-    findings.faults.append(_unreadable(path.name, problem, "put a readable table in its place"))
+        problem = f"the file cannot be read: {reason(error)}"
+    findings.faults.append(_unreadable(path.name, problem, mend))
     return None
 
 
@@ -77,6 +81,18 @@ def read_raw(file: str, content: bytes, table: Table, findings: Findings) -> Raw
     return RawTable(file=file, rows=tuple(row for row in rows if any(row.cells)))
 
 
+def table_named(file: str) -> str:
+    """Return the table that the name of a file is that of, "" where it is no form of table.
+
+    Examples
+    --------
+    >>> table_named("Birds.XLSX"), table_named("birds.html")
+    ('birds', '')
+    """
+    path = Path(file)
+    return path.stem.casefold() if path.suffix.lower() in TEXT_FILES | BOOKS else ""
+
+
 def trimmed(cells: Iterable[str]) -> tuple[str, ...]:
     """Return cells without the blanks around them, and without guards against formulas.
 
@@ -95,9 +111,14 @@ def _book_rows(
         refuse_huge(content)
         return sheet_rows(file, content, table, findings)
     except BookProblem as problem:
-        mend = "open it in the spreadsheet, save it again, or save the sheet as CSV"
-        findings.faults.append(_unreadable(file, f"the book cannot be read: {problem}", mend))
+        findings.faults.append(unreadable_book(file, problem))
         return None
+
+
+def unreadable_book(file: str, problem: BookProblem) -> Fault:
+    """Return the fault of a workbook that cannot be read."""
+    mend = "open it in the spreadsheet, save it again, or save the sheet as CSV"
+    return _unreadable(file, f"the book cannot be read: {problem}", mend)
 
 
 def _unreadable(file: str, problem: str, mend: str) -> Fault:

@@ -6,6 +6,7 @@ import dataclasses
 import hashlib
 import os
 import re
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, TypeVar
@@ -20,12 +21,13 @@ from matchmaker.tables.configuration import (
 )
 from matchmaker.tables.disk import in_words
 from matchmaker.tables.findings import Findings
+from matchmaker.tables.flock_folder import refuse_other_folders
 from matchmaker.tables.folder import SETTINGS_FILE, FolderTables
 from matchmaker.tables.header import Sheet, read_header
 from matchmaker.tables.history import Stage, history_bytes, read_history
 from matchmaker.tables.nearness import close_matches
 from matchmaker.tables.odd_signs import odd_signs
-from matchmaker.tables.raw import BOOKS, TEXT_FILES, read_bytes, read_raw
+from matchmaker.tables.raw import BOOKS, TEXT_FILES, read_bytes, read_raw, table_named
 from matchmaker.tables.records import (
     BirdRecord,
     EggRecord,
@@ -44,13 +46,13 @@ from matchmaker.tables.unfinished import settle
 from matchmaker.tables.within import within_rows
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable, Mapping, Sequence
 
     from matchmaker.tables.reading import Hints
     from matchmaker.tables.schema import Table
     from matchmaker.tables.unfinished import Settled
 
-__all__ = ["FolderTables", "read_folder"]
+__all__ = ["FolderTables", "read_contents", "read_folder"]
 
 UNREAD: Final = frozenset({".txt", ".tab", ".dat", ".numbers", ".fods", ".xlsb", ".doc", ".docx"})
 """Endings of files in which tables are kept too, but which are not read."""
@@ -61,22 +63,28 @@ _TRIES: Final = 5
 """How often a folder is read until nothing was written to it meanwhile."""
 
 
+_Contents = Callable[[str, Findings], bytes | None]
+"""From the name of a file to what it holds, ``None`` with a fault where that cannot be read."""
+
+
 @dataclass(slots=True)
 class _Reading:
-    """A folder while it is read."""
+    """A folder while it is read: the ``names`` of its files, and what they hold by ``contents``."""
 
     folder: Path
+    names: Sequence[str]
+    contents: _Contents
     findings: Findings = field(default_factory=Findings)
     inputs: dict[str, str] = field(default_factory=dict)
     sheets: dict[str, Sheet] = field(default_factory=dict)
     files: dict[str, str] = field(default_factory=dict)
     records: list[object] = field(default_factory=list)
 
-    def content(self, path: Path) -> bytes | None:
+    def content(self, name: str) -> bytes | None:
         """Return the bytes of a file and remember their digest."""
-        content = read_bytes(path, self.findings)
+        content = self.contents(name, self.findings)
         if content is not None:
-            self.inputs[path.name] = hashlib.sha256(content).hexdigest()
+            self.inputs[name] = hashlib.sha256(content).hexdigest()
         return content
 
 
@@ -94,20 +102,35 @@ def read_folder(folder: Path, *, known_loci: frozenset[str] = frozenset()) -> Fo
     Raises
     ------
     UsageError
-        If there is no such folder, or other programs keep writing to it.
+        If there is no such folder, no flock in it, or other programs keep writing to it.
     """
-    if not folder.is_dir():
-        raise UsageError(f"there is no folder {folder}")
+    refuse_other_folders(folder)
     for _ in range(_TRIES):
         settled = settle(folder)
         with in_words(folder):
             state = history_bytes(folder)
         if settled is not None and settled.stops:
             return FolderTables(folder=folder, settings=None, faults=(settled.fault,))
-        tables = _read(folder, known_loci)
+        tables = _read(_of_disk(folder), known_loci)
         if not _being_written(folder, state, settled):
             return tables if settled is None else _with_doubt(tables, settled.fault)
     raise UsageError(f"{folder} is being written to again and again: wait, then try again")
+
+
+def read_contents(
+    contents: Mapping[str, bytes], *, known_loci: frozenset[str] = frozenset()
+) -> FolderTables:
+    """Return all that a flock folder of these files would say, as ``read_folder`` does of one.
+
+    Nothing is written anywhere; the folder of what is returned is the one that we are in.
+    """
+    reading = _Reading(Path(), sorted(contents), lambda name, _: contents[name])
+    return _read(reading, known_loci)
+
+
+def _of_disk(folder: Path) -> _Reading:
+    names = sorted(path.name for path in folder.iterdir())
+    return _Reading(folder, names, lambda name, findings: read_bytes(folder / name, findings))
 
 
 def _being_written(folder: Path, state: bytes | None, settled: Settled | None) -> bool:
@@ -124,18 +147,16 @@ def _with_doubt(tables: FolderTables, doubt: Fault) -> FolderTables:
     return dataclasses.replace(tables, doubts=tuple(doubts))
 
 
-def _read(folder: Path, known_loci: frozenset[str]) -> FolderTables:
-    reading = _Reading(folder)
-    names = _names_in(folder)
+def _read(reading: _Reading, known_loci: frozenset[str]) -> FolderTables:
     configuration = _configuration(reading)
     if not configuration.readable:
         return _checked(_assembled(reading, configuration))
     hints = dataclasses.replace(configuration.hints, known_loci=known_loci)
     for table in TABLES.values():
-        _read_table(reading, table, names, hints)
+        _read_table(reading, table, hints)
     reading.findings.doubts += odd_signs(reading.sheets)
-    reading.findings.doubts += _nearly_named(names, reading.files)
-    reading.findings.doubts += _open_elsewhere(names, reading.files.values())
+    reading.findings.doubts += _nearly_named(reading.names, reading.files)
+    reading.findings.doubts += _open_elsewhere(reading.names, reading.files.values())
     return _checked(without_repeats(_assembled(reading, configuration)))
 
 
@@ -151,16 +172,11 @@ def _checked(tables: FolderTables) -> FolderTables:
     )
 
 
-def _names_in(folder: Path) -> list[str]:
-    return sorted(path.name for path in folder.iterdir())
-
-
 def _configuration(reading: _Reading) -> Configuration:
-    path = reading.folder / SETTINGS_FILE
-    if not path.exists():
+    if SETTINGS_FILE not in reading.names:
         configuration = missing_configuration()
     else:
-        content = reading.content(path)
+        content = reading.content(SETTINGS_FILE)
         configuration = (
             Configuration(readable=False) if content is None else read_configuration(content)
         )
@@ -168,16 +184,16 @@ def _configuration(reading: _Reading) -> Configuration:
     return configuration
 
 
-def _read_table(reading: _Reading, table: Table, names: Iterable[str], hints: Hints) -> None:
+def _read_table(reading: _Reading, table: Table, hints: Hints) -> None:
     findings = reading.findings
-    found = [name for name in names if _is_table_file(name, table)]
+    found = [name for name in reading.names if table_named(name) == table.name]
     if not found and table.required:
         findings.faults.append(_missing_table(table))
     if not found:
         return
     reading.files[table.name] = found[0]
     findings.faults += [_second_file(name, found[0]) for name in found[1:]]
-    content = reading.content(reading.folder / found[0])
+    content = reading.content(found[0])
     raw = None if content is None else read_raw(found[0], content, table, findings)
     sheet = None if raw is None else read_header(raw, table, hints, findings)
     if sheet is not None:
@@ -198,12 +214,6 @@ def _rows_of(sheet: Sheet, hints: Hints, findings: Findings) -> list[object]:
             )
         )
     return read_records(sheet, hints, findings)
-
-
-def _is_table_file(name: str, table: Table) -> bool:
-    path = Path(name)
-    known = path.suffix.lower() in TEXT_FILES | BOOKS
-    return known and path.stem.casefold() == table.name
 
 
 def _missing_table(table: Table) -> Fault:

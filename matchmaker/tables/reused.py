@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.errors import CellMend
-from matchmaker.tables.findings import MANY
+from matchmaker.tables.findings import MANY, listed
 from matchmaker.tables.mentions import Mention, can_stand, mentions
 
 if TYPE_CHECKING:
@@ -176,6 +176,4 @@ def _shared_out(
 
 
 def _places(named: Sequence[Mention]) -> str:
-    told = [f"{one.place} ({one.column})" for one in named[:PLACES_TOLD]]
-    more = len(named) - len(told)
-    return ", ".join(told) + (f" and {more} more" if more else "")
+    return listed([f"{one.place} ({one.column})" for one in named], PLACES_TOLD)

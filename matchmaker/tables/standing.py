@@ -7,13 +7,14 @@ from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from python_calamine import CalamineError, CalamineWorkbook
+from python_calamine import CalamineWorkbook
 
 from matchmaker.tables.columns import TABLES
+from matchmaker.tables.contained import contained
+from matchmaker.tables.extent import BookProblem
 from matchmaker.tables.findings import Findings
 from matchmaker.tables.header import read_header
 from matchmaker.tables.raw import TEXT_FILES, read_bytes, read_raw
-from matchmaker.tables.reading import Hints
 from matchmaker.tables.write import csv_text
 
 if TYPE_CHECKING:
@@ -69,8 +70,7 @@ def standing_table(tables: FolderTables, table: str) -> Standing | None:
     raw = None if content is None else read_raw(file, content, TABLES[table], findings)
     if raw is None or content is None or not raw.rows:
         return None
-    hints = Hints(loci=frozenset(tables.loci_columns), units=dict.fromkeys(tables.traits, ""))
-    sheet = read_header(raw, TABLES[table], hints, findings)
+    sheet = read_header(raw, TABLES[table], tables.column_hints, findings)
     if sheet is None:
         return None
     book = Path(file).suffix.lower() not in TEXT_FILES
@@ -87,8 +87,8 @@ def standing_table(tables: FolderTables, table: str) -> Standing | None:
 def _filled_sheets(content: bytes) -> int:
     """How many sheets of a book hold anything, hidden ones too; 0 where that cannot be told."""
     try:
-        with CalamineWorkbook.from_filelike(BytesIO(content)) as book:
+        with contained(content), CalamineWorkbook.from_filelike(BytesIO(content)) as book:
             sheets = map(book.get_sheet_by_name, book.sheet_names)
             return sum(sheet.start is not None for sheet in sheets)
-    except (CalamineError, OSError, ValueError, OverflowError):
+    except BookProblem:
         return 0

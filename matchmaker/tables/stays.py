@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stay:
-    """A bird's stay in a pen: from ever where no first day is written, lasting where no last is.
+    """A bird's stay in a pen; without a first day it began long ago, without a last it lasts.
 
     ``until`` is the day it left. On that day another bird may take its place, so two stays that
     share no more than it do not meet.

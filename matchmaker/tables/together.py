@@ -6,10 +6,11 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.errors import CellMend
-from matchmaker.tables.mentions import Mention, can_stand, named_elsewhere
+from matchmaker.tables.mentions import named_elsewhere
 from matchmaker.tables.nearness import NAMES_TOLD, Lexicon, meant
-from matchmaker.tables.odd_signs import clear_name, mend_of_unknown
+from matchmaker.tables.odd_signs import clear_name
 from matchmaker.tables.records import Sex, WishRecord
+from matchmaker.tables.unknown_bands import unknown_band_faults
 from matchmaker.tables.voices import (
     likelier,
     outvoted,
@@ -24,7 +25,6 @@ if TYPE_CHECKING:
     from matchmaker.errors import Fault
     from matchmaker.tables.findings import Findings
     from matchmaker.tables.folder import FolderTables
-    from matchmaker.tables.records import BirdRecord
     from matchmaker.tables.voices import Voices
 
 PenMention = tuple[str, int, str]
@@ -44,51 +44,18 @@ def between_tables(tables: FolderTables, found: Findings) -> None:
     """Find unknown bands and pens, parents of the wrong sex and impossible wishes."""
     birds = {bird.bird: bird.sex for bird in tables.birds}
     pens = {pen.pen for pen in tables.pens}
-    if birds:
-        found.faults += _unknown_bands(tables)
+    if not birds:  # that fault is told; whatever names a bird would be another one
+        return
+    found.faults += unknown_band_faults(tables)
     if pens:
         found.doubts += _unknown_pens(tables, pens)
     voices = voices_of(tables)
     found.faults += outvoted_sexes(tables, voices)
     found.faults += _wrong_sexes(tables, birds, voices)
     found.doubts += sexes_not_written(tables, voices)
-    for wish in tables.wishes:
+    for wish in tables.wishes if pens else ():
         found.faults += _wish_faults(tables, wish, birds, pens)
     found.faults += _clashing_wishes(tables)
-
-
-def _unknown_bands(tables: FolderTables) -> Iterator[Fault]:
-    """Bands that no bird has; what is meant is looked for among the birds that can stand there."""
-    birds = {bird.bird: bird for bird in tables.birds}
-    known = Lexicon(birds)
-    for mention in named_elsewhere(tables):
-        if mention.band not in birds:
-            yield _unknown_band(tables, mention, birds, known)
-
-
-def _unknown_band(
-    tables: FolderTables, mention: Mention, birds: Mapping[str, BirdRecord], known: Lexicon
-) -> Fault:
-    band = mention.band
-    found = known.near(band, lambda other: can_stand(birds[other], mention))
-    band_meant = clear_name(found)
-    sure = found.in_writing_only and can_stand(birds[found.names[0]], mention)
-    return tables.fault(
-        mention.table,
-        mention.row,
-        mention.column,
-        kind="unknown-bird",
-        value=band,
-        problem=f"no bird {band} is in the table of birds",
-        mend=mend_of_unknown(
-            found,
-            {name: birds[name].row for name in found.names},
-            f"add a row for {band} to the birds",
-        ),
-        mends=(mention.mended(band_meant),) if band_meant else (),
-        safe=sure and band_meant is not None,
-        birds=found.names[:NAMES_TOLD],
-    )
 
 
 def _unknown_pens(tables: FolderTables, pens: Collection[str]) -> Iterator[Fault]:

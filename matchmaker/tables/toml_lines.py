@@ -5,7 +5,10 @@ from __future__ import annotations
 import re
 import tomllib
 from dataclasses import dataclass, field
-from typing import Final
+from typing import TYPE_CHECKING, Final
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
 
 _QUOTED: Final = re.compile(r""""(?:[^"\\]|\\.)*"|'[^']*'""")
 _QUOTES: Final = ('"""', "'''", '"', "'")
@@ -44,6 +47,19 @@ def key_lines(text: str) -> dict[str, int]:
         else:
             _read_line(scan, line.strip(), number)
     return scan.lines
+
+
+def line_of(key: str, lines: Mapping[str, int]) -> int | None:
+    """Return the line of a dotted key, or of the nearest key around it.
+
+    Examples
+    --------
+    >>> line_of("limits.kinship_max", {"season": 1, "limits": 3})
+    3
+    """
+    while key not in lines and "." in key:
+        key = key.rpartition(".")[0]
+    return lines.get(key)
 
 
 def _read_line(scan: _Scan, line: str, number: int) -> None:

@@ -7,11 +7,10 @@ import re
 import subprocess
 import sys
 import zipfile
-import zlib
 from io import BytesIO
 from typing import Final
 
-from matchmaker.tables.extent import BookProblem
+from matchmaker.tables.extent import PACKING_BROKEN, BookProblem
 
 MEMORY_MAX: Final = 2_000_000_000
 """Bytes that the trial may use, where the system can be told so."""
@@ -81,7 +80,7 @@ def _needs_trial(content: bytes) -> bool:
     try:
         with zipfile.ZipFile(BytesIO(content)) as packed:
             return _is_odd(packed)
-    except (zipfile.BadZipFile, zlib.error, KeyError, RuntimeError, ValueError, EOFError):
+    except PACKING_BROKEN:
         return zipfile.is_zipfile(BytesIO(content))
 
 

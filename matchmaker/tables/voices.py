@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.errors import CellMend
+from matchmaker.tables.findings import listed
 from matchmaker.tables.mentions import mentions
 from matchmaker.tables.records import Sex
 
@@ -79,14 +80,10 @@ def rows_told(voices: Sequence[Voice]) -> str:
     for voice in voices:
         grouped[voice.how, voice.table].append(voice.row)
     return "; ".join(
-        f"{how} in {table} row{'s' if len(rows) > 1 else ''} {_listed(rows)}"
+        f"{how} in {table} row{'s' if len(rows) > 1 else ''} "
+        f"{listed(list(map(str, rows)), ROWS_TOLD)}"
         for (how, table), rows in grouped.items()
     )
-
-
-def _listed(rows: Sequence[int]) -> str:
-    more = f" and {len(rows) - ROWS_TOLD} more" if len(rows) > ROWS_TOLD else ""
-    return ", ".join(map(str, rows[:ROWS_TOLD])) + more
 
 
 def voices_of(tables: FolderTables) -> Mapping[str, Voices]:

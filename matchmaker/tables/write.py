@@ -1,4 +1,4 @@
-"""Write text and tables so that a stop half-way loses nothing and nothing is replaced unasked."""
+"""Exports, and the text of tables: whole or not at all, and nothing is replaced unasked."""
 
 from __future__ import annotations
 
@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 from matchmaker.errors import UsageError, WouldOverwriteError
 from matchmaker.tables.columns import TABLES
 from matchmaker.tables.disk import (
-    free_name,
     put_in_place,
     reason,
     sync_folders,
@@ -19,7 +18,7 @@ from matchmaker.tables.disk import (
 )
 from matchmaker.tables.folder import SETTINGS_FILE
 from matchmaker.tables.formulas import guarded
-from matchmaker.tables.render import table_rows
+from matchmaker.tables.raw import table_named
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -28,30 +27,26 @@ if TYPE_CHECKING:
 Cell = str | int | float | None
 
 
-def write_text_atomically(
-    path: Path, text: str, *, overwrite: bool = False, keep_copy: bool = True, stamp: str = ""
-) -> Path | None:
-    """Write a file whole or not at all; return the kept copy of what it replaced, if any.
+def write_text_atomically(path: Path, text: str, *, overwrite: bool = False) -> None:
+    """Write a file whole or not at all.
 
     The text goes to a file beside the target, is forced to disk and takes the target's name in
-    one step. ``keep_copy`` keeps the previous version as ``NAME.STAMP.bak``; without a stamp, or
-    if that name is taken, a number is put in its place.
+    one step. No copy of what it replaces is kept: tables of a flock go by ``write_together``.
 
     Raises
     ------
     WouldOverwriteError
         If the file exists and ``overwrite`` is not given.
     UsageError
-        If the file cannot be written.
+        If the file is a table of a flock folder, or cannot be written.
     """
-    exists = path.exists()
+    _refuse_own_table(path.resolve())
     _refuse_existing(path, overwrite=overwrite)
     path = target_of(path)
     temporary = path.with_name(f".{path.name}.{os.getpid()}.tmp")
     try:
         temporary.unlink(missing_ok=True)
         write_durably(temporary, text.encode(), like=path)
-        copy = _keep(path, stamp) if exists and keep_copy else None
         put_in_place(temporary, path)
         sync_folders([path])
     except OSError as error:
@@ -59,7 +54,6 @@ def write_text_atomically(
     finally:
         with suppress(OSError):
             take_away(temporary)
-    return copy
 
 
 def refuse_target(path: Path, *, overwrite: bool) -> None:
@@ -83,7 +77,7 @@ def refuse_target(path: Path, *, overwrite: bool) -> None:
 
 def _refuse_own_table(path: Path) -> None:
     """Refuse what would put an answer in the place of the books it was made from."""
-    own = path.name == SETTINGS_FILE or path.stem.lower() in TABLES
+    own = path.name == SETTINGS_FILE or table_named(path.name) in TABLES
     if own and path.exists() and (path.parent / SETTINGS_FILE).exists():
         raise UsageError(
             f"{path} is a table of the flock itself and is not written over, --force or not: name "
@@ -131,31 +125,7 @@ def write_csv(
     WouldOverwriteError
         If the file exists and ``overwrite`` is not given.
     """
-    _refuse_own_table(path.resolve())
-    write_text_atomically(path, csv_text(header, rows), overwrite=overwrite, keep_copy=False)
-
-
-def write_table(
-    path: Path,
-    table: str,
-    records: Sequence[object],
-    *,
-    overwrite: bool = False,
-    stamp: str = "",
-) -> Path | None:
-    """Write records as a table of the flock folder; return the kept copy of the old one, if any.
-
-    What is written reads back as the same records, their rows counted anew.
-    """
-    header, rows = table_rows(table, records)
-    text = csv_text(header, rows)
-    return write_text_atomically(path, text, overwrite=overwrite, stamp=stamp)
-
-
-def _keep(path: Path, stamp: str) -> Path:
-    copy = free_name(path, stamp)
-    write_durably(copy, path.read_bytes())
-    return copy
+    write_text_atomically(path, csv_text(header, rows), overwrite=overwrite)
 
 
 def _quoted(cell: Cell) -> str:

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Final
 
 from matchmaker.errors import UsageError
 from matchmaker.tables.columns import TABLES
+from matchmaker.tables.disk import reason
 from matchmaker.tables.folder import SETTINGS_FILE
 from matchmaker.tables.formulas import unguarded
 from matchmaker.tables.raw import BOOKS
@@ -22,9 +23,6 @@ if TYPE_CHECKING:
 
 Row = tuple[tuple[str, str], ...]
 """The filled cells of a row with their columns, in the order of the columns' names."""
-
-WRITTEN: Final = "written"
-"""The entry of ``intake.toml`` that tells what was written of each table."""
 
 KEYS: Final[Mapping[str, tuple[str, ...]]] = {
     "birds": ("bird",),
@@ -100,11 +98,19 @@ def core_of(row: Row) -> Row:
 
 
 def text_of(path: Path) -> str:
-    """The text of a table of the folder; "" where there is none."""
+    """The text of a table of the folder; "" where there is none.
+
+    Raises
+    ------
+    UsageError
+        If it cannot be read.
+    """
     try:
         return path.read_text(encoding="utf-8-sig") if path.exists() else ""
-    except (OSError, UnicodeDecodeError) as error:
-        raise UsageError(f"{path} cannot be read: {error}") from error
+    except OSError as error:
+        raise UsageError(f"{path} cannot be read: {reason(error)}") from error
+    except UnicodeDecodeError as error:
+        raise UsageError(f'{path} is not UTF-8 text: save it again as "CSV UTF-8"') from error
 
 
 def subject_of(name: str, row: Row) -> str:

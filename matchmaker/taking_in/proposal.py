@@ -1,24 +1,21 @@
 """A flock folder from a keeper's own books: what would be written, asked and left; nothing is lost.
 
-The steps: blocks of the book and what they are taken for (``intake``), the cells, the settings, a
-draft of the folder in a passing place, and what the checks say of it.
+The steps: blocks of the book and what they are taken for (``intake``), the cells, the settings, the
+draft of a folder, and what the checks say of it.
 """
 
 from __future__ import annotations
 
-import tempfile
 from dataclasses import dataclass, replace
-from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.checking import Check, Depth, check
-from matchmaker.errors import UsageError
+from matchmaker.checking import Check, Depth, check_contents
 from matchmaker.intake.entry import column_of
 from matchmaker.intake.gather import NOTES
 from matchmaker.intake.ledger import NO, OPEN, YES
 from matchmaker.intake.model import Question, Taken
 from matchmaker.intake.pens import hens_of_pens
-from matchmaker.intake.take import Facts, Known, take
+from matchmaker.intake.take import CellHints, Facts, take
 from matchmaker.tables.columns import TABLES
 from matchmaker.tables.folder import SETTINGS_FILE
 from matchmaker.tables.write import csv_text
@@ -28,10 +25,10 @@ from matchmaker.taking_in.settings_proposed import (
     Settled,
     look_words,
     reads_look,
-    settings_text,
     settle,
     with_lines,
 )
+from matchmaker.taking_in.settings_text import settings_text
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -72,8 +69,10 @@ def propose(guesses: Sequence[BlockGuess], given: Given, answers: Mapping[str, s
     if given.settings:
         settled = settle(Taken(tables={}, sources={}), Facts(), given, answers)
         breed = settled.answers.breed if settled.answers else breed
-    known = Known(dates=given.dates, recurrent=breed, reads_look=reads_look, look_words=look_words)
-    taken, facts = take(guesses, answers, known)
+    hints = CellHints(
+        dates=given.dates, recurrent=breed, reads_look=reads_look, look_words=look_words
+    )
+    taken, facts = take(guesses, answers, hints)
     settled = settle(taken, facts, given, answers)
     questions = [*settled.questions, *taken.questions]
     if settled.answers is None:
@@ -155,7 +154,7 @@ def _mended(
     settled, given, facts = about
     asked: dict[str, Question] = {}
     depth = Depth.FAULTS  # the quickest first: what else is doubtful is asked once, at the end
-    found = checked(_draft(taken, settings_text(settled, given, taken, facts)), depth)
+    found = _checked(_draft(taken, settings_text(settled, given, taken, facts)), depth)
     for _ in range(ROUNDS_MAX):
         cells: list[Refused] = []
         for cell in refused_cells(found.faults, taken):
@@ -169,9 +168,9 @@ def _mended(
             depth = Depth.QUICK
         else:
             break
-        found = checked(_draft(taken, settings_text(settled, given, taken, facts)), depth)
+        found = _checked(_draft(taken, settings_text(settled, given, taken, facts)), depth)
     if not taken.tables.get("pens"):
-        found = checked(texts_of(taken, settings_text(settled, given, taken, facts)), depth)
+        found = _checked(texts_of(taken, settings_text(settled, given, taken, facts)), depth)
     return taken, found, list(asked.values())
 
 
@@ -188,25 +187,8 @@ def _draft(taken: Taken, settings: str) -> dict[str, str]:
     return texts_of(taken, settings)
 
 
-def checked(files: Mapping[str, str], depth: Depth) -> Check:
-    """What ``check`` says of a folder of these files, written to a passing place.
-
-    Raises
-    ------
-    UsageError
-        If there is no room for it.
-    """
-    try:
-        passing = tempfile.TemporaryDirectory(prefix="matchmaker-")
-        with passing:
-            for name, text in files.items():
-                (Path(passing.name) / name).write_text(text, encoding="utf-8", newline="")
-            return check(Path(passing.name), depth)
-    except OSError as error:
-        raise UsageError(
-            "the tables cannot be tried out, as no passing folder can be written: "
-            f"{error.strerror or error}"
-        ) from error
+def _checked(files: Mapping[str, str], depth: Depth) -> Check:
+    return check_contents({name: text.encode() for name, text in files.items()}, depth)
 
 
 def texts_of(taken: Taken, settings: str) -> dict[str, str]:

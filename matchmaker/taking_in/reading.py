@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import hashlib
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 from matchmaker.errors import InputError, UsageError
 from matchmaker.genetics.loci.catalogue import catalogue
 from matchmaker.intake.blocks import read_blocks
+from matchmaker.intake.grid import READABLE
 from matchmaker.intake.guess import guess
 from matchmaker.intake.remembered import (
     ASIDE,
@@ -16,12 +17,12 @@ from matchmaker.intake.remembered import (
     Remembered,
     RememberedSheet,
     block_keys,
-    column_key,
+    column_keys,
     missing_from_book,
 )
 from matchmaker.intake.remembered_text import read_remembered
+from matchmaker.tables.disk import reason
 from matchmaker.tables.findings import Findings
-from matchmaker.tables.raw import BOOKS, TEXT_FILES
 from matchmaker.taking_in.settings_proposed import look_words
 
 if TYPE_CHECKING:
@@ -30,8 +31,6 @@ if TYPE_CHECKING:
 
     from matchmaker.errors import Fault
     from matchmaker.intake.model import Block, BlockGuess
-
-KNOWN_FILES: Final = (*sorted(BOOKS), *sorted(TEXT_FILES), ".txt")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,26 +75,26 @@ def _files_in(path: Path) -> list[Path]:
     if path.is_dir():
         found = sorted(one for one in path.iterdir() if _is_book(one))
         if not found:
-            raise UsageError(f"no book is in {path}: books end in {', '.join(KNOWN_FILES)}")
+            raise UsageError(f"no book is in {path}: books end in {', '.join(READABLE)}")
         return found
     if not path.exists():
         raise UsageError(f"there is no book {path}; give the file as it is called in its folder")
     if not _is_book(path):
         raise UsageError(
             f"{path.name} is no book that can be read: save it as .xlsx, .ods or .csv "
-            f"(read are {', '.join(KNOWN_FILES)})"
+            f"(read are {', '.join(READABLE)})"
         )
     return [path]
 
 
 def _is_book(path: Path) -> bool:
-    return path.is_file() and path.suffix.lower() in KNOWN_FILES and path.name[0] not in "~."
+    return path.is_file() and path.suffix.lower() in READABLE and path.name[0] not in "~."
 
 
 def guesses_of(books: Books, remembered: Remembered) -> tuple[BlockGuess, ...]:
     """Return what each table and column is taken for; what is remembered goes first."""
     loci = {symbol: (locus.name, *look_words(symbol)) for symbol, locus in catalogue().items()}
-    return guess(books.blocks, loci, {}, remembered)
+    return guess(books.blocks, loci, remembered)
 
 
 def remembered_in(folder: Path, books: Books) -> tuple[Remembered, tuple[Fault, ...]]:
@@ -115,8 +114,10 @@ def remembered_in(folder: Path, books: Books) -> tuple[Remembered, tuple[Fault, 
             f"{folder} has no {FILE}, so it was not made from a book: leave --again out and name "
             "a new folder"
         ) from None
-    except (OSError, UnicodeDecodeError) as error:
-        raise UsageError(f"{folder / FILE} cannot be read: {error}") from error
+    except OSError as error:
+        raise UsageError(f"{folder / FILE} cannot be read: {reason(error)}") from error
+    except UnicodeDecodeError as error:
+        raise UsageError(f"{folder / FILE} is not UTF-8 text: save it again as UTF-8") from error
     findings = Findings()
     remembered = read_remembered(text, findings)
     if findings.faults:
@@ -147,24 +148,27 @@ def changed_column(
 def to_remember(
     guesses: Sequence[BlockGuess],
     answers: Mapping[str, str],
-    others: Mapping[str, Mapping[str, str]],
+    written: Mapping[str, str],
 ) -> Remembered:
-    """What was decided about the books: what each column is, and the answers that were given."""
+    """What was decided about the books: what each column is, and the answers that were given.
+
+    ``written`` are the digests of the rows that are written now.
+    """
     keys = block_keys([one.block for one in guesses])
     sheets = {
-        key: RememberedSheet(
-            table=one.table,
-            columns={
-                column_key(one.block, column.at): (
-                    f"{column.table}.{column.column}" if column.table else ASIDE
-                )
-                for column in one.columns
-            },
-        )
+        key: RememberedSheet(table=one.table, columns=_columns(one))
         for key, one in zip(keys, guesses, strict=True)
         if one.block.headers
     }
-    return Remembered(sheets=sheets, answers=dict(answers), others=others)
+    return Remembered(sheets=sheets, answers=answers, written=written)
+
+
+def _columns(guess: BlockGuess) -> dict[str, str]:
+    """What each column of a block is, by its name."""
+    names = column_keys(guess.block)
+    return {
+        names[one.at]: f"{one.table}.{one.column}" if one.table else ASIDE for one in guess.columns
+    }
 
 
 def unsure(guesses: Iterable[BlockGuess]) -> int:

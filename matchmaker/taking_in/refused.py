@@ -63,13 +63,12 @@ def question_about(cell: Refused, taken: Taken) -> Question:
         text=f"{_capital(told)}{more}. Leave {row[cell.column]} out ({cell.column} of {whose})?",
         choices=(OPEN, AS_IT_STANDS),
         proposed=OPEN,
-        places=(place_in_book(cell, taken),),
+        places=(_place(taken.sources[cell.table, cell.at]),),
     )
 
 
-def place_in_book(cell: Refused, taken: Taken) -> str:
-    """Where in the book a row of the folder's tables comes from."""
-    file, sheet, row = taken.sources[cell.table, cell.at]
+def _place(source: tuple[str, str, int]) -> str:
+    file, sheet, row = source
     return f"{file}, sheet {sheet}, row {row}" if sheet else f"{file}, row {row}"
 
 
@@ -86,10 +85,7 @@ def in_book(text: str, table: str, taken: Taken) -> str:
 
     def place(found: re.Match[str]) -> str:
         key = (found[1] or table, int(found[2]) - 2)
-        if key not in taken.sources:
-            return found[0]
-        file, sheet, row = taken.sources[key]
-        return f"{file}, sheet {sheet}, row {row}" if sheet else f"{file}, row {row}"
+        return _place(taken.sources[key]) if key in taken.sources else found[0]
 
     return re.sub(r"(?:(\w+)\.csv )?\brow (\d+)", place, text)
 

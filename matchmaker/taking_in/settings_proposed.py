@@ -3,18 +3,15 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections import defaultdict
 from dataclasses import dataclass
-from math import sqrt
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.errors import InputError
 from matchmaker.genetics.genotypes.words import meaning
 from matchmaker.genetics.loci.catalogue import catalogue
 from matchmaker.intake.model import Question
-from matchmaker.start import Answers, configuration_text
+from matchmaker.start import Answers, spring_after
 from matchmaker.tables.configuration import read_configuration
-from matchmaker.tables.toml_names import section, toml_key, toml_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -179,12 +176,13 @@ def _as_they_are(given: Given) -> Settled:
 def _brought_in(locus: Locus, breed: str, taken: Taken) -> bool:
     """Whether birds show a locus, and no pure bird of the recurrent breed does."""
     shown = [
-        row for row in taken.tables.get("birds", ()) if _shows(locus, row.get(locus.symbol, ""))
+        row for row in taken.tables.get("birds", ()) if shows(locus, row.get(locus.symbol, ""))
     ]
     return bool(shown) and not any(row.get("breed", "") == breed for row in shown)
 
 
-def _shows(locus: Locus, text: str) -> bool:
+def shows(locus: Locus, text: str) -> bool:
+    """Whether what was seen of a bird says that it shows a locus."""
     meant = set[object](meaning(locus, text) or ()) if text else set()
     hidden = set[object](meaning(locus, "no") or ()) | {0, (0, 0)}
     return bool(meant) and not meant & hidden
@@ -194,16 +192,12 @@ def _season(taken: Taken, answers: Mapping[str, str]) -> tuple[int, Question]:
     """The spring to be planned: the next one, by today's calendar or by the newest day written."""
     now = dt.datetime.now(tz=dt.UTC).date()
     days = [dt.date.fromisoformat(day) for day in _days(taken)]
-    proposed = max(_spring_after(day) for day in (now, *days))
+    proposed = max(spring_after(day) for day in (now, *days))
     question = Question(
         key="season", text="Which spring do you plan? Write the year", proposed=str(proposed)
     )
     answer = answers.get("season", "")
     return (int(answer) if answer.isdecimal() and len(answer) == 4 else proposed), question
-
-
-def _spring_after(day: dt.date) -> int:
-    return day.year + (day.month > 6)
 
 
 _DAYS: Final = {
@@ -223,86 +217,10 @@ def _days(taken: Taken) -> Iterable[str]:
             )
 
 
-def settings_text(settled: Settled, given: Given, taken: Taken, facts: Facts) -> str:
-    """Return ``matchmaker.toml``: the answers, and sections for the loci and traits of the book.
-
-    No trait counts yet: which way of it is better is the keeper's to say.
-    """
-    if given.settings:
-        return given.settings
-    answers = settled.answers
-    assert answers is not None  # noqa: S101  the caller has refused a book without them
-    found = {symbol: _frequencies(symbol, taken) for symbol in facts.loci if symbol in catalogue()}
-    loci = "".join(
-        _locus_section(symbol, frequencies, answers.breed)
-        for symbol, frequencies in found.items()
-        if symbol != answers.locus
-    )
-    traits = "".join(_trait_section(trait, facts.units.get(trait, "")) for trait in facts.traits)
-    return configuration_text(
-        answers,
-        season=settled.season,
-        frequencies=found.get(answers.locus),
-        after=loci + traits if traits else None,
-    )
-
-
-def _frequencies(symbol: str, taken: Taken) -> dict[str, float]:
-    """How frequent the allele is in each breed, by its pure birds; breeds all alike are 0 or 1.
-
-    Where some show it and some do not: the frequency p at which so many would, with p² pure birds
-    (Hardy-Weinberg proportions), which is rough for a few birds and wrong for none of them.
-    """
-    locus = catalogue()[symbol]
-    seen: dict[str, list[bool]] = defaultdict(list)
-    for row in taken.tables.get("birds", ()):
-        breed, text = row.get("breed", ""), row.get(symbol, "")
-        sex_shows = locus.shown_by in {"both", row.get("sex", "")}
-        if text and breed and ":" not in breed and sex_shows:
-            seen[breed].append(_shows(locus, text))
-    return {breed: _frequency(locus, looks) for breed, looks in seen.items()}
-
-
-def _frequency(locus: Locus, looks: list[bool]) -> float:
-    share = sum(looks) / len(looks)
-    if share in {0.0, 1.0}:
-        return share
-    return round(sqrt(share) if locus.dominance == "recessive" else 1 - sqrt(1 - share), 2)
-
-
-def _locus_section(symbol: str, frequencies: Mapping[str, float], breed: str) -> str:
-    """What the book's pure birds show of another locus than the target's, where it is not plain."""
-    told = {name: share for name, share in frequencies.items() if share != float(name != breed)}
-    if not told:
-        return ""
-    lines = [f"{toml_key(name)} = {share:g}" for name, share in told.items()]
-    return (
-        "\n".join(
-            [
-                "",
-                "# By what the pure birds of the book show.",
-                section("loci", symbol, "frequency"),
-                *lines,
-            ]
-        )
-        + "\n"
-    )
-
-
-def _trait_section(trait: str, unit: str) -> str:
-    lines = [
-        "",
-        section("traits", trait),
-        *([f"unit = {toml_text(unit)}"] if unit else []),
-        'weight = "ignore"   # found in the book; to let it count, write the two lines below',
-        '# direction = "up"  # or "down"; where the middle is best, optimum = 58 in its place',
-        '# weight = 0.3      # in the place of "ignore"; 1 is as much as a wanted chick',
-    ]
-    return "\n".join(lines) + "\n"
-
-
 def with_lines(taken: Taken, breed: str) -> Mapping[int, str]:
     """The line of each bird where the book has no lines at all: by row, pure birds on their own.
+
+    A bird whose breed is not written is pure if both parents are.
 
     Examples
     --------
@@ -314,11 +232,10 @@ def with_lines(taken: Taken, breed: str) -> Mapping[int, str]:
     birds = taken.tables.get("birds", ())
     if any(row.get("line") for row in birds):
         return {}
-    lines: dict[str, str] = {}
-    for row in birds:
-        lines[row["bird"]] = breed if row.get("breed") == breed else MAIN_LINE
-    for row in birds:
-        if not row.get("breed"):
-            own = [lines.get(row.get(side, ""), "") for side in ("sire", "dam")]
-            lines[row["bird"]] = breed if own == [breed, breed] else MAIN_LINE
-    return {at: lines[row["bird"]] for at, row in enumerate(birds)}
+    pure = {row["bird"] for row in birds if row.get("breed") == breed}
+    unsaid = [row for row in birds if not row.get("breed")]
+    while (
+        more := {row["bird"] for row in unsaid if {row.get("sire"), row.get("dam")} <= pure} - pure
+    ):
+        pure |= more  # whose parents are listed below it is found in a later round
+    return {at: breed if row["bird"] in pure else MAIN_LINE for at, row in enumerate(birds)}

@@ -7,11 +7,9 @@ take is reckoned from them.
 
 from __future__ import annotations
 
-import argparse
 import time
 from dataclasses import replace
-from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from matchmaker.ahead.fan_out import fanning
 from matchmaker.ahead.one_thread import one_thread_here
@@ -24,54 +22,66 @@ from matchmaker.flock.flock import build_flock
 from matchmaker.genetics.study import study_flock
 from matchmaker.looking import Horizon, player_of
 from matchmaker.pairs.table import judge_pairs
-from matchmaker.plan.pose import pose_problem
-from matchmaker.plan.season_plan import plan_season
-from matchmaker.plan.solve import solve_plan
+from matchmaker.plan.posing.pose import pose_problem
+from matchmaker.plan.searching.solve import solve_plan
+from matchmaker.plan.season.season_plan import plan_season
+from tests.bench.folder_flocks import EXAMPLES
+from tests.bench.measuring import timed
+from tests.bench.rows import OF_PROCESSOR, Row, Size
+from tests.bench.running import Bench, Option
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from argparse import Namespace
+    from collections.abc import Iterator, Sequence
+    from pathlib import Path
 
     import numpy as np
 
-    from matchmaker.ahead.breeding import Filled
     from matchmaker.pairs.table import PairTable
-    from matchmaker.plan.problem import PlanProblem
+    from matchmaker.plan.arithmetic.result import PlannedPen
+    from matchmaker.plan.posing.problem import PlanProblem
 
-EXAMPLES = Path(__file__).parents[2] / "examples"
+PEER: Final = "all pairs judged, plans proved"
 
 
-def main(arguments: list[str]) -> None:
-    """Print seconds in all and milliseconds a season, of both."""
-    parser = argparse.ArgumentParser(prog="python -m tests.bench ahead")
-    parser.add_argument("folder", nargs="?", type=Path, default=EXAMPLES / "holm-fen")
-    parser.add_argument("--replicates", type=int, default=200)
-    parser.add_argument("--seasons", type=int, default=6)
-    parser.add_argument("--workers", type=int, default=2)
-    parser.add_argument("--peer-replicates", type=int, default=4, help="0 leaves the peer out")
-    args = parser.parse_args(arguments)
+def rows(chosen: Namespace) -> Iterator[Row]:
+    """Seconds in all with so many workers, then those of a processor that one replicate takes."""
     one_thread_here()
-    begun = time.perf_counter()
-    player = _player(args.folder, Horizon(seasons=args.seasons, replicates=args.replicates))
-    before = time.perf_counter() - begun
-    rounds = [("as it is", player, args.replicates)]
-    if args.peer_replicates:
-        rounds.append(("all pairs, plans proved", _by_proof(player), args.peer_replicates))
-    for name, one, replicates in rounds:
-        start, seconds = _played(one, replicates, args.workers)
-        in_all = before + start + seconds * args.replicates / replicates
-        reckoned = f" (reckoned from {replicates})" if replicates != args.replicates else ""
-        print(  # noqa: T201
-            f"{args.folder.name}, {name}: {args.replicates} replicates of {args.seasons} seasons "
-            f"take {in_all:.0f} s with {args.workers} workers{reckoned}, "
-            f"{1000 * _of_processor(one) / args.seasons:.0f} ms of a processor a season",
-            flush=True,
-        )
+    horizon = Horizon(seasons=chosen.seasons, replicates=chosen.replicates)
+    before, player = timed(lambda: _player(EXAMPLES / chosen.folder, horizon))
+    peer = _by_proof(player)
+    reckoned = chosen.peer_replicates
+    ours = before + _in_all(player, chosen.replicates, chosen)
+    theirs = [before + _in_all(peer, reckoned, chosen)] if reckoned else []
+    yield Row(
+        task=f"{chosen.replicates} replicates of {chosen.seasons} seasons",
+        size=Size(chosen.folder),
+        ours=(ours,),
+        peer=PEER if reckoned else "",
+        theirs=tuple(theirs),
+        note=f"{chosen.workers} workers; the peer's reckoned from {reckoned} replicates",
+    )
+    yield Row(
+        task="one season of one replicate",
+        size=Size(chosen.folder),
+        unit=OF_PROCESSOR,
+        ours=(_of_processor(player) / chosen.seasons,),
+        peer=PEER if reckoned else "",
+        theirs=(_of_processor(peer) / chosen.seasons,) if reckoned else (),
+    )
+
+
+def _in_all(player: Player, replicates: int, chosen: Namespace) -> float:
+    """Seconds of all replicates, reckoned from those that are played."""
+    start, seconds = _played(player, replicates, chosen.workers)
+    scale: float = chosen.replicates / replicates
+    return start + seconds * scale
 
 
 def _player(folder: Path, horizon: Horizon) -> Player:
     table = judge_pairs(study_flock(build_flock(tables_of(folder))))
     pens = plan_season(table).solution.pens
-    size = size_of(table.study.flock, pens, table.needs)
+    size = size_of(table, pens)
     return player_of(table, horizon, tuple(policies((PLAN,), table, size, pens)))
 
 
@@ -82,7 +92,7 @@ def _by_proof(player: Player) -> Player:
 
 def proved_pens(
     table: PairTable, _problem: PlanProblem, _rng: np.random.Generator
-) -> Sequence[Filled]:
+) -> Sequence[PlannedPen]:
     """The pens of the best plan, all pairs judged; none where there is no plan."""
     problem = pose_problem(judge_pairs(table.study), fresh=True)
     bare = replace(problem, lines=tuple(goal.without_minimums() for goal in problem.lines))
@@ -116,3 +126,15 @@ def _of_processor(player: Player) -> float:
 
 def _tasks(replicates: int) -> list[Task]:
     return [Task(policy=0, replicate=replicate) for replicate in range(replicates)]
+
+
+BENCH: Final = Bench(
+    rows=rows,
+    options=(
+        Option(name="folder", help="of examples", whole="holm-fen", short="skarn-farm"),
+        Option(name="replicates", help="played by ours", whole=40, short=2, full=200),
+        Option(name="seasons", help="in each", whole=6, short=1),
+        Option(name="workers", help="processes", whole=2),
+        Option(name="peer_replicates", help="played by the peer; 0: none", whole=4, short=1),
+    ),
+)

@@ -10,15 +10,15 @@ from __future__ import annotations
 from collections import defaultdict
 from typing import TYPE_CHECKING
 
-from matchmaker.plan.problem import PAIR_COST
-from matchmaker.plan.result import PlannedPen
-from matchmaker.plan.saturation import saturate
-from matchmaker.plan.verify import evaluate
+from matchmaker.plan.arithmetic.result import PlannedPen
+from matchmaker.plan.arithmetic.saturation import saturate
+from matchmaker.plan.arithmetic.verify import evaluate
+from matchmaker.plan.posing.problem import PAIR_COST
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from matchmaker.plan.problem import Candidate, PenKind, PlanProblem
+    from matchmaker.plan.posing.problem import Candidate, PenKind, PlanProblem
 
 
 class Yard:

@@ -1,19 +1,15 @@
 """Measure what is found in books of many years: ``python -m tests.bench check``.
 
 Seconds of reading the tables, of looking for faults and doubts, of working out genes and pairs as
-far as a check does (``Depth.QUICK``), and of the whole command; beside them what pandas takes to
-read the same workbooks into frames, which is the reading of the cells alone.
+far as a check does (``Depth.QUICK``: less in books of over 2,000 birds), and of the whole command;
+beside the reading what pandas takes to read the same workbooks into frames, which is the reading of
+the cells alone.
 """
 
 from __future__ import annotations
 
-import argparse
-import os
-import resource
-import subprocess
-import sys
 import tempfile
-import time
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -21,52 +17,69 @@ import pandas as pd
 
 from matchmaker.checking import Depth, check_tables, tables_of
 from matchmaker.flock.flock import check_flock
+from tests.bench.commands import command_row
 from tests.bench.long_books import long_books, with_faults, write_long_books
+from tests.bench.measuring import DisagreementError, least
+from tests.bench.rows import Row, Size, of_birds
+from tests.bench.running import Bench, Option
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-    from typing import TypeVar
+    from argparse import Namespace
+    from collections.abc import Iterator
 
-    Found = TypeVar("Found")
-
-SLIPS: Final = 100
-"""One row in so many has a fault, in the second of the two books."""
+    from matchmaker.tables.folder import FolderTables
 
 
-def main(arguments: list[str]) -> None:
-    """Print a few lines a book: one that is sound, and one with faults."""
-    parser = argparse.ArgumentParser(prog="python -m tests.bench check")
-    parser.add_argument("--birds", type=int, default=10_000)
-    parser.add_argument("--times", type=int, default=3, help="how often each part is run")
-    parser.add_argument("--faults", type=int, default=SLIPS, help="one row in so many")
-    args = parser.parse_args(arguments)
-    sound = long_books(args.birds)
-    books = {"sound": sound, f"1 row in {args.faults} wrong": with_faults(sound, every=args.faults)}
+def rows(chosen: Namespace) -> Iterator[Row]:
+    """For each size a book that is sound, and one with faults."""
     with tempfile.TemporaryDirectory() as place:
-        for at, (name, rows) in enumerate(books.items()):
-            folder = write_long_books(Path(place) / str(at), rows)
-            print(f"{name}: {len(rows):,} birds", flush=True)  # noqa: T201
-            for line in _parts(folder, args.times):
-                print(f"  {line}", flush=True)  # noqa: T201
+        for birds in chosen.birds:
+            sound = long_books(birds)
+            spoilt = with_faults(sound, every=chosen.faults)
+            for kind, book in (("sound", sound), (f"1 row in {chosen.faults} wrong", spoilt)):
+                folder = write_long_books(Path(place) / f"{birds} {kind}", book)
+                size = of_birds(len(book))
+                yield reading(folder, f"book {kind}", chosen.times, size)
+                yield from checking(folder, f"book {kind}", chosen.times, size)
 
 
-def _parts(folder: Path, times: int) -> list[str]:
-    frames = _least(lambda: _frames(folder), times)
-    reading = _least(lambda: tables_of(folder), times)
+def reading(folder: Path, kind: str, times: int, size: Size) -> Row:
+    """Reading both tables, beside pandas; it gives the same birds where no row is refused."""
+    ours, tables = least(partial(tables_of, folder), times)
+    theirs, frames = least(partial(_frames, folder), times)
+    return Row(
+        task=f"reading, {kind}",
+        size=size,
+        ours=(ours,),
+        peer="pandas, cells alone",
+        theirs=(theirs,),
+        agreement=_same_birds(tables, frames) if kind.endswith("sound") else "",
+    )
+
+
+def _same_birds(tables: FolderTables, frames: list[pd.DataFrame]) -> str:
+    ours = [(bird.bird, bird.line) for bird in tables.birds]
+    theirs = list(frames[0][["bird", "line"]].itertuples(index=False, name=None))
+    if ours != theirs:
+        raise DisagreementError(f"{len(ours)} birds were read, and {len(theirs)} others")
+    return "the same birds in the same lines"
+
+
+def checking(folder: Path, kind: str, times: int, size: Size) -> Iterator[Row]:
+    """What follows on reading, and all of it as a command."""
     tables = tables_of(folder)
-    finding = _least(lambda: check_flock(tables), times)
-    whole = _least(lambda: check_tables(tables, Depth.QUICK), times)
-    found = check_tables(tables, Depth.QUICK)
-    unseen = len(found.not_looked_at)
-    command = _least(lambda: _command(folder), times)
-    most = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss // 1024
-    ratio = reading[1] / frames[1]
-    return [
-        f"reading {_told(reading)}; cells alone, by pandas, {_told(frames)}: ratio {ratio:.1f}",
-        f"finding in the pedigree {_told(finding)}; with genes and pairs, if quick, {_told(whole)}",
-        f"{len(found.faults)} faults, {len(found.doubts)} doubts; {unseen} things not looked at",
-        f"the command: {_told(command)}, {most} MB at most",
-    ]
+    finding, _ = least(partial(check_flock, tables), times)
+    yield Row(task=f"finding in the pedigree, {kind}", size=size, ours=(finding,))
+    quick, found = least(partial(check_tables, tables, Depth.QUICK), times)
+    yield Row(
+        task=f"with genes and pairs, if quick, {kind}",
+        size=size,
+        ours=(quick,),
+        note=f"{len(found.faults)} faults, {len(found.doubts)} doubts;"
+        f" {len(found.not_looked_at)} things not looked at",
+    )
+    words = ["check", "--in", str(folder)]
+    yield command_row(f"the whole command, {kind}", size, words, times)
 
 
 def _frames(folder: Path) -> list[pd.DataFrame]:
@@ -76,28 +89,17 @@ def _frames(folder: Path) -> list[pd.DataFrame]:
     ]
 
 
-def _command(folder: Path) -> None:
-    subprocess.run(
-        [sys.executable, "-m", "matchmaker", "check", "--in", folder],
-        stdout=subprocess.DEVNULL,
-        stderr=subprocess.DEVNULL,
-        check=False,
-    )
-
-
-def _least(work: Callable[[], Found], times: int) -> tuple[float, float]:
-    """The least seconds of wall and of processor, that of children with it."""
-    runs = []
-    for _ in range(times):
-        wall, used = time.perf_counter(), _used()
-        work()
-        runs.append((time.perf_counter() - wall, _used() - used))
-    return min(one[0] for one in runs), min(one[1] for one in runs)
-
-
-def _used() -> float:
-    return sum(os.times()[:4])
-
-
-def _told(seconds: tuple[float, float]) -> str:
-    return f"{seconds[0]:.2f} s ({seconds[1]:.2f} of processor)"
+BENCH: Final = Bench(
+    rows=rows,
+    options=(
+        Option(
+            name="birds",
+            help="in the books, nearly",
+            whole=(2_500, 5_000, 10_000),
+            short=(2_100, 2_700, 3_500),
+            full=(750, 1_500, 2_500, 5_000, 10_000),
+        ),
+        Option(name="times", help="how often each part is run", whole=2, short=1, full=3),
+        Option(name="faults", help="one row in so many has one, in the second book", whole=100),
+    ),
+)

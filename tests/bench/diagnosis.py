@@ -1,16 +1,23 @@
-"""How long it takes to find ways out of invented flocks that have no plan."""
+"""Measure ways out of invented flocks that have no plan: ``python -m tests.bench diagnosis``."""
 
 from __future__ import annotations
 
 import random
-import time
 from dataclasses import replace
-from statistics import median
+from functools import partial
+from typing import TYPE_CHECKING, Final
 
-from matchmaker.plan.loosened import KINSHIP_MOST, Extra, Kind, Loosenable, Loosening, Need
-from matchmaker.plan.problem import PairTogether, PenKind, PlanProblem
-from matchmaker.plan.ways import Way, ways_out
-from tests.bench.flocks import KINSHIP_MAX, flock_problem
+from matchmaker.plan.no_plan.loosened import KINSHIP_MOST, Extra, Kind, Loosenable, Loosening, Need
+from matchmaker.plan.no_plan.ways import ways_out
+from matchmaker.plan.posing.problem import PairTogether, PenKind, PlanProblem
+from tests.bench.flocks import KINSHIP_MAX, flock_problem, hens_and_cocks, size_of
+from tests.bench.measuring import timed
+from tests.bench.rows import Row
+from tests.bench.running import Bench, Option
+
+if TYPE_CHECKING:
+    from argparse import Namespace
+    from collections.abc import Iterator
 
 REJECTED = 0.35
 """Part of a flock's pairs that are taken to be too related."""
@@ -71,25 +78,39 @@ def _hens_of(problem: PlanProblem, line: str) -> set[str]:
     return {one.hen for one in problem.candidates if one.line == line}
 
 
-def timed(flock: Loosenable) -> tuple[float, tuple[Way, ...]]:
-    """Return seconds and the ways out."""
-    begun = time.perf_counter()
-    found = ways_out(flock)
-    return time.perf_counter() - begun, found
-
-
-def main(_arguments: list[str]) -> None:
-    """Print a line per size and number of causes; it takes no arguments."""
-    for hens, cocks in ((20, 4), (60, 8), (200, 20)):
+def rows(chosen: Namespace) -> Iterator[Row]:
+    """A row a size and number of causes, and how many ways out were found."""
+    for size in chosen.sizes:
+        hens, cocks = hens_and_cocks(size)
         for causes in (1, 3):
-            runs = [
-                timed(without_a_plan(loosenable_flock(hens, cocks, seed), causes))
-                for seed in range(5)
-            ]
-            seconds = [run[0] for run in runs]
-            rules = [len(way.loosened) for _, ways in runs for way in ways[:1]]
-            print(  # noqa: T201
-                f"{hens}x{cocks}, {causes} causes: {median(seconds):.2f} s "
-                f"(worst {max(seconds):.2f}), ways {[len(ways) for _, ways in runs]}, "
-                f"rules {rules}"
+            flocks = (
+                without_a_plan(loosenable_flock(hens, cocks, seed), causes)
+                for seed in range(chosen.seeds)
             )
+            runs = [timed(partial(ways_out, flock)) for flock in flocks]
+            found = [len(ways) for _, ways in runs]
+            rules = [len(way.loosened) for _, ways in runs for way in ways[:1]]
+            yield Row(
+                task="ways out, one cause" if causes == 1 else f"ways out, {causes} causes",
+                size=size_of(size),
+                ours=tuple(seconds for seconds, _ in runs),
+                note=f"ways {_told(found)}; rules changed by the first {_told(rules)}",
+            )
+
+
+def _told(numbers: list[int]) -> str:
+    return ", ".join(map(str, numbers)) or "none"
+
+
+BENCH: Final = Bench(
+    rows=rows,
+    options=(
+        Option(
+            name="sizes",
+            help="hens x cocks",
+            whole=("20x4", "60x8", "200x20"),
+            short=("20x4", "60x8"),
+        ),
+        Option(name="seeds", help="flocks of a size", whole=5, short=1),
+    ),
+)

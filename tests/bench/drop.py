@@ -11,9 +11,9 @@ processor, of one process without threads.
 
 from __future__ import annotations
 
-import argparse
 import time
-from typing import TYPE_CHECKING, Any
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Final
 
 import msprime
 import numpy as np
@@ -22,8 +22,12 @@ from matchmaker.genetics.drop.fixed import drop_pedigree
 from matchmaker.genetics.drop.grid import Grid
 from matchmaker.genetics.drop.reading import inbreeding
 from matchmaker.genetics.shares.genome_map import Z, chicken_map
+from tests.bench.measuring import DisagreementError, timed
+from tests.bench.rows import OF_PROCESSOR, Row, of_birds
+from tests.bench.running import Bench, Option
 
 if TYPE_CHECKING:
+    from argparse import Namespace
     from collections.abc import Iterator
 
     from matchmaker.genetics.drop.grid import Numbers, Reals
@@ -34,6 +38,11 @@ BATCH = 40
 """Replicates dropped in one call: some 20 MB."""
 
 SITES_PER_CM = 100
+SCALED_TO: Final = 1_000
+"""Replicates that the times shown are of."""
+
+STANDARD_ERRORS: Final = 5
+"""How many of them the two means of inbreeding may lie apart."""
 
 
 def pedigree(generations: int, seed: int) -> tuple[Numbers, Numbers]:
@@ -47,70 +56,86 @@ def pedigree(generations: int, seed: int) -> tuple[Numbers, Numbers]:
     return np.concatenate(sires), np.concatenate(dams)
 
 
-def main(arguments: list[str]) -> None:
-    """Print a line a round: replicates a second of processor time of both, in turn."""
-    parser = argparse.ArgumentParser(prog="python -m tests.bench drop")
-    parser.add_argument("--generations", type=int, default=6)
-    parser.add_argument("--spacing", type=float, default=5.0, help="cM between places")
-    parser.add_argument("--replicates", type=int, default=2000, help="of ours, in a round")
-    parser.add_argument("--peer", type=int, default=40, help="replicates of msprime; 0: without it")
-    parser.add_argument("--rounds", type=int, default=3)
-    args = parser.parse_args(arguments)
-    grid = Grid.of(chicken_map().lengths, spacing=args.spacing)
-    sires, dams = pedigree(args.generations, 1)
-    for seed in range(1, args.rounds + 1):
-        rng = np.random.default_rng(seed)
-        drop_pedigree(grid, sires, dams, 1, rng)
-        ours, inbred = timed_drops(grid, (sires, dams), args.replicates, rng)
-        words = f"ours {ours:7.0f}/s, mean inbreeding {told(inbred)}"
-        if args.peer:
-            words += beside(grid, (sires, dams), args.peer, seed, ours)
-        print(words, flush=True)  # noqa: T201
+def rows(chosen: Namespace) -> Iterator[Row]:
+    """A row a number of generations: a thousand replicates of both, round by round."""
+    grid = Grid.of(chicken_map().lengths, spacing=chosen.spacing)
+    for generations in chosen.generations:
+        parents = pedigree(generations, 1)
+        rounds = [one_round(grid, parents, seed, chosen) for seed in range(1, chosen.rounds + 1)]
+        yield Row(
+            task=f"{SCALED_TO:,} replicates, places every {chosen.spacing:g} cM",
+            size=of_birds(BIRDS * (generations + 1)),
+            unit=OF_PROCESSOR,
+            ours=tuple(ours.seconds for ours, _ in rounds),
+            peer="msprime, fixed pedigree",
+            theirs=tuple(theirs.seconds for _, theirs in rounds),
+            agreement=alike(
+                *(
+                    np.concatenate([one.inbred for one in side])
+                    for side in zip(*rounds, strict=True)
+                )
+            ),
+            note=f"{generations} generations; the peer's scaled up from {chosen.peer} replicates",
+        )
 
 
-def beside(
-    grid: Grid, parents: tuple[Numbers, Numbers], replicates: int, seed: int, ours: float
-) -> str:
-    """Words on msprime's round."""
-    theirs, inbred = timed_msprime(grid, parents, replicates, seed)
-    return f"; msprime {theirs:5.1f}/s, mean inbreeding {told(inbred)}; ratio {ours / theirs:5.1f}"
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Dropped:
+    """Seconds of so many replicates as all are scaled to, and the mean inbreeding in each run."""
+
+    seconds: float
+    inbred: Reals
 
 
-def told(inbred: Reals) -> str:
-    """Mean over replicates and its standard error."""
-    return f"{inbred.mean():.4f} ± {inbred.std() / len(inbred) ** 0.5:.4f}"
+def one_round(
+    grid: Grid, parents: tuple[Numbers, Numbers], seed: int, chosen: Namespace
+) -> tuple[Dropped, Dropped]:
+    """Ours and msprime's."""
+    rng = np.random.default_rng(seed)
+    drop_pedigree(grid, *parents, 1, rng)  # what it does once is not counted
+    return (
+        timed_drops(grid, parents, chosen.replicates, rng),
+        timed_msprime(grid, parents, chosen.peer, seed),
+    )
+
+
+def alike(ours: Reals, theirs: Reals) -> str:
+    """Say both means of inbreeding with their standard errors; an error if they cannot be one."""
+    (mean, error), (their_mean, their_error) = (
+        (float(one.mean()), float(one.std()) / len(one) ** 0.5) for one in (ours, theirs)
+    )
+    words = f"mean inbreeding {mean:.4f} ± {error:.4f} and {their_mean:.4f} ± {their_error:.4f}"
+    if abs(mean - their_mean) > STANDARD_ERRORS * (error**2 + their_error**2) ** 0.5:
+        raise DisagreementError(words)
+    return words
 
 
 def timed_drops(
     grid: Grid, parents: tuple[Numbers, Numbers], replicates: int, rng: np.random.Generator
-) -> tuple[float, Reals]:
-    """Replicates a second, and the last generation's mean inbreeding in each (not timed)."""
-    seconds = 0.0
-    means = []
+) -> Dropped:
+    """Ours; reading inbreeding off is not timed."""
+    seconds, means = 0.0, []
     for _ in range(0, replicates, BATCH):
-        begun = time.process_time()
-        bits = drop_pedigree(grid, *parents, BATCH, rng)
-        seconds += time.process_time() - begun
+        spent, bits = timed(lambda: drop_pedigree(grid, *parents, BATCH, rng), time.process_time)
+        seconds += spent
         means.append(inbreeding(grid, bits[:, -BIRDS:]).mean(axis=1))
         del bits
     found = np.concatenate(means)
-    return len(found) / seconds, found
+    return Dropped(seconds=SCALED_TO * seconds / len(found), inbred=found)
 
 
 def timed_msprime(
     grid: Grid, parents: tuple[Numbers, Numbers], replicates: int, seed: int
-) -> tuple[float, Reals]:
-    """Replicates a second, and the last generation's mean inbreeding in each (not timed)."""
+) -> Dropped:
+    """The peer's; reading inbreeding off is not timed."""
     runs = simulated(grid, parents, replicates, seed)
     next(runs)  # what it does once is not counted
-    seconds = 0.0
-    means = []
+    seconds, means = 0.0, []
     for _ in range(replicates):
-        begun = time.process_time()
-        trees = next(runs)
-        seconds += time.process_time() - begun
+        spent, trees = timed(lambda: next(runs), time.process_time)
+        seconds += spent
         means.append(inbred_part(trees))
-    return replicates / seconds, np.array(means)
+    return Dropped(seconds=SCALED_TO * seconds / replicates, inbred=np.array(means))
 
 
 def simulated(
@@ -152,3 +177,21 @@ def inbred_part(trees: Any) -> float:
         alike = sum(tree.mrca(*pair) >= 0 for pair in samples.tolist())
         total += tree.span * alike
     return total / len(samples) / float(trees.sequence_length)
+
+
+BENCH: Final = Bench(
+    rows=rows,
+    options=(
+        Option(
+            name="generations",
+            help="after the founders",
+            whole=(3, 6, 12),
+            full=(3, 6, 12, 24),
+            short=(2, 4, 8),
+        ),
+        Option(name="spacing", help="cM between places", whole=5.0),
+        Option(name="replicates", help="of ours, in a round", whole=2_000, short=200),
+        Option(name="peer", help="replicates of msprime, in a round", whole=40, short=10),
+        Option(name="rounds", help="rounds of both, in turn", whole=2, short=1, full=3),
+    ),
+)

@@ -6,7 +6,7 @@ import random
 import zlib
 from dataclasses import dataclass, replace
 
-from matchmaker.plan.problem import (
+from matchmaker.plan.posing.problem import (
     Candidate,
     CockLimit,
     LineCarriers,
@@ -16,6 +16,7 @@ from matchmaker.plan.problem import (
     PlanProblem,
     TestGoal,
 )
+from tests.bench.rows import Size
 
 RECURRENT = "Recurrent"
 BACKCROSS = ("Alder", "Birch", "Cedar")
@@ -36,6 +37,36 @@ def hungry(problem: PlanProblem) -> PlanProblem:
     """Return the same flock with lines that want ten times as many chicks: pens are short then."""
     lines = (replace(goal, chicks_wanted=10 * goal.chicks_wanted) for goal in problem.lines)
     return replace(problem, lines=tuple(lines))
+
+
+def hens_and_cocks(size: str) -> tuple[int, int]:
+    """The two numbers of a size, without the signs behind it.
+
+    >>> hens_and_cocks("60x8+*")
+    (60, 8)
+    """
+    hens, cocks = size.rstrip("+*").split("x")
+    return int(hens), int(cocks)
+
+
+def size_of(size: str) -> Size:
+    """The size of a row, by its hens.
+
+    >>> size_of("200x20+")
+    Size(words='200×20', amount=200)
+    """
+    hens, cocks = hens_and_cocks(size)
+    return Size(f"{hens:,}×{cocks:,}", hens)
+
+
+def kind_of(size: str) -> str:
+    """What the signs behind a size say, behind the name of the task.
+
+    >>> kind_of("60x8"), kind_of("60x8+*")
+    (', pens enough', ', pens short, every kind of rule')
+    """
+    pens = ", pens short" if "+" in size else ", pens enough"
+    return f"{pens}, every kind of rule" if "*" in size else pens
 
 
 def flock_problem(hens: int, cocks: int, seed: int) -> PlanProblem:

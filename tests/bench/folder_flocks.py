@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import random
+from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from tests.builders import chick, cock, hen, write_flock
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
-    from pathlib import Path
 
     from tests.builders import Row
+
+EXAMPLES: Final = Path(__file__).parents[2] / "examples"
 
 LINES: Final = ("Pure", "Alder", "Birch", "Cedar")
 HALF: Final = "sussex:0.5|araucana:0.5"

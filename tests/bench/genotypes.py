@@ -6,15 +6,8 @@ variable elimination is asked for some of the birds, one by one, and its time sc
 
 from __future__ import annotations
 
-import argparse
-import json
-import math
-import resource
-import statistics
-import subprocess
-import sys
-import time
-from typing import Any
+from statistics import median
+from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
@@ -30,106 +23,99 @@ from tests.bench.genotype_flocks import (
     plain,
     unsure,
 )
+from tests.bench.measuring import agreed, least, peak_memory, timed
+from tests.bench.own_process import in_own_process
+from tests.bench.rows import Row, of_birds
+from tests.bench.running import Bench, Option
 
-KEEPINGS = {"certain": certain, "plain": plain, "heavy": heavy, "unsure": unsure}
+if TYPE_CHECKING:
+    from argparse import Namespace
+    from collections.abc import Iterator
+
+KEEPINGS = {
+    "certain": (certain, "every sire known"),
+    "plain": (plain, "a tenth of the sires unsure"),
+    "heavy": (heavy, "heavy loops"),
+    "unsure": (unsure, "every dam one of eight"),
+}
+WITHIN: Final = 1e-9
+"""What the probabilities of both may differ by."""
 ASKED = 3
 """Birds that the other library is asked for."""
 
 
-def main(arguments: list[str]) -> None:
-    """Print a line a kind of flock and size, then one beside the other library."""
-    parser = argparse.ArgumentParser(prog="python -m tests.bench genotypes")
-    parser.add_argument("--sizes", default="50,200,1000,5000")
-    parser.add_argument("--kinds", default="certain,plain,heavy")
-    parser.add_argument("--seeds", type=int, default=5)
-    parser.add_argument("--repeats", type=int, default=3)
-    parser.add_argument("--beside", default="50,200", help="sizes for the other library")
-    parser.add_argument("--one", help="KIND:SIZE:SEED:METHOD, in this process")
-    args = parser.parse_args(arguments)
-    if args.one:
-        kind, size, seed, method = args.one.split(":")
-        known = flock(KEEPINGS[kind](int(size)), int(seed))
-        found = ours(known, args.repeats) if method == "ours" else beside(known, args.repeats)
-        print(json.dumps(found))  # noqa: T201
-        return
-    for kind in args.kinds.split(","):
-        older: tuple[int, float] | None = None
-        for size in map(int, filter(None, args.sizes.split(","))):
-            older = report(kind, size, args.seeds, args.repeats, older)
-    for size in map(int, filter(None, args.beside.split(","))):
-        report_beside(size, args.repeats)
+def rows(chosen: Namespace) -> Iterator[Row]:
+    """A row a kind of flock and size, then those beside the other library."""
+    for kind in chosen.kinds:
+        for size in chosen.sizes:
+            yield alone(kind, size, chosen)
+    for size in chosen.beside:
+        found = in_own_process(both, size, chosen.repeats)
+        yield Row(
+            task="a tenth of the sires unsure, beside a peer",
+            size=of_birds(size),
+            ours=(found["ours"],),
+            peer="pgmpy, variable elimination",
+            theirs=(found["theirs"],),
+            agreement=agreed([found["difference"]], WITHIN),
+            note=f"the peer asked for {ASKED} birds, one by one, scaled up to all",
+        )
 
 
-def ours(known: Known, repeats: int) -> dict[str, Any]:
+def alone(kind: str, size: int, chosen: Namespace) -> Row:
+    """Ours on several flocks, and how the probabilities were found."""
+    runs = [in_own_process(ours, kind, size, seed, chosen.repeats) for seed in range(chosen.seeds)]
+    methods = [run["method"] for run in runs]
+    error = max(run["error"] for run in runs)
+    ways = {
+        "exact": "",
+        "sampled": f" (standard error {error:.3f} at most)",
+        "refused": "",
+    }
+    told = (f"{way} {methods.count(way)}{more}" for way, more in ways.items() if way in methods)
+    return Row(
+        task=KEEPINGS[kind][1],
+        size=of_birds(size),
+        ours=tuple(run["seconds"] for run in runs),
+        memory=max(run["memory"] for run in runs),
+        note=f"{', '.join(told)}; {median(run['cells'] for run in runs):.0e} cells",
+    )
+
+
+def ours(kind: str, size: int, seed: int, repeats: int) -> dict[str, Any]:
     """Least seconds of all probabilities, how they were found, and the cells of the cliques."""
-    seconds = math.inf
-    method, error = "refused", 0.0
-    for _ in range(repeats):
-        begun = time.perf_counter()
-        try:
-            found = _probabilities(known)
-            method = found.method
-            error = max(map(found.standard_error, found.birds))
-        except TooTangledError:
-            pass
-        seconds = min(seconds, time.perf_counter() - begun)
+    known = flock(KEEPINGS[kind][0](size), seed)
+    seconds, found = least(lambda: _if_not_refused(known), repeats)
     return {
         "seconds": seconds,
-        "method": method,
-        "error": error,
+        "method": found.method if found else "refused",
+        "error": max(map(found.standard_error, found.birds)) if found else 0.0,
+        "memory": peak_memory(),
         "cells": _cells(known),
-        "memory": resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024,
     }
 
 
-def beside(known: Known, repeats: int) -> dict[str, Any]:
+def both(size: int, repeats: int) -> dict[str, float]:
     """Our time for all birds, the library's for some scaled to all, and the largest difference."""
+    known = flock(plain(size), 0)
     theirs = Described(pgmpy(), known)
     step = max(1, len(known.pedigree.birds) // ASKED)
     asked = known.pedigree.birds[step - 1 :: step]
-    begun = time.perf_counter()
-    answers = [theirs.marginal(bird) for bird in asked]
-    spent = (time.perf_counter() - begun) * len(known.pedigree.birds) / len(asked)
-    found = _probabilities(known)
+    spent, answers = timed(lambda: [theirs.marginal(bird) for bird in asked])
+    seconds, found = least(lambda: _probabilities(known), repeats)
     differences = [np.abs(found.of(b) - a).max() for b, a in zip(asked, answers, strict=True)]
     return {
-        "ours": ours(known, repeats)["seconds"],
-        "theirs": spent,
+        "ours": seconds,
+        "theirs": spent * len(known.pedigree.birds) / len(asked),
         "difference": float(max(differences)),
     }
 
 
-def report(
-    kind: str, size: int, seeds: int, repeats: int, older: tuple[int, float] | None
-) -> tuple[int, float]:
-    """Print median and worst over the seeds, and how time grows (1: in proportion)."""
-    runs = [_in_child(f"{kind}:{size}:{seed}:ours", repeats) for seed in range(seeds)]
-    seconds = [run["seconds"] for run in runs]
-    median = statistics.median(seconds)
-    growth = math.nan
-    if older is not None:
-        growth = math.log(median / older[1]) / math.log(size / older[0])
-    methods = [run["method"] for run in runs]
-    print(  # noqa: T201
-        f"{kind:>6} {size:>5,} birds  median {median:8.3f} s  worst {max(seconds):8.3f} s"
-        f"  growth {growth:5.2f}  exact {methods.count('exact')}, sampled"
-        f" {methods.count('sampled')} (error {max(run['error'] for run in runs):.3f}), refused"
-        f" {methods.count('refused')}  cells {statistics.median(r['cells'] for r in runs):.0e}"
-        f"  memory {max(run['memory'] for run in runs):5.0f} MB",
-        flush=True,
-    )
-    return size, median
-
-
-def report_beside(size: int, repeats: int) -> None:
-    """Print one line: ours, the library's, how they compare."""
-    found = _in_child(f"plain:{size}:0:beside", repeats)
-    print(  # noqa: T201
-        f" plain {size:>5,} birds  ours {found['ours']:8.3f} s  pgmpy {found['theirs']:8.1f} s"
-        f" (scaled from {ASKED} birds)  {found['theirs'] / found['ours']:.0f} times as fast"
-        f"  difference {found['difference']:.0e}",
-        flush=True,
-    )
+def _if_not_refused(known: Known) -> Any:
+    try:
+        return _probabilities(known)
+    except TooTangledError:
+        return None
 
 
 def _probabilities(known: Known) -> Any:
@@ -150,10 +136,30 @@ def _cells(known: Known) -> float:
         return error.cells
 
 
-def _in_child(one: str, repeats: int) -> dict[str, Any]:
-    command = [sys.executable, "-m", "tests.bench", "genotypes", "--one", one]
-    done = subprocess.run(
-        [*command, "--repeats", str(repeats)], check=True, capture_output=True, text=True
-    )
-    found: dict[str, Any] = json.loads(done.stdout)
-    return found
+BENCH: Final = Bench(
+    rows=rows,
+    options=(
+        Option(
+            name="sizes",
+            help="birds",
+            whole=(50, 200, 500, 1_000),
+            short=(50, 100, 200),
+            full=(50, 200, 500, 1_000, 5_000),
+        ),
+        Option(
+            name="kinds",
+            help=f"of flocks: {', '.join(KEEPINGS)}",
+            whole=("certain", "plain", "heavy"),
+            full=tuple(KEEPINGS),
+        ),
+        Option(name="seeds", help="flocks of a kind and size", whole=3, short=2, full=5),
+        Option(name="repeats", help="how often each is run", whole=3, short=1),
+        Option(
+            name="beside",
+            help="birds, for the other library",
+            whole=(50, 75, 100),
+            short=(20, 35, 50),
+            full=(50, 100, 200),
+        ),
+    ),
+)

@@ -8,14 +8,14 @@ from typing import TYPE_CHECKING
 
 from matchmaker.flock.pedigree import Links, Pedigree, Pool
 from matchmaker.genetics.kin.kinship import KinshipMatrix, kinship_matrix
-from matchmaker.plan.pedigree_terms import terms_of_pedigree
+from matchmaker.plan.posing.pedigree_terms import terms_of_pedigree
 from matchmaker.tables.records import Sex
 from tests.bench.flocks import RECURRENT, flock_problem
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from matchmaker.plan.problem import Candidate, PlanProblem
+    from matchmaker.plan.posing.problem import Candidate, PlanProblem
 
 KINSHIP_MAX = 0.1875
 GENERATIONS = 3

@@ -4,30 +4,32 @@ The flocks have 25 seasons, so that larger ones have more breeders at a time; wi
 a season) they have the same number of breeders and more seasons instead.
 
 Times are the least of several repeats, ours and the library's in turn in one process, after a call
-that lets the library compile itself; results are compared as well. Peak memory is measured in a
-process for each, and given beyond what that process took before the call.
+that lets the library compile itself (what it compiled is kept for the next process); results are
+compared as well. Peak memory is measured in a process for each, and given beyond what that process
+took before the call.
 """
 
 from __future__ import annotations
 
-import argparse
-import json
-import math
-import resource
-import subprocess
-import sys
-import time
+import os
+import tempfile
 import warnings
-from typing import TYPE_CHECKING, Any
+from functools import partial
+from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
 from matchmaker.genetics.kin.ancestry import ancestry_of_parents
 from matchmaker.genetics.kin.kinship import inbreeding_of, kinship_of
+from tests.bench.measuring import agreed, in_turn, peak_memory
+from tests.bench.own_process import in_own_process
+from tests.bench.rows import Row, of_birds
+from tests.bench.running import Bench, Option
 from tests.kinship_helpers import simulated_flock
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from argparse import Namespace
+    from collections.abc import Callable, Iterator
 
     from numpy.typing import NDArray
 
@@ -39,99 +41,67 @@ ALL, SOME = "inbreeding of all", "kinship of 500"
 CANDIDATES = "kinship and inbreeding of 2,000"
 SEED = 1
 SEASONS = 25
+WITHIN: Final = 1e-12
+"""What the results of both may differ by."""
 
 
-def main(arguments: list[str]) -> None:
-    """Print the table, or one measurement as JSON (``--one``)."""
-    parser = argparse.ArgumentParser(prog="python -m tests.bench kinship")
-    parser.add_argument("--sizes", default="2000,20000,200000", help="birds, by commas")
-    parser.add_argument("--alone", default="20,300,2000,20000,200000,1000000", help="ours only")
-    parser.add_argument("--repeats", type=int, default=5)
-    parser.add_argument("--chicks", type=int, help="chicks of a season (default: birds / 25)")
-    parser.add_argument("--one", help="TASK:SIZE:METHOD, in this process")
-    args = parser.parse_args(arguments)
-    if args.one:
-        task, size, method = args.one.split(":")
-        seasons = int(size) // args.chicks if args.chicks else SEASONS
-        flock = simulated_flock(int(size), seasons=seasons, seed=SEED)
-        measured = measure(task, flock, method.split("+"), args.repeats)
-        print(json.dumps(measured))  # noqa: T201
-        return
-    options = ["--repeats", str(args.repeats)]
-    options += ["--chicks", str(args.chicks)] if args.chicks else []
-    for size in filter(None, args.sizes.split(",")):
-        report_beside(ALL, int(size), options)
-    if args.sizes:
-        report_beside(SOME, 10_000, options)
-    report_alone([int(size) for size in args.alone.split(",")], options)
+def rows(chosen: Namespace) -> Iterator[Row]:
+    """Ours beside the library, then ours alone at sizes that are not among those."""
+    with tempfile.TemporaryDirectory() as place:
+        os.environ.update(SGKIT_DISABLE_NUMBA_CACHE="0", NUMBA_CACHE_DIR=place)
+        for size in chosen.sizes:
+            yield beside(ALL, size, chosen)
+        yield beside(SOME, chosen.some, chosen)
+    for task, known in ((ALL, chosen.sizes), (CANDIDATES, ())):
+        for size in chosen.alone:
+            if size not in known:
+                found = in_own_process(measure, task, size, ["ours"], chosen.repeats, chosen.chicks)
+                yield Row(
+                    task=task,
+                    size=of_birds(size),
+                    ours=(found["seconds"]["ours"],),
+                    memory=found["memory"],
+                    note=f"process {found['process']:.0f} MB",
+                )
 
 
-def measure(task: str, flock: Flock, methods: list[str], repeats: int) -> dict[str, Any]:
-    """Least seconds of each method, largest difference of their results, memory of the calls."""
-    runs = {method: TASKS[task, method] for method in methods}
-    for run in runs.values():
-        run(simulated_flock(100, seed=SEED))
-    before = _peak_memory()
-    seconds = dict.fromkeys(methods, math.inf)
-    results: list[NDArray[np.float64]] = []
-    for _ in range(repeats):
-        results.clear()
-        for method, run in runs.items():
-            begun = time.perf_counter()
-            results.append(run(flock))
-            seconds[method] = min(seconds[method], time.perf_counter() - begun)
-    return {
-        "seconds": seconds,
-        "difference": max(float(np.abs(results[0] - one).max()) for one in results),
-        "memory": _peak_memory() - before,
-        "process": _peak_memory(),
-    }
-
-
-def report_beside(task: str, size: int, options: list[str]) -> None:
-    """Print one line: ours, the library's, how they compare."""
-    both = _in_child(f"{task}:{size}:ours+library", options)
-    memory = [_in_child(f"{task}:{size}:{method}", options) for method in ("ours", "library")]
-    ours, library = both["seconds"]["ours"], both["seconds"]["library"]
-    print(  # noqa: T201
-        f"{task:<32} {size:>9,} birds  ours {ours:9.4f} s  library {library:9.4f} s"
-        f"  {library / ours:6.1f} times as fast  difference {both['difference']:.0e}"
-        f"  memory {memory[0]['memory']:5.0f} / {memory[1]['memory']:5.0f} MB"
-        f"  (processes {memory[0]['process']:.0f} / {memory[1]['process']:.0f})",
-        flush=True,
+def beside(task: str, size: int, chosen: Namespace) -> Row:
+    """Ours and the library's time in one process, the memory of each in its own."""
+    both, ours, theirs = (
+        in_own_process(measure, task, size, methods, chosen.repeats, chosen.chicks)
+        for methods in (["ours", "library"], ["ours"], ["library"])
+    )
+    return Row(
+        task=task,
+        size=of_birds(size),
+        ours=(both["seconds"]["ours"],),
+        peer="sgkit",
+        theirs=(both["seconds"]["library"],),
+        memory=ours["memory"],
+        peer_memory=theirs["memory"],
+        agreement=agreed([both["difference"]], WITHIN),
+        note=f"processes {ours['process']:.0f} / {theirs['process']:.0f} MB",
     )
 
 
-def report_alone(sizes: list[int], options: list[str]) -> None:
-    """Print a line a size and how fast time grows with it (1: in proportion)."""
-    for task in (ALL, CANDIDATES):
-        older: tuple[int, float] | None = None
-        for size in sizes:
-            found = _in_child(f"{task}:{size}:ours", options)
-            seconds = found["seconds"]["ours"]
-            growth = math.nan if older is None else _growth(older, (size, seconds))
-            print(  # noqa: T201
-                f"{task:<32} {size:>9,} birds  ours {seconds:9.4f} s  growth {growth:5.2f}"
-                f"  memory {found['memory']:5.0f} MB  (process {found['process']:.0f})",
-                flush=True,
-            )
-            older = size, seconds
-
-
-def _growth(older: tuple[int, float], newer: tuple[int, float]) -> float:
-    return math.log(newer[1] / older[1]) / math.log(newer[0] / older[0])
-
-
-def _in_child(one: str, options: list[str]) -> dict[str, Any]:
-    command = [sys.executable, "-m", "tests.bench", "kinship", "--one", one, *options]
-    done = subprocess.run(command, check=True, capture_output=True, text=True)
-    found: dict[str, Any] = json.loads(done.stdout)
-    return found
-
-
-def _peak_memory() -> float:
-    """Peak of this process so far, MB."""
-    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+def measure(task: str, size: int, methods: list[str], repeats: int, chicks: int) -> dict[str, Any]:
+    """Least seconds of each method, largest difference of their results, memory of the calls."""
+    seasons = size // chicks if chicks else SEASONS
+    flock = simulated_flock(size, seasons=seasons, seed=SEED)
+    runs = {method: TASKS[task, method] for method in methods}
+    for run in runs.values():
+        run(simulated_flock(100, seed=SEED))
+    before = peak_memory()
+    seconds, results = in_turn(
+        {method: partial(run, flock) for method, run in runs.items()}, repeats
+    )
+    first = results[methods[0]]
+    return {
+        "seconds": seconds,
+        "difference": max(float(np.abs(first - one).max()) for one in results.values()),
+        "memory": peak_memory() - before,
+        "process": peak_memory(),
+    }
 
 
 def our_inbreeding(flock: Flock) -> NDArray[np.float64]:
@@ -181,3 +151,26 @@ TASKS: dict[tuple[str, str], Task] = {
     (SOME, "library"): their_kinship,
     (CANDIDATES, "ours"): our_kinship_of(2000),
 }
+
+BENCH: Final = Bench(
+    rows=rows,
+    options=(
+        Option(
+            name="sizes",
+            help="birds, beside the library",
+            whole=(2_000, 20_000, 200_000),
+            short=(2_000, 20_000),
+            full=(2_000, 20_000, 200_000, 1_000_000),
+        ),
+        Option(
+            name="alone",
+            help="birds, ours only",
+            whole=(20, 300, 2_000, 20_000, 200_000),
+            short=(300, 2_000, 20_000),
+            full=(20, 300, 2_000, 20_000, 200_000, 1_000_000),
+        ),
+        Option(name="some", help="birds of which 500 are asked for", whole=10_000, short=2_000),
+        Option(name="repeats", help="how often each is run", whole=5, short=2),
+        Option(name="chicks", help="chicks of a season; 0: birds / 25", whole=0),
+    ),
+)

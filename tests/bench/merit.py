@@ -14,16 +14,11 @@ it took before.
 
 from __future__ import annotations
 
-import argparse
-import json
 import math
-import os
-import resource
-import subprocess
-import sys
 import time
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from functools import partial
+from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 from scipy import sparse
@@ -32,10 +27,15 @@ from scipy.sparse.linalg import splu, spsolve_triangular
 from matchmaker.genetics.traits.kindred import kindred_of
 from matchmaker.genetics.traits.model import predict
 from matchmaker.genetics.traits.records import Heredity, Records
+from tests.bench.measuring import agreed, in_turn, peak_memory
+from tests.bench.own_process import in_own_process
+from tests.bench.rows import Row, of_birds
+from tests.bench.running import Bench, Option
 from tests.kinship_helpers import simulated_flock
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from argparse import Namespace
+    from collections.abc import Callable, Iterator
 
     from numpy.typing import NDArray
 
@@ -50,8 +50,8 @@ ALL_MAX = 2_500
 """Birds up to which the textbook way solves for a column of the inverse for every bird."""
 COLUMNS = 50
 """Columns solved for above that, and at a time."""
-ONCE = 10.0
-"""Seconds beyond which a method is not repeated."""
+WITHIN: Final = 1e-7
+"""What the results may differ by: breeding values in genetic SDs, reliabilities."""
 SOME_MAX = 50_000
 """Birds up to which it solves for any."""
 
@@ -77,20 +77,27 @@ class Result:
     scaled: float = 0.0
 
 
-def main(arguments: list[str]) -> None:
-    """Print a line a size, or one measurement as JSON (``--one``)."""
-    parser = argparse.ArgumentParser(prog="python -m tests.bench merit")
-    parser.add_argument("--sizes", default="200x5,2000,20000,200000", help="BIRDS[xTRAITS], ...")
-    parser.add_argument("--repeats", type=int, default=3)
-    parser.add_argument("--one", help="SIZE:METHOD, in this process")
-    args = parser.parse_args(arguments)
-    if args.one:
-        size, method = args.one.split(":")
-        print(json.dumps(measure(case(size), method.split("+"), args.repeats)))  # noqa: T201
-        return
-    older: tuple[int, float] | None = None
-    for size in args.sizes.split(","):
-        older = report(size, ["--repeats", str(args.repeats)], older)
+def rows(chosen: Namespace) -> Iterator[Row]:
+    """A row a size, ours beside the textbook way."""
+    for size in chosen.sizes:
+        both, mine, theirs = (
+            in_own_process(measure, size, methods, chosen.repeats)
+            for methods in (["ours", "textbook"], ["ours"], ["textbook"])
+        )
+        birds, _, traits = size.partition("x")
+        known = {0: "without reliabilities", int(birds): ""}
+        scaled = f"reliabilities of {both['compared']} birds, scaled up"
+        yield Row(
+            task=f"{traits or 1} trait{'s' if traits else ''}",
+            size=of_birds(int(birds)),
+            ours=(both["seconds"]["ours"],),
+            peer="whole equations by scipy",
+            theirs=(both["seconds"]["textbook"],),
+            memory=mine["memory"],
+            peer_memory=theirs["memory"],
+            agreement=agreed([both["values"], both["reliabilities"]], WITHIN),
+            note=known.get(both["compared"], scaled),
+        )
 
 
 def case(size: str) -> Case:
@@ -214,60 +221,37 @@ def error_variances(factor: Any, at: NDArray[np.int64]) -> tuple[NDArray[np.int6
 METHODS: dict[str, Callable[[Case], Result]] = {"ours": ours, "textbook": textbook}
 
 
-def measure(flock: Case, methods: list[str], repeats: int) -> dict[str, Any]:
+def measure(size: str, methods: list[str], repeats: int) -> dict[str, Any]:
     """Least seconds of each method, largest differences, memory of the calls."""
+    flock = case(size)
     for method in methods:
         METHODS[method](case("100"))
-    before = _peak_memory()
-    seconds = dict.fromkeys(methods, math.inf)
-    results: dict[str, Result] = {}
-    for _ in range(repeats):
-        for method in methods:
-            if method in results and seconds[method] > ONCE:
-                continue
-            begun = time.perf_counter()
-            results[method] = METHODS[method](flock)
-            spent = time.perf_counter() - begun + results[method].scaled
-            seconds[method] = min(seconds[method], spent)
+    before = peak_memory()
+    seconds, results = in_turn(
+        {method: partial(METHODS[method], flock) for method in methods}, repeats
+    )
     first, last = results[methods[0]], results[methods[-1]]
     at = np.searchsorted(first.birds, last.birds)
     reliabilities = first.reliabilities[:, at] - last.reliabilities
     sds = first.values.std(axis=1, keepdims=True)
     return {
-        "seconds": seconds,
+        "seconds": {method: seconds[method] + results[method].scaled for method in methods},
         "values": float(np.abs((first.values - last.values) / sds).max()),
         "reliabilities": float(np.abs(reliabilities).max(initial=0.0)),
         "compared": len(last.birds),
-        "memory": _peak_memory() - before,
+        "memory": peak_memory() - before,
     }
 
 
-def report(size: str, options: list[str], older: tuple[int, float] | None) -> tuple[int, float]:
-    """Print one line: ours, the textbook's, how they compare, how ours grows with the flock."""
-    both = _in_child(f"{size}:ours+textbook", options)
-    memory = [_in_child(f"{size}:{method}", options)["memory"] for method in METHODS]
-    mine, theirs = both["seconds"]["ours"], both["seconds"]["textbook"]
-    birds = int(size.partition("x")[0])
-    growth = math.log(mine / older[1]) / math.log(birds / older[0]) if older else math.nan
-    known = {0: "without reliabilities", birds: "all solved for"}
-    print(  # noqa: T201
-        f"{size:>8} birds  ours {mine:8.4f} s  textbook {theirs:9.3f} s"
-        f" ({known.get(both['compared'], 'scaled')})  {theirs / mine:7.1f} times as fast"
-        f"  differences {both['values']:.0e} SD, {both['reliabilities']:.0e}"
-        f"  memory {memory[0]:5.0f} / {memory[1]:5.0f} MB  growth {growth:5.2f}",
-        flush=True,
-    )
-    return birds, mine
-
-
-def _in_child(one: str, options: list[str]) -> dict[str, Any]:
-    command = [sys.executable, "-m", "tests.bench", "merit", "--one", one, *options]
-    alone = {**os.environ, "OPENBLAS_NUM_THREADS": "1"}
-    done = subprocess.run(command, check=True, capture_output=True, text=True, env=alone)
-    found: dict[str, Any] = json.loads(done.stdout)
-    return found
-
-
-def _peak_memory() -> float:
-    """Peak of this process so far, MB."""
-    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+BENCH: Final = Bench(
+    rows=rows,
+    options=(
+        Option(
+            name="sizes",
+            help="BIRDS or BIRDSxTRAITS",
+            whole=("200x5", "200", "2000", "20000", "200000"),
+            short=("200x5", "200", "2000", "5000"),
+        ),
+        Option(name="repeats", help="how often each is run", whole=3, short=2),
+    ),
+)

@@ -8,24 +8,26 @@ ones of the size that first tries were measured on (185 birds, 326 links).
 
 from __future__ import annotations
 
-import argparse
 import random
-import sys
-import time
 from collections import defaultdict
-from pathlib import Path
-from typing import TYPE_CHECKING
+from functools import partial
+from typing import TYPE_CHECKING, Final
 
 import networkx as nx
 
 from matchmaker import verbs
 from matchmaker.flock.drawing import linked, rows_of, with_bends
-from matchmaker.flock.drawing_order import Rows, crossings, well_ordered
+from matchmaker.flock.drawing_order import Ordered, Rows, crossings, well_ordered
+from tests.bench.folder_flocks import EXAMPLES
+from tests.bench.measuring import timed
+from tests.bench.rows import Row, Size
+from tests.bench.running import Bench, Option
 
 if TYPE_CHECKING:
-    from collections.abc import Hashable, Iterator, Mapping, Sequence
+    from argparse import Namespace
+    from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 
-EXAMPLES = Path(__file__).parents[2] / "examples"
+LAYOUT: Final = "networkx, layout in rows"
 SEASONS, CHICKS, FOUNDERS = 6, 32, 22
 
 
@@ -73,9 +75,16 @@ def by_networkx(given: Rows) -> list[list[Hashable]]:
     return [sorted(nodes, key=lambda node: float(at[node][0])) for nodes in given.rows]
 
 
-def families(invented: int) -> Iterator[tuple[str, nx.DiGraph[str], Mapping[str, int | None]]]:
+def in_good_order(graph: nx.DiGraph[str], years: Mapping[str, int | None]) -> Ordered:
+    """The rows as we lay them out, from the links."""
+    return well_ordered(with_bends(graph, rows_of(graph, years)))
+
+
+def families(
+    invented: int, examples: Iterable[str]
+) -> Iterator[tuple[str, nx.DiGraph[str], Mapping[str, int | None]]]:
     """Name, links and years of every pedigree."""
-    for name in ("holm-fen", "skarn-farm", "tarn-croft"):
+    for name in examples:
         flock = verbs.read(EXAMPLES / name)
         years = {bird.band: bird.hatched.year if bird.hatched else None for bird in flock.birds}
         yield name, linked(flock.pedigree, flock.pedigree.birds), years
@@ -83,23 +92,43 @@ def families(invented: int) -> Iterator[tuple[str, nx.DiGraph[str], Mapping[str,
         yield f"invented {seed}", *random_family(seed)
 
 
-def main(arguments: list[str]) -> None:
-    """Print a line a pedigree."""
-    parser = argparse.ArgumentParser(prog="python -m tests.bench pedigree")
-    parser.add_argument("--invented", type=int, default=3, help="invented pedigrees")
-    args = parser.parse_args(arguments)
-    write = sys.stdout.write
-    write("pedigree      birds links | crossings: listed networkx  ours | ms: networkx  ours\n")
-    for name, graph, years in families(args.invented):
+def rows(chosen: Namespace) -> Iterator[Row]:
+    """Three rows a pedigree: crossings beside the list and beside networkx, and the times."""
+    for name, graph, years in families(chosen.invented, chosen.examples):
         given = with_bends(graph, rows_of(graph, years))
-        start = time.perf_counter()
-        theirs = by_networkx(given)
-        middle = time.perf_counter()
-        ours = well_ordered(with_bends(graph, rows_of(graph, years)))
-        end = time.perf_counter()
-        found = [counted(rows, given.segments) for rows in (given.rows, theirs, ours.rows)]
-        write(
-            f"{name:13} {len(graph):5} {graph.number_of_edges():5} | "
-            f"{found[0]:17} {found[1]:8} {found[2]:5} | "
-            f"{1e3 * (middle - start):12.0f} {1e3 * (end - middle):5.0f}\n"
+        theirs_took, theirs = timed(partial(by_networkx, given))
+        ours_took, ours = timed(partial(in_good_order, graph, years))
+        listed, by_layout, well = (
+            float(counted(one, given.segments)) for one in (given.rows, theirs, ours.rows)
         )
+        size = Size(f"{name}: {len(graph)} birds, {graph.number_of_edges()} links")
+        for peer, found in (("the list as it is", listed), (LAYOUT, by_layout)):
+            yield Row(
+                task="crossings",
+                size=size,
+                unit="crossings",
+                ours=(well,),
+                peer=peer,
+                theirs=(found,),
+            )
+        yield Row(
+            task="putting in order",
+            size=size,
+            ours=(ours_took,),
+            peer=LAYOUT,
+            theirs=(theirs_took,),
+        )
+
+
+BENCH: Final = Bench(
+    rows=rows,
+    options=(
+        Option(
+            name="examples",
+            help="folders",
+            whole=("holm-fen", "skarn-farm", "tarn-croft"),
+            short=("tarn-croft",),
+        ),
+        Option(name="invented", help="invented pedigrees", whole=3, short=1),
+    ),
+)

@@ -1,178 +1,234 @@
 """Measure the plan on invented flocks beside a textbook model: ``python -m tests.bench plan``.
 
 Each solve runs in a process of its own, so that its peak memory is its own; the memory of a large
-problem itself (``given``) is in it.
+problem itself is in it.
 """
 
 from __future__ import annotations
 
-import argparse
-import json
-import resource
-import statistics
-import subprocess
-import sys
-import time
-from typing import TYPE_CHECKING
+from dataclasses import replace
+from functools import partial
+from math import inf, isfinite
+from statistics import median
+from typing import TYPE_CHECKING, Final
 
 from matchmaker.errors import NoPlanError, SolverStoppedError
-from matchmaker.plan.solve import solve_plan
-from matchmaker.plan.verify import evaluate
+from matchmaker.plan.arithmetic.verify import evaluate
+from matchmaker.plan.searching.solve import solve_plan
 from tests.bench.by_hand import BY_HAND
-from tests.bench.flocks import flock_problem, hungry, with_all_rows
+from tests.bench.flocks import (
+    flock_problem,
+    hens_and_cocks,
+    hungry,
+    kind_of,
+    size_of,
+    with_all_rows,
+)
+from tests.bench.measuring import agreed, peak_memory, timed
+from tests.bench.own_process import in_own_process
+from tests.bench.rows import SECONDS, Row, Size, amounts
+from tests.bench.running import Bench, Option
 from tests.bench.textbook import solve_textbook, textbook
 
 if TYPE_CHECKING:
-    from matchmaker.plan.problem import PlanProblem
+    from argparse import Namespace
+    from collections.abc import Callable, Iterator
 
-SIZES = ("20x4", "60x8", "200x20", "600x60")
+    from matchmaker.plan.posing.problem import PlanProblem
+
+    Solver = Callable[[PlanProblem, float], tuple[float, float, float]]
+
+SIZES: Final = ("20x4", "60x8", "200x20", "600x60")
+LARGE: Final = ("2000x200", "10000x1000")
+SIGNS: Final = ("", "+")
+ALL_RULES: Final = ("60x8*", "60x8+*")
 """Hens x cocks. With "+" behind, lines want more than the pens can give; without, they have all
 they need, and what is left to prove is that no fewer pairs would do. With "*" the flock has every
-kind of rule."""
+kind of rule, which the peers do not know."""
 
-LARGE = ("2000x200", "10000x1000")
-"""With ``--large`` too."""
+TEXTBOOK_MOST: Final = 2_000
+"""Hens up to which the textbook model is tried: building a larger one takes gigabytes."""
+
+WITHIN: Final = 1e-4
+"""What the values of two proved plans may differ by, in chicks wanted."""
+
+CHICKS: Final = "chicks wanted"
 
 
-def main(arguments: list[str]) -> None:
-    """Print one line a size and method, or one measurement as JSON (``--one``)."""
-    parser = argparse.ArgumentParser(prog="python -m tests.bench plan")
-    parser.add_argument("--sizes", help="hens x cocks, by commas")
-    parser.add_argument("--large", action="store_true", help="thousands of hens as well")
-    parser.add_argument("--seeds", type=int, default=3)
-    parser.add_argument("--seconds", type=float, default=30.0, help="time limit of one solve")
-    parser.add_argument("--methods", default="ours,first,textbook,by hand")
-    parser.add_argument("--one", help="SIZE:SEED:METHOD, in this process")
-    args = parser.parse_args(arguments)
-    if args.one:
-        size, seed, method = args.one.split(":")
-        print(json.dumps(measure(size, int(seed), method, args.seconds)))  # noqa: T201
-        return
-    sizes = (*SIZES, *LARGE) if args.large else SIZES
-    default = [f"{size}{kind}" for size in sizes for kind in ("", "+")] + ["60x8*", "60x8+*"]
-    for size in args.sizes.split(",") if args.sizes else default:
-        report(size, args.methods.split(","), args.seeds, args.seconds)
+def rows(chosen: Namespace) -> Iterator[Row]:
+    """For each size the proof of the value beside the textbook, all stages, and plans by hand."""
+    for size in chosen.sizes:
+        runs = Runs(size, chosen)
+        if "first" in chosen.methods and "*" not in size:
+            small = hens_and_cocks(size)[0] <= TEXTBOOK_MOST
+            yield proved_row(runs, beside=small and "textbook" in chosen.methods)
+        if "ours" in chosen.methods:
+            yield own_row(runs, "ours")
+        if "by hand" in chosen.methods and "*" not in size:
+            yield from (by_hand_row(runs, method) for method in BY_HAND)
+
+
+class Runs:
+    """The runs of a size: a method on each flock, each in a process of its own, once."""
+
+    def __init__(self, size: str, chosen: Namespace) -> None:
+        self.size, self.seeds, self.seconds = size, range(chosen.seeds), chosen.seconds
+        self._known: dict[str, list[dict[str, float]]] = {}
+
+    def __getitem__(self, method: str) -> list[dict[str, float]]:
+        if method not in self._known:
+            self._known[method] = [
+                in_own_process(measure, self.size, seed, method, self.seconds)
+                for seed in self.seeds
+            ]
+        return self._known[method]
 
 
 def problem_of(size: str, seed: int) -> PlanProblem:
     """Return the flock a size names."""
-    hens, cocks = (int(part) for part in size.rstrip("+*").split("x"))
-    problem = flock_problem(hens, cocks, seed)
+    problem = flock_problem(*hens_and_cocks(size), seed)
     if "+" in size:
         problem = hungry(problem)
     return with_all_rows(problem) if "*" in size else problem
 
 
 def measure(size: str, seed: int, method: str, seconds: float) -> dict[str, float]:
-    """Measure one solve: "ours" with all stages, "first" the best value only, or a peer."""
+    """Measure one solve: "ours" with all stages, "first" the best value only, or a peer.
+
+    A value is -inf where no plan was found, and a gap inf where nothing was proved.
+    """
     problem = problem_of(size, seed)
-    given = _memory()
-    begun = time.perf_counter()
-    build, gap = 0.0, 0.0
-    if method == "textbook":
-        model = textbook(problem)
-        build = time.perf_counter() - begun
-        value, proved = solve_textbook(model, seconds)
-        gap = 0.0 if proved else float("nan")
-    elif method in BY_HAND:
-        plan = BY_HAND[method](problem)
-        value = float("nan") if plan is None else evaluate(problem, plan).value
-    else:
-        try:
-            solution = solve_plan(problem, time_limit=seconds, stages=method == "ours")
-        except (NoPlanError, SolverStoppedError):
-            value, gap = float("-inf"), float("nan")
-        else:
-            build, value = solution.proof.build_seconds, solution.proof.best_value
-            gap = solution.proof.gap
-    total = time.perf_counter() - begun
+    given = peak_memory()
+    total, (value, gap, build) = timed(lambda: SOLVERS[method](problem, seconds))
     return {
+        "seconds": total,
         "build": build,
-        "solve": total - build,
         "value": value,
         "gap": gap,
-        "memory": _memory(),
+        "memory": peak_memory(),
         "given": given,
     }
 
 
-def _memory() -> float:
-    """Peak memory of this process so far, in MB."""
-    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+def _by_textbook(problem: PlanProblem, seconds: float) -> tuple[float, float, float]:
+    build, model = timed(lambda: textbook(problem))
+    value, proved = solve_textbook(model, seconds)
+    return value, 0.0 if proved else inf, build
 
 
-def report(size: str, methods: list[str], seeds: int, seconds: float) -> None:
-    """Print medians and worst of each method, and how the values compare."""
-    plain = "*" not in size
-    solved = [one for one in methods if one in ("ours", "first") or (one == "textbook" and plain)]
-    found = {
-        method: [_in_child(f"{size}:{seed}:{method}", seconds) for seed in range(seeds)]
-        for method in solved
-    }
-    for method, runs in found.items():
-        _print_method(size, method, runs)
-    if {"first", "textbook"} <= set(found):
-        _print_ratio(size, found["first"], found["textbook"])
-    best = found.get("ours") or found.get("first")
-    if "by hand" in methods and best and plain:
-        for method in BY_HAND:
-            runs = [_in_child(f"{size}:{seed}:{method}", seconds) for seed in range(seeds)]
-            _print_by_hand(size, method, best, runs)
+def _ours(problem: PlanProblem, seconds: float, *, stages: bool) -> tuple[float, float, float]:
+    try:
+        proof = solve_plan(problem, time_limit=seconds, stages=stages).proof
+    except (NoPlanError, SolverStoppedError):
+        return -inf, inf, 0.0
+    return proof.best_value, proof.gap, proof.build_seconds
 
 
-def _print_method(size: str, method: str, runs: list[dict[str, float]]) -> None:
-    totals = [run["build"] + run["solve"] for run in runs]
-    print(  # noqa: T201
-        f"{size:>11} {method:>9}  build {statistics.median(r['build'] for r in runs):7.3f} s"
-        f"  total median {statistics.median(totals):7.3f} s  worst {max(totals):7.3f} s"
-        f"  proved {sum(r['gap'] == 0 for r in runs)} of {len(runs)}{_gap_text(runs)}"
-        f"  memory {max(r['memory'] for r in runs):5.0f} MB"
-        f" (given {max(r['given'] for r in runs):.0f})",
-        flush=True,
+def _by_hand(method: str, problem: PlanProblem, _seconds: float) -> tuple[float, float, float]:
+    plan = BY_HAND[method](problem)
+    return -inf if plan is None else evaluate(problem, plan).value, inf, 0.0
+
+
+SOLVERS: Final[dict[str, Solver]] = {
+    "ours": partial(_ours, stages=True),
+    "first": partial(_ours, stages=False),
+    "textbook": _by_textbook,
+    **{method: partial(_by_hand, method) for method in BY_HAND},
+}
+"""Each gives the value of its plan, the gap left, and the seconds in which the model was built."""
+
+
+def own_row(runs: Runs, method: str) -> Row:
+    """Ours alone: "ours" for all stages, "first" for the value alone."""
+    stages = "all stages" if method == "ours" else "value proved"
+    ours = runs[method]
+    return Row(
+        task=f"{stages}{kind_of(runs.size)}",
+        size=size_of(runs.size),
+        ours=tuple(one["seconds"] for one in ours),
+        memory=max(one["memory"] for one in ours),
+        note=_proofs(ours),
     )
 
 
-def _print_ratio(size: str, ours: list[dict[str, float]], theirs: list[dict[str, float]]) -> None:
-    pairs = list(zip(ours, theirs, strict=True))
-    same = sum(abs(one["value"] - two["value"]) < 1e-4 for one, two in pairs)
-    ratios = [(t["build"] + t["solve"]) / (f["build"] + f["solve"]) for f, t in pairs]
-    print(  # noqa: T201
-        f"{size:>11}   equal values {same} of {len(pairs)};"
-        f" textbook takes {statistics.median(ratios):.1f} times as long (median)",
-        flush=True,
+def proved_row(runs: Runs, *, beside: bool) -> Row:
+    """The proof of the best value, beside the textbook's where that is asked for."""
+    row = own_row(runs, "first")
+    if not beside:
+        return row
+    ours, theirs = runs["first"], runs["textbook"]
+    both = [pair for pair in zip(ours, theirs, strict=True) if not any(r["gap"] for r in pair)]
+    agreement = agreed((abs(one["value"] - two["value"]) for one, two in both), WITHIN)
+    proved = sum(one["gap"] == 0 for one in theirs)
+    return replace(
+        row,
+        peer="textbook model, CBC",
+        theirs=tuple(one["seconds"] for one in theirs),
+        at_least=proved < len(theirs),
+        peer_memory=max(one["memory"] for one in theirs),
+        agreement=f"{agreement}, of {len(both)} proved by both" if both else "",
+        note=f"{row.note}; the peer proved {proved} of {len(theirs)}",
     )
 
 
-def _print_by_hand(
-    size: str, method: str, best: list[dict[str, float]], runs: list[dict[str, float]]
-) -> None:
-    """Print what a plan by hand loses; that it never gains is checked."""
-    lost = [
-        100 * (ours["value"] - run["value"]) / ours["value"]
-        for ours, run in zip(best, runs, strict=True)
-        if run["value"] == run["value"]
+def by_hand_row(runs: Runs, method: str) -> Row:
+    """What a plan by hand is worth beside ours; that it is never worth more is checked."""
+    both = [
+        (ours["value"], theirs["value"])
+        for ours, theirs in zip(runs["ours"], runs[method], strict=True)
+        if isfinite(ours["value"]) and isfinite(theirs["value"])
     ]
-    if any(one < -1e-6 for one in lost):
-        sys.exit(f"{size}: {method} beats the planner: {lost}")
-    ends = f"no plan in {len(runs) - len(lost)} of {len(runs)}"
-    if lost:
-        ends = f"loses {statistics.median(lost):.1f} % (median), {max(lost):.1f} % at most; {ends}"
-    print(  # noqa: T201
-        f"{size:>11}   by hand, {method}: {ends}",
-        flush=True,
+    agreed((theirs - ours for ours, theirs in both), WITHIN)
+    without = len(runs[method]) - len(both)
+    note = f"no plan in {without} of {len(runs[method])}"
+    empty = Row(
+        task=f"worth of the plan{kind_of(runs.size)}",
+        size=Size(size_of(runs.size).words),
+        unit=CHICKS,
+        note=f"by hand, {method}: {note}",
+    )
+    if not both:
+        return empty
+    lost = [100 * (ours - theirs) / ours for ours, theirs in both]
+    return replace(
+        empty,
+        ours=tuple(ours for ours, _ in both),
+        peer=f"by hand, {method}",
+        theirs=tuple(theirs for _, theirs in both),
+        note=f"loses {median(lost):.1f} % (median), {max(lost):.1f} % at most; {note}",
     )
 
 
-def _gap_text(runs: list[dict[str, float]]) -> str:
-    """The worst gap left, where a solver stated one."""
-    left = [run["gap"] for run in runs if run["gap"] > 0]
-    return f" (gap left {max(left):.0e})" if left else ""
+def _proofs(runs: list[dict[str, float]]) -> str:
+    """How many plans were proved best, the worst gap left, how long building took."""
+    left = [run["gap"] for run in runs if 0 < run["gap"] < inf]
+    gap = f" (gap left {max(left):.0e})" if left else ""
+    build = amounts(tuple(run["build"] for run in runs), SECONDS)
+    given = max(run["given"] for run in runs)
+    proved = sum(run["gap"] == 0 for run in runs)
+    return f"proved {proved} of {len(runs)}{gap}; built in {build}; the flock itself {given:.0f} MB"
 
 
-def _in_child(one: str, seconds: float) -> dict[str, float]:
-    command = [sys.executable, "-m", "tests.bench", "plan", "--one", one]
-    end = subprocess.run(
-        [*command, "--seconds", str(seconds)], capture_output=True, text=True, check=True
-    )
-    measured: dict[str, float] = json.loads(end.stdout)
-    return measured
+def _with_signs(sizes: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(f"{size}{sign}" for size in sizes for sign in SIGNS)
+
+
+BENCH: Final = Bench(
+    rows=rows,
+    options=(
+        Option(
+            name="sizes",
+            help="hens x cocks, with + and *",
+            whole=(*_with_signs(SIZES), *ALL_RULES),
+            short=(*_with_signs(SIZES[:2]), "200x20+", "60x8+*"),
+            full=(*_with_signs((*SIZES, *LARGE)), *ALL_RULES),
+        ),
+        Option(name="seeds", help="flocks of a size", whole=3, short=1),
+        Option(name="seconds", help="limit of one solve", whole=15.0, short=5.0, full=180.0),
+        Option(
+            name="methods",
+            help="ours (all stages), first (value proved), textbook, by hand",
+            whole=("ours", "first", "textbook", "by hand"),
+        ),
+    ),
+)

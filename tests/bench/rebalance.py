@@ -5,24 +5,32 @@ The peer is the same program given to HiGHS anew for each loss, searched to gap 
 
 from __future__ import annotations
 
-import argparse
 import datetime as dt
-import time
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import TYPE_CHECKING
+from statistics import median
+from typing import TYPE_CHECKING, Final
 
-from matchmaker.plan.solve import solve_plan
+from matchmaker.plan.searching.solve import solve_plan
 from matchmaker.rebalance.diary import Diary, Stay
 from matchmaker.rebalance.losses import losses
 from matchmaker.rebalance.standing import Standing
+from tests.bench.flocks import kind_of, size_of
+from tests.bench.measuring import DisagreementError, timed
 from tests.bench.plan import problem_of
+from tests.bench.rows import Row
+from tests.bench.running import Bench, Option
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from argparse import Namespace
+    from collections.abc import Iterator, Mapping, Sequence
 
-    from matchmaker.plan.problem import Candidate, CockLimit, PenKind, PlanProblem
-    from matchmaker.plan.result import Solution
+    from matchmaker.plan.arithmetic.result import Solution
+    from matchmaker.plan.posing.problem import Candidate, CockLimit, PenKind, PlanProblem
+    from matchmaker.rebalance.losses import CockLoss
+
+WITHIN: Final = 1e-5
+"""By how much a value may lie outside the bounds of ours, in chicks wanted."""
 
 UP = dt.date(2027, 2, 1)
 FIRST = UP + dt.timedelta(days=7)
@@ -97,33 +105,75 @@ def standing_of(problem: PlanProblem, best: Solution) -> Standing:
     )
 
 
-def main(arguments: list[str]) -> None:
-    """Print a line a flock."""
-    parser = argparse.ArgumentParser(prog="python -m tests.bench rebalance")
-    parser.add_argument("--sizes", default="60x8,60x8+,200x20,200x20+")
-    parser.add_argument("--seeds", type=int, default=3)
-    parser.add_argument("--peer", type=int, default=1, help="0: without it")
-    args = parser.parse_args(arguments)
-    for size in args.sizes.split(","):
-        for seed in range(args.seeds):
-            problem = replace(problem_of(size, seed), group=None)
-            report(f"{size} seed {seed}", problem, peer=bool(args.peer))
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Told:
+    """The table of losses of one flock: seconds, those of the peer, cocks, what was left open."""
+
+    seconds: float
+    anew: float | None
+    cocks: int
+    left_open: float
+    before: float
 
 
-def report(name: str, problem: PlanProblem, *, peer: bool) -> None:
-    """Print the time of the table of losses, and of the peer."""
+def rows(chosen: Namespace) -> Iterator[Row]:
+    """A row a size, over the flocks."""
+    for size in chosen.sizes:
+        with_peer = size in chosen.peer
+        found = [told(size, seed, peer=with_peer) for seed in range(chosen.seeds)]
+        anew = tuple(one.anew for one in found if one.anew is not None)
+        yield Row(
+            task=f"table of losses{kind_of(size)}",
+            size=size_of(size),
+            ours=tuple(one.seconds for one in found),
+            peer="HiGHS, each anew to gap 0" if anew else "",
+            theirs=anew,
+            agreement="the peer's values lie between our bounds" if anew else "",
+            note=f"{', '.join(str(one.cocks) for one in found)} cocks lost in turn; left open"
+            f" {max(one.left_open for one in found):.2g} chicks wanted, of a plan worth"
+            f" {median(one.before for one in found):,.0f}",
+        )
+
+
+def told(size: str, seed: int, *, peer: bool) -> Told:
+    """The losses of one flock, and the same programs solved anew."""
+    problem = replace(problem_of(size, seed), group=None)
     best = solve_plan(problem)
     season, standing = BenchSeason(problem=problem), standing_of(problem, best)
-    begun = time.perf_counter()
-    table = losses(season, standing)
-    took = time.perf_counter() - begun
-    open_ = max(one.best.bound - one.best.value for one in table if one.best)
-    words = f"{name}: {len(table)} cocks in {took:.3f} s, left open {open_:.3f}"
-    words += f", largest loss {max(one.loss for one in table):.2f} of {table[0].before:.1f}"
-    if peer:
-        begun = time.perf_counter()
-        for one in table:
-            value = solve_plan(one.responder.problem, stages=False).value
-            assert one.best is None or one.best.value - 1e-5 < value < one.best.bound + 1e-5
-        words += f"; anew {time.perf_counter() - begun:.2f} s"
-    print(words, flush=True)  # noqa: T201
+    seconds, table = timed(lambda: losses(season, standing))
+    return Told(
+        seconds=seconds,
+        anew=timed(lambda: _solved_anew(table))[0] if peer else None,
+        cocks=len(table),
+        left_open=max((one.best.bound - one.best.value for one in table if one.best), default=0.0),
+        before=table[0].before,
+    )
+
+
+def _solved_anew(table: Sequence[CockLoss]) -> None:
+    """Each problem by itself; its value must lie where ours says it does."""
+    for one in table:
+        value = solve_plan(one.responder.problem, stages=False).value
+        if one.best and not one.best.value - WITHIN < value < one.best.bound + WITHIN:
+            raise DisagreementError(f"{value} is not in {one.best.value} to {one.best.bound}")
+
+
+BENCH: Final = Bench(
+    rows=rows,
+    options=(
+        Option(
+            name="sizes",
+            help="hens x cocks, + for pens that are short",
+            whole=("60x8", "60x8+", "200x20", "200x20+"),
+            short=("24x4", "60x8+"),
+        ),
+        Option(
+            name="peer",
+            help="sizes for the peer",
+            whole=("60x8", "60x8+", "200x20+"),
+            short=("24x4", "60x8+"),
+            full=("60x8", "60x8+", "200x20", "200x20+"),
+        ),
+        Option(name="seeds", help="flocks of a size", whole=3, short=1),
+    ),
+)

@@ -6,30 +6,28 @@ Chromium without a screen, how long the page takes until it answers and until an
 
 from __future__ import annotations
 
-import argparse
 import os
-import resource
 import shutil
-import subprocess
-import sys
 import tempfile
-import time
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from matchmaker import verbs
 from matchmaker.report.page.page import page_html
-from tests.bench.folder_flocks import folder_flock
+from tests.bench.commands import command_row
+from tests.bench.flocks import hens_and_cocks, size_of
+from tests.bench.folder_flocks import EXAMPLES, folder_flock
+from tests.bench.measuring import timed
+from tests.bench.rows import Row, Size
+from tests.bench.running import Bench, Option
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
-    from typing import TypeVar
+    from argparse import Namespace
+    from collections.abc import Iterator
 
     from playwright.sync_api import Page
 
-    Found = TypeVar("Found")
-
-EXAMPLES: Final = Path(__file__).parents[2] / "examples"
 MOST_BYTES: Final = {"holm-fen": 2_000_000, "60x8": 2_000_000, "200x20": 6_000_000}
 BROWSERS: Final = ("chromium", "chromium-browser", "google-chrome")
 
@@ -58,81 +56,59 @@ async ([button, answer]) => {
 """Milliseconds from a click until the next picture is drawn; -1 if nothing changed by then."""
 
 
-def main(arguments: list[str]) -> None:
-    """Print a few lines a flock."""
-    parser = argparse.ArgumentParser(prog="python -m tests.bench report")
-    parser.add_argument("--flocks", default=",".join(MOST_BYTES), help="their names, by commas")
-    parser.add_argument("--times", type=int, default=3, help="how often the command is run")
-    args = parser.parse_args(arguments)
+def rows(chosen: Namespace) -> Iterator[Row]:
+    """The command, its parts, the file and the page, flock by flock."""
     with tempfile.TemporaryDirectory() as place:
-        for name in args.flocks.split(","):
-            folder = _folder(name, Path(place))
+        for name in chosen.flocks:
+            folder, size = _flock(name, Path(place))
             file = Path(place) / f"{name}.html"
-            for line in (*_command(folder, file, args.times), *_parts(folder)):
-                print(f"{name}: {line}", flush=True)  # noqa: T201
-            size, most = file.stat().st_size, MOST_BYTES.get(name, 6_000_000)
-            verdict = "within" if size <= most else "OVER"
-            print(f"{name}: {size:,} bytes, {verdict} {most:,}", flush=True)  # noqa: T201
-            for line in _in_browser(file):
-                print(f"{name}: {line}", flush=True)  # noqa: T201
+            words = ["report", "--in", str(folder), "-o", str(file)]
+            yield command_row("the whole command", size, words, chosen.times)
+            yield from _parts(size, folder)
+            length, most = file.stat().st_size, MOST_BYTES.get(name, 6_000_000)
+            verdict = "within" if length <= most else "OVER"
+            yield Row(
+                task="the file",
+                size=size,
+                unit="bytes",
+                ours=(length,),
+                note=f"{verdict} {most:,}",
+            )
+            yield from _in_browser(size, file)
 
 
-def _folder(name: str, place: Path) -> Path:
+def _flock(name: str, place: Path) -> tuple[Path, Size]:
     if (EXAMPLES / name).exists():
-        return EXAMPLES / name
-    hens, _, cocks = name.partition("x")
-    return folder_flock(place / name, int(hens), int(cocks))
+        return EXAMPLES / name, Size(name)
+    return folder_flock(place / name, *hens_and_cocks(name)), size_of(name)
 
 
-def _command(folder: Path, file: Path, times: int) -> Iterator[str]:
-    """The whole process, the least of a few runs, of the clock and of the processors."""
-    walls, used = [], []
-    for _ in range(times):
-        before, begun = _children(), time.perf_counter()
-        words = ("report", "--in", str(folder), "-o", str(file))
-        subprocess.run(
-            [sys.executable, "-m", "matchmaker", *words], check=True, capture_output=True
-        )
-        walls.append(time.perf_counter() - begun)
-        used.append(_children() - before)
-    yield f"the whole command {min(walls):.2f} s ({min(used):.2f} s of processors)"
-
-
-def _children() -> float:
-    """Seconds of processors that processes started from here have taken."""
-    taken = resource.getrusage(resource.RUSAGE_CHILDREN)
-    return taken.ru_utime + taken.ru_stime
-
-
-def _parts(folder: Path) -> Iterator[str]:
+def _parts(size: Size, folder: Path) -> Iterator[Row]:
     """The parts one after another, each with all of the processors to itself."""
-    times: dict[str, float] = {}
 
-    def timed(name: str, work: Callable[[], Found]) -> Found:
-        begun = time.perf_counter()
-        found = work()
-        times[name] = time.perf_counter() - begun
-        return found
+    def row(task: str, seconds: float, note: str = "") -> Row:
+        return Row(task=f"part: {task}", size=size, ours=(seconds,), note=note)
 
-    table = timed("pairs", lambda: verbs.pairs(folder))
-    plan = timed("plan", lambda: verbs.plan(table))
-    timed("costs", lambda: verbs.pair_costs(plan, dives=24))
-    timed("losses", lambda: verbs.precautions(plan))
-    report = timed("all of the report", lambda: verbs.report(table))
-    timed("page", lambda: page_html(report))
-    yield ", ".join(f"{name} {seconds:.2f} s" for name, seconds in times.items())
-    if report.costs is not None:
-        known = sum(one.at_most is not None or one.impossible for one in report.costs.values())
-        yield f"costs bounded on both sides: {known} of {len(report.costs)}"
+    seconds, table = timed(partial(verbs.pairs, folder))
+    yield row("pairs", seconds)
+    seconds, plan = timed(partial(verbs.plan, table))
+    yield row("plan", seconds)
+    yield row("costs", timed(partial(verbs.pair_costs, plan, dives=24))[0])
+    yield row("losses", timed(partial(verbs.precautions, plan))[0])
+    seconds, report = timed(partial(verbs.report, table))
+    costs = report.costs or {}
+    known = sum(one.at_most is not None or one.impossible for one in costs.values())
+    yield row("all of the report", seconds, f"costs bounded on both sides: {known} of {len(costs)}")
+    yield row("page", timed(partial(page_html, report))[0])
 
 
-def _in_browser(file: Path) -> Iterator[str]:
+def _in_browser(size: Size, file: Path) -> Iterator[Row]:
     """How long the page takes in a browser, where there is one."""
     path = os.environ.get("MATCHMAKER_BROWSER") or next(
         filter(None, map(shutil.which, BROWSERS)), None
     )
     if path is None:
-        yield "no browser is installed: not measured there"
+        yield Row(task="in a browser", size=size, note="none is installed: not measured")
         return
     from playwright.sync_api import sync_playwright
 
@@ -143,18 +119,29 @@ def _in_browser(file: Path) -> Iterator[str]:
         ready = page.evaluate(
             "performance.getEntriesByType('navigation')[0].domContentLoadedEventEnd"
         )
-        yield f"ready to answer after {ready:.0f} ms"
-        for name, (button, answer) in CLICKS.items():
-            yield _clicked(page, name, (button, answer))
+        yield Row(task="in a browser: ready to answer", size=size, ours=(ready / 1000,))
+        for task, where in CLICKS.items():
+            yield _clicked(page, f"in a browser: {task} answers", size, where)
         browser.close()
 
 
-def _clicked(page: Page, name: str, where: tuple[str, str]) -> str:
+def _clicked(page: Page, task: str, size: Size, where: tuple[str, str]) -> Row:
     took = page.evaluate(CLICK, list(where))
-    if took is None:
-        return f"{name}: there is none ({where[0]})"
-    return f"{name}: nothing changed" if took < 0 else f"{name}: answer after {took:.0f} ms"
+    if took is None or took < 0:
+        note = f"there is none ({where[0]})" if took is None else "nothing changed"
+        return Row(task=task, size=size, note=note)
+    return Row(task=task, size=size, ours=(took / 1000,))
 
 
-if __name__ == "__main__":
-    main(sys.argv[1:])
+BENCH: Final = Bench(
+    rows=rows,
+    options=(
+        Option(
+            name="flocks",
+            help="examples, or hens x cocks",
+            whole=tuple(MOST_BYTES),
+            short=("24x4",),
+        ),
+        Option(name="times", help="how often the command is run", whole=2, short=1, full=3),
+    ),
+)

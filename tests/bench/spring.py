@@ -6,10 +6,8 @@ tables, genotypes, merit, kinship and prospects, the pairs, the problem, and a p
 
 from __future__ import annotations
 
-import argparse
 import time
-from pathlib import Path
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, Final, TypeVar
 
 from matchmaker.checking import tables_of
 from matchmaker.flock.flock import build_flock, flock_of_sound
@@ -18,36 +16,34 @@ from matchmaker.genetics.genotypes.reading import read_loci
 from matchmaker.genetics.study import study_flock
 from matchmaker.genetics.traits.forecast import forecast
 from matchmaker.pairs.table import judge_pairs
-from matchmaker.plan.pose import pose_problem
-from matchmaker.plan.quick import quick_plan
-from matchmaker.plan.solve import solve_plan
+from matchmaker.plan.posing.pose import pose_problem
+from matchmaker.plan.searching.quick import quick_plan
+from matchmaker.plan.searching.solve import solve_plan
+from tests.bench.folder_flocks import EXAMPLES
+from tests.bench.measuring import least
+from tests.bench.rows import OF_PROCESSOR, Row, Size
+from tests.bench.running import Bench, Option
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from argparse import Namespace
+    from collections.abc import Callable, Iterator
+    from pathlib import Path
 
     from matchmaker.flock.flock import Flock
     from matchmaker.genetics.genotypes.inferred import Inferred
 
-EXAMPLES = Path(__file__).parents[2] / "examples"
-NAMES = ("holm-fen", "skarn-farm", "tarn-croft")
-
 Found = TypeVar("Found")
 
 
-def main(arguments: list[str]) -> None:
-    """Print a line a folder: milliseconds of processor time a stage."""
-    parser = argparse.ArgumentParser(prog="python -m tests.bench spring")
-    parser.add_argument("folders", nargs="*", type=Path, default=[EXAMPLES / one for one in NAMES])
-    parser.add_argument("--times", type=int, default=7, help="how often each stage is run")
-    parser.add_argument("--proved", action="store_true", help="also the plan that is proved best")
-    args = parser.parse_args(arguments)
-    for folder in args.folders:
-        stages, sizes = spring(folder, args.times, proved=args.proved)
-        times = ", ".join(f"{name} {1000 * seconds:.1f}" for name, seconds in stages.items())
-        print(f"{folder.name} ({sizes}): {times} ms", flush=True)  # noqa: T201
+def rows(chosen: Namespace) -> Iterator[Row]:
+    """A row a stage, folder by folder."""
+    for name in chosen.folders:
+        stages, sizes = spring(EXAMPLES / name, chosen.times, proved=chosen.proved)
+        for stage, seconds in stages.items():
+            yield Row(task=stage, size=Size(name), unit=OF_PROCESSOR, ours=(seconds,), note=sizes)
 
 
-def spring(folder: Path, times: int, *, proved: bool = False) -> tuple[dict[str, float], str]:
+def spring(folder: Path, times: int, *, proved: bool) -> tuple[dict[str, float], str]:
     """Seconds of each stage, the least of so many runs, and the size of the flock in words.
 
     The study repeats genotypes and merit, so its own stage is what it adds to the two.
@@ -55,13 +51,8 @@ def spring(folder: Path, times: int, *, proved: bool = False) -> tuple[dict[str,
     stages: dict[str, float] = {}
 
     def run(name: str, stage: Callable[[], Found]) -> Found:
-        found = stage()  # what is kept from run to run in a process is there now
-        seconds = []
-        for _ in range(times):
-            begun = time.process_time()
-            stage()
-            seconds.append(time.process_time() - begun)
-        stages[name] = min(seconds)
+        stage()  # what is kept from run to run in a process is there now
+        stages[name], found = least(stage, times, time.process_time)
         return found
 
     tables = tables_of(folder)
@@ -84,3 +75,18 @@ def spring(folder: Path, times: int, *, proved: bool = False) -> tuple[dict[str,
 def _genotypes(flock: Flock) -> Inferred:
     reading = read_loci(flock.tables)
     return infer(flock.pedigree, reading.loci, reading.evidence, flock.settings.recurrent)
+
+
+BENCH: Final = Bench(
+    rows=rows,
+    options=(
+        Option(
+            name="folders",
+            help="of examples",
+            whole=("holm-fen", "skarn-farm", "tarn-croft"),
+            short=("tarn-croft",),
+        ),
+        Option(name="times", help="how often each stage is run", whole=7, short=2),
+        Option(name="proved", help="also the plan that is proved best", whole=False, full=True),
+    ),
+)

@@ -13,10 +13,10 @@ from typing import TYPE_CHECKING, Any
 
 import pulp
 
-from matchmaker.plan.problem import PAIR_COST, SECOND_HELPING
+from matchmaker.plan.posing.problem import PAIR_COST, SECOND_HELPING
 
 if TYPE_CHECKING:
-    from matchmaker.plan.problem import PlanProblem
+    from matchmaker.plan.posing.problem import PlanProblem
 
 
 def textbook(problem: PlanProblem) -> Any:

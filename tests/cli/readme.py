@@ -50,11 +50,20 @@ def _commands(found: re.Match[str]) -> tuple[str, ...]:
 
 
 def run_all(commands: Sequence[str], run: Callable[[str, Path], str]) -> str:
-    """Output of the last command; several are run one after another in an empty folder."""
+    """Output of the last command; several are run one after another in an empty folder.
+
+    Of the last one no more is kept than the lines that ``| head -n LINES`` behind it leaves.
+    """
+    last, _, lines = commands[-1].partition(" | head -n ")
+    commands = [*commands[:-1], last]
     if len(commands) == 1:
-        return run(commands[0], ROOT)
+        return _first(lines, run(last, ROOT))
     with TemporaryDirectory() as folder:
-        return [run(command, Path(folder)) for command in commands][-1]
+        return _first(lines, [run(command, Path(folder)) for command in commands][-1])
+
+
+def _first(lines: str, output: str) -> str:
+    return "".join(output.splitlines(keepends=True)[: int(lines)]) if lines else output
 
 
 def run_alone(command: str, folder: Path) -> str:

@@ -31,12 +31,12 @@ SLOW = f"""
 import time
 import matchmaker.cli.ahead
 from matchmaker import verbs
-from matchmaker.cli.app import run
+from matchmaker.cli.entry import run
 def look_ahead(table, horizon, *, compare, hands):
     hands.told(12, 200)
     print("begun", flush=True)
     time.sleep({LIMIT})
-verbs.look_ahead = look_ahead
+verbs.ahead = look_ahead
 run()
 """
 

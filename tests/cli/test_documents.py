@@ -153,7 +153,7 @@ def test_the_kinship_file_is_the_matrix_of_all_living_birds(
     living = [one["bird"] for one in documents["flock"]["birds"]]
     assert header[1:] == [row[0] for row in rows]
     assert set(header[1:]) == set(living)
-    kinship = verbs.study(folder).kinship
+    kinship = verbs.flock(folder).kinship
     for row in rows:
         for other, cell in zip(header[1:], row[1:], strict=True):
             assert float(cell) == kinship.between(row[0], other)

@@ -67,4 +67,5 @@ def test_the_codes_are_those_that_scripts_rely_on() -> None:
         "STOPPED": 5,
         "WOULD_OVERWRITE": 6,
         "INTERRUPTED": 130,
+        "NO_READER": 141,
     }

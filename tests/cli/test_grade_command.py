@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from matchmaker import verbs
-from matchmaker.cli.grade import day_of
+from matchmaker.cli.output import day_or_today
 from matchmaker.errors import UsageError
 from matchmaker.report.grade_document import HEADER, grading_document
 from tests.cli.run import contents, example, run
@@ -63,14 +63,14 @@ def test_the_fen(tmp_path: Path) -> None:
 
 def test_a_day_that_is_none_is_refused(flock: Flock) -> None:
     with pytest.raises(UsageError, match="the day to put with --on"):
-        day_of(flock, "yesterday")
+        day_or_today(flock, "yesterday", "put with --on")
 
 
 def test_the_day_is_todays_unless_it_is_given(flock: Flock) -> None:
-    assert str(day_of(flock, "2027-03-01")) == "2027-03-01"
+    assert str(day_or_today(flock, "2027-03-01", "")) == "2027-03-01"
     clock = dt.datetime.now(tz=dt.UTC).astimezone().date()
     newest = flock.tables.newest_date
     assert newest is not None
-    assert day_of(flock, "") == max(clock, newest)
+    assert day_or_today(flock, "", "") == max(clock, newest)
     settings = flock.settings.model_copy(update={"today": dt.date(2027, 1, 5)})
-    assert str(day_of(replace(flock, settings=settings), "")) == "2027-01-05"
+    assert str(day_or_today(replace(flock, settings=settings), "", "")) == "2027-01-05"

@@ -90,7 +90,7 @@ def test_filters_narrow_each_other(options: tuple[str, ...], symbols: list[str])
 
 def test_linked_loci_by_pairs() -> None:
     rows = [line.split() for line in run_here("loci", "--linked", COLUMNS="120").lines]
-    assert rows[2][:5] == ["P", "cha", "0.3", "%", "low"]
+    assert rows[2][:5] == ["P", "cha", "0.3", "%", "unconfirmed"]
 
 
 @pytest.mark.parametrize("option", ["--z-linked", "--day-old", "--caution", "--linked"])
@@ -169,8 +169,19 @@ def test_creepers_are_planned_with_birds_that_are_free_of_it(tmp_path: Path) -> 
 def test_two_copies_of_a_lethal_are_no_target(tmp_path: Path) -> None:
     folder = write_flock(tmp_path / "flock", CREEPERS, FREQUENCY, TOP.replace("Cp = 1", "Cp = 2"))
     ran = run_here("check", "--in", folder)
+    out = " ".join(ran.out.split())
     assert ran.code == 3
-    assert "kill or cripple" in ran.out
+    assert "birds with 2 copies of Cp (Creeper (short legs)) die or are crippled" in out
+    assert "aim for 1 copy (carrier × non-carrier, for ever) or 0" in out
+
+
+def test_a_single_copy_that_kills_is_no_target(tmp_path: Path) -> None:
+    settings = f"[loci.Cp]\nlethal = [1, 2]\n{FREQUENCY}"
+    ran = run_here("check", "--in", write_flock(tmp_path / "flock", CREEPERS, settings, TOP))
+    out = " ".join(ran.out.split())
+    assert ran.code == 3
+    assert "birds with 1 copy of Cp (Creeper (short legs)) die or are crippled" in out
+    assert "aim for 0; look at" in out
 
 
 def test_check_reads_the_cautions_of_the_flock_s_loci(tmp_path: Path) -> None:

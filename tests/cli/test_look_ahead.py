@@ -20,8 +20,8 @@ from tests.screens import plain
 
 if TYPE_CHECKING:
     from matchmaker.looking_further import ByOutcome
-    from matchmaker.plan.season_plan import SeasonPlan
-    from matchmaker.plan.watch import Watch
+    from matchmaker.plan.season.season_plan import SeasonPlan
+    from matchmaker.plan.solvers.watch import Watch
 
 FURTHER = (1.0, 0.2, 1.5)
 NEVER_FURTHER = (1.0, 0.2, 0.1)

@@ -12,9 +12,9 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 from matchmaker import verbs
-from matchmaker.plan.pose import pose_problem
-from matchmaker.plan.solve import solve_plan
-from matchmaker.plan.watch import Watch
+from matchmaker.plan.posing.pose import pose_problem
+from matchmaker.plan.searching.solve import solve_plan
+from matchmaker.plan.solvers.watch import Watch
 from tests.cli.follow import follow
 from tests.cli.run import edit_rows, edit_text, example, run_here
 
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from pathlib import Path
 
-    from matchmaker.plan.watch import Progress
+    from matchmaker.plan.solvers.watch import Progress
     from tests.cli.run import Ran
 
 CEDAR = "importance = 1.5     # only one blue layer left in it\ncocks_min = 1\n"

@@ -79,13 +79,17 @@ def test_an_unknown_band_is_wrong_usage_and_the_nearest_is_offered(fen: Path) ->
     assert "no bird S26004 is in the books. Did you mean S26-004?" in ran.err
 
 
-def test_an_empty_folder_names_its_missing_tables(tmp_path: Path) -> None:
+def test_a_folder_with_settings_alone_names_its_missing_tables(tmp_path: Path) -> None:
+    (tmp_path / "matchmaker.toml").write_text(
+        'season = 2027\nrecurrent = "sussex"\ntarget = {O = 2}'
+    )
     ran = run_here("plan", "--in", tmp_path)
     assert (ran.code, ran.out) == (3, "")
     assert "birds.csv: the folder has no table of birds" in ran.err
 
 
 def test_lines_to_be_copied_stay_lines(tmp_path: Path) -> None:
+    (tmp_path / "birds.csv").write_text("bird,sex,sire,dam\n")
     lines = [line.strip() for line in run_here("check", "--in", tmp_path).lines]
     at = lines.index("season = 2027")
     assert lines[at : at + 3] == ["season = 2027", 'recurrent = "sussex"', "target = {O = 2}"]

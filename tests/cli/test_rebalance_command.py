@@ -195,7 +195,7 @@ def test_without_stays_the_written_plan_is_taken(tmp_path: Path) -> None:
         (("--lost", "S22-O16"), "no bird S22-O16 is in the books"),
         (("--close-pen", "33"), "there is no pen 33 in pens.csv; there are 1, 2, 3"),
         (("--lost", "S22-016", "--on", "yesterday"), "the day to put with --on"),
-        (("--lost", "S22-016", "--on", "2027-01-15"), "on 2027-01-15 no pens stand yet"),
+        (("--lost", "S22-016", "--on", "2027-01-15"), "yet: they are made up on 2027-02-01"),
         (("--lost", "S22-016", "--on", "2027-08-01"), "no more eggs are kept after 2027-04"),
         (("--lost", "S22-016", "--add", "S22-016"), "S22-016 is both lost and added"),
         (("--add", "S22-007"), "S22-007 cannot be added: birds.csv says"),

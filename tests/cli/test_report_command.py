@@ -411,7 +411,7 @@ class TestEndedEarly:
     ) -> None:
         """The watch is stopped, as Ctrl-C does, once the plan is there."""
         from matchmaker import reporting
-        from matchmaker.plan.season_plan import plan_season as planned
+        from matchmaker.plan.season.season_plan import plan_season as planned
 
         def then_stopped(*arguments: Any, watch: Any) -> Any:
             plan = planned(*arguments, watch=watch)
@@ -459,7 +459,7 @@ SLOW = f"""
 import time
 import matchmaker.cli.report
 from matchmaker import reporting, verbs
-from matchmaker.cli.app import run
+from matchmaker.cli.entry import run
 def pair_costs(plan, *, dives, watch):
     print("begun", flush=True)
     begun = time.perf_counter()

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from pathlib import Path
 
-    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.season.season_plan import SeasonPlan
 
 RECURRENT_COCKS = {"H24-001", "H24-006", "H25-001", "H26-002", "H26-004", "H26-007", "H26-008"}
 LOW_CAP = 0.017

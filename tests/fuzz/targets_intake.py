@@ -12,7 +12,7 @@ from matchmaker.intake.blocks import read_blocks
 from matchmaker.intake.guess import guess
 from matchmaker.intake.remembered import Remembered
 from matchmaker.intake.remembered_text import read_remembered, remembered_text
-from matchmaker.intake.take import Known, take
+from matchmaker.intake.take import CellHints, take
 from matchmaker.tables.columns import TABLES
 from matchmaker.tables.findings import Findings
 from matchmaker.tables.formulas import unguarded
@@ -121,7 +121,7 @@ def _run_taking(content: bytes) -> Outcome:
     if not _is_taking(document):
         return frozenset(), None
     guesses, findings = _guessed(document)
-    taken, facts = take(guesses, {}, Known(reads_look=reads_look, look_words=look_words))
+    taken, facts = take(guesses, {}, CellHints(reads_look=reads_look, look_words=look_words))
     _settle_taken(guesses, taken)
     said = kinds([*findings.faults, *findings.doubts, *taken.doubts])
     asked = {question.key.partition(":")[0] for question in taken.questions}
@@ -140,7 +140,7 @@ def _guessed(document: Mapping[str, Any]) -> tuple[tuple[BlockGuess, ...], Findi
             own = [block for block in blocks if (block.file, block.sheet) == (file, sheet)]
             if document["suffix"] != ".csv" or not _quoted_breaks(rows):
                 _settle_blocks(f"{file} {sheet}", rows, own)
-    return guess(blocks, _loci(), {}, Remembered()), findings
+    return guess(blocks, _loci(), Remembered()), findings
 
 
 def _quoted_breaks(rows: Mapping[int, Sequence[str]]) -> bool:
@@ -241,12 +241,6 @@ table = "birds"
 "Ring no." = "birds.bird"
 Father = "birds.sire"
 Remarks = "aside"
-
-[books.marsh.Birds.values."Here?"]
-here = "breeder"
-
-[dates]
-marsh = "day-first"
 
 [answers]
 breed = "sussex"

@@ -189,7 +189,9 @@ def say(words: object) -> None:
 
 def work(order: Order) -> None:
     """Carry out an order in this process."""
-    resource.setrlimit(resource.RLIMIT_AS, (MEMORY, resource.RLIM_INFINITY))
+    _, most = resource.getrlimit(resource.RLIMIT_AS)
+    memory = MEMORY if most == resource.RLIM_INFINITY else min(MEMORY, most)
+    resource.setrlimit(resource.RLIMIT_AS, (memory, most))
     note = order.room / f"note-{order.seed}"
     note.write_bytes(bytes(ROOM))
     with note.open("r+b") as stream, mmap.mmap(stream.fileno(), ROOM) as held:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from matchmaker.flock.pedigree import Links, Pedigree, Pool
-from matchmaker.genetics.genotypes.evidence import ChickCount, Evidence, Place, Sighting
+from matchmaker.genetics.genotypes.observed import ChickCount, Evidence, Place, Sighting
 from matchmaker.genetics.genotypes.words import meaning, weights
 from matchmaker.genetics.loci.locus import Dominance, Locus, ShownBy
 from matchmaker.tables.records import Sex

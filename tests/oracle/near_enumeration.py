@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from matchmaker.plan.layout import natural
-from matchmaker.plan.result import Outcome, PlannedPen, Proof, Solution
-from matchmaker.plan.verify import evaluate
+from matchmaker.plan.arithmetic.result import Outcome, PlannedPen, Proof, Solution
+from matchmaker.plan.arithmetic.verify import evaluate
+from matchmaker.plan.posing.layout import natural
 from tests.oracle.plan_enumeration import placements, plans_by_value, value_of
 
 if TYPE_CHECKING:
-    from matchmaker.plan.problem import PlanProblem
+    from matchmaker.plan.posing.problem import PlanProblem
     from tests.oracle.plan_enumeration import Pairs
 
 

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from ortools.sat.python import cp_model
 
-from matchmaker.plan.problem import (
+from matchmaker.plan.posing.problem import (
     BirdInPen,
     BirdNotInPen,
     BirdUsed,
@@ -24,7 +24,7 @@ from matchmaker.plan.problem import (
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from matchmaker.plan.problem import Candidate, Demand, LineGoal, PenKind, PlanProblem
+    from matchmaker.plan.posing.problem import Candidate, Demand, LineGoal, PenKind, PlanProblem
 
 UNIT = 4 * 1000 * 1000
 """Parts of a wanted chick that the objective counts in."""

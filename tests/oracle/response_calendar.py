@@ -26,7 +26,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
-    from matchmaker.plan.problem import Candidate
+    from matchmaker.plan.posing.problem import Candidate
     from matchmaker.rebalance.diary import Stay
     from matchmaker.rebalance.standing import Standing
     from tests.oracle.response_flocks import SmallSeason

@@ -18,7 +18,7 @@ from tests.oracle.response_calendar import WEEK, Calendar, Mated
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from matchmaker.plan.problem import Candidate
+    from matchmaker.plan.posing.problem import Candidate
     from matchmaker.rebalance.standing import Standing
     from tests.oracle.response_flocks import SmallSeason
 

@@ -9,7 +9,7 @@ from functools import cached_property
 from itertools import product
 from typing import TYPE_CHECKING
 
-from matchmaker.plan.problem import Candidate, CockLimit, LineGoal, PenKind, PlanProblem
+from matchmaker.plan.posing.problem import Candidate, CockLimit, LineGoal, PenKind, PlanProblem
 from matchmaker.rebalance.clock import Waits
 from matchmaker.rebalance.diary import Diary, Stay
 from matchmaker.rebalance.standing import Standing, lose

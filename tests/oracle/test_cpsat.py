@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from matchmaker.plan.solve import best_value
+from matchmaker.plan.searching.solve import best_value
 from tests.oracle.plan_by_cpsat import best_by_cpsat
 from tests.oracle.plan_enumeration import best_by_enumeration
 from tests.strategies_plan import larger_problem_by_seed, problem_by_seed

@@ -11,11 +11,11 @@ import numpy as np
 import pytest
 from scipy.optimize import linear_sum_assignment
 
-from matchmaker.plan.engine import SolverName, run
-from matchmaker.plan.problem import PAIR_COST
-from matchmaker.plan.program import Program
-from matchmaker.plan.result import Outcome
-from matchmaker.plan.solve import best_value
+from matchmaker.plan.arithmetic.result import Outcome
+from matchmaker.plan.posing.problem import PAIR_COST
+from matchmaker.plan.program.program import Program
+from matchmaker.plan.searching.solve import best_value
+from matchmaker.plan.solvers.engine import SolverName, run
 from tests.flow_problems import assignment, transport
 
 

@@ -8,14 +8,14 @@ from typing import TYPE_CHECKING
 import pytest
 
 from matchmaker.errors import NoPlanError
-from matchmaker.plan.forced import plan_with, plan_without
-from matchmaker.plan.solve import solve_plan
+from matchmaker.plan.each_pair.forced import plan_with, plan_without
+from matchmaker.plan.searching.solve import solve_plan
 from tests.oracle.plan_enumeration import Pairs, placements, plans_by_value, value_of
 from tests.strategies_plan import problem_by_seed, solved_problems
 
 if TYPE_CHECKING:
-    from matchmaker.plan.problem import Candidate, PlanProblem
-    from matchmaker.plan.result import Solution
+    from matchmaker.plan.arithmetic.result import Solution
+    from matchmaker.plan.posing.problem import Candidate, PlanProblem
 
 BLOCKS = [range(start, start + 25) for start in range(0, 100, 25)]
 EQUAL = 1e-6

@@ -9,8 +9,8 @@ import pytest
 
 from matchmaker.grade.rounds import Round, choices, rounds_of, without
 from matchmaker.grade.worth import worths
-from matchmaker.plan.solve import solve_plan
-from matchmaker.plan.watch import Watch
+from matchmaker.plan.searching.solve import solve_plan
+from matchmaker.plan.solvers.watch import Watch
 from tests.builders import chick, cock, dna, hen, judged
 from tests.oracle.plan_enumeration import best_by_enumeration
 from tests.strategies_plan import solved_problems
@@ -19,8 +19,8 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from matchmaker.pairs.table import PairTable
-    from matchmaker.plan.problem import PlanProblem
-    from matchmaker.plan.result import Solution
+    from matchmaker.plan.arithmetic.result import Solution
+    from matchmaker.plan.posing.problem import PlanProblem
 
 BLOCKS = [range(15), range(15, 30)]
 EQUAL = 1e-6

@@ -10,14 +10,14 @@ from typing import TYPE_CHECKING
 import pytest
 
 from matchmaker.errors import NoPlanError
-from matchmaker.plan.frontier import frontier
-from matchmaker.plan.kinship_plan import KinshipSolver, solve_group, with_pairs_fixed
-from matchmaker.plan.problem import GroupKinship, PlanLimits
+from matchmaker.plan.posing.problem import GroupKinship, PlanLimits
+from matchmaker.plan.searching.frontier import frontier
+from matchmaker.plan.searching.kinship_plan import KinshipSolver, solve_group, with_pairs_fixed
 from tests.oracle.plan_enumeration import kinship_of, placements, plans_by_value, value_of
 from tests.strategies_plan import problem_by_seed
 
 if TYPE_CHECKING:
-    from matchmaker.plan.problem import PlanProblem
+    from matchmaker.plan.posing.problem import PlanProblem
 
 SEEDS = range(78)
 POSED = (

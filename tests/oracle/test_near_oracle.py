@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from matchmaker.plan.alternatives import alternatives, moved_hens
-from matchmaker.plan.near import near_equals
-from matchmaker.plan.near_count import count_at_least
-from matchmaker.plan.near_keep import plan_near
-from matchmaker.plan.near_model import net_value
-from matchmaker.plan.problem import (
+from matchmaker.plan.nearly_best.alternatives import alternatives, moved_hens
+from matchmaker.plan.nearly_best.near import near_equals
+from matchmaker.plan.nearly_best.near_count import count_at_least
+from matchmaker.plan.nearly_best.near_keep import plan_near
+from matchmaker.plan.nearly_best.near_model import net_value
+from matchmaker.plan.posing.problem import (
     Candidate,
     CockLimit,
     GroupKinship,

@@ -18,7 +18,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from matchmaker.genetics.genotypes import builder
+from matchmaker.genetics.genotypes import counted
 from matchmaker.genetics.genotypes.genotype import genotype_probabilities
 from matchmaker.genetics.genotypes.inferred import infer
 from matchmaker.genetics.genotypes.network import Problem, networks
@@ -134,7 +134,7 @@ def test_a_count_says_what_its_chicks_say_one_by_one(
     slow = genotype_probabilities(whole, locus, seen, "recurrent").probabilities[: len(PEN.birds)]
     with pytest.MonkeyPatch.context() as patch:
         for name, most in narrow.items():
-            patch.setattr(builder, name, most)
+            patch.setattr(counted, name, most)
         fast = genotype_probabilities(PEN, locus, [count], "recurrent").probabilities
     np.testing.assert_allclose(fast, slow, atol=1e-9)
 
@@ -239,7 +239,7 @@ def test_many_uncertain_parents_are_drawn(monkeypatch: pytest.MonkeyPatch) -> No
 
 def test_sums_are_not_sampled(monkeypatch: pytest.MonkeyPatch) -> None:
     """A sum follows from its parts, so chains would stick: the form drawn from has none."""
-    monkeypatch.setattr(builder, COUNTS, 1)
+    monkeypatch.setattr(counted, COUNTS, 1)
     locus = locus_of("P")
     told = tuple((hen, 1 / len(HENS)) for hen in HENS)
     counts_of_pen = (count_of(locus, told, (("C", 1.0),), {"pea": 2, "single": 1}),)

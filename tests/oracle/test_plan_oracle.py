@@ -9,15 +9,15 @@ from typing import TYPE_CHECKING
 import pytest
 
 from matchmaker.errors import NoPlanError
-from matchmaker.plan.problem import HensTogether, PlanLimits
-from matchmaker.plan.solve import best_value, solve_plan
+from matchmaker.plan.posing.problem import HensTogether, PlanLimits
+from matchmaker.plan.searching.solve import best_value, solve_plan
 from tests.oracle.plan_enumeration import best_by_enumeration
 from tests.strategies_plan import problem_by_seed
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from matchmaker.plan.problem import PlanProblem
+    from matchmaker.plan.posing.problem import PlanProblem
 
 BLOCKS = [range(start, start + 40) for start in range(0, 800, 40)]
 

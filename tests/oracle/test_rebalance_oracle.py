@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from matchmaker.plan.problem import CockLimit, LineGoal, PenKind, PlanProblem
+from matchmaker.plan.posing.problem import CockLimit, LineGoal, PenKind, PlanProblem
 from matchmaker.rebalance.diary import Diary, Stay
 from matchmaker.rebalance.posing import pose_response
 from matchmaker.rebalance.responding import Answer, Responder
@@ -23,7 +23,7 @@ from tests.oracle.response_flocks import UP, FlockMaker, SmallFlock, SmallSeason
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from matchmaker.plan.problem import Candidate
+    from matchmaker.plan.posing.problem import Candidate
 
 CLOSE = 1e-6
 BLOCKS = [

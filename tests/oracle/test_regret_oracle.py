@@ -6,13 +6,13 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from matchmaker.plan.regret import price_pairs
+from matchmaker.plan.each_pair.regret import price_pairs
 from tests.oracle.plan_by_cpsat import best_by_cpsat
 from tests.oracle.plan_enumeration import placements, plans_by_value, value_of
 from tests.strategies_plan import larger_problem_by_seed, solved_problems
 
 if TYPE_CHECKING:
-    from matchmaker.plan.problem import Candidate, PlanProblem
+    from matchmaker.plan.posing.problem import Candidate, PlanProblem
 
 BLOCKS = [range(start, start + 30) for start in range(0, 180, 30)]
 LARGER = [range(start, start + 4) for start in range(0, 8, 4)]

@@ -12,16 +12,16 @@ from matchmaker.explain.forced import posed, with_pair, without_pair
 from matchmaker.explain.whole import Fact, FactKind, why_plan
 from matchmaker.explain.wish_prices import wish_prices
 from matchmaker.explain.worth import without_bird, without_line
-from matchmaker.plan.pose import pose_problem
-from matchmaker.plan.problem import PAIR_COST, PairTogether
+from matchmaker.plan.posing.pose import pose_problem
+from matchmaker.plan.posing.problem import PAIR_COST, PairTogether
 from tests.oracle.plan_by_cpsat import best_by_cpsat
 from tests.why_flocks import scarce_flock
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from matchmaker.plan.problem import PlanProblem
-    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.posing.problem import PlanProblem
+    from matchmaker.plan.season.season_plan import SeasonPlan
 
 
 def value(problem: PlanProblem) -> float:

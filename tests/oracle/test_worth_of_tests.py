@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from matchmaker.plan.pose import pose_problem
-from matchmaker.plan.solve import solve_plan
-from matchmaker.plan.testing import rank_tests
+from matchmaker.plan.bird_tests.testing import rank_tests
+from matchmaker.plan.posing.pose import pose_problem
+from matchmaker.plan.searching.solve import solve_plan
 from tests.builders import chick, cock, dna, hen
 from tests.oracle.plan_enumeration import best_by_enumeration, value_of
 from tests.testing_flocks import (
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from matchmaker.pairs.table import PairTable
-    from matchmaker.plan.problem import Candidate
+    from matchmaker.plan.posing.problem import Candidate
     from tests.builders import Row
 
 MORE = (

@@ -333,7 +333,7 @@ def test_without_scripts_the_lists_are_there(
 
 
 def test_other_parts_may_open_a_pair_and_draw_it(page: Page, season: SeasonReport) -> None:
-    """What ``page`` offers: ``openPair``, ``openBird``, ``openHen``; it calls ``drawKin``."""
+    """What ``page`` offers: ``openPair`` and ``openBird``; it calls ``drawKin``."""
     rows = Carried.of(season).rows()
     hen, cock = next(key[:2] for key, row in rows.items() if len(row.kin) > 1)
     page.evaluate(DRAWN)
@@ -344,7 +344,7 @@ def test_other_parts_may_open_a_pair_and_draw_it(page: Page, season: SeasonRepor
     assert page.evaluate("([hen, cock]) => page.openPair(hen, cock)", [hen, cock]) is True
     page.get_by_role("button", name=f"Pedigree of {cock}").click()
     assert page.evaluate("window.asked") == cock
-    assert page.evaluate("(band) => page.openHen(band)", hen) is True
+    assert page.evaluate("(band) => page.openBird(band)", hen) is True
     assert page.inner_text("#pair-list-title") == f"Her cocks: {hen}"
     assert page.evaluate("(band) => page.openBird(band)", cock) is True
     assert page.inner_text("#pair-list-title") == f"His hens: {cock}"

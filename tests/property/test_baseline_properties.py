@@ -10,9 +10,9 @@ import pytest
 
 from matchmaker.ahead.baselines import BASELINES, random_within_rules
 from matchmaker.ahead.eye import UNKNOWN_TO_HIM, known_parent
-from matchmaker.plan.layout import natural
-from matchmaker.plan.pose import pose_problem
-from matchmaker.plan.result import PlannedPen
+from matchmaker.plan.arithmetic.result import PlannedPen
+from matchmaker.plan.posing.layout import natural
+from matchmaker.plan.posing.pose import pose_problem
 from tests.keepers_flocks import breaches, flock_at_random
 from tests.strategies_plan import larger_problem_by_seed, problem_by_seed
 
@@ -20,14 +20,13 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
-    from matchmaker.ahead.penned import PenFilled
     from matchmaker.pairs.table import PairTable
-    from matchmaker.plan.problem import PlanProblem
+    from matchmaker.plan.posing.problem import PlanProblem
 
 NO_TABLE: PairTable = None  # type: ignore[assignment]  # random filling looks at the problem alone
 
 
-def filled(problem: PlanProblem, seed: int) -> tuple[PenFilled, ...]:
+def filled(problem: PlanProblem, seed: int) -> tuple[PlannedPen, ...]:
     return random_within_rules(NO_TABLE, problem, np.random.default_rng(seed))
 
 
@@ -46,7 +45,7 @@ def test_random_pens_break_nothing_and_have_room_for_nobody(start: int) -> None:
             assert breaches(problem, (*pens, pen))
 
 
-def pens_left(problem: PlanProblem, pens: tuple[PenFilled, ...]) -> Iterator[PenFilled]:
+def pens_left(problem: PlanProblem, pens: tuple[PlannedPen, ...]) -> Iterator[PlannedPen]:
     """Every pen that stayed empty, with each pair that could be the first in it."""
     taken = {(pen.pen, pen.turn) for pen in pens}
     for kind in (one for one in problem.kinds if one.hens_min <= 1):

@@ -8,21 +8,21 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from matchmaker.plan.engine import run
-from matchmaker.plan.loosen import all_the_way, loosen, whole
-from matchmaker.plan.loosened import COUNTED, Kind
-from matchmaker.plan.model import build
-from matchmaker.plan.result import Outcome
-from matchmaker.plan.ways import ways_out
+from matchmaker.plan.arithmetic.result import Outcome
+from matchmaker.plan.no_plan.loosen import all_the_way, loosen, whole
+from matchmaker.plan.no_plan.loosened import COUNTED, Kind
+from matchmaker.plan.no_plan.ways import ways_out
+from matchmaker.plan.program.model import build
+from matchmaker.plan.solvers.engine import run
 from tests.oracle.plan_enumeration import best_by_enumeration
 from tests.strategies_loose import loosenable_by_seed
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from matchmaker.plan.loosened import Loosenable, Loosening
-    from matchmaker.plan.problem import PlanProblem
-    from matchmaker.plan.ways import Way
+    from matchmaker.plan.no_plan.loosened import Loosenable, Loosening
+    from matchmaker.plan.no_plan.ways import Way
+    from matchmaker.plan.posing.problem import PlanProblem
 
 SEEDS = range(60)
 FEW_HENS = 4

@@ -10,10 +10,11 @@ from pathlib import Path
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from matchmaker.tables.amend import Amendment, amend_table
+from matchmaker.tables.amend import Amendment
 from matchmaker.tables.formulas import guarded, unguarded
 from matchmaker.tables.read import read_folder
 from matchmaker.tables.write import csv_text
+from tests.one_table import amend_table
 from tests.unit import tables_helpers
 
 STARTS = st.text(alphabet="'=+-@\t\r\n\uff1d\uff0b\uff0d\uff20 1.,eE", max_size=4)

@@ -10,17 +10,17 @@ import pytest
 
 from matchmaker.errors import NoPlanError
 from matchmaker.explain.worth import without_bird, without_line
-from matchmaker.plan.from_plan import best_from, fitted
-from matchmaker.plan.regret import known_plan
-from matchmaker.plan.result import Outcome
-from matchmaker.plan.solve import solve_plan
-from matchmaker.plan.verify import evaluate, verify
+from matchmaker.plan.arithmetic.result import Outcome
+from matchmaker.plan.arithmetic.verify import evaluate, verify
+from matchmaker.plan.each_pair.from_plan import best_from, fitted
+from matchmaker.plan.each_pair.regret import known_plan
+from matchmaker.plan.searching.solve import solve_plan
 from tests.strategies_plan import solved_problems
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from matchmaker.plan.problem import PlanProblem
+    from matchmaker.plan.posing.problem import PlanProblem
 
 SEEDS = [range(start, start + 25) for start in range(0, 125, 25)]
 

@@ -77,8 +77,8 @@ def test_each_filled_row_is_a_header_a_row_or_outside_and_no_cell_is_lost(grid: 
 @given(grids())
 def test_every_column_is_told_once_and_no_declared_column_twice(grid: Grid) -> None:
     blocks = cut(grid, LOCI)
-    guesses = guess(blocks, LOCI, {})
-    assert guesses == guess(blocks, LOCI, {})
+    guesses = guess(blocks, LOCI)
+    assert guesses == guess(blocks, LOCI)
     assert [one.block for one in guesses] == list(blocks)
     for one in guesses:
         assert [column.at for column in one.columns] == list(range(len(one.block.headers)))
@@ -96,7 +96,7 @@ def test_what_is_remembered_goes_before_every_guess(grid: Grid, table: str) -> N
     columns = {name: "aside" for block in blocks[:1] for name in column_keys(block)}
     sheet = RememberedSheet(table=table, columns=columns)
     remembered = Remembered(sheets={("book", "Sheet1"): sheet})
-    for one in guess(blocks, LOCI, {}, remembered)[:1]:
+    for one in guess(blocks, LOCI, remembered)[:1]:
         assert one.table == (table if one.block.headers else "")
         assert all(not column.table and column.sure for column in one.columns)
 
@@ -112,13 +112,11 @@ REMEMBERED = st.builds(
             RememberedSheet,
             table=st.none() | st.sampled_from(["", *TABLES]),
             columns=st.dictionaries(NAMES, MEANT, max_size=3),
-            values=st.dictionaries(NAMES, TEXTS, max_size=2),
         ),
         max_size=3,
     ),
     answers=TEXTS,
-    dates=st.dictionaries(NAMES, st.sampled_from(["iso", "day-first", "month-first"]), max_size=2),
-    others=st.dictionaries(NAMES.filter(lambda n: n not in {"books", "answers", "dates"}), TEXTS),
+    written=TEXTS,
 )
 
 

@@ -11,16 +11,16 @@ import pytest
 from hypothesis import given, settings
 
 from matchmaker.errors import NoPlanError
-from matchmaker.plan.conflict import find_conflict, has_plan, requirements
-from matchmaker.plan.problem import PlanLimits
-from matchmaker.plan.problem_file import problem_from_dict, problem_to_dict
-from matchmaker.plan.solve import best_value, solve_plan
-from matchmaker.plan.verify import evaluate
+from matchmaker.plan.arithmetic.verify import evaluate
+from matchmaker.plan.posing.problem import PlanLimits
+from matchmaker.plan.posing.problem_file import problem_from_dict, problem_to_dict
+from matchmaker.plan.searching.conflict import find_conflict, has_plan, requirements
+from matchmaker.plan.searching.solve import best_value, solve_plan
 from tests.strategies_plan import plain_problem_by_seed, plan_problems, problem_by_seed
 from tests.strategies_rules import with_group
 
 if TYPE_CHECKING:
-    from matchmaker.plan.problem import PlanProblem
+    from matchmaker.plan.posing.problem import PlanProblem
 
 NO_PLAN = float("-inf")
 _T = TypeVar("_T")

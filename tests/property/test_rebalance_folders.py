@@ -19,13 +19,13 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from matchmaker import verbs
-from matchmaker.plan.moved import hens_left
+from matchmaker.plan.arithmetic.moved import hens_left
 from matchmaker.rebalance.morning import standing_pens
 from matchmaker.rebalance.rebalancing import Loss, rebalance
 from matchmaker.report.rebalance_moves import moves_amendment
 from matchmaker.report.stays import pen_up_amendment, pen_up_moves
-from matchmaker.tables.amend import amend_table
 from tests.builders import cock, dna, hen, write_flock
+from tests.one_table import amend_table
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

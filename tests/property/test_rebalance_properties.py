@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from matchmaker.plan.moved import birds_moved
-from matchmaker.plan.verify import evaluate
+from matchmaker.plan.arithmetic.moved import birds_moved
+from matchmaker.plan.arithmetic.verify import evaluate
 from matchmaker.rebalance.posing import Posed, pose_response
 from matchmaker.rebalance.responding import Answer, Responder
 from matchmaker.rebalance.standing import lose

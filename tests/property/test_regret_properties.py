@@ -10,16 +10,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from matchmaker.errors import NoPlanError
-from matchmaker.plan.forced import plan_with, plan_without
-from matchmaker.plan.regret import price_pairs
-from matchmaker.plan.solve import best_value, solve_plan
+from matchmaker.plan.each_pair.forced import plan_with, plan_without
+from matchmaker.plan.each_pair.regret import price_pairs
+from matchmaker.plan.searching.solve import best_value, solve_plan
 from tests.strategies_plan import problem_by_seed
 
 if TYPE_CHECKING:
     import random
 
-    from matchmaker.plan.problem import PlanProblem
-    from matchmaker.plan.result import Solution
+    from matchmaker.plan.arithmetic.result import Solution
+    from matchmaker.plan.posing.problem import PlanProblem
 
 EQUAL = 1e-6
 

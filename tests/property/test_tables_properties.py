@@ -34,7 +34,7 @@ from matchmaker.tables.records import (
 )
 from matchmaker.tables.rows import read_records
 from matchmaker.tables.toml_lines import key_lines
-from matchmaker.tables.write import write_table
+from tests.one_table import write_table
 
 LETTERS = st.characters(codec="utf-8", exclude_characters="|:,;\0", exclude_categories=["Cs", "Cc"])
 NOT_NAMES = BLANK_WORDS | {"founder", "na"}

@@ -15,8 +15,10 @@ import pytest
 from matchmaker.genetics.drop.reading import recurrent_share
 from matchmaker.genetics.loci.catalogue import catalogue
 from matchmaker.genetics.shares.genome_map import chicken_map
+from matchmaker.genetics.shares.share import recurrent_shares
 from tests.ahead_flocks import PENS, SURE, played, watched
 from tests.builders import chick, cock, dna, hen, judged
+from tests.descent_helpers import backcross_chain
 
 REPLICATES = 14
 KNOWN = [{**pen, "dam_known": "yes"} for pen in PENS]
@@ -50,7 +52,11 @@ def expected_of_carriers(backcrosses: int) -> float:
 def test_the_piece_around_the_gene_makes_carriers_lag() -> None:
     for backcrosses, share in SERIES.items():
         assert share - 0.03 < expected_of_carriers(backcrosses) < share
-    assert {t: 1 - 0.5 ** (t + 1) for t in SERIES} == SERIES
+
+
+def test_shares_by_pedigree() -> None:
+    found = recurrent_shares(backcross_chain(3), "recurrent")
+    assert {backcrosses: found[f"X{backcrosses}"] for backcrosses in SERIES} == SERIES
 
 
 @pytest.fixture(scope="module")

@@ -44,18 +44,29 @@ def test_relationships() -> None:
     assert relationship(EIGHT) == EIGHT_RELATED
 
 
+EIGHT_INVERSE = fractions(
+    "2 1 0 0 -1 -1 0 0",
+    "1 2 0 0 -1 -1 0 0",
+    "0 0 1.5 .5 0 0 -1 0",
+    "0 0 .5 1.5 0 0 -1 0",
+    "-1 -1 0 0 2.5 .5 0 -1",
+    "-1 -1 0 0 .5 2.5 0 -1",
+    "0 0 -1 -1 0 0 2 0",
+    "0 0 0 0 -1 -1 0 2",
+)
+
+ONE_PEN_ON = {
+    2: "0 0 1/8 3/16 1/4 5/16 47/128 107/256 119/256",
+    3: "0 0 1/16 7/64 39/256 199/1024 .2341 .2719 .3078",
+    4: "0 0 1/16 3/32 1/8 5/32 95/512 219/1024 247/1024",
+    5: "0 0 1/16 3/32 31/256 151/1024 .1714 .1940 .2157",
+}
+"""Inbreeding of the chicks by generation, by number of pens; decimals are rounded to four."""
+
+
 @pytest.mark.parametrize("inverse_of", INVERSES)
 def test_inverse(inverse_of: Callable[[list[Parents]], Matrix]) -> None:
-    assert inverse_of(EIGHT) == fractions(
-        "2 1 0 0 -1 -1 0 0",
-        "1 2 0 0 -1 -1 0 0",
-        "0 0 1.5 .5 0 0 -1 0",
-        "0 0 .5 1.5 0 0 -1 0",
-        "-1 -1 0 0 2.5 .5 0 -1",
-        "-1 -1 0 0 .5 2.5 0 -1",
-        "0 0 -1 -1 0 0 2 0",
-        "0 0 0 0 -1 -1 0 2",
-    )
+    assert inverse_of(EIGHT) == EIGHT_INVERSE
 
 
 def rotation(pens: int, generations: int) -> list[Parents]:
@@ -69,25 +80,11 @@ def rotation(pens: int, generations: int) -> list[Parents]:
     return rows
 
 
-@pytest.mark.parametrize(
-    ("pens", "series"),
-    [
-        (2, "0 0 1/8 3/16 1/4 5/16 47/128 107/256 119/256"),
-        (3, "0 0 1/16 7/64 39/256 199/1024"),
-        (4, "0 0 1/16 3/32 1/8 5/32 95/512 219/1024 247/1024"),
-        (5, "0 0 1/16 3/32 31/256 151/1024"),
-    ],
-)
-def test_cocks_moved_one_pen_to_the_right(pens: int, series: str) -> None:
-    expected = [Fraction(one) for one in series.split()]
-    found = inbreeding(rotation(pens, len(expected)))
-    assert [found[f"H{born}.0"] for born in range(1, len(expected) + 1)] == expected
-
-
-@pytest.mark.parametrize(("pens", "series"), [(3, ".2341 .2719 .3078"), (5, ".1714 .1940 .2157")])
-def test_later_generations_of_the_rotation(pens: int, series: str) -> None:
-    """Generations 7 to 9, to four decimals."""
-    found = inbreeding(rotation(pens, 9))
-    assert [round(found[f"H{born}.0"], 4) for born in (7, 8, 9)] == [
-        Fraction(one) for one in series.split()
-    ]
+@pytest.mark.parametrize("pens", ONE_PEN_ON)
+def test_cocks_moved_one_pen_to_the_right(pens: int) -> None:
+    """Fractions to the last digit; decimals, of generations 7 to 9, to their four."""
+    printed_as = ONE_PEN_ON[pens].split()
+    found = inbreeding(rotation(pens, len(printed_as)))
+    for born, expected in enumerate(printed_as, 1):
+        own = found[f"H{born}.0"]
+        assert (round(own, 4) if expected.startswith(".") else own) == Fraction(expected)

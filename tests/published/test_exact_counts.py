@@ -17,23 +17,7 @@ import pytest
 from scipy.stats import binomtest
 
 from matchmaker.hatch.exact import exact_fit
-
-DAVENPORT = {
-    "D1 black white game": ((210, 95, 57), (9, 4, 3), 0.339),
-    "D1a pen 709": ((119, 55, 31), (9, 4, 3), 0.400),
-    "D1b pen 804": ((91, 40, 26), (9, 4, 3), 0.780),
-    "D2 pen 824": ((64, 23), (3, 1), 0.757),
-    "D3 pen 804": ((40, 13, 14), (9, 4, 3), 0.564),
-    "D4 pen 804": ((30, 14), (3, 1), 0.296),
-    "D5 pen 633": ((116, 38), (3, 1), 0.926),
-    "D6 Table 62": ((34, 17, 7), (36, 19, 9), 0.894),
-    "D7 Table 60": ((68, 16, 1), (52, 9, 3), 0.164),
-    "D8 black buff white": ((61, 17, 8), (48, 12, 4), 0.468),
-    "D9 pen 848": ((7, 10, 4), (2, 1, 1), 0.056),
-    "D10 Table 6": ((95, 95), (1, 1), 1.0),
-    "D11 a bad fit": ((471, 289, 236), (2, 1, 1), 0.014),
-}
-"""Counts, ratio, and the chance that chi-square gives."""
+from tests.published.test_davenport_1909 import CROSSES
 
 NEAR = 0.075
 """Chi-square is an approximation: on these counts (85 to 996 chicks) so far from exact at most."""
@@ -43,24 +27,27 @@ def chances(ratio: tuple[int, ...]) -> tuple[float, ...]:
     return tuple(part / sum(ratio) for part in ratio)
 
 
-@pytest.mark.parametrize(("counts", "ratio", "by_chi_square"), DAVENPORT.values(), ids=DAVENPORT)
-def test_davenport(counts: tuple[int, ...], ratio: tuple[int, ...], by_chi_square: float) -> None:
-    found = exact_fit(counts, [chances(ratio)])
+@pytest.mark.parametrize("cross", CROSSES)
+def test_davenport(cross: str) -> None:
+    printed = CROSSES[cross]
+    found = exact_fit(printed.counts, [printed.expected])
     assert found.draws == 0
-    assert found.p == pytest.approx(by_chi_square, abs=NEAR)
-    assert (found.p < 0.05) == (by_chi_square < 0.05)
+    assert found.p == pytest.approx(printed.p, abs=NEAR)
+    assert (found.p < 0.05) == (printed.p < 0.05)
 
 
-@pytest.mark.parametrize("name", [name for name, told in DAVENPORT.items() if len(told[0]) == 2])
-def test_two_classes_are_as_the_library_has_them(name: str) -> None:
-    counts, ratio, _ = DAVENPORT[name]
-    other = binomtest(counts[0], sum(counts), ratio[0] / sum(ratio)).pvalue
-    assert exact_fit(counts, [chances(ratio)]).p == pytest.approx(other, rel=1e-6)
+@pytest.mark.parametrize("cross", [name for name, told in CROSSES.items() if len(told.counts) == 2])
+def test_two_classes_are_as_the_library_has_them(cross: str) -> None:
+    printed = CROSSES[cross]
+    total = sum(printed.counts)
+    other = binomtest(printed.counts[0], total, printed.expected[0]).pvalue
+    assert exact_fit(printed.counts, [printed.expected]).p == pytest.approx(other, rel=1e-6)
 
 
 def test_pen_848_in_whole_fractions() -> None:
     """21 chicks, 253 ways: every one weighed in fractions."""
-    counts, ratio, _ = DAVENPORT["D9 pen 848"]
+    printed = CROSSES["pen 848, back to the double recessive"]
+    counts, ratio = printed.counts, printed.ratio
     total = sum(counts)
 
     def chance(way: tuple[int, ...]) -> Fraction:

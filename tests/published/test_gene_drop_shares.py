@@ -14,8 +14,6 @@ backcross is Mendel's rule.
 
 from __future__ import annotations
 
-from math import comb, exp
-
 import numpy as np
 import pytest
 
@@ -23,16 +21,20 @@ from matchmaker.genetics.drop.crossovers import held_masks, strand_masks
 from matchmaker.genetics.drop.grid import Grid, Reals, Words
 from matchmaker.genetics.drop.reading import breed_mixed, recurrent_share, segment
 from matchmaker.genetics.drop.strands import founder_strands, gametes
+from tests.published.test_broman_2003 import ANIMALS, DEVIATION, MAP, MEAN
+from tests.published.test_hill_1993 import DEVIATIONS, VARIANCES, variance
+from tests.published.test_hill_1993 import EVEN as EVEN_MAP
+from tests.published.test_stam_zeven_1981 import LENGTHS, PRINTED_LENGTH, SHARES
 
 BIRDS = 20_000
-EVEN = {str(at): 3054 / 31 for at in range(31)}
+EVEN = EVEN_MAP.lengths
 STRAND_OF_DONOR = 1
 
 
-def first_cross(grid: Grid) -> Words:
+def first_cross(grid: Grid, birds: int = BIRDS) -> Words:
     """Chicks of a cock of the recurrent breed, whose strand is 0, and a hen of the donor breed."""
     one = founder_strands(grid, np.array([[0, 1]]), np.array([[True, False]]), 2)
-    return np.repeat(one, BIRDS, axis=0)
+    return np.repeat(one, birds, axis=0)
 
 
 def backcrossed(grid: Grid, birds: Words, masks: Words) -> Words:
@@ -43,22 +45,22 @@ def backcrossed(grid: Grid, birds: Words, masks: Words) -> Words:
     return chicks
 
 
-def all_birds(grid: Grid, generations: int, seed: int) -> list[Words]:
+def all_birds(grid: Grid, generations: int, seed: int, birds: int = BIRDS) -> list[Words]:
     """First cross and backcrosses, hens and cocks as they come."""
     rng = np.random.default_rng(seed)
-    found = [first_cross(grid)]
+    found = [first_cross(grid, birds)]
     for _ in range(generations):
-        found.append(backcrossed(grid, found[-1], strand_masks(grid, BIRDS, rng)))
+        found.append(backcrossed(grid, found[-1], strand_masks(grid, birds, rng)))
     return found
 
 
-def carriers(grid: Grid, generations: int, seed: int) -> list[Words]:
+def carriers(grid: Grid, generations: int, seed: int, birds: int = BIRDS) -> list[Words]:
     """The same where only birds with the donor's allele at the one place asked for are kept."""
     rng = np.random.default_rng(seed)
-    found = [first_cross(grid)]
-    held = np.full((BIRDS, 1), STRAND_OF_DONOR, dtype=np.int8)
+    found = [first_cross(grid, birds)]
+    held = np.full((birds, 1), STRAND_OF_DONOR, dtype=np.int8)
     for _ in range(generations):
-        found.append(backcrossed(grid, found[-1], held_masks(grid, BIRDS, rng, held)))
+        found.append(backcrossed(grid, found[-1], held_masks(grid, birds, rng, held)))
     return found
 
 
@@ -72,17 +74,6 @@ def deviation_misses(sample: Reals, expected: float) -> float:
     return misses((sample - sample.mean()) ** 2, expected**2)
 
 
-def hill(backcrosses: int, morgans: float) -> float:
-    """Variance of the donor's share of all alleles on one chromosome."""
-    terms = (
-        comb(backcrosses, n)
-        * (2 * n * morgans - 1 + exp(-2 * n * morgans))
-        / (2 * n**2 * morgans**2)
-        for n in range(1, backcrosses + 1)
-    )
-    return sum(terms) / 4.0 ** (backcrosses + 1)
-
-
 def test_the_donors_share_halves() -> None:
     grid = Grid.of(EVEN)
     for generation, birds in enumerate(all_birds(grid, 6, 1)):
@@ -94,10 +85,9 @@ def test_the_donors_share_halves() -> None:
 def test_variance_on_one_chromosome() -> None:
     """A chromosome of 1 Morgan; as printed .035479, .023635, .012159, .005727."""
     grid = Grid.of({"1": 100.0}, spacing=2)
-    variances = [0.035479, 0.023635, 0.012159, 0.005727]
     for backcrosses, birds in enumerate(all_birds(grid, 4, 2)[1:], 1):
-        expected = hill(backcrosses, 1.0)
-        assert expected == pytest.approx(variances[backcrosses - 1], abs=5e-7)
+        expected = variance(backcrosses, 1.0)
+        assert expected == pytest.approx(VARIANCES[backcrosses - 1], abs=5e-7)
         shares = recurrent_share(grid, birds)
         assert deviation_misses(shares, expected**0.5) < 5
         assert shares.var() / expected == pytest.approx(1, abs=0.12)
@@ -105,8 +95,7 @@ def test_variance_on_one_chromosome() -> None:
 
 def test_spread_over_31_equal_chromosomes() -> None:
     grid = Grid.of(EVEN)
-    printed = [0.0340, 0.0277, 0.0199, 0.0137, 0.0092]
-    for birds, deviation in zip(all_birds(grid, 5, 3)[1:], printed, strict=True):
+    for birds, deviation in zip(all_birds(grid, 5, 3)[1:], DEVIATIONS, strict=True):
         shares = recurrent_share(grid, birds)
         assert deviation_misses(shares, deviation) < 5
         assert shares.std() == pytest.approx(deviation, rel=0.05)
@@ -117,25 +106,22 @@ def test_spread_over_31_equal_chromosomes() -> None:
 def test_donors_piece_about_a_gene_in_the_middle_of_a_chromosome() -> None:
     grid = Grid.of({"1": 100.0}, spacing=1, placed=[("1", 50.0)])
     place = int(grid.placed_at[0])
-    lengths = [78.69, 63.21, 51.79, 43.23, 36.72, 31.67]
-    for birds, length in zip(carriers(grid, 6, 5)[1:], lengths, strict=True):
+    for birds, length in zip(carriers(grid, 6, 5)[1:], LENGTHS, strict=True):
         sides = segment(grid, birds[:, STRAND_OF_DONOR], place)
         assert misses(sides.sum(axis=1), length) < 5
         assert sides.sum(axis=1).mean() == pytest.approx(length, rel=0.03)
         assert misses(sides[:, 0], length / 2) < 5
-    assert round(lengths[-1]) == 32
+    assert round(LENGTHS[-1]) == PRINTED_LENGTH
 
 
 def test_carriers_lag_behind_in_their_share() -> None:
     grid = Grid.of(EVEN, placed=[("7", EVEN["7"] / 2)])
-    shares = [0.74487, 0.86811, 0.93036, 0.96200, 0.97823, 0.98667]
-    for birds, expected in zip(carriers(grid, 6, 6)[1:], shares, strict=True):
+    for birds, expected in zip(carriers(grid, 6, 6)[1:], SHARES, strict=True):
         assert misses(recurrent_share(grid, birds), expected) < 5
 
 
 def test_size_of_mean_and_spread_in_a_real_first_backcross() -> None:
-    animals, mean, deviation = 92, 0.75469, 0.04232
-    grid = Grid.of({str(at): 1248.8 / 19 for at in range(1, 20)})
+    grid = Grid.of(MAP.lengths)
     shares = recurrent_share(grid, all_birds(grid, 1, 7)[1])
-    assert abs(mean - shares.mean()) <= 3 * shares.std() / animals**0.5
-    assert abs(deviation - shares.std()) <= 3 * shares.std() / (2 * animals) ** 0.5
+    assert abs(MEAN - shares.mean()) <= 3 * shares.std() / ANIMALS**0.5
+    assert abs(DEVIATION - shares.std()) <= 3 * shares.std() / (2 * ANIMALS) ** 0.5

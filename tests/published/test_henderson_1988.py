@@ -29,18 +29,19 @@ PEN = pedigree(
 )
 
 
-@pytest.mark.parametrize(
-    ("first", "second", "relationship"),
-    [
-        ("c1", "A", "3/10"),
-        ("c1", "B", "1/5"),
-        ("c1", "c2", "19/50"),
-        ("c1", "c3", "13/100"),
-        ("c1", "c4", "41/200"),
-        ("c3", "c4", "33/100"),
-        ("c4", "A", "11/20"),
-    ],
-)
+RELATED = [
+    ("c1", "A", "3/10"),
+    ("c1", "B", "1/5"),
+    ("c1", "c2", "19/50"),
+    ("c1", "c3", "13/100"),
+    ("c1", "c4", "41/200"),
+    ("c3", "c4", "33/100"),
+    ("c4", "A", "11/20"),
+]
+"""Average relationships of two of ``PEN``."""
+
+
+@pytest.mark.parametrize(("first", "second", "relationship"), RELATED)
 def test_average_relationships_in_a_pen_of_two_cocks(
     first: str, second: str, relationship: str
 ) -> None:

@@ -32,6 +32,16 @@ def variance(backcrosses: int, length: float) -> float:
     return float(sum(terms) / 4 ** (backcrosses + 1))
 
 
+VARIANCES = (0.035479, 0.023635, 0.012159, 0.005727)
+"""Of the donor's share on a chromosome of 1 Morgan, by backcross."""
+
+EVEN = GenomeMap(lengths={str(at): 3054 / 31 for at in range(31)})
+"""A map of 30.54 Morgans cut evenly."""
+
+DEVIATIONS = (0.0340, 0.0277, 0.0199, 0.0137, 0.0092)
+"""Of the share over ``EVEN``, by backcross."""
+
+
 @pytest.mark.parametrize("length", [0.3, 1.0, 4.3])
 def test_one_chromosome(length: float) -> None:
     found = share_spread(CHAIN, "donor", BIRDS, GenomeMap(lengths={"1": 100 * length}))
@@ -42,18 +52,12 @@ def test_one_chromosome(length: float) -> None:
 def test_one_morgan() -> None:
     found = share_spread(CHAIN, "donor", BIRDS, GenomeMap(lengths={"1": 100.0}))
     assert [round(found[bird], 4) for bird in BIRDS[:4]] == [0.1884, 0.1537, 0.1103, 0.0757]
-    assert [round(found[bird] ** 2, 6) for bird in BIRDS[:4]] == [
-        0.035479,
-        0.023635,
-        0.012159,
-        0.005727,
-    ]
+    assert tuple(round(found[bird] ** 2, 6) for bird in BIRDS[:4]) == VARIANCES
 
 
 def test_31_equal_chromosomes() -> None:
     """A map of 30.54 Morgans cut evenly; real chromosomes are uneven, which spreads more."""
-    even = GenomeMap(lengths={str(at): 3054 / 31 for at in range(31)})
-    found = share_spread(CHAIN, "recurrent", BIRDS, even)
-    assert [round(found[bird], 4) for bird in BIRDS[:5]] == [0.0340, 0.0277, 0.0199, 0.0137, 0.0092]
+    found = share_spread(CHAIN, "recurrent", BIRDS, EVEN)
+    assert tuple(round(found[bird], 4) for bird in BIRDS[:5]) == DEVIATIONS
     real = share_spread(CHAIN, "recurrent", BIRDS)
     assert all(real[bird] > found[bird] for bird in BIRDS)

@@ -21,37 +21,43 @@ PEDIGREE = printed(
 )
 
 
+AUTOSOMAL = fractions(
+    "1/2 0 1/4 1/4 0 0 1/8 1/8 1/8",
+    "0 1/2 1/4 1/4 0 0 1/8 1/8 1/8",
+    "1/4 1/4 1/2 1/4 0 0 1/4 1/8 3/16",
+    "1/4 1/4 1/4 1/2 0 0 1/8 1/4 3/16",
+    "0 0 0 0 1/2 0 1/4 0 1/8",
+    "0 0 0 0 0 1/2 0 1/4 1/8",
+    "1/8 1/8 1/4 1/8 1/4 0 1/2 1/16 9/32",
+    "1/8 1/8 1/8 1/4 0 1/4 1/16 1/2 9/32",
+    "1/8 1/8 3/16 3/16 1/8 1/8 9/32 9/32 17/32",
+)
+
+MALES = ("1", "3", "6", "8")
+ON_THE_X = fractions(
+    "1 0 0 1/2 0 0 0 1/2 1/4",
+    "0 1/2 1/2 1/4 0 0 1/4 1/4 1/4",
+    "0 1/2 1 1/4 0 0 1/2 1/4 3/8",
+    "1/2 1/4 1/4 1/2 0 0 1/8 1/2 5/16",
+    "0 0 0 0 1/2 0 1/4 0 1/8",
+    "0 0 0 0 0 1 0 0 0",
+    "0 1/4 1/2 1/8 1/4 0 1/2 1/8 5/16",
+    "1/2 1/4 1/4 1/2 0 0 1/8 1 9/16",
+    "1/4 1/4 3/8 5/16 1/8 0 5/16 9/16 9/16",
+)
+
+
 def test_autosomal_kinship() -> None:
-    assert kinship(PEDIGREE) == fractions(
-        "1/2 0 1/4 1/4 0 0 1/8 1/8 1/8",
-        "0 1/2 1/4 1/4 0 0 1/8 1/8 1/8",
-        "1/4 1/4 1/2 1/4 0 0 1/4 1/8 3/16",
-        "1/4 1/4 1/4 1/2 0 0 1/8 1/4 3/16",
-        "0 0 0 0 1/2 0 1/4 0 1/8",
-        "0 0 0 0 0 1/2 0 1/4 1/8",
-        "1/8 1/8 1/4 1/8 1/4 0 1/2 1/16 9/32",
-        "1/8 1/8 1/8 1/4 0 1/4 1/16 1/2 9/32",
-        "1/8 1/8 3/16 3/16 1/8 1/8 9/32 9/32 17/32",
-    )
+    assert kinship(PEDIGREE) == AUTOSOMAL
 
 
 def test_kinship_on_the_x_is_kinship_on_the_z_of_the_mirrored_pedigree() -> None:
-    assert mirrored_z_kinship(PEDIGREE, ["1", "3", "6", "8"]) == fractions(
-        "1 0 0 1/2 0 0 0 1/2 1/4",
-        "0 1/2 1/2 1/4 0 0 1/4 1/4 1/4",
-        "0 1/2 1 1/4 0 0 1/2 1/4 3/8",
-        "1/2 1/4 1/4 1/2 0 0 1/8 1/2 5/16",
-        "0 0 0 0 1/2 0 1/4 0 1/8",
-        "0 0 0 0 0 1 0 0 0",
-        "0 1/4 1/2 1/8 1/4 0 1/2 1/8 5/16",
-        "1/2 1/4 1/4 1/2 0 0 1/8 1 9/16",
-        "1/4 1/4 3/8 5/16 1/8 0 5/16 9/16 9/16",
-    )
+    assert mirrored_z_kinship(PEDIGREE, MALES) == ON_THE_X
 
 
 def test_kinship_on_the_z_of_the_pedigree_as_printed() -> None:
     """Own exact arithmetic, worked out apart from this project: the sexes are not mirrored."""
-    sexes = dict.fromkeys("12345678", Sex.HEN) | dict.fromkeys(["1", "3", "6", "8"], Sex.COCK)
+    sexes = dict.fromkeys("12345678", Sex.HEN) | dict.fromkeys(MALES, Sex.COCK)
     pedigree = pedigree_of(PEDIGREE, {**sexes, "10": Sex.HEN})
     found = kinship_matrix(pedigree, z_linked=True).values
     assert found.tolist() == fractions(

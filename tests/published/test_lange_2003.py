@@ -50,20 +50,22 @@ KIN = printed(
 )
 
 
-@pytest.mark.parametrize(
-    ("first", "second", "expected"),
-    [
-        pytest.param("A", "S1", "1/4", id="parent and offspring"),
-        pytest.param("S1", "HALF", "1/8", id="half sibs"),
-        pytest.param("S1", "S2", "1/4", id="full sibs"),
-        pytest.param("K1", "K2", "1/16", id="first cousins"),
-        pytest.param("Q1", "Q2", "1/8", id="double first cousins"),
-        pytest.param("N1", "N2", "1/64", id="second cousins"),
-        pytest.param("S1", "K2", "1/8", id="uncle and niece"),
-    ],
-)
-def test_table_5_1(first: str, second: str, expected: str) -> None:
+TABLE_5_1 = {
+    "parent and offspring": ("A", "S1", "1/4"),
+    "half sibs": ("S1", "HALF", "1/8"),
+    "full sibs": ("S1", "S2", "1/4"),
+    "first cousins": ("K1", "K2", "1/16"),
+    "double first cousins": ("Q1", "Q2", "1/8"),
+    "second cousins": ("N1", "N2", "1/64"),
+    "uncle and niece": ("S1", "K2", "1/8"),
+}
+"""Two of ``KIN`` and their kinship."""
+
+
+@pytest.mark.parametrize("kin", TABLE_5_1)
+def test_table_5_1(kin: str) -> None:
     """Page 82; the inbreeding of a chick of the two is the same number."""
+    first, second, expected = TABLE_5_1[kin]
     chick: Parents = ("CHICK", first, second)
     assert kinship(KIN, [first, second])[0][1] == Fraction(expected)
     assert inbreeding([*KIN, chick])["CHICK"] == Fraction(expected)

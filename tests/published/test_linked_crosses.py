@@ -47,9 +47,16 @@ def recombinant(one: str, two: str) -> float:
     return float(table[0, 1] + table[1, 0])
 
 
+LANDAUER = (6627, 24, 23.9)
+"""Backcross chicks, recombinants counted, and recombinants expected at the printed rate."""
+
+THREE_POINTS = (("Cr", "I", 12.5), ("I", "F", 17.1), ("Cr", "F", 29.4))
+"""Pairs of crest, dominant white and frizzle, and how often they part, in per cent."""
+
+
 def test_landauers_creepers_by_single_comb() -> None:
-    """6,627 chicks at the printed rate: 23.9 recombinants expected, 24 counted."""
-    assert round(6627 * recombinant("R", "Cp"), 1) == 23.9
+    chicks, _, expected = LANDAUER
+    assert round(chicks * recombinant("R", "Cp"), 1) == expected
 
 
 @pytest.mark.parametrize(("percent", "of"), [(0.57, "hens"), (0.13, "cocks")])
@@ -60,9 +67,7 @@ def test_landauers_rates_of_each_sex_bracket_the_one_that_is_used(percent: float
     assert (found > recombinant("R", "Cp")) == (of == "hens")
 
 
-@pytest.mark.parametrize(
-    ("one", "two", "percent"), [("Cr", "I", 12.5), ("I", "F", 17.1), ("Cr", "F", 29.4)]
-)
+@pytest.mark.parametrize(("one", "two", "percent"), THREE_POINTS)
 def test_each_pair_of_the_three_points_parts_as_printed(one: str, two: str, percent: float) -> None:
     table = backcross(one, two)
     assert 100 * recombinant(one, two) == pytest.approx(percent)

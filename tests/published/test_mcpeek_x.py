@@ -29,16 +29,18 @@ BIRDS = flock(
 )
 
 
-@pytest.mark.parametrize(
-    ("first", "second", "kinship"),
-    [
-        pytest.param(1, 3, "1/4", id="mother and daughter"),
-        pytest.param(1, 2, "1/2", id="mother and son"),
-        pytest.param(0, 3, "1/2", id="father and daughter"),
-        pytest.param(0, 2, "0", id="father and son"),
-    ],
-)
-def test_parents_and_offspring_on_the_x(first: int, second: int, kinship: str) -> None:
+ON_THE_X = {
+    "mother and daughter": (1, 3, "1/4"),
+    "mother and son": (1, 2, "1/2"),
+    "father and daughter": (0, 3, "1/2"),
+    "father and son": (0, 2, "0"),
+}
+"""Two of ``FAMILY`` by their place, and their kinship on the X."""
+
+
+@pytest.mark.parametrize("kin", ON_THE_X)
+def test_parents_and_offspring_on_the_x(kin: str) -> None:
+    first, second, kinship = ON_THE_X[kin]
     found = mirrored_z_kinship(FAMILY, ["F", "S"])
     assert found[first][second] == Fraction(kinship)
 

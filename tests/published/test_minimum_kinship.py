@@ -11,9 +11,9 @@ import numpy as np
 import pytest
 
 from matchmaker.genetics.kin.kinship import kinship_matrix
-from matchmaker.plan.group_arithmetic import squared_kinship
-from matchmaker.plan.pedigree_terms import terms_of_pedigree
-from matchmaker.plan.squares import squares_of
+from matchmaker.plan.arithmetic.group_arithmetic import squared_kinship
+from matchmaker.plan.posing.pedigree_terms import terms_of_pedigree
+from matchmaker.plan.program.squares import squares_of
 from tests.published.pedigrees import pedigree_of, printed
 
 ANIMALS = ("1", "2", "3", "4", "5", "6")
@@ -21,11 +21,13 @@ PEDIGREE = pedigree_of(printed("1 - -", "2 - -", "3 1 2", "4 1 -", "5 4 3", "6 5
 KINSHIP = kinship_matrix(PEDIGREE).values
 TERMS = terms_of_pedigree(PEDIGREE, ANIMALS)
 SLOTS = 8
+EQUAL, LEAST, LEAST_OF_EIGHT = 149 / 576, 3 / 14, 7 / 32
+"""Kinship of equal parts of all six, of the best parts, and of the best eighths."""
 
 
 def test_equal_parts() -> None:
     """Equal parts of all six: 149/576."""
-    assert squared_kinship(TERMS, dict.fromkeys(ANIMALS, 1)) / 36 == pytest.approx(149 / 576)
+    assert squared_kinship(TERMS, dict.fromkeys(ANIMALS, 1)) / 36 == pytest.approx(EQUAL)
 
 
 def test_least_with_any_parts() -> None:
@@ -35,8 +37,8 @@ def test_least_with_any_parts() -> None:
     parts = np.zeros(6)
     parts[chosen] = raw / raw.sum()
     assert parts == pytest.approx([2 / 7, 3 / 7, 0, 2 / 7, 0, 0])
-    assert parts @ KINSHIP @ parts == pytest.approx(3 / 14)
-    assert (KINSHIP @ parts >= 3 / 14 - 1e-12).all()
+    assert parts @ KINSHIP @ parts == pytest.approx(LEAST)
+    assert (KINSHIP @ parts >= LEAST - 1e-12).all()
 
 
 def _by_squares(counts: dict[str, int]) -> float:
@@ -65,7 +67,7 @@ def test_least_with_eight_places() -> None:
             assert _by_squares(named) / SLOTS**2 == pytest.approx(kinship)
             found[counts] = kinship
     least = min(found.values())
-    assert least == pytest.approx(7 / 32)
+    assert least == pytest.approx(LEAST_OF_EIGHT)
     assert {counts for counts, kinship in found.items() if kinship < least + 1e-9} == {
         (2, 3, 0, 3, 0, 0),
         (2, 3, 1, 2, 0, 0),

@@ -22,6 +22,7 @@ from matchmaker.genetics.kin.sweeps import decomposition_of
 from matchmaker.genetics.traits.kindred import kindred_of
 from tests.published.pedigrees import (
     INVERSES,
+    Matrix,
     Parents,
     fractions,
     inbreeding,
@@ -35,8 +36,6 @@ from tests.published.pedigrees import (
 
 if TYPE_CHECKING:
     from collections.abc import Callable
-
-    from tests.published.pedigrees import Matrix
 
 Inverse: TypeAlias = "Callable[[list[Parents]], Matrix]"
 
@@ -94,10 +93,13 @@ def test_inbreeding_of_animal_5_is_an_eighth() -> None:
     assert inbreeding(TABLE_2_1)["5"] == Fraction("0.125")
 
 
+RELATED_SIRES = fractions("1 .5 .5", ".5 1 .625", ".5 .625 1.125")
+
+
 def test_relationships_among_the_sires() -> None:
     """Page 32."""
     found = [[2 * cell for cell in row] for row in kinship(TABLE_2_1, ["1", "4", "5"])]
-    assert found == fractions("1 .5 .5", ".5 1 .625", ".5 .625 1.125")
+    assert found == RELATED_SIRES
 
 
 def test_a_chick_of_5_and_6_would_be_eleven_thirtyseconds_inbred() -> None:
@@ -105,58 +107,59 @@ def test_a_chick_of_5_and_6_would_be_eleven_thirtyseconds_inbred() -> None:
     assert inbreeding([*TABLE_2_1, ("7", "5", "6")])["7"] == Fraction(11, 32)
 
 
+INVERSE_2_1 = fractions(
+    "1.8333 .5 -1 -.6667 0 0",
+    ".5 2.0333 -1 0 .5333 -1.0667",
+    "-1 -1 2.5 .5 -1 0",
+    "-.6667 0 .5 1.8333 -1 0",
+    "0 .5333 -1 -1 2.5333 -1.0667",
+    "0 -1.0667 0 0 -1.0667 2.1333",
+)
+
+
 @pytest.mark.parametrize("inverse_of", INVERSES)
 def test_inverse_of_table_2_1_with_inbreeding(inverse_of: Inverse) -> None:
-    assert rounded(inverse_of(TABLE_2_1), 4) == fractions(
-        "1.8333 .5 -1 -.6667 0 0",
-        ".5 2.0333 -1 0 .5333 -1.0667",
-        "-1 -1 2.5 .5 -1 0",
-        "-.6667 0 .5 1.8333 -1 0",
-        "0 .5333 -1 -1 2.5333 -1.0667",
-        "0 -1.0667 0 0 -1.0667 2.1333",
-    )
+    assert rounded(inverse_of(TABLE_2_1), 4) == INVERSE_2_1
+
+
+PRINTED_INVERSES: dict[str, tuple[list[Parents], int, Matrix]] = {
+    "example 3.1": (
+        EXAMPLE_3_1,
+        3,
+        fractions(
+            "1.833 .5 0 -.667 0 -1 0 0",
+            ".5 2 .5 0 -1 -1 0 0",
+            "0 .5 2 0 -1 .5 0 -1",
+            "-.667 0 0 1.833 .5 0 -1 0",
+            "0 -1 -1 .5 2.5 0 -1 0",
+            "-1 -1 .5 0 0 2.5 0 -1",
+            "0 0 0 -1 -1 0 2 0",
+            "0 0 -1 0 0 -1 0 2",
+        ),
+    ),
+    "example 4.1": (
+        EXAMPLE_4_1,
+        2,
+        fractions(
+            "2.50 .50 0 -1 .50 -1 .50 -1",
+            ".50 1.50 0 -1 0 0 0 0",
+            "0 0 1.83 .50 -.67 0 -1 0",
+            "-1 -1 .50 2.50 0 0 -1 0",
+            ".50 0 -.67 0 1.83 -1 0 0",
+            "-1 0 0 0 -1 2 0 0",
+            ".50 0 -1 -1 0 0 2.50 -1",
+            "-1 0 0 0 0 0 -1 2",
+        ),
+    ),
+}
+"""By example: its pedigree, decimals printed, and the inverse."""
 
 
 @pytest.mark.parametrize("inverse_of", INVERSES)
-@pytest.mark.parametrize(
-    ("rows", "digits", "matrix"),
-    [
-        pytest.param(
-            EXAMPLE_3_1,
-            3,
-            (
-                "1.833 .5 0 -.667 0 -1 0 0",
-                ".5 2 .5 0 -1 -1 0 0",
-                "0 .5 2 0 -1 .5 0 -1",
-                "-.667 0 0 1.833 .5 0 -1 0",
-                "0 -1 -1 .5 2.5 0 -1 0",
-                "-1 -1 .5 0 0 2.5 0 -1",
-                "0 0 0 -1 -1 0 2 0",
-                "0 0 -1 0 0 -1 0 2",
-            ),
-            id="example 3.1",
-        ),
-        pytest.param(
-            EXAMPLE_4_1,
-            2,
-            (
-                "2.50 .50 0 -1 .50 -1 .50 -1",
-                ".50 1.50 0 -1 0 0 0 0",
-                "0 0 1.83 .50 -.67 0 -1 0",
-                "-1 -1 .50 2.50 0 0 -1 0",
-                ".50 0 -.67 0 1.83 -1 0 0",
-                "-1 0 0 0 -1 2 0 0",
-                ".50 0 -1 -1 0 0 2.50 -1",
-                "-1 0 0 0 0 0 -1 2",
-            ),
-            id="example 4.1",
-        ),
-    ],
-)
-def test_printed_inverses(
-    rows: list[Parents], digits: int, matrix: tuple[str, ...], inverse_of: Inverse
-) -> None:
-    assert rounded(inverse_of(rows), digits) == fractions(*matrix)
+@pytest.mark.parametrize("example", PRINTED_INVERSES)
+def test_printed_inverses(example: str, inverse_of: Inverse) -> None:
+    rows, digits, matrix = PRINTED_INVERSES[example]
+    assert rounded(inverse_of(rows), digits) == matrix
 
 
 GRANDSIRES = printed("1 - -", "2 - -", "3 1 -", "4 2 1", "5 3 2", "6 2 3")

@@ -30,19 +30,26 @@ PHENOTYPIC = np.array([[6400.0, -57.6], [-57.6, 51.84]])
 GENETIC = np.array([[2752.0, 62.064], [62.064, 15.552]])
 WORTH = np.array([1.5, 0.5])
 FIRST, SECOND = np.eye(2)
+INDEX = (0.674, 2.695)
+"""Weights of the two records, p. 18."""
+SUB_INDICES = ((FIRST, (0.445, 1.692), (5e-4, 5e-4)), (SECOND, (0.0125, 0.314), (5e-5, 5e-4)))
+"""For each trait alone: the weights, and how far they are printed."""
+ACCURACIES = ((FIRST, 0.6953), (WORTH, 0.6993))
+
+WEIGHED, WANTED, TIED = Recorded(0.43, 80.0), Recorded(0.45, 32.0), 0.95
+DEVIATION = 945 - 887
+PREDICTED = {"slope": 0.167, "value": 9.686, "accuracy": 0.623}
+"""Of example 1.5, p. 11, which rounds the slope before it multiplies."""
 
 
 def test_the_index_of_two_traits_p_18() -> None:
     """The page prints .674 and 2.695 (and 2.694 elsewhere)."""
-    assert index_weights(PHENOTYPIC, GENETIC, WORTH) == pytest.approx([0.674, 2.695], abs=6e-4)
+    assert index_weights(PHENOTYPIC, GENETIC, WORTH) == pytest.approx(INDEX, abs=6e-4)
 
 
-@pytest.mark.parametrize(
-    ("wanted", "weights", "tolerance"),
-    [(FIRST, [0.445, 1.692], [5e-4, 5e-4]), (SECOND, [0.0125, 0.314], [5e-5, 5e-4])],
-)
+@pytest.mark.parametrize(("wanted", "weights", "tolerance"), SUB_INDICES)
 def test_the_index_of_one_trait_alone_p_18(
-    wanted: Matrix, weights: list[float], tolerance: list[float]
+    wanted: Matrix, weights: tuple[float, ...], tolerance: tuple[float, ...]
 ) -> None:
     found = index_weights(PHENOTYPIC, GENETIC, wanted)
     assert (np.abs(found - weights) <= tolerance).all()
@@ -54,7 +61,7 @@ def test_the_indices_of_single_traits_add_up_to_that_of_their_sum() -> None:
     assert whole == pytest.approx(index_weights(PHENOTYPIC, GENETIC, WORTH), rel=1e-12)
 
 
-@pytest.mark.parametrize(("wanted", "accuracy"), [(FIRST, 0.6953), (WORTH, 0.6993)])
+@pytest.mark.parametrize(("wanted", "accuracy"), ACCURACIES)
 def test_accuracies_by_own_arithmetic(wanted: Matrix, accuracy: float) -> None:
     weights = index_weights(PHENOTYPIC, GENETIC, wanted)
     assert index_accuracy(weights, PHENOTYPIC, GENETIC, wanted) == pytest.approx(accuracy, abs=5e-5)
@@ -69,11 +76,11 @@ def test_the_parameters_behind_the_matrices() -> None:
 
 
 def test_prediction_from_a_correlated_trait_p_11() -> None:
-    """A record of 945 against a mean of 887; the page rounds the slope before it multiplies."""
-    found = correlated_prediction(945 - 887, Recorded(0.43, 80.0), Recorded(0.45, 32.0), 0.95)
-    assert found.slope == pytest.approx(0.167, abs=5e-4)
-    assert found.value == pytest.approx(9.686, abs=0.01)
-    assert found.accuracy == pytest.approx(0.623, abs=5e-4)
+    """A record of 945 against a mean of 887."""
+    found = correlated_prediction(DEVIATION, WEIGHED, WANTED, TIED)
+    assert found.slope == pytest.approx(PREDICTED["slope"], abs=5e-4)
+    assert found.value == pytest.approx(PREDICTED["value"], abs=0.01)
+    assert found.accuracy == pytest.approx(PREDICTED["accuracy"], abs=5e-4)
 
 
 def test_the_same_prediction_by_the_animal_model() -> None:
@@ -101,15 +108,15 @@ def test_the_same_prediction_by_the_animal_model() -> None:
     tied = np.array([[1.0, 0.95], [0.95, 1.0]])
     (first, second), _ = predict_together(flock, scored, heredities, tied)
     assert (first.phenotypic_sd, second.phenotypic_sd) == pytest.approx((80.0, 32.0))
-    assert second.values[0] == pytest.approx(9.686, abs=0.01)
+    assert second.values[0] == pytest.approx(PREDICTED["value"], abs=0.01)
     # a mean that is estimated from a hundred scores costs a little of the accuracy
-    assert second.reliability[0] ** 0.5 == pytest.approx(0.623, abs=0.004)
+    assert second.reliability[0] ** 0.5 == pytest.approx(PREDICTED["accuracy"], abs=0.004)
 
 
 def test_the_same_prediction_by_the_index() -> None:
     covariance = 0.95 * np.sqrt(0.43 * 0.45) * 80 * 32
     (slope,) = index_weights([[80.0**2]], [[covariance]], [1.0])
-    found = correlated_prediction(58.0, Recorded(0.43, 80.0), Recorded(0.45, 32.0), 0.95)
+    found = correlated_prediction(DEVIATION, WEIGHED, WANTED, TIED)
     assert slope == pytest.approx(found.slope, rel=1e-12)
     breeding = [[0.45 * 32.0**2]]
     accuracy = index_accuracy([slope], [[80.0**2]], [[covariance]], [1.0], breeding)

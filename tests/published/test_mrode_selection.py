@@ -31,43 +31,55 @@ GAINS = Records(
 )
 
 
-@pytest.fixture
-def solved() -> Prediction:
+LEVELS = (4.35850, 3.40443)
+VALUES = (
+    0.09844458,
+    -0.01877010,
+    -0.04108420,
+    -0.00866312,
+    -0.18573210,
+    0.17687209,
+    -0.24945855,
+    0.18261469,
+)
+ERRORS = (0.47109, 0.49210, 0.45646, 0.42768, 0.42811, 0.44228, 0.44186, 0.42236)
+"""Error variances, in units of the residual."""
+RELIABILITIES = (0.0578, 0.0158, 0.0871, 0.1446, 0.1438, 0.1154, 0.1163, 0.1553)
+
+
+def example_solved() -> Prediction:
+    """The example as the engine solves it."""
     share = GENETIC / (GENETIC + RESIDUAL)
     heredity = Heredity(h2=share, repeatability=share)
     kindred = kindred_of(ancestry_of(pedigree_of(EXAMPLE_3_1)))
     return _solve(kindred, GAINS, heredity, variance=GENETIC + RESIDUAL)
 
 
+def errors_in_units(solved: Prediction) -> list[float]:
+    """Error variances of all animals in units of the residual."""
+    found: list[float] = (solved.solved.errors(np.arange(8)).diagonal() / RESIDUAL).tolist()
+    return found
+
+
+@pytest.fixture
+def solved() -> Prediction:
+    return example_solved()
+
+
 def test_levels_of_males_and_females(solved: Prediction) -> None:
-    assert solved.levels.round(5).tolist() == [4.35850, 3.40443]
+    assert tuple(solved.levels.round(5).tolist()) == LEVELS
 
 
 def test_breeding_values_to_eight_digits(solved: Prediction) -> None:
-    assert solved.values.round(8) == pytest.approx(
-        [
-            0.09844458,
-            -0.01877010,
-            -0.04108420,
-            -0.00866312,
-            -0.18573210,
-            0.17687209,
-            -0.24945855,
-            0.18261469,
-        ],
-        abs=1.01e-8,
-    )
+    assert solved.values.round(8) == pytest.approx(VALUES, abs=1.01e-8)
 
 
 def test_error_variances_in_units_of_the_residual(solved: Prediction) -> None:
-    in_units = solved.solved.errors(np.arange(8)).diagonal() / RESIDUAL
-    printed_as = [0.47109, 0.49210, 0.45646, 0.42768, 0.42811, 0.44228, 0.44186, 0.42236]
-    assert in_units == pytest.approx(printed_as, abs=5.1e-6)
+    assert errors_in_units(solved) == pytest.approx(ERRORS, abs=5.1e-6)
 
 
 def test_reliabilities(solved: Prediction) -> None:
-    printed_as = [0.0578, 0.0158, 0.0871, 0.1446, 0.1438, 0.1154, 0.1163, 0.1553]
-    assert solved.reliability.round(4).tolist() == printed_as
+    assert tuple(solved.reliability.round(4).tolist()) == RELIABILITIES
 
 
 def test_standard_error_of_the_first_prediction(solved: Prediction) -> None:

@@ -41,9 +41,11 @@ def heterozygous(mate: str, chicks: int) -> float:
     return float(genotype_probabilities(FLOCK, PEA, told, "recurrent").of("X")[1])
 
 
-@pytest.mark.parametrize(
-    ("chicks", "printed"), [(0, 0.6667), (5, 0.0588), (6, 0.0303), (7, 0.0154), (8, 0.0078)]
-)
+POSTERIORS = [(0, 0.6667), (5, 0.0588), (6, 0.0303), (7, 0.0154), (8, 0.0078)]
+"""Clean chicks of a bird without the gene, and the chance that the F2 cock has one copy."""
+
+
+@pytest.mark.parametrize(("chicks", "printed"), POSTERIORS)
 def test_posterior_of_an_f2_bird_after_clean_test_chicks(chicks: int, printed: float) -> None:
     assert heterozygous("TESTER", chicks) == pytest.approx(printed, abs=5e-5)
 
@@ -78,10 +80,11 @@ def f2_cock(mate_copies: int, carrier: float) -> ProgenyTest:
     return next(test for test in tests if test.mate_copies == mate_copies)
 
 
-@pytest.mark.parametrize(
-    ("mate_copies", "level", "chicks"),
-    [(0, 0.05, 5), (0, 0.01, 7), (0, 0.001, 10), (1, 0.05, 11), (1, 0.01, 17)],
-)
+CLEAN = [(0, 0.05, 5), (0, 0.01, 7), (0, 0.001, 10), (1, 0.05, 11), (1, 0.01, 17)]
+"""Copies of the mate, how seldom luck may do it, and the least number of clean chicks."""
+
+
+@pytest.mark.parametrize(("mate_copies", "level", "chicks"), CLEAN)
 def test_clean_chicks_before_luck_is_out(mate_copies: int, level: float, chicks: int) -> None:
     test = f2_cock(mate_copies, 0.5)
     assert test.luck(chicks) < level <= test.luck(chicks - 1)
@@ -95,9 +98,7 @@ def test_sixteen_clean_chicks_are_not_enough_by_luck_alone() -> None:
     assert test.chicks(0.99) == 16
 
 
-@pytest.mark.parametrize(
-    ("chicks", "printed"), [(5, 0.0588), (6, 0.0303), (7, 0.0154), (8, 0.0078)]
-)
+@pytest.mark.parametrize(("chicks", "printed"), POSTERIORS[1:])
 def test_an_f2_cock_by_single_combed_hens(chicks: int, printed: float) -> None:
     test = f2_cock(0, 2 / 3)
     assert 1 - test.proof(chicks) == pytest.approx(printed, abs=5e-5)
@@ -113,24 +114,25 @@ def test_the_number_agrees_with_counted_chicks(carrier: float, chicks: tuple[int
         assert 1 - test.proof(chicks[0]) == pytest.approx(heterozygous("TESTER", chicks[0]))
 
 
-@pytest.mark.parametrize(
-    ("chance", "needed", "at_95", "at_99"),
-    [
-        (1 / 2, 1, 5, 7),
-        (1 / 2, 2, 8, 11),
-        (1 / 2, 5, 16, 19),
-        (1 / 2, 15, 40, 45),
-        (1 / 4, 1, 11, 17),
-        (1 / 4, 3, 23, 31),
-        (1 / 4, 10, 60, 70),
-        (1 / 8, 4, 60, 77),
-        (1 / 8, 8, 103, 124),
-        (1 / 16, 1, 47, 72),
-        (1 / 16, 15, 347, 402),
-        (1 / 32, 1, 95, 146),
-        (1 / 64, 1, 191, 293),
-    ],
-)
+NEEDED = [
+    (1 / 2, 1, 5, 7),
+    (1 / 2, 2, 8, 11),
+    (1 / 2, 5, 16, 19),
+    (1 / 2, 15, 40, 45),
+    (1 / 4, 1, 11, 17),
+    (1 / 4, 3, 23, 31),
+    (1 / 4, 10, 60, 70),
+    (1 / 8, 4, 60, 77),
+    (1 / 8, 8, 103, 124),
+    (1 / 16, 1, 47, 72),
+    (1 / 16, 15, 347, 402),
+    (1 / 32, 1, 95, 146),
+    (1 / 64, 1, 191, 293),
+]
+"""Chance of a class, how many are wanted, chicks for them with 95 and with 99 per cent."""
+
+
+@pytest.mark.parametrize(("chance", "needed", "at_95", "at_99"), NEEDED)
 def test_chicks_to_hatch_for_so_many_of_a_class(
     chance: float, needed: int, at_95: int, at_99: int
 ) -> None:

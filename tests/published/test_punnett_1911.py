@@ -5,11 +5,14 @@ Ratios read in the text (pages below); the book gives no counts that could be te
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
+from matchmaker.genetics.genotypes.linked import linked_genotypes
 from matchmaker.genetics.loci.catalogue import catalogue
 from matchmaker.genetics.loci.locus import Locus
-from tests.published.crosses import chicks, shown
+from tests.published.crosses import CROSSES, chicks, shown
 
 ROSE, PEA = catalogue()["R"], catalogue()["P"]
 
@@ -23,6 +26,16 @@ def combs(sire: str, dam: str) -> tuple[float, float, float, float]:
 def test_walnut_by_walnut_is_nine_three_three_one() -> None:
     """Pages 33-34."""
     assert combs("F1-COCK", "F1-HEN") == (9 / 16, 3 / 16, 3 / 16, 1 / 16)
+
+
+def test_the_engine_itself_puts_two_combs_together() -> None:
+    """Pages 33-34, by the engine's own joint chances of two loci: 9:3:3:1, and one of each."""
+    for dam, ratio in (("F1-HEN", (9, 3, 3, 1)), ("PLAIN-HEN", (1, 1, 1, 1))):
+        pure = [replace(locus, frequency={"donor": 1.0}) for locus in (ROSE, PEA)]
+        both = linked_genotypes(CROSSES, (pure[0], pure[1]), ((), ()), "recurrent")
+        joint = both.chicks([dam], ["F1-COCK"]).sons[0, 0]
+        found = (joint[1:, 1:].sum(), joint[1:, 0].sum(), joint[0, 1:].sum(), joint[0, 0])
+        assert found == pytest.approx([part / sum(ratio) for part in ratio], abs=1e-15)
 
 
 def test_walnut_by_single_is_one_of_each() -> None:

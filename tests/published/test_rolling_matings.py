@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from matchmaker.grade.places import spares_for
 from matchmaker.grade.verdicts import Verdict
+from matchmaker.rebalance.spares import spares_for
 from matchmaker.tables.records import Sex
 from tests.builders import chick, cock, hen
 from tests.grade_flocks import graded

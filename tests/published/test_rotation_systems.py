@@ -16,7 +16,7 @@ import pytest
 
 from matchmaker import verbs
 from matchmaker.ahead.rotation import rotation_of_lines
-from matchmaker.plan.pose import pose_problem
+from matchmaker.plan.posing.pose import pose_problem
 from tests.builders import bird, chick, write_flock
 
 if TYPE_CHECKING:

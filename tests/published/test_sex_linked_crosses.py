@@ -15,17 +15,19 @@ from tests.locus_helpers import chicks_of
 SURE, NONE, HALF = [0.0, 1.0, 0.0], [1.0, 0.0, 0.0], [1 / 2, 1 / 2, 0.0]
 
 
-@pytest.mark.parametrize(
-    ("hen", "cock", "sons", "daughters"),
-    [
-        pytest.param(1, 0, SURE, NONE, id="gold cock on silver hen: silver sons, gold daughters"),
-        pytest.param(0, 2, SURE, SURE, id="silver cock on gold hen: all silver"),
-        pytest.param(0, 1, HALF, HALF, id="split cock on gold hen: half of each"),
-        pytest.param(1, 1, [0.0, 1 / 2, 1 / 2], HALF, id="split cock on silver hen"),
-        pytest.param(1, 2, [0.0, 0.0, 1.0], SURE, id="pure silver"),
-    ],
-)
-def test_silver_and_gold(hen: int, cock: int, sons: list[float], daughters: list[float]) -> None:
+SILVER = {
+    "gold cock on silver hen: silver sons, gold daughters": (1, 0, SURE, NONE),
+    "silver cock on gold hen: all silver": (0, 2, SURE, SURE),
+    "split cock on gold hen: half of each": (0, 1, HALF, HALF),
+    "split cock on silver hen": (1, 1, [0.0, 1 / 2, 1 / 2], HALF),
+    "pure silver": (1, 2, [0.0, 0.0, 1.0], SURE),
+}
+"""Copies of the hen and of the cock, and of how many copies sons and daughters are."""
+
+
+@pytest.mark.parametrize("mating", SILVER)
+def test_silver_and_gold(mating: str) -> None:
+    hen, cock, sons, daughters = SILVER[mating]
     chicks = chicks_of("S", hen, cock)
     assert (chicks.sons.tolist(), chicks.daughters.tolist()) == (sons, daughters)
 

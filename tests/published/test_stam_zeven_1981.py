@@ -11,26 +11,34 @@ from __future__ import annotations
 import pytest
 
 from matchmaker.genetics.loci.locus import Locus
-from matchmaker.genetics.shares.genome_map import GenomeMap
 from matchmaker.genetics.shares.segment import donor_segments, side_length
 from matchmaker.genetics.shares.spread import carrier_shares
 from tests.descent_helpers import backcross_chain
+from tests.published.test_hill_1993 import EVEN
 
 CHAIN = backcross_chain(6)
 BIRDS = [f"X{at}" for at in range(1, 7)]
+LENGTHS = (78.69, 63.21, 51.79, 43.23, 36.72, 31.67)
+"""cM of the donor about a gene in the middle of 100 cM, by backcross."""
+
+SHARES = (0.74487, 0.86811, 0.93036, 0.96200, 0.97823, 0.98667)
+"""Recurrent share of carriers over 31 equal chromosomes, by backcross."""
+
+PRINTED_LENGTH = 32
+"""cM after six backcrosses, as the abstract has it."""
+
 LOCUS = Locus(symbol="X", name="A gene whose chromosome nobody knows")
 
 
 def test_32_centimorgans_after_six_backcrosses() -> None:
     found = donor_segments(CHAIN, ["X6"], LOCUS, "recurrent")["X6"]
     assert found.place.arms == (50.0, 50.0)
-    assert round(found.length) == 32
+    assert round(found.length) == PRINTED_LENGTH
 
 
 def test_every_backcross() -> None:
     found = donor_segments(CHAIN, BIRDS, LOCUS, "recurrent")
-    lengths = [round(found[bird].length, 2) for bird in BIRDS]
-    assert lengths == [78.69, 63.21, 51.79, 43.23, 36.72, 31.67]
+    assert tuple(round(found[bird].length, 2) for bird in BIRDS) == LENGTHS
 
 
 def test_long_chromosome() -> None:
@@ -48,8 +56,6 @@ def test_averaged_over_the_place_of_the_gene() -> None:
 
 
 def test_recurrent_share_of_carriers() -> None:
-    even = GenomeMap(lengths={str(at): 3054 / 31 for at in range(31)})
     arm = 3054 / 31 / 2
-    found = carrier_shares(CHAIN, "recurrent", BIRDS, (arm, arm), even)
-    shares = [round(found[bird], 5) for bird in BIRDS]
-    assert shares == [0.74487, 0.86811, 0.93036, 0.96200, 0.97823, 0.98667]
+    found = carrier_shares(CHAIN, "recurrent", BIRDS, (arm, arm), EVEN)
+    assert tuple(round(found[bird], 5) for bird in BIRDS) == SHARES

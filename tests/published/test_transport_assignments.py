@@ -10,8 +10,8 @@ from itertools import permutations
 
 import pytest
 
-from matchmaker.plan.problem import PAIR_COST
-from matchmaker.plan.solve import solve_plan
+from matchmaker.plan.posing.problem import PAIR_COST
+from matchmaker.plan.searching.solve import solve_plan
 from tests.flow_problems import assignment
 
 DEAR = 100.0

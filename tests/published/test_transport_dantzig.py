@@ -10,11 +10,11 @@ from __future__ import annotations
 
 import pytest
 
-from matchmaker.plan.engine import SolverName, run
-from matchmaker.plan.problem import PAIR_COST
-from matchmaker.plan.program import INFINITE, Program
-from matchmaker.plan.result import Outcome
-from matchmaker.plan.solve import best_value
+from matchmaker.plan.arithmetic.result import Outcome
+from matchmaker.plan.posing.problem import PAIR_COST
+from matchmaker.plan.program.program import INFINITE, Program
+from matchmaker.plan.searching.solve import best_value
+from matchmaker.plan.solvers.engine import SolverName, run
 from tests.flow_problems import transport
 
 SUPPLIES = (350, 600)

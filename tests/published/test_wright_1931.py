@@ -12,11 +12,11 @@ import pytest
 
 from matchmaker.genetics.kin.diversity import effective_size_by_sexes, rate_of_size
 
+PRINTED = [(10, 10, 20, 0), (1, 10, 3.7, 0.07), (100, 100_000, 400, 0.5)]
+"""Cocks, hens, effective size as printed, and how far the print is rounded."""
 
-@pytest.mark.parametrize(
-    ("cocks", "hens", "printed", "tolerance"),
-    [(10, 10, 20, 0), (1, 10, 3.7, 0.07), (100, 100_000, 400, 0.5)],
-)
+
+@pytest.mark.parametrize(("cocks", "hens", "printed", "tolerance"), PRINTED)
 def test_printed_sizes(cocks: int, hens: int, printed: float, tolerance: float) -> None:
     assert abs(effective_size_by_sexes(cocks, hens) - printed) <= tolerance
 

@@ -33,7 +33,7 @@ def guesses(
 ) -> tuple[BlockGuess, ...]:
     """Guess the tables of these sheets, as those of one book."""
     blocks = [block for blocks in sheets for block in blocks]
-    return guess(blocks, LOCI, {}, remembered or Remembered())
+    return guess(blocks, LOCI, remembered or Remembered())
 
 
 def column(guessed: BlockGuess, header: str) -> ColumnGuess:

@@ -21,8 +21,8 @@ from matchmaker.genetics.genotypes.genotype import genotype_probabilities, genot
 from matchmaker.genetics.genotypes.network import Problem
 from matchmaker.genetics.genotypes.observed import Place, Sighting
 from matchmaker.genetics.genotypes.posterior import posterior_of
+from matchmaker.genetics.genotypes.relatives import Kin
 from matchmaker.genetics.inference.elimination import TooTangledError
-from matchmaker.genetics.kin.relatives import Kin
 from matchmaker.genetics.loci.catalogue import catalogue
 from tests.descent_helpers import pedigree
 from tests.locus_helpers import evidence, seen_row

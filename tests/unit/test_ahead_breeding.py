@@ -15,11 +15,11 @@ import pytest
 from matchmaker.ahead.breeding import Family, breed
 from matchmaker.ahead.losses import YEAR, losses
 from matchmaker.pairs.value import credited_days
-from matchmaker.plan.pose import pose_problem
-from matchmaker.plan.problem import Candidate
-from matchmaker.plan.quick import quick_plan
-from matchmaker.plan.result import PlannedPen
-from matchmaker.plan.season_plan import plan_season
+from matchmaker.plan.arithmetic.result import PlannedPen
+from matchmaker.plan.posing.pose import pose_problem
+from matchmaker.plan.posing.problem import Candidate
+from matchmaker.plan.searching.quick import quick_plan
+from matchmaker.plan.season.season_plan import plan_season
 from tests.ahead_flocks import BIRDS, HALF, PENS, SEEN, example
 from tests.builders import cock, hen, judged
 

@@ -18,7 +18,7 @@ from matchmaker.ahead.playing import Task
 from matchmaker.ahead.policies import NAMES
 from matchmaker.errors import NoPlanError
 from matchmaker.looking import Hands, Horizon, look_ahead
-from matchmaker.plan.season_plan import plan_season
+from matchmaker.plan.season.season_plan import plan_season
 from tests.ahead_flocks import BIRDS, PENS, SEEN, SURE, played, watched
 from tests.builders import chick, judged
 from tests.keepers_flocks import flock_at_random

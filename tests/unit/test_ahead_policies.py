@@ -13,11 +13,11 @@ import pytest
 from matchmaker.ahead.changed import HalfKinship, ShareTwice, Unchanged, Without
 from matchmaker.ahead.places import Size, size_of
 from matchmaker.ahead.policies import NAMES, PLAN, by_plan, policies
-from matchmaker.plan.pose import pose_problem
-from matchmaker.plan.problem import PairTogether
-from matchmaker.plan.result import PlannedPen
-from matchmaker.plan.season_frontier import season_frontier
-from matchmaker.plan.verify import evaluate
+from matchmaker.plan.arithmetic.result import PlannedPen
+from matchmaker.plan.arithmetic.verify import evaluate
+from matchmaker.plan.posing.pose import pose_problem
+from matchmaker.plan.posing.problem import PairTogether
+from matchmaker.plan.season.season_frontier import season_frontier
 from matchmaker.tables.records import Sex, Status
 from tests.ahead_flocks import BIRDS, HALF, PENS, SEEN, played, watched
 from tests.builders import chick, cock, dna, hen, judged
@@ -99,7 +99,7 @@ def table(tmp_path_factory: pytest.TempPathFactory) -> PairTable:
 
 @pytest.fixture(scope="module")
 def size(table: PairTable) -> Size:
-    return size_of(table.study.flock, (), table.needs)
+    return size_of(table, ())
 
 
 def chosen(table: PairTable, size: Size, *names: str) -> dict[str, Policy]:
@@ -197,7 +197,7 @@ def test_wanted_chicks_are_shared_out_in_proportion(tmp_path: Path) -> None:
     settings = "[lines.Alder]\nchicks_wanted = 20\n[lines.Birch]\nchicks_wanted = 10\n"
     settings += "[lines.Cedar]\nchicks_wanted = 6\n"
     table = judged(tmp_path / "f", (*BIRDS, *more), settings, seen=SEEN, pens=PENS)
-    size = size_of(table.study.flock, ())
+    size = size_of(table, ())
     policy = chosen(table, size, "one-line-fewer")["one-line-fewer"]
     assert policy.change == Without("Cedar", (("Alder", 24.0), ("Birch", 12.0)))
     assert size.without("Cedar", ["Alder", "Birch"]) == policy.size
@@ -229,13 +229,13 @@ def test_a_rotation_of_two_lines_ends_when_one_is_given_up(table: PairTable) -> 
 
 def test_a_single_working_line_cannot_be_given_up(tmp_path: Path) -> None:
     table = judged(tmp_path / "f", BIRDS, seen=SEEN, pens=PENS)
-    assert chosen(table, size_of(table.study.flock, ()), "one-line-fewer") == {}
+    assert chosen(table, size_of(table, ()), "one-line-fewer") == {}
 
 
 def test_frontier_plans_are_those_of_this_spring(tmp_path: Path) -> None:
     few = [row for row in BIRDS if row["bird"][-1] in "012"]
     table = judged(tmp_path / "f", few, seen=SEEN, pens=PENS)
-    size = size_of(table.study.flock, ())
+    size = size_of(table, ())
     points = season_frontier(table).points
     found = chosen(table, size, "less-kinship", "least-kinship")
     assert len(points) > 2

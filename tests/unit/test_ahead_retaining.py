@@ -14,8 +14,8 @@ from matchmaker.grade.places import Places
 from matchmaker.grade.prospect import prospects_of
 from matchmaker.grade.young import families
 from matchmaker.pairs.table import judge_pairs, revalued
-from matchmaker.plan.pose import pose_problem
-from matchmaker.plan.quick import quick_plan
+from matchmaker.plan.posing.pose import pose_problem
+from matchmaker.plan.searching.quick import quick_plan
 from matchmaker.tables.records import Sex, Status
 from tests.ahead_flocks import BIRDS, PENS, SEEN, played, watched
 from tests.builders import chick, cock, hen, judged
@@ -194,7 +194,7 @@ def test_sizes_stay_what_they_were(seasons: list[list[Season]]) -> None:
     kept = room = 0
     for some in seasons:
         table = some[0].table
-        wanted_ = sum(size_of(table.study.flock, (), table.needs).wanted.values())
+        wanted_ = sum(size_of(table, ()).wanted.values())
         for season in some:
             kept += len(season.grown.bands)
             room += wanted_
@@ -205,7 +205,7 @@ def test_sizes_stay_what_they_were(seasons: list[list[Season]]) -> None:
 def test_a_flock_keeps_its_size_or_what_its_pens_and_lines_need(tmp_path: Path) -> None:
     table = flock(tmp_path, settings="[lines.Pure]\nfamilies = 6\n")
     birds = table.study.flock
-    assert size_of(birds, ()).wanted == {
+    assert size_of(table, ()).wanted == {
         ("Alder", Sex.COCK): 2,
         ("Alder", Sex.HEN): 6,
         ("Pure", Sex.COCK): 2,
@@ -214,7 +214,7 @@ def test_a_flock_keeps_its_size_or_what_its_pens_and_lines_need(tmp_path: Path) 
     pens = quick_plan(pose_problem(table, fresh=True)).pens
     hens = {pair.hen for pen in pens for pair in pen.pairs}
     in_pens = Counter(bird.line for bird in birds.living if bird.band in hens)
-    found = size_of(birds, pens).wanted
+    found = size_of(table, pens).wanted
     assert found["Alder", Sex.HEN] == max(6, -(-LEAST_FACTOR * in_pens["Alder"] // 1))
 
 
@@ -237,8 +237,7 @@ keep = {O = [1]}
         *(cock(f"D{at}", "Donor", "araucana", O="blue") for at in range(2)),
     )
     table = judged(tmp_path / "f", birds, rows, pens=PENS)
-    assert ("First", Sex.HEN) not in size_of(table.study.flock, ()).wanted
-    size = size_of(table.study.flock, (), table.needs).wanted
+    size = size_of(table, ()).wanted
     assert (size["First", Sex.HEN], size["First", Sex.COCK]) == (3, 2)
     tally, _ = played(watched(table, seasons=1))
     first = sorted(["Donor", "First", "Pure"]).index("First")
@@ -249,13 +248,8 @@ keep = {O = [1]}
 def test_pairs_that_the_rules_reject_need_not_be_looked_at(tmp_path: Path) -> None:
     for seed in range(4):
         study = flock_at_random(tmp_path / str(seed), seed).study
-        whole, allowed = (
-            retain(
-                judge_pairs(study, open_only=True, allowed_only=only),
-                size_of(study.flock, ()),
-            ).gone
-            for only in (False, True)
-        )
+        tables = [judge_pairs(study, open_only=True, allowed_only=only) for only in (False, True)]
+        whole, allowed = (retain(table, size_of(table, ())).gone for table in tables)
         assert whole == allowed
 
 

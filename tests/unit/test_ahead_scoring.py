@@ -27,7 +27,6 @@ PLAIN = Pattern(
     sex=None,
     age_days=140,
     part=1.0,
-    scores_a_bird=1.0,
     repeated=False,
     decimals=3,
 )
@@ -95,7 +94,6 @@ def test_patterns_are_read_off_the_scores(tmp_path: Path) -> None:
     assert (weight.decimals, weight.is_grade) == (-1, False)
     assert (kind.decimals, kind.lowest, kind.highest) == (0, 2.0, 4.0)
     assert (kind.repeated, weight.repeated) == (True, False)
-    assert kind.scores_a_bird == pytest.approx(11 / 10)
 
 
 def test_cocks_are_as_far_above_hens_as_they_are_scored(tmp_path: Path) -> None:

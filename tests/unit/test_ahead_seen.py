@@ -117,7 +117,6 @@ def pattern(**cells: object) -> Pattern:
         "sex": None,
         "age_days": 200,
         "part": 1.0,
-        "scores_a_bird": 1.0,
         "repeated": False,
         "decimals": 2,
     }

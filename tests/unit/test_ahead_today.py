@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 from matchmaker.ahead.strands import held_strands
-from matchmaker.ahead.today import SPARE_LABELS, prepare_past
+from matchmaker.ahead.today import prepare_past
 from matchmaker.flock.flock import build_flock
 from matchmaker.genetics.drop.reading import (
     breed_mixed,
@@ -168,12 +168,6 @@ class TestOfHolmFen:
                 assert drawn <= {n - first if n >= first else -1 - n for n in nodes}
         several = [at for at, links in enumerate(pedigree.dams) if len(links) > 1]
         assert any(len(np.unique(past.drawn.parents[:, at, 1])) > 1 for at in several)
-
-    def test_labels_leave_room_for_birds_from_outside(self, truths: list[Truth]) -> None:
-        for truth in truths[:20]:
-            free = truth.nature.grid.placed_at
-            labels = labels_at(truth.birds.bits, free)
-            assert labels.max() < truth.next_label <= truth.labels_max - SPARE_LABELS
 
     def test_a_replicate_is_the_same_whoever_asks(self, holm_fen: Study, past: Past) -> None:
         few = pickle.loads(pickle.dumps(prepare_past(holm_fen, 3, 5)))  # noqa: S301

@@ -16,10 +16,11 @@ from hypothesis import strategies as st
 
 from matchmaker.errors import UsageError
 from matchmaker.settings import Settings
-from matchmaker.tables.amend import Amendment, amend_table, written_date
+from matchmaker.tables.amend import Amendment, written_date
 from matchmaker.tables.dates import read_date
 from matchmaker.tables.read import read_folder
 from matchmaker.tables.reading import Hints
+from tests.one_table import amend_table
 from tests.unit.tables_helpers import folder, read, xlsx
 
 if TYPE_CHECKING:

@@ -11,15 +11,15 @@ from matchmaker import verbs
 from matchmaker.ahead.baselines import BASELINES, best_to_best, rotation_of_lines
 from matchmaker.ahead.breeding import part_set
 from matchmaker.ahead.penned import Pens
-from matchmaker.plan.pose import pose_problem
-from matchmaker.plan.problem import (
+from matchmaker.plan.arithmetic.result import PlannedPen
+from matchmaker.plan.posing.pose import pose_problem
+from matchmaker.plan.posing.problem import (
     Candidate,
     CockLimit,
     PenKind,
     PlanLimits,
     PlanProblem,
 )
-from matchmaker.plan.result import PlannedPen
 from tests.builders import HOME, HOME_SEEN, bird, chick, cock, dna, hen, judged
 from tests.cli.run import EXAMPLES_FOLDER
 from tests.keepers_flocks import breaches
@@ -29,7 +29,6 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from matchmaker.ahead.baselines import Baseline
-    from matchmaker.ahead.penned import PenFilled
     from matchmaker.pairs.table import PairTable
     from tests.builders import Row
 
@@ -37,11 +36,11 @@ HALF = "sussex:0.5|araucana:0.5"
 TRAIT = '[traits.back]\ndirection = "up"\nweight = 1.0\n'
 
 
-def filled(table: PairTable, way: Baseline = best_to_best, seed: int = 0) -> tuple[PenFilled, ...]:
+def filled(table: PairTable, way: Baseline = best_to_best, seed: int = 0) -> tuple[PlannedPen, ...]:
     return way(table, pose_problem(table), np.random.default_rng(seed))
 
 
-def told(pens: Sequence[PenFilled]) -> dict[str, tuple[str, list[str]]]:
+def told(pens: Sequence[PlannedPen]) -> dict[str, tuple[str, list[str]]]:
     """Cock and hens of each pen."""
     return {pen.pen: (pen.cock, [pair.hen for pair in pen.pairs]) for pen in pens}
 

@@ -6,11 +6,11 @@ from dataclasses import replace
 
 import pytest
 
-from matchmaker.plan.engine import run
-from matchmaker.plan.model import build
-from matchmaker.plan.problem import PlanLimits, PlanProblem
-from matchmaker.plan.solve import solve_plan
-from matchmaker.plan.verify import evaluate
+from matchmaker.plan.arithmetic.verify import evaluate
+from matchmaker.plan.posing.problem import PlanLimits, PlanProblem
+from matchmaker.plan.program.model import build
+from matchmaker.plan.searching.solve import solve_plan
+from matchmaker.plan.solvers.engine import run
 from tests.bench.by_hand import BY_HAND
 from tests.bench.flocks import flock_problem, hungry, with_all_rows
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from matchmaker import verbs
-from matchmaker.plan.binding import Resource, Used, what_binds, what_rules_reject
+from matchmaker.plan.season.binding import Resource, Used, what_binds, what_rules_reject
 from matchmaker.report.binding_words import binding_sentences, binding_table, rejects_table
 from tests.builders import HOME, HOME_SEEN, TOP, hen, write_flock
 from tests.cli.run import EXAMPLES_FOLDER
@@ -17,7 +17,7 @@ from tests.keepers_flocks import flock_at_random
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.season.season_plan import SeasonPlan
 
 EXAMPLES = ("holm-fen", "skarn-farm", "tarn-croft")
 

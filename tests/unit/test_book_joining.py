@@ -52,6 +52,12 @@ def test_what_both_changed_otherwise_is_refused_by_cell(tmp_path: Path) -> None:
         once_more(tmp_path, THEN.replace("Birch", "Alder"), THEN.replace("Birch", "Cedar"))
 
 
+def test_a_table_that_is_no_text_says_what_to_do(tmp_path: Path) -> None:
+    (tmp_path / "moves.csv").write_bytes("bird,pen\n".encode("utf-16"))
+    with pytest.raises(UsageError, match='not UTF-8 text: save it again as "CSV UTF-8"'):
+        once_more(tmp_path, THEN, THEN)
+
+
 def test_a_table_the_book_never_had_stays_as_it_is(tmp_path: Path) -> None:
     plan = "pen,cock,hen\n1,C01,H01\n"
     (tmp_path / "plan.csv").write_text(plan, encoding="utf-8")

@@ -48,6 +48,36 @@ def test_how_frequent_an_allele_is_follows_from_what_pure_birds_show() -> None:
     assert told["loci"]["P"]["frequency"] == {"Sussex": 0.13, "Brahma": 1}
 
 
+def test_of_many_birds_one_is_never_made_impossible() -> None:
+    """One of 202 pure birds has a pea comb: 1 − √(201/202) = 0.002, which is not written as 0."""
+    single = [f"S{at};f;2023-04-01;;;Sussex;single" for at in range(198)]
+    found = proposed(*single, "H3;f;2023-04-01;;;Sussex;pea", given=Given(locus="P"))
+    told = tomllib.loads(found.files["matchmaker.toml"])
+    assert told["loci"]["P"]["frequency"]["Sussex"] == 0.01
+    assert found.found is not None
+    assert found.found.faults == ()
+
+
+def test_hens_show_the_one_allele_they_have_on_the_z() -> None:
+    """Silver on the Z: half the hens and one cock of one, (4 · 0.5 + 1 · 1) / 5 = 0.6."""
+    hens = [f"S{at};f;2023-04-01;;;Brahma;{look}" for at, look in enumerate(["silver", "gold"] * 2)]
+    cock = "S9;m;2023-04-01;;;Brahma;silver"
+    columns = COLUMNS.replace("Comb=P", "Colour=S")
+    rows = ["C1;m;2023-04-01;;;Sussex;gold", "H1;f;2023-04-01;;;Sussex;gold"]
+    found = propose(
+        [guessed("birds", columns, *rows, cock, *hens), PENS], Given(breed="Sussex", locus="S"), {}
+    )
+    told = tomllib.loads(found.files["matchmaker.toml"])
+    assert told["loci"]["S"]["frequency"] == {"Sussex": 0, "Brahma": 0.6}
+
+
+def test_a_bird_is_in_the_line_of_its_pure_parents_in_whatever_order_they_stand() -> None:
+    late = ("X2;f;2025-04-01;X1;H1;;single", "X1;m;2024-04-01;C1;H2;;single")
+    found = proposed(*late, given=Given(locus="P"))
+    lines = {row["bird"]: row["line"] for row in found.taken.tables["birds"]}
+    assert (lines["X1"], lines["X2"], lines["B1"]) == ("Sussex", "Sussex", "project")
+
+
 @pytest.mark.parametrize(
     ("row", "left"),
     [

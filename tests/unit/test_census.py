@@ -31,7 +31,7 @@ BIRDS = (
 
 @pytest.fixture(scope="module")
 def study(tmp_path_factory: pytest.TempPathFactory) -> Study:
-    return verbs.study(write_flock(tmp_path_factory.mktemp("census"), BIRDS, seen=HOME_SEEN))
+    return verbs.flock(write_flock(tmp_path_factory.mktemp("census"), BIRDS, seen=HOME_SEEN))
 
 
 @pytest.fixture(scope="module")
@@ -91,7 +91,7 @@ def test_each_doubt_names_its_birds(found: Census, kind: DoubtKind, birds: tuple
 
 def test_a_sound_flock_has_no_doubts(tmp_path_factory: pytest.TempPathFactory) -> None:
     folder = write_flock(tmp_path_factory.mktemp("sound"), HOME, seen=HOME_SEEN)
-    assert flock_doubts(verbs.study(folder)) == ()
+    assert flock_doubts(verbs.flock(folder)) == ()
 
 
 def test_chances_drawn_by_lot_are_doubtful_where_they_are_open(study: Study) -> None:
@@ -110,6 +110,6 @@ def test_chances_drawn_by_lot_are_doubtful_where_they_are_open(study: Study) -> 
 
 def test_a_flock_without_breeders_has_no_founders(tmp_path_factory: pytest.TempPathFactory) -> None:
     young = tuple({**row, "status": "young"} for row in HOME)
-    found = census(verbs.study(write_flock(tmp_path_factory.mktemp("young"), young)))
+    found = census(verbs.flock(write_flock(tmp_path_factory.mktemp("young"), young)))
     assert (found.founders, found.rates.diversity, found.rates.size_by_sexes) == (None, None, 0)
     assert all(one.within is None and one.to_others is None for one in found.lines)

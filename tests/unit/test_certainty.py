@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 import pytest
 
 from matchmaker.pairs.certainty import chance_of_reaching, poisson_mean
-from matchmaker.plan.pose import pose_problem
-from matchmaker.plan.terms import plan_certainty
+from matchmaker.plan.posing.pose import pose_problem
+from matchmaker.plan.posing.terms import plan_certainty
 from matchmaker.report.line_sentences import certainty_sentence
 from matchmaker.tables.records import Sex
 from tests.builders import HOME, HOME_SEEN, chick, cock, dna, hen, judged, only
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from matchmaker.pairs.table import PairTable
-    from matchmaker.plan.problem import LineGoal
+    from matchmaker.plan.posing.problem import LineGoal
     from tests.builders import Row
 
 SURE = "[lines.Alder]\nwanted_hens_min = 2\ncertainty = 0.95\n"

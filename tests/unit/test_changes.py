@@ -8,15 +8,15 @@ from typing import TYPE_CHECKING
 import pytest
 
 from matchmaker import verbs
-from matchmaker.plan.changes import MOST_PRICED, Cause
-from matchmaker.plan.solve import best_value
+from matchmaker.plan.searching.solve import best_value
+from matchmaker.plan.season.changes import MOST_PRICED, Cause
 from tests.builders import HOME, HOME_SEEN, TOP, Row, cock, dna, hen, write_flock
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
-    from matchmaker.plan.changes import Change
+    from matchmaker.plan.season.changes import Change
 
 BIRDS = (
     *HOME,

@@ -18,7 +18,7 @@ from matchmaker.explain.levers import LeverKind, ValueLever, with_prediction
 from matchmaker.explain.pair import why_pair
 from matchmaker.explain.room_levers import RoomLever
 from matchmaker.pairs.table import judge_pairs
-from matchmaker.plan.season_plan import plan_season
+from matchmaker.plan.season.season_plan import plan_season
 from tests.cli.follow import follow
 from tests.cli.run import edit_rows
 from tests.why_flocks import scarce_flock
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
     from matchmaker.explain.choosing import Change, Choosing
     from matchmaker.pairs.table import PairTable
-    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.season.season_plan import SeasonPlan
     from tests.cli.run import Cells
 
 SETTINGS = {

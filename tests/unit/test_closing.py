@@ -302,7 +302,7 @@ def test_a_disk_that_refuses_leaves_nothing_behind(
     def full(*_: object, **__: object) -> None:
         raise OSError(28, "no space left")
 
-    monkeypatch.setattr(roll_over, "write_text_atomically", full)
+    monkeypatch.setattr(roll_over, "write_durably", full)
     with pytest.raises(UsageError, match="cannot be written"):
         closed(folder)
     assert sorted(path.name for path in folder.parent.iterdir()) == ["fen-2027"]

@@ -9,7 +9,7 @@ import pytest
 
 from matchmaker.genetics.genotypes.genotype import Genotypes, genotype_probabilities
 from matchmaker.genetics.genotypes.linked import linked_genotypes
-from matchmaker.genetics.genotypes.network import build
+from matchmaker.genetics.genotypes.network import Problem, networks
 from matchmaker.genetics.loci.catalogue import catalogue
 from tests.descent_helpers import pedigree
 from tests.locus_helpers import evidence
@@ -117,5 +117,6 @@ def test_many_chicks_of_one_clutch_stay_narrow() -> None:
 
 
 def test_the_shared_parent_is_added_once() -> None:
-    for builder in build(CLUTCH, PEA, "recurrent", (), [5, 6]):
+    problem = Problem(pedigree=CLUTCH, recurrent="recurrent", loci=(PEA,), evidence=((),))
+    for builder in networks(problem, [5, 6]):
         assert len(builder.households) == 1

@@ -7,16 +7,16 @@ from typing import Any
 
 import pytest
 
-from matchmaker.plan.contradictions import contradictions
-from matchmaker.plan.layout import ProblemError, lay_out
-from matchmaker.plan.problem import (
+from matchmaker.plan.posing.contradictions import contradictions
+from matchmaker.plan.posing.layout import ProblemError, lay_out
+from matchmaker.plan.posing.problem import (
     GroupKinship,
     HensApart,
     LineCarriers,
     LineGoal,
     PlanLimits,
 )
-from matchmaker.plan.problem import TestGoal as ProofGoal
+from matchmaker.plan.posing.problem import TestGoal as ProofGoal
 from tests.strategies_plan import larger_problem_by_seed, problem_by_seed
 from tests.unit.test_plan_rows import pair, small
 

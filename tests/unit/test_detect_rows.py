@@ -6,8 +6,9 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from matchmaker import verbs
 from matchmaker.flock.suspects import pedigree_faults
-from tests.builders import TOP, bird, chick, cock, hen, table
+from tests.builders import TOP, bird, checked, chick, cock, hen, table
 from tests.unit.tables_helpers import read
 from tests.unit.test_detect_names import cells, only, tables_of
 
@@ -127,6 +128,95 @@ class TestBandsInTwoRows:
 def pedigree_findings(path: Path, *rows: Row, **tables: str) -> list[Fault]:
     found = tables_of(path, *rows, **tables)
     return [*found.faults, *pedigree_faults(found)]
+
+
+class TestOwnBands:
+    """The cock's own band is S-OO4 in the list of birds and S-004 wherever else he is named."""
+
+    BIRDS = (
+        cock("S-OO4", hatched="2022-03-01"),
+        *OLD,
+        *(chick(f"Y{at}", "hen", "S-004", "SH", "Pure") for at in range(2)),
+    )
+    SCORES = "bird,date,weight\nS-004,2023-08-01,2000\n"
+
+    def test_it_is_told_once_in_place_of_one_a_row(self, tmp_path: Path) -> None:
+        (found,) = pedigree_findings(tmp_path, *self.BIRDS, scores=self.SCORES)
+        assert (found.kind, found.file, found.row) == ("own-band-mistyped", "birds.csv", 2)
+        assert found.problem == (
+            "no row names S-OO4, and 3 name S-004, a band that no bird has (2 of birds, 1 of "
+            "scores)"
+        )
+        assert cells(found) == [("birds", 2, "bird", "S-OO4", "S-004")]
+        assert (found.birds, found.safe) == (("S-OO4", "Y0", "Y1"), False)
+
+    def test_what_was_seen_of_it_is_not_told_again_with_the_genes(self, tmp_path: Path) -> None:
+        seen = {"date": "2023-01-01", "bird": "S-004", "locus": "O", "what": "blue"}
+        found = checked(tmp_path, self.BIRDS, seen=[seen]).faults
+        assert [one.kind for one in found] == ["own-band-mistyped"]
+
+    def test_a_bird_without_a_row_is_told_once_too(self, tmp_path: Path) -> None:
+        wishes = "bird,with,wish\nS-004,SH,together\n"
+        (found,) = pedigree_findings(tmp_path, *self.BIRDS[1:], scores=self.SCORES, wishes=wishes)
+        assert (found.kind, found.file, found.row, found.value) == (
+            "unknown-bird",
+            "birds.csv",
+            4,
+            "S-004",
+        )
+        assert found.problem == (
+            "no bird S-004 is in the table of birds, and 4 rows name it (2 of birds, 1 of scores, "
+            "1 of wishes)"
+        )
+        assert found.mend == "add a row for S-004 to the birds"
+        assert [one.value for one in verbs.check(tmp_path).faults] == ["S-004"]
+
+    def test_rows_that_name_a_bird_in_small_letters_are_mended_together(
+        self, tmp_path: Path
+    ) -> None:
+        chicks = tuple(chick(f"Y{at}", "hen", "sc", "SH", "Pure") for at in range(2))
+        scores = self.SCORES.replace("S-004", "sc")
+        (found,) = pedigree_findings(tmp_path, *OLD, *chicks, scores=scores)
+        assert (found.kind, found.safe) == ("unknown-bird", True)
+        assert [cell.becomes for cell in found.mends] == ["SC", "SC", "SC"]
+
+    @pytest.mark.parametrize(
+        ("birds", "scores"),
+        [
+            pytest.param(BIRDS[:-1], SCORES, id="two rows are too few"),
+            pytest.param((*BIRDS, chick("Y3", "hen", "S-004", "SH", "Pure")), "", id="one table"),
+            pytest.param((hen("S-oo4"), *BIRDS[1:]), SCORES, id="a hen is no sire"),
+        ],
+    )
+    def test_else_each_row_is_told(
+        self, tmp_path: Path, birds: tuple[Row, ...], scores: str
+    ) -> None:
+        tables = {"scores": scores} if scores else {}
+        kinds = {one.kind for one in pedigree_findings(tmp_path, *birds, **tables)}
+        assert kinds & {"unknown-bird", "unknown-parent"}
+        assert "own-band-mistyped" not in kinds
+
+    @pytest.mark.parametrize(
+        ("birds", "scores"),
+        [
+            pytest.param(BIRDS, SCORES + "S-OO4,2023-08-01,2100\n", id="a row names it"),
+            pytest.param(
+                (
+                    cock("22-S004", hatched="2022-03-01"),
+                    *OLD,
+                    *(chick(f"Y{at}", "hen", "S004", "SH", "Pure") for at in "12"),
+                ),
+                SCORES.replace("S-004", "S004"),
+                id="a year in front",
+            ),
+        ],
+    )
+    def test_nor_is_the_own_band_taken_for_the_wrong_one(
+        self, tmp_path: Path, birds: tuple[Row, ...], scores: str
+    ) -> None:
+        (found,) = pedigree_findings(tmp_path, *birds, scores=scores)
+        assert found.kind == "unknown-bird"
+        assert [cell.becomes for cell in found.mends] == [birds[0]["bird"]] * 3
 
 
 class TestSexes:

@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
-from matchmaker.plan.closed_rows import as_written, assumed_rows, closed_rows
-from matchmaker.plan.conflict import find_conflict
-from matchmaker.plan.diagnosis import WayOut, diagnose
-from matchmaker.plan.pose import pose_problem
-from matchmaker.plan.repair import Act, Edit, repaired
-from matchmaker.plan.season_plan import NO_PAIR
-from matchmaker.plan.ways import Trial
+from matchmaker.plan.no_plan.closed_rows import as_written, assumed_rows, closed_rows
+from matchmaker.plan.no_plan.diagnosis import WayOut, diagnose
+from matchmaker.plan.no_plan.repair import Act, Edit, repaired
+from matchmaker.plan.no_plan.ways import Trial
+from matchmaker.plan.posing.pose import pose_problem
+from matchmaker.plan.searching.conflict import find_conflict
+from matchmaker.plan.season.season_plan import NO_PAIR
 from matchmaker.report.diagnosis import conflict_entry, fact_sentences, print_diagnosis
 from matchmaker.report.screen import console_for
 from matchmaker.report.ways import edit_sentence, toml_rows, way_sentence
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from matchmaker.pairs.table import PairTable
-    from matchmaker.plan.diagnosis import Diagnosis
+    from matchmaker.plan.no_plan.diagnosis import Diagnosis
 
 OLD = {"hatched": "2024-03-01", "status": "dead"}
 PARENTS = [

@@ -5,23 +5,23 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-import matchmaker.plan.pricing as pricing_module
-from matchmaker.plan.arrays import as_arrays
-from matchmaker.plan.engine import run
-from matchmaker.plan.highs import highspy, new_highs
-from matchmaker.plan.live import Live
-from matchmaker.plan.model import Model, build
-from matchmaker.plan.narrowing import Narrowed, narrowed, unsettled
-from matchmaker.plan.pricing import Relaxed
-from matchmaker.plan.program import Program
-from matchmaker.plan.quiet import quiet_stdout
-from matchmaker.plan.result import Outcome
-from matchmaker.plan.room_cuts import cuts
-from matchmaker.plan.search import find_best
-from matchmaker.plan.surplus import dive_for_surplus
-from matchmaker.plan.task import task_of
-from matchmaker.plan.totals import boxes_above
-from matchmaker.plan.watch import Watch
+import matchmaker.plan.searching.pricing as pricing_module
+from matchmaker.plan.arithmetic.result import Outcome
+from matchmaker.plan.program.model import Model, build
+from matchmaker.plan.program.program import Program
+from matchmaker.plan.searching.narrowing import Narrowed, narrowed, unsettled
+from matchmaker.plan.searching.pricing import Relaxed
+from matchmaker.plan.searching.room_cuts import cuts
+from matchmaker.plan.searching.search import Search, find_best, run_search
+from matchmaker.plan.searching.surplus import dive_for_surplus
+from matchmaker.plan.searching.task import task_of
+from matchmaker.plan.searching.totals import boxes_above
+from matchmaker.plan.solvers.arrays import as_arrays
+from matchmaker.plan.solvers.engine import run
+from matchmaker.plan.solvers.highs import highspy, new_highs
+from matchmaker.plan.solvers.live import Live
+from matchmaker.plan.solvers.quiet import quiet_stdout
+from matchmaker.plan.solvers.watch import Watch
 from tests.bench.flocks import flock_problem, hungry
 from tests.strategies_plan import problem_by_seed
 
@@ -71,6 +71,18 @@ def test_the_search_finds_what_one_plain_run_finds(number: int) -> None:
     if end.outcome is Outcome.OPTIMAL:
         assert model.program.values is not None
         assert model.program.feasible(model.program.values, 1e-5)
+
+
+def test_a_plan_to_start_from_is_proved_only_by_a_bound(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where the relaxed program ends without an optimum, the empty plan is not yet the best."""
+    flock = flock_problem(24, 4, 0)
+    monkeypatch.setattr(Relaxed, "solve", lambda _: None)
+    with quiet_stdout():
+        now = Search(task_of(build(flock)), Watch())
+        now.take(np.zeros(now.task.program.width))
+        assert run_search(now)
+    assert now.settled
+    assert now.value == pytest.approx(directly(build(flock)), abs=1e-6)
 
 
 @pytest.mark.parametrize("few", [0, 10**9])

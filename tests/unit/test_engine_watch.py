@@ -16,15 +16,15 @@ from typing import TYPE_CHECKING, Literal
 import pytest
 
 from matchmaker.errors import SolverStoppedError
-from matchmaker.plan import search as search_module
-from matchmaker.plan.result import Outcome
-from matchmaker.plan.solve import solve_plan
-from matchmaker.plan.verify import evaluate
-from matchmaker.plan.watch import Progress, Watch
+from matchmaker.plan.arithmetic.result import Outcome
+from matchmaker.plan.arithmetic.verify import evaluate
+from matchmaker.plan.searching import search as search_module
+from matchmaker.plan.searching.solve import solve_plan
+from matchmaker.plan.solvers.watch import Progress, Watch
 from tests.bench.flocks import flock_problem, hungry
 
 if TYPE_CHECKING:
-    from matchmaker.plan.problem import PlanProblem
+    from matchmaker.plan.posing.problem import PlanProblem
 
 HARD = hungry(flock_problem(200, 20, 0))
 """Its first dive finds a plan that is not the best."""
@@ -104,8 +104,8 @@ def test_progress_goes_one_way() -> None:
 INTERRUPTED = """
 import signal, sys
 signal.signal(signal.SIGINT, signal.default_int_handler)  # a job in the background ignores it
-from matchmaker.plan.solve import solve_plan
-from matchmaker.plan.watch import Watch
+from matchmaker.plan.searching.solve import solve_plan
+from matchmaker.plan.solvers.watch import Watch
 from tests.unit.test_engine_watch import HARD
 found = []
 def tell(progress):
@@ -168,7 +168,7 @@ def test_any_row_order_gives_the_same_plan(problem: PlanProblem) -> None:
 
 PLANNED = """
 import zlib
-from matchmaker.plan.solve import solve_plan
+from matchmaker.plan.searching.solve import solve_plan
 from tests.bench.flocks import flock_problem, hungry
 for problem in (flock_problem(60, 8, 1), hungry(flock_problem(200, 20, 1))):
     print(zlib.crc32(repr(solve_plan(problem).pens).encode()))

@@ -7,13 +7,8 @@ from dataclasses import replace
 
 import pytest
 
-from matchmaker.genetics.genotypes.evidence import (
-    ChickCount,
-    EvidenceReading,
-    Sighting,
-    read_evidence,
-    unknown_loci,
-)
+from matchmaker.genetics.genotypes.evidence import EvidenceReading, read_evidence, unknown_loci
+from matchmaker.genetics.genotypes.observed import ChickCount, Sighting
 from matchmaker.genetics.genotypes.words import meaning, weights
 from matchmaker.genetics.loci.catalogue import catalogue
 from matchmaker.genetics.loci.locus import Dominance, Locus
@@ -209,7 +204,18 @@ class TestSetAside:
     def test_a_year_alone_counts_from_its_end(self) -> None:
         bird = replace(HEN, hatched=dt.date(2025, 1, 1), hatched_is_year=True)
         row = seen_row(bird="H1", what=(("white", 1),), date=dt.date(2026, 2, 1))
-        assert read_evidence([bird], [row], EGG).doubts
+        (doubt,) = read_evidence([bird], [row], EGG).doubts
+        assert "H1, of which only the year of hatching is written, may have been" in doubt.problem
+        assert doubt.mend == "write the day on which it hatched, or look again when it is older"
+
+    @pytest.mark.parametrize(
+        ("day", "told"),
+        [(2, "H1 was seen at 1 day:"), (11, "at 10 days:"), (-5, "H1 was seen before it hatched:")],
+    )
+    def test_how_young_it_was_is_told_in_days(self, day: int, told: str) -> None:
+        date = dt.date(2025, 3, 31) + dt.timedelta(days=day)
+        (doubt,) = read(EGG, seen_row(bird="H1", what=(("white", 1),), date=date)).doubts
+        assert told in doubt.problem
 
     def test_a_test_counts_at_any_age_and_sex(self) -> None:
         row = seen_row(bird="C1", what=(("0", 1),), how="dna", date=dt.date(2025, 4, 2))

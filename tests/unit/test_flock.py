@@ -130,6 +130,14 @@ def test_a_source_without_a_base_is_told(tmp_path: Path) -> None:
     )
 
 
+def test_of_a_closely_bred_breed_its_own_base_is_told(tmp_path: Path) -> None:
+    settings = "[breeds.sussex]\nbase = 0.1\n"
+    flock = flock_of(tmp_path, [*OLD, hen("A", source="Hill")], settings)
+    (said,) = flock.defaults
+    assert said.startswith("birds of one source taken as related by 0.0625 (first cousins), or as")
+    assert said.endswith("all of their breed where that is more: Hill")
+
+
 def test_a_faulty_folder_makes_no_flock(tmp_path: Path) -> None:
     with pytest.raises(InputError) as caught:
         flock_of(tmp_path, [*OLD, chick("Y", "hen", "SH", "X9", "Pure")])

@@ -8,8 +8,8 @@ from itertools import pairwise
 
 import pytest
 
-from matchmaker.plan.frontier import Frontier, frontier
-from matchmaker.plan.kinship_plan import KinshipSolver, with_pairs_fixed
+from matchmaker.plan.searching.frontier import Frontier, frontier
+from matchmaker.plan.searching.kinship_plan import KinshipSolver, with_pairs_fixed
 from matchmaker.report.frontier import frontier_sheet, print_frontier, steps
 from matchmaker.report.screen import console_for
 from tests.bench.kin_flocks import kin_problem

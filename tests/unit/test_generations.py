@@ -84,13 +84,11 @@ def test_no_inbreeding_yet_has_no_bound_on_the_size() -> None:
 def test_founders_and_their_chicks_tell_nothing_of_the_rate() -> None:
     found = inbreeding_rate(full_sib_matings(1), ["C0", "H0", "C1"])
     assert (found.per_generation, found.effective_size, found.birds) == (None, None, 0)
-    assert found.per_year(2.0) is None
 
 
-def test_rate_per_year_by_the_interval() -> None:
+def test_effective_size_is_half_the_inverse_of_the_rate() -> None:
     found = inbreeding_rate(full_sib_matings(2), ["C2"])
-    assert (found.per_generation, found.per_year(2.0)) == (0.25, 0.125)
-    assert found.effective_size == 2.0
+    assert (found.per_generation, found.effective_size) == (0.25, 2.0)
 
 
 def test_mean_inbreeding_by_generation() -> None:

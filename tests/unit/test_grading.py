@@ -12,11 +12,12 @@ from matchmaker.errors import SolverStoppedError
 from matchmaker.genetics.genotypes.inferred import LociClashError
 from matchmaker.grade.choosing import Ground, Pool, choose
 from matchmaker.grade.hope import hope_of
-from matchmaker.grade.places import Places, spares_for
+from matchmaker.grade.places import Places
 from matchmaker.grade.sexed import as_either_sex, can_be, possible
 from matchmaker.grade.unseen import Kind
 from matchmaker.grade.verdicts import Verdict, Why
-from matchmaker.plan.watch import Watch
+from matchmaker.plan.solvers.watch import Watch
+from matchmaker.rebalance.spares import spares_for
 from matchmaker.tables.records import Sex
 from tests.builders import chick, cock, dna, hen, judged
 from tests.grade_flocks import DAY, HALF, OLD, SEEN, SETTINGS, YOUNG, grade_of, graded, verdicts

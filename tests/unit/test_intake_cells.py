@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from matchmaker.intake.model import Merged
-from matchmaker.intake.take import Known, take
+from matchmaker.intake.take import CellHints, take
 from tests.intake_books import column, guessed, taken
 
 if TYPE_CHECKING:
@@ -15,10 +15,10 @@ if TYPE_CHECKING:
 
 
 def hatched(
-    *days: str, known: Known | None = None, answers: Mapping[str, str] | None = None
+    *days: str, hints: CellHints | None = None, answers: Mapping[str, str] | None = None
 ) -> list[str]:
     rows = [f"C{number};{day}" for number, day in enumerate(days, start=1)]
-    found, _ = take([guessed("birds", "Ring=bird,Hatched=hatched", *rows)], answers or {}, known)
+    found, _ = take([guessed("birds", "Ring=bird,Hatched=hatched", *rows)], answers or {}, hints)
     return column(found, "birds", "hatched")
 
 
@@ -60,7 +60,7 @@ class TestDays:
     def test_the_answer_and_the_option_settle_it(self) -> None:
         key = {"order:birds.csv": "month-first"}
         assert hatched("3/4/2024", answers=key) == ["2024-03-04"]
-        assert hatched("3/4/2024", known=Known(dates="day-first")) == ["2024-04-03"]
+        assert hatched("3/4/2024", hints=CellHints(dates="day-first")) == ["2024-04-03"]
 
     def test_a_year_of_two_figures_is_asked_once_and_proposed_by_reason(self) -> None:
         found = taken(guessed("birds", "Ring=bird,Hatched=hatched", "C1;13/4/24", "C2;14/4/24"))
@@ -135,12 +135,12 @@ class TestWords:
         assert [question.text for question in found.questions] == ['Is "Cedr" the same as "Cedar"?']
 
     def test_looks_are_read_by_the_words_given(self) -> None:
-        known = Known(
+        hints = CellHints(
             reads_look=lambda _, text: text in {"pea", "single"},
             look_words=lambda _: ("pea", "single"),
         )
         rows = ("1;pea", "2;pee", "3;single?", "4;green")
-        found = taken(guessed("birds", "Ring=bird,Comb=P", *rows), known=known)
+        found = taken(guessed("birds", "Ring=bird,Comb=P", *rows), hints=hints)
         assert column(found, "birds", "P") == ["pea", "pea", "", ""]
         assert [left.text for left in found.left] == ["green"]
 
@@ -162,7 +162,9 @@ class TestWords:
 )
 def test_breeds_where_they_are_certain(written: str, shares: str) -> None:
     rows = ("1;Sussex", "2;Sussex", "3;Araucana", f"4;{written}")
-    found = taken(guessed("birds", "Ring=bird,Race=breed", *rows), known=Known(recurrent="sussex"))
+    found = taken(
+        guessed("birds", "Ring=bird,Race=breed", *rows), hints=CellHints(recurrent="sussex")
+    )
     assert column(found, "birds", "breed")[-1] == shares
     assert bool(shares) != any(written in row.get("notes", "") for row in found.tables["birds"])
 
@@ -191,3 +193,14 @@ def test_merged_cells_and_ditto_marks_hold_for_the_rows_below() -> None:
     assert {question.proposed for question in found.questions} >= {"yes"}
     no = {"merged:fen.xlsx:Log:Pen": "no"}
     assert column(take([sheet, birds], no)[0], "moves", "pen") == ["3", "4"]
+    left = take([sheet, birds], {"ditto:fen.xlsx:Log:In": "no"})[0].left
+    assert [(one.text, one.why) for one in left] == [
+        ("do.", "a mark for the same as above, not to be filled in")
+    ]
+
+
+def test_a_ditto_mark_at_the_top_has_nothing_to_repeat() -> None:
+    found = taken(guessed("birds", "Ring=bird,Line=line", "C1;do.", "C2;Old"))
+    assert [(one.text, one.why) for one in found.left] == [
+        ("do.", "a mark for the same as above, with nothing to repeat")
+    ]

@@ -46,7 +46,7 @@ def test_every_declared_column_of_the_examples_is_told(flock: str) -> None:
         for name in names
         for block in read_blocks(EXAMPLES / flock / f"{name}.csv", LOCI, findings)
     ]
-    found = guess(blocks, LOCI, {"comb": ()})
+    found = guess(blocks, LOCI)
     assert [one.table for one in found] == names
     assert all(one.sure for one in found)
     for one in found:
@@ -84,7 +84,7 @@ def test_the_example_in_one_book_under_odd_headers() -> None:
         rows[0] = [odd.get(header, header) for header in rows[0]]
         numbered = list(enumerate([["Holm Fen"], *rows], 1))
         blocks += cut(make_grid("all.xlsx", f"Sheet{len(blocks)}", numbered), LOCI)
-    found = guess(blocks, LOCI, {})
+    found = guess(blocks, LOCI)
     assert [one.table for one in found] == list(ODD)
     for one in found:
         for name, header in ODD[one.table].items():
@@ -303,12 +303,6 @@ def test_a_sheet_remembered_as_aside_stays_aside() -> None:
     remembered = Remembered(sheets={("flock", "Old"): RememberedSheet(table="")})
     (found,) = guesses(sheet("Old", "Ring;Sex", "A1;m", "A2;f"), remembered=remembered)
     assert (found.table, found.sure) == ("", True)
-
-
-def test_traits_already_known_keep_their_name() -> None:
-    blocks = sheet("Weights", "Ring;Live wt", "A1;2,1", "A2;1,9")
-    (found,) = guess(blocks, LOCI, {"weight_20wk": ("live wt",)})
-    assert taken(found)["Live wt"] == "scores.weight_20wk"
 
 
 def test_percentages_of_a_breed_are_taken_under_a_word_for_blood_and_offered_under_a_name() -> None:

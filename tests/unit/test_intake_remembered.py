@@ -21,14 +21,12 @@ WHOLE = Remembered(
         ("marsh-end", "Birds 2026"): RememberedSheet(
             table="birds",
             columns={"Ring no.": "birds.bird", "Eye": "aside", "lav": "birds.lav"},
-            values={"Sex": {"pullet?": "", "he": "cock"}},
         ),
         ("pens", ""): RememberedSheet(table="pens"),
         ("marsh-end", "Feed"): RememberedSheet(table=""),
     },
-    answers={"dates:marsh-end": "day-first"},
-    dates={"marsh-end": "day-first"},
-    others={"digests": {"birds.csv": "ab12"}},
+    answers={"order:marsh-end": "day-first"},
+    written={"birds": "ab12 cd34"},
 )
 
 
@@ -61,7 +59,7 @@ def test_nothing_remembered_is_a_text_of_remarks_only() -> None:
             "delete",
         ),
         ("[books.a.b]\ncolums = 3\n", 2, "books.a.b.colums", "colums", "columns"),
-        ('[dates]\na = "day first"\n', 2, "dates.a", "day first", "day-first"),
+        ('[dates]\na = "day-first"\n', 1, "dates", "dates", "books"),
         ("[answers]\nq = 3\n", 2, "answers.q", "3", "delete"),
         ("answers = 3\n", 1, "answers", "3", "delete"),
         (

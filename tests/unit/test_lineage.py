@@ -134,6 +134,17 @@ def test_one_unknown_parent_beside_a_known_one_is_drawn_from_the_line(tmp_path: 
     assert sides(flock_of(tmp_path, [*OLD, row]), "Y")[1] == {"SH": 0.5, "SH2": 0.5}
 
 
+def test_where_the_line_had_none_the_unknown_parent_is_any_bird_and_that_is_told(
+    tmp_path: Path,
+) -> None:
+    row = bird("Y", "hen", "Elm", "sussex", sire="SC", dam="", hatched="2026-04-01")
+    flock = flock_of(tmp_path, [*OLD, row])
+    assert sides(flock, "Y")[1] == {"SH": 0.5, "SH2": 0.5}
+    assert flock.defaults == (
+        "one parent unknown and nobody of their line alive then, taken as any bird of that sex: Y",
+    )
+
+
 def test_parents_stand_before_their_chicks_and_else_by_band(tmp_path: Path) -> None:
     rows = [chick("A", "hen", "SC", "Z", "Pure"), hen("Z"), cock("SC"), hen("B")]
     assert flock_of(tmp_path, rows).pedigree.birds == ("B", "SC", "Z", "A")

@@ -17,14 +17,15 @@ from matchmaker.ahead.racing import Ended
 from matchmaker.errors import NoPlanError, SolverStoppedError
 from matchmaker.looking import player_of
 from matchmaker.looking_further import Kind
-from matchmaker.plan.alternatives import moved_hens
-from matchmaker.plan.group_arithmetic import group_kinship_of, matings_of
-from matchmaker.plan.kinship_plan import KinshipSolver
-from matchmaker.plan.less_related import _of, less_related
-from matchmaker.plan.pedigree_terms import kinship_terms
-from matchmaker.plan.verify import evaluate
-from matchmaker.plan.watch import Watch
-from tests.builders import HOME, HOME_SEEN, write_flock
+from matchmaker.plan.arithmetic.group_arithmetic import group_kinship_of, matings_of
+from matchmaker.plan.arithmetic.verify import evaluate
+from matchmaker.plan.nearly_best.alternatives import moved_hens
+from matchmaker.plan.posing.pedigree_terms import kinship_terms
+from matchmaker.plan.searching.kinship_plan import KinshipSolver
+from matchmaker.plan.searching.less_related import _of, less_related
+from matchmaker.plan.solvers.watch import Watch
+from tests.ahead_flocks import BIRDS, PENS
+from tests.builders import HOME, HOME_SEEN, cock, write_flock
 from tests.scored_flocks import FEW_PENS, FOUNDERS, PULLETS, SEEN
 
 if TYPE_CHECKING:
@@ -32,10 +33,10 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from matchmaker.looking_further import ByOutcome, Contender
-    from matchmaker.plan.kinship_plan import Point
-    from matchmaker.plan.problem import GroupKinship
-    from matchmaker.plan.result import PlannedPen
-    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.arithmetic.result import PlannedPen
+    from matchmaker.plan.posing.problem import GroupKinship
+    from matchmaker.plan.searching.kinship_plan import Point
+    from matchmaker.plan.season.season_plan import SeasonPlan
 
 HORIZON = verbs.Horizon(seasons=1, replicates=2, seed=3)
 
@@ -95,7 +96,7 @@ def test_what_is_compared_is_what_each_leads_to_on_the_same_luck(
     policy = Policy(
         name="alone",
         sentence="",
-        size=size_of(best.table.study.flock, best.solution.pens),
+        size=size_of(best.table, best.solution.pens),
         first=last.plan.solution.pens,
     )
     alone = player_of(best.table, HORIZON, [policy])(Task(policy=0, replicate=1))
@@ -206,3 +207,27 @@ def test_a_look_that_finds_no_plan_is_passed_over(best: SeasonPlan, terms: Group
     with pytest.raises(KeyboardInterrupt):
         _of(solver, ends(KeyboardInterrupt()))
     assert _of(solver, ends(KeyboardInterrupt(), stop=True)) is None
+
+
+FIRST_CROSS = """
+[lines.First]
+families = 3
+chicks_wanted = 20
+[[matings]]
+name = "first cross"
+hens = "Pure"
+cocks = "Donor"
+chicks = "First"
+purpose = "backcross"
+keep = {O = [1]}
+"""
+
+
+def test_a_line_that_is_founded_this_spring_lives_on(tmp_path: Path) -> None:
+    pure = (row for row in BIRDS if row["line"] == "Pure")
+    birds = (*pure, *(cock(f"D{at}", "Donor", "araucana", O="blue") for at in range(2)))
+    plan = verbs.plan(write_flock(tmp_path / "flock", birds, FIRST_CROSS, pens=PENS))
+    found = verbs.plan_by_outcome(plan, HORIZON, hands=verbs.Hands(workers=1))
+    assert found.raced is not None
+    at = found.raced.outlooks[0].subject.lines.index("First")
+    assert (found.raced.outlooks[0].tally.carriers[:, -1, at] > 0).all()

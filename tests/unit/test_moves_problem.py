@@ -5,21 +5,26 @@ from __future__ import annotations
 import datetime as dt
 import json
 from dataclasses import replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
-from matchmaker.plan.contradictions import contradictions
-from matchmaker.plan.layout import ProblemError, lay_out
-from matchmaker.plan.problem import PAIR_COST, Moves, PenKind, PlanProblem
-from matchmaker.plan.problem_file import problem_from_dict, problem_to_dict
-from matchmaker.plan.result import PlannedPen
-from matchmaker.plan.solve import solve_plan
-from matchmaker.plan.verify import evaluate
+from matchmaker.errors import NoPlanError
+from matchmaker.plan.arithmetic.moved import birds_moved
+from matchmaker.plan.arithmetic.result import PlannedPen
+from matchmaker.plan.arithmetic.verify import evaluate
+from matchmaker.plan.posing.contradictions import contradictions
+from matchmaker.plan.posing.layout import ProblemError, lay_out
+from matchmaker.plan.posing.problem import PAIR_COST, CockLimit, Moves, PenKind, PlanProblem
+from matchmaker.plan.posing.problem_file import problem_from_dict, problem_to_dict
+from matchmaker.plan.searching.solve import solve_plan
 from matchmaker.rebalance.posing import pose_response
 from matchmaker.rebalance.responding import Responder
 from tests.oracle.response_flocks import FlockMaker
 from tests.unit.test_plan_rows import pair, small
+
+if TYPE_CHECKING:
+    from matchmaker.plan.solvers.engine import SolverName
 
 HOME = (("C1", "P1"), ("H1", "P1"), ("H2", "P1"), ("H3", "P2"))
 """H3 has lost her cock."""
@@ -180,3 +185,30 @@ def test_birds_that_stand_in_a_pen_that_is_over_are_no_moves() -> None:
             assert found.moved == ()
             assert evaluate(problem, found.pens).broken == ()
     assert tried > 5
+
+
+@pytest.mark.parametrize("solver", ["highs", "cbc"])
+def test_what_clashes_is_named_where_pens_stand(solver: SolverName) -> None:
+    """C2 can come to P2 only if he is moved."""
+    line = replace(standing().lines[0], cocks_min=2)
+    problem = standing(lines=(line,), moves=Moves(places=HOME, most=0))
+    with pytest.raises(NoPlanError) as caught:
+        solve_plan(problem, solver=solver)
+    assert caught.value.conflict == ("at most 0 birds moved", "line Alder: at least 2 cocks")
+    line = replace(line, cocks_min=3)
+    with pytest.raises(NoPlanError) as caught:
+        solve_plan(standing(lines=(line,)), solver=solver)
+    assert caught.value.conflict == ("line Alder: at least 3 cocks",)
+
+
+def test_as_many_may_be_moved_as_there_are_birds_and_pens() -> None:
+    """Nobody stands anywhere: four hens move in, and their cock comes to both pens."""
+    problem = small(
+        candidates=tuple(pair(hen, "C1", 2.0) for hen in HENS),
+        kinds=(PenKind(pens=("P1", "P2"), hens_max=2, hens_min=1, line="", dam_known=False),),
+        cocks=(CockLimit(cock="C1", hens_max=8, pens_max=2),),
+        moves=Moves(places=()),
+    )
+    plan = solve_plan(problem)
+    assert [len(pen.pairs) for pen in plan.pens] == [2, 2]
+    assert len(birds_moved(problem, plan.pens)) == 6

@@ -7,10 +7,12 @@ from math import comb
 
 import pytest
 
-from matchmaker.plan.alternatives import alternatives
-from matchmaker.plan.near import near_equals
-from matchmaker.plan.near_keep import plan_near
-from matchmaker.plan.problem import (
+from matchmaker.plan.arithmetic.result import Outcome, PlannedPen, Solution
+from matchmaker.plan.arithmetic.verify import evaluate, verify
+from matchmaker.plan.nearly_best.alternatives import alternatives
+from matchmaker.plan.nearly_best.near import near_equals
+from matchmaker.plan.nearly_best.near_keep import plan_near
+from matchmaker.plan.posing.problem import (
     BirdInPen,
     Candidate,
     CockLimit,
@@ -20,9 +22,7 @@ from matchmaker.plan.problem import (
     PenKind,
     PlanProblem,
 )
-from matchmaker.plan.result import Outcome, PlannedPen, Solution
-from matchmaker.plan.solve import solve_plan
-from matchmaker.plan.verify import evaluate, verify
+from matchmaker.plan.searching.solve import solve_plan
 from matchmaker.tables.records import PlanRecord
 from tests.bench.flocks import flock_problem
 

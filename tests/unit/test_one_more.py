@@ -11,12 +11,12 @@ from rich.console import Console
 
 from matchmaker.pairs.rules import Rule
 from matchmaker.pairs.table import judge_pairs
-from matchmaker.plan.newcomer import with_new_cock
-from matchmaker.plan.one_more import one_more
-from matchmaker.plan.pose import pose_problem
-from matchmaker.plan.problem import Candidate, CockLimit, GroupKinship, PlanProblem
-from matchmaker.plan.season_plan import plan_season
-from matchmaker.plan.variants import MORE_CAP, Added, variants, with_copy
+from matchmaker.plan.posing.pose import pose_problem
+from matchmaker.plan.posing.problem import Candidate, CockLimit, GroupKinship, PlanProblem
+from matchmaker.plan.season.newcomer import with_new_cock
+from matchmaker.plan.season.one_more import one_more
+from matchmaker.plan.season.season_plan import plan_season
+from matchmaker.plan.season.variants import MORE_CAP, Added, variants, with_copy
 from matchmaker.report.one_more import (
     BOUGHT_IN_CAUTION,
     INBREEDING_CAUTION,
@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from matchmaker.pairs.table import PairTable
-    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.season.season_plan import SeasonPlan
 
 HALF = "sussex:0.5|araucana:0.5"
 

@@ -29,7 +29,7 @@ from tests.page_drawings import SVG, Drawn, quick_report
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.season.season_plan import SeasonPlan
     from matchmaker.report.page.figure import Picture
     from matchmaker.reporting import SeasonReport
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
-from matchmaker.genetics.kin.relatives import Kin, Relatives
+from matchmaker.genetics.genotypes.relatives import Kin, Relatives
 from tests.builders import Row, bird, checked, cock, dna, hen, of_kind, where
 from tests.screens import plain, shown
 from tests.unit.hatch_flocks import HALF

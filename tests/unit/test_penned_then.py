@@ -55,6 +55,15 @@ def test_who_stood_with_the_other_parent_is_proposed(
     assert [(one.column, one.becomes) for one in told.mends] == [(column, becomes)]
 
 
+def test_a_hen_taken_from_the_cock_before_she_laid_may_be_the_dam(tmp_path: Path) -> None:
+    """Eggs of a chick hatched on 20 April were laid from 16 March on, here out of his pen."""
+    moves = MOVES.replace("H1,Yard,2026-02-01,2026-05-01", "H1,Yard,2026-02-01,2026-03-10")
+    found = _checked(tmp_path, "Y1,hen,2026-04-20,C2,,", moves)
+    (told,) = [one for one in found.doubts if one.kind == "parent-in-the-moves"]
+    assert [one.becomes for one in told.mends] == ["H1|H2"]
+    assert "with C2 between 2026-02-12 and 2026-03-30" in told.problem
+
+
 @pytest.mark.parametrize(
     "chick",
     [

@@ -7,9 +7,11 @@ from typing import Any
 
 import pytest
 
-from matchmaker.plan.bounds import high, is_above, is_below, low
-from matchmaker.plan.group_arithmetic import group_kinship_of, matings_of
-from matchmaker.plan.problem import (
+from matchmaker.plan.arithmetic.bounds import high, is_above, is_below, low
+from matchmaker.plan.arithmetic.group_arithmetic import group_kinship_of, matings_of
+from matchmaker.plan.arithmetic.result import PlannedPen
+from matchmaker.plan.arithmetic.verify import evaluate
+from matchmaker.plan.posing.problem import (
     Candidate,
     GroupKinship,
     HensApart,
@@ -18,9 +20,7 @@ from matchmaker.plan.problem import (
     PlanLimits,
     PlanProblem,
 )
-from matchmaker.plan.problem import TestGoal as ProofGoal
-from matchmaker.plan.result import PlannedPen
-from matchmaker.plan.verify import evaluate
+from matchmaker.plan.posing.problem import TestGoal as ProofGoal
 from tests.oracle.plan_enumeration import best_by_enumeration, kinship_of, plans_by_value
 from tests.strategies_plan import problem_by_seed
 from tests.strategies_rules import with_group

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 from matchmaker.errors import NoPlanError
-from matchmaker.plan.problem import (
+from matchmaker.plan.posing.problem import (
     Candidate,
     CockLimit,
     LineCarriers,
@@ -17,11 +17,11 @@ from matchmaker.plan.problem import (
     PlanLimits,
     PlanProblem,
 )
-from matchmaker.plan.problem import TestGoal as ProofGoal
-from matchmaker.plan.solve import best_value, solve_plan
+from matchmaker.plan.posing.problem import TestGoal as ProofGoal
+from matchmaker.plan.searching.solve import best_value, solve_plan
 
 if TYPE_CHECKING:
-    from matchmaker.plan.result import Solution
+    from matchmaker.plan.arithmetic.result import Solution
 
 HENS = ("H1", "H2", "H3", "H4")
 COCKS = ("C1", "C2")

@@ -11,8 +11,10 @@ from dataclasses import replace
 import pytest
 
 from matchmaker.errors import NoPlanError
-from matchmaker.plan.layout import ProblemError
-from matchmaker.plan.problem import (
+from matchmaker.plan.arithmetic.result import Outcome, PlannedPen, Solution
+from matchmaker.plan.arithmetic.verify import WrongPlanError, evaluate, verify
+from matchmaker.plan.posing.layout import ProblemError
+from matchmaker.plan.posing.problem import (
     BirdInPen,
     BirdUsed,
     Candidate,
@@ -23,10 +25,8 @@ from matchmaker.plan.problem import (
     PenKind,
     PlanProblem,
 )
-from matchmaker.plan.result import Outcome, PlannedPen, Solution
-from matchmaker.plan.solve import best_value, solve_plan
-from matchmaker.plan.verify import WrongPlanError, evaluate, verify
-from matchmaker.plan.watch import Progress, Watch
+from matchmaker.plan.searching.solve import best_value, solve_plan
+from matchmaker.plan.solvers.watch import Progress, Watch
 from tests.bench.flocks import flock_problem, hungry
 
 HENS = ("H1", "H2", "H3", "H4")
@@ -129,7 +129,7 @@ def test_forcing_two_places_for_one_hen_leaves_no_plan() -> None:
 def test_nothing_is_printed_on_standard_output(solver: str) -> None:
     code = (
         "from tests.unit.test_plan_solve import small\n"
-        "from matchmaker.plan.solve import solve_plan\n"
+        "from matchmaker.plan.searching.solve import solve_plan\n"
         f"solve_plan(small(), solver={solver!r})\n"
     )
     end = subprocess.run(

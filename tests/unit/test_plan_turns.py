@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from matchmaker.plan.problem import (
+from matchmaker.plan.posing.problem import (
     BirdInPen,
     BirdNotInPen,
     CockLimit,
@@ -17,7 +17,7 @@ from matchmaker.plan.problem import (
     PenKind,
     PlanProblem,
 )
-from matchmaker.plan.solve import best_value, solve_plan
+from matchmaker.plan.searching.solve import best_value, solve_plan
 from tests.unit.test_plan_rows import EARLY_LATE, HENS, in_turns, pair, small
 
 

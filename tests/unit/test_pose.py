@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from matchmaker.plan.pose import pose_problem
-from matchmaker.plan.problem import (
+from matchmaker.plan.posing.pose import pose_problem
+from matchmaker.plan.posing.problem import (
     BirdInPen,
     BirdNotInPen,
     BirdUsed,
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
-    from matchmaker.plan.problem import PlanProblem
+    from matchmaker.plan.posing.problem import PlanProblem
 
 PENS = [
     {"pen": "A", "hens_max": "4"},

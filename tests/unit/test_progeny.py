@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from itertools import product
+from math import comb
 from typing import TYPE_CHECKING
 
 import pytest
@@ -255,14 +256,30 @@ def tail_by_hand(needed: int, total: int, chance: float) -> float:
 @pytest.mark.parametrize("chance", [0.5, 0.6, 0.75, 1.0])
 def test_chicks_to_hatch_against_every_row_of_chicks(needed: int, chance: float) -> None:
     total = chicks_to_hatch(needed, chance, 0.9)
+    assert total is not None
     assert tail_by_hand(needed, total, chance) >= 0.9
     assert total == needed or tail_by_hand(needed, total - 1, chance) < 0.9
 
 
-@pytest.mark.parametrize(("chance", "level"), [(0.0, 0.95), (0.5, 1.0), (1.5, 0.9)])
-def test_what_no_number_of_chicks_gives_is_refused(chance: float, level: float) -> None:
-    with pytest.raises(ValueError, match="for certain"):
+@pytest.mark.parametrize(("chance", "level"), [(-0.1, 0.95), (0.5, 1.0), (1.5, 0.9)])
+def test_what_is_no_chance_or_no_level_is_refused(chance: float, level: float) -> None:
+    with pytest.raises(ValueError, match="no number of chicks"):
         chicks_to_hatch(1, chance, level)
+
+
+@pytest.mark.parametrize(("needed", "chance"), [(1, 0.0), (200, 1e-5)])
+def test_there_is_no_number_where_nobody_hatches_so_many(needed: int, chance: float) -> None:
+    assert chicks_to_hatch(needed, chance) is None
+
+
+def test_many_chicks_of_a_rare_class_are_counted_exactly() -> None:
+    """As many as by whole numbers, where the ways to choose them are past the largest float."""
+    total = chicks_to_hatch(150, 0.02)
+    assert total is not None
+    assert total > 7_500
+    for chicks, enough in ((total - 1, False), (total, True)):
+        ways = sum(comb(chicks, k) * 49 ** (chicks - k) for k in range(150))
+        assert (20 * ways <= 50**chicks) is enough
 
 
 @pytest.mark.parametrize(("symbol", "mate_copies"), [("E", 0), ("eb", 2)])

@@ -12,23 +12,23 @@ import pytest
 
 from matchmaker import verbs
 from matchmaker.errors import NoPlanError
-from matchmaker.plan import quick
-from matchmaker.plan.best import best_plan
-from matchmaker.plan.dive import dive
-from matchmaker.plan.pose import pose_problem
-from matchmaker.plan.quick import NEAR_ENOUGH, quick_plan
-from matchmaker.plan.result import Outcome
-from matchmaker.plan.solve import solve_plan
-from matchmaker.plan.verify import evaluate
+from matchmaker.plan.arithmetic.result import Outcome
+from matchmaker.plan.arithmetic.verify import evaluate
+from matchmaker.plan.posing.pose import pose_problem
+from matchmaker.plan.searching import quick
+from matchmaker.plan.searching.best import best_plan
+from matchmaker.plan.searching.dive import dive
+from matchmaker.plan.searching.quick import NEAR_ENOUGH, quick_plan
+from matchmaker.plan.searching.solve import solve_plan
 from tests.bench.flocks import flock_problem
 from tests.strategies_plan import larger_problem_by_seed, problem_by_seed, solved_problems
 from tests.strategies_rules import with_group
 
 if TYPE_CHECKING:
-    from matchmaker.plan.problem import PlanProblem
-    from matchmaker.plan.program import Amounts
-    from matchmaker.plan.result import Solution
-    from matchmaker.plan.task import Task
+    from matchmaker.plan.arithmetic.result import Solution
+    from matchmaker.plan.posing.problem import PlanProblem
+    from matchmaker.plan.program.program import Amounts
+    from matchmaker.plan.searching.task import Task
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 ROUNDING = 1e-6

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from matchmaker.plan.quiet import quiet_stdout
+from matchmaker.plan.solvers.quiet import quiet_stdout
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -98,7 +98,7 @@ def test_no_file_is_left_open() -> None:
 def test_without_standard_output_there_is_nothing_to_turn_away() -> None:
     script = (
         "import os, sys\n"
-        "from matchmaker.plan.quiet import quiet_stdout\n"
+        "from matchmaker.plan.solvers.quiet import quiet_stdout\n"
         "os.close(1)\n"
         "with quiet_stdout():\n"
         "    sys.stderr.write('went on')\n"

@@ -11,7 +11,8 @@ from dataclasses import replace
 
 import pytest
 
-from matchmaker.plan.problem import (
+from matchmaker.plan.arithmetic.verify import evaluate
+from matchmaker.plan.posing.problem import (
     Candidate,
     CockLimit,
     LineGoal,
@@ -19,7 +20,6 @@ from matchmaker.plan.problem import (
     PlanProblem,
     TestGoal,
 )
-from matchmaker.plan.verify import evaluate
 from matchmaker.rebalance.clock import Waits
 from matchmaker.rebalance.diary import Diary, Stay
 from matchmaker.rebalance.posing import pose_response, unmoved

@@ -12,13 +12,13 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 from matchmaker import verbs
-from matchmaker.plan.problem import (
+from matchmaker.plan.arithmetic.verify import evaluate
+from matchmaker.plan.posing.problem import (
     BirdInPen,
     BirdUsed,
     Candidate,
     PairTogether,
 )
-from matchmaker.plan.verify import evaluate
 from matchmaker.rebalance.morning import standing_pens
 from matchmaker.rebalance.posing import pose_response, unmoved
 from matchmaker.rebalance.responding import Responder

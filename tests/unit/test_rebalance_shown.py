@@ -127,6 +127,25 @@ def test_eggs_in_the_incubator_may_be_of_two_cocks(tmp_path: Path) -> None:
     assert "6 eggs of pen Orchard set on 12 March: SC or SD's" in shown(answer)
 
 
+@pytest.mark.parametrize(
+    ("written", "sires"),
+    [
+        ({"set_on": "2027-03-14"}, ("SD",)),
+        ({"set_on": "2027-03-13"}, ("SC", "SD")),
+        ({"collected_from": "2027-03-07"}, ("SD",)),
+        ({"collected_from": "2027-03-14", "set_on": "2027-03-14"}, ("SD",)),
+    ],
+)
+def test_days_of_collecting_that_nobody_wrote_are_a_week(
+    tmp_path: Path, written: Row, sires: tuple[str, ...]
+) -> None:
+    """From 7 March on no egg can be SC's any more."""
+    moves = [stay("SC", until="2027-02-14"), stay("SD", since="2027-02-14"), stay("A1")]
+    eggs: list[Row] = [{"pen": "Orchard", "eggs": "5", **written}]
+    answer = answered(tmp_path, moves, lost=("SD",), eggs=eggs)
+    assert [one.sires for one in answer.incubator] == [sires]
+
+
 def test_a_bird_taken_out_is_not_used_unless_it_is_at_hand(tmp_path: Path) -> None:
     moves = [*STAND, stay("SD", "Yard", until="2027-03-10")]
     answer = answered(tmp_path, moves, lost=("SC",))

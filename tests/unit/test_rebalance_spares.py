@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from matchmaker import verbs
-from matchmaker.plan.verify import evaluate
+from matchmaker.plan.arithmetic.verify import evaluate
 from matchmaker.rebalance.before_loss import pens_on
 from matchmaker.rebalance.chances import loss_chances
 from matchmaker.rebalance.losses import closeness, losses
@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
     from pathlib import Path
 
-    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.season.season_plan import SeasonPlan
     from matchmaker.rebalance.losses import CockLoss
     from matchmaker.rebalance.robust import RobustChoice
     from tests.builders import Row

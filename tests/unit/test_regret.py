@@ -10,9 +10,12 @@ from typing import TYPE_CHECKING
 import pytest
 
 from matchmaker.errors import NoPlanError
-from matchmaker.plan.forced import SeveralTurnsError, plan_with, plan_without
-from matchmaker.plan.layout import ProblemError
-from matchmaker.plan.problem import (
+from matchmaker.plan.arithmetic.result import Outcome, Solution
+from matchmaker.plan.each_pair.forced import plan_with, plan_without
+from matchmaker.plan.each_pair.forced_problem import SeveralTurnsError
+from matchmaker.plan.each_pair.regret import KinshipPriceError, price_pairs
+from matchmaker.plan.posing.layout import ProblemError
+from matchmaker.plan.posing.problem import (
     Candidate,
     CockLimit,
     HensApart,
@@ -22,10 +25,8 @@ from matchmaker.plan.problem import (
     PlanLimits,
     PlanProblem,
 )
-from matchmaker.plan.regret import KinshipPriceError, price_pairs
-from matchmaker.plan.result import Outcome, Solution
-from matchmaker.plan.solve import best_value, solve_plan
-from matchmaker.plan.watch import Watch
+from matchmaker.plan.searching.solve import best_value, solve_plan
+from matchmaker.plan.solvers.watch import Watch
 from tests.bench.flocks import flock_problem, hungry
 from tests.strategies_rules import with_group
 

@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING
 import pytest
 from rich.console import Console
 
-from matchmaker.plan.alternatives import Alternative, alternatives
-from matchmaker.plan.differences import differences
-from matchmaker.plan.near import NearEquals, near_equals
-from matchmaker.plan.near_keep import plan_near
-from matchmaker.plan.problem import Candidate
-from matchmaker.plan.result import PlannedPen
-from matchmaker.plan.season_plan import plan_season
+from matchmaker.plan.arithmetic.result import PlannedPen
+from matchmaker.plan.nearly_best.alternatives import Alternative, alternatives
+from matchmaker.plan.nearly_best.differences import differences
+from matchmaker.plan.nearly_best.near import NearEquals, near_equals
+from matchmaker.plan.nearly_best.near_keep import plan_near
+from matchmaker.plan.posing.problem import Candidate
+from matchmaker.plan.season.season_plan import plan_season
 from matchmaker.report.alternatives import (
     alternative_entries,
     difference_sentences,
@@ -29,7 +29,7 @@ from tests.builders import cock, dna, hen, judged
 from tests.screens import plain
 
 if TYPE_CHECKING:
-    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.season.season_plan import SeasonPlan
 
 HALF = "sussex:0.5|araucana:0.5"
 BIRDS = (

@@ -23,7 +23,7 @@ from tests.screens import plain
 
 if TYPE_CHECKING:
     from matchmaker.looking_further import ByOutcome
-    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.season.season_plan import SeasonPlan
 
 
 @pytest.fixture(scope="module")

@@ -7,7 +7,7 @@ from dataclasses import replace
 from matchmaker.genetics.genotypes.account import Account, Record, Step
 from matchmaker.genetics.genotypes.observed import ChickCount, Evidence, Place, Sighting
 from matchmaker.genetics.genotypes.progeny import Obstacle, Question, progeny_tests
-from matchmaker.genetics.kin.relatives import Kin
+from matchmaker.genetics.genotypes.relatives import Kin
 from matchmaker.genetics.loci.catalogue import catalogue
 from matchmaker.report.evidence import Names, progeny_sentences, step_text
 from matchmaker.tables.records import Sex

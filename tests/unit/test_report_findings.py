@@ -51,7 +51,7 @@ def test_those_alike_touch_together_and_stand_where_that_puts_them() -> None:
     assert told == [
         "3 doubts (worth a look):",
         "  birds.csv, rows 4, 9, column line: same",
-        "      touches 3 of 4 breeders (weight 2.5)",
+        "      touches 3 of 4 breeders (as much as 2.5 birds)",
         "      → m",
         "  birds.csv, row 2, column line: p2",
         "      touches 2 of 4 breeders: A and B",

@@ -16,6 +16,8 @@ from tests.builders import HOME, HOME_SEEN, bird, chick, cock, hen, write_flock
 from tests.screens import plain, shown
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from matchmaker.pairs.table import PairTable
 
 SETTINGS = """
@@ -46,6 +48,14 @@ SCORES = ({"bird": "AH", "eggs_12wk": "50"}, {"bird": "SH", "eggs_12wk": "60"})
 def table(tmp_path_factory: pytest.TempPathFactory) -> PairTable:
     path = tmp_path_factory.mktemp("screens")
     return verbs.pairs(write_flock(path, BIRDS, SETTINGS, seen=SEEN, scores=SCORES))
+
+
+def test_a_breed_is_written_as_the_settings_have_it(tmp_path: Path) -> None:
+    birds = [cock("SC", breed="Light Sussex"), hen("SH", breed="Light Sussex")]
+    top = 'season = 2027\nrecurrent = "Light Sussex"\ntarget = {O = 2}\n'
+    text = shown(verbs.pairs(write_flock(tmp_path, birds, top=top)))
+    assert "Light Sussex" in text
+    assert "Light sussex" not in text
 
 
 class TestFlock:
@@ -119,10 +129,10 @@ def test_the_rate_of_inbreeding_is_said_or_why_it_is_not(rate: float | None, wor
 class TestBird:
     def test_who_it_is_comes_first(self, table: PairTable) -> None:
         first = shown(table, "K1").splitlines()[0]
-        assert first == "K1: cock of line Alder, hatched 2026-04-01; breeder"
+        assert first == "K1: cock of line Alder, hatched 1 April 2026; breeder"
 
     def test_a_bird_that_is_gone_says_when(self, table: PairTable) -> None:
-        assert shown(table, "SOLD").splitlines()[0].endswith("; sold 2026-06-01")
+        assert shown(table, "SOLD").splitlines()[0].endswith("; sold 1 June 2026")
 
     def test_grandparents_stand_under_their_child(self, table: PairTable) -> None:
         lines = shown(table, "Q").splitlines()

@@ -229,7 +229,7 @@ def test_test_matings_and_lethal_chicks_in_words(tmp_path: Path) -> None:
 def test_quarantine_no_mate_and_floors_in_words(tmp_path: Path) -> None:
     new = cock("S9", hatched="2026-05-01", status="quarantine", release_on="2027-03-01")
     found = graded(tmp_path / "a", (*OLD, *YOUNG, new))
-    assert reason(found, "S9") == "in quarantine when the pens are made up (until 2027-03-01)"
+    assert reason(found, "S9") == "in quarantine when the pens are made up (until 1 March 2027)"
     alone = (hen("P0"), cock("S0", status="dead", left_on="2026-10-01"))
     birds = (*alone, chick("S3", "hen", "S0", "P0", "Pure"))
     found = graded(tmp_path / "b", birds, seen=())
@@ -297,7 +297,7 @@ def test_looking_back_says_what_is_left_out(tmp_path: Path) -> None:
     gone = chick("A9", "hen", "AC", "P0", "Alder", O="blue", status="sold", left_on="2026-11-20")
     found = graded(tmp_path, (*OLD, *YOUNG, gone))
     text = plain(shown(found))
-    assert "what is dated after 2026-11-01 is left out" in text
+    assert "what is dated after 1 November 2026 is left out" in text
     assert "A9 (gone since)" in text
     assert grade_of(found, "A9").gone_since
 

@@ -58,7 +58,7 @@ def test_kinship(kinship: float, text: str) -> None:
     assert kinship_text(kinship) == text
 
 
-@pytest.mark.parametrize(("chicks", "text"), [(0, "0.0"), (9.94, "9.9"), (10, "10"), (31.7, "32")])
+@pytest.mark.parametrize(("chicks", "text"), [(0, "0"), (9.94, "9.9"), (10, "10"), (31.7, "32")])
 def test_chicks(chicks: float, text: str) -> None:
     assert chicks_text(chicks) == text
 

@@ -11,8 +11,8 @@ import pytest
 from rich.console import Console
 
 from matchmaker.genetics.traits.scores import Told
-from matchmaker.plan.response import plan_response
-from matchmaker.plan.season_plan import plan_season
+from matchmaker.plan.season.response import plan_response
+from matchmaker.plan.season.season_plan import plan_season
 from matchmaker.report.documents import plan_document
 from matchmaker.report.pens import print_plan
 from matchmaker.report.response import aim_text, response_legend, response_sentence
@@ -21,7 +21,7 @@ from tests.scored_flocks import TRAITS, planned, response_of, scored
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.season.season_plan import SeasonPlan
     from matchmaker.settings import Settings
 
 

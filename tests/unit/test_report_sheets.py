@@ -36,7 +36,7 @@ from tests.scored_flocks import scored
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.season.season_plan import SeasonPlan
 
 FAULT = Fault(
     kind="bad-sex",

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
-    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.season.season_plan import SeasonPlan
 
 BIRDS = (*HOME, cock("SD"), hen("SG", status="dead", left_on="2027-02-03"), hen("SR"))
 WISHES = [

@@ -12,9 +12,10 @@ from rich.console import Console
 from matchmaker.genetics.genotypes.observed import Place, Sighting
 from matchmaker.genetics.genotypes.progeny import Obstacle, Question, progeny_tests
 from matchmaker.genetics.loci.catalogue import catalogue
-from matchmaker.plan.answers import Answer
-from matchmaker.plan.testing import rank_tests
-from matchmaker.plan.weighing import AnswerWorth, Move
+from matchmaker.plan.bird_tests.answers import Answer
+from matchmaker.plan.bird_tests.testing import rank_tests
+from matchmaker.plan.bird_tests.weighing import AnswerWorth, Move
+from matchmaker.plan.posing.pose import pose_problem
 from matchmaker.report.testing import CAUTION, HARM, LEGEND, LOOK, print_tests
 from matchmaker.report.testing_document import HEADER, ranking_document, ranking_sheet
 from matchmaker.report.testing_words import OBSTACLES, answer_text, change_text, look_text
@@ -25,7 +26,7 @@ from tests.testing_flocks import SCARCE, SEEN, doubtful
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from matchmaker.plan.testing import Ranking
+    from matchmaker.plan.bird_tests.testing import Ranking
 
 EARLY = 'season = 2027\ntoday = 2026-11-20\nrecurrent = "sussex"\ntarget = {P = 2}\n'
 
@@ -57,8 +58,22 @@ def printed(ranking: Ranking) -> str:
 
 
 def test_the_day_and_the_plan_without_tests_stand_first(printed: str, ranking: Ranking) -> None:
-    assert printed.startswith("Which birds to test before the pens are made up on 2027-02-01")
+    assert printed.startswith("Which birds to test before the pens are made up on 1 February 2027")
     assert f"worth {ranking.value:.0f} wanted chicks" in printed
+
+
+@pytest.mark.parametrize("asked", ["group_kinship_max = 0.01", "kinship_price = 2"])
+def test_what_is_asked_of_the_group_is_left_out_and_that_is_said(
+    ranking: Ranking, printed: str, tmp_path: Path, asked: str
+) -> None:
+    table = doubtful(tmp_path, f"[limits]\n{asked}\n{SCARCE}")
+    assert pose_problem(table, fresh=True).group is not None
+    with_group = rank_tests(table, birds=9)
+    assert [one.gain for one in with_group.tests] == [one.gain for one in ranking.tests]
+    assert "kinship of the parents as a group (group_kinship_max" in screen(with_group)
+    assert "kinship of the parents as a group" not in printed
+    assert ranking_document(with_group)["group_kinship_left_out"]
+    assert not ranking_document(ranking)["group_kinship_left_out"]
 
 
 def test_the_table_has_chance_and_both_gains(printed: str) -> None:
@@ -78,8 +93,8 @@ def test_the_test_chicks_are_told_whole(printed: str) -> None:
     assert (
         "Test chicks: 5 daughters by a hen with no copy, none showing blue eggshell, prove with "
         "95 % that he carries none (7 for 99 %); one daughter that shows it proves that he carries "
-        "it. Mates here: SH, SI and SJ. About 28 eggs; it shows at 180 days: known on 2027-07-14 "
-        "at the earliest: too late for this spring's pens." in printed
+        "it. Mates here: SH, SI and SJ. About 28 eggs; it shows at 180 days: known on 14 July "
+        "2027 at the earliest: too late for this spring's pens." in printed
     )
 
 

@@ -15,7 +15,7 @@ from matchmaker.genetics.traits.adjusted import Adjusted
 from matchmaker.genetics.traits.odd import OddScore
 from matchmaker.genetics.traits.origin import Source
 from matchmaker.genetics.traits.scores import Told
-from matchmaker.plan.season_plan import plan_season
+from matchmaker.plan.season.season_plan import plan_season
 from matchmaker.report.bird_traits import origins_of
 from matchmaker.report.documents import plan_document
 from matchmaker.report.flock_document import flock_document

@@ -7,8 +7,8 @@ import pytest
 from matchmaker.pairs.crossings import Crossing, Purpose
 from matchmaker.pairs.mechanism import Mechanism
 from matchmaker.pairs.rules import Broken, Rule, nearest_cause, nothing_to_test
-from matchmaker.plan.changes import Cause, Change
-from matchmaker.plan.season_plan import Idle, Unused
+from matchmaker.plan.season.changes import Cause, Change
+from matchmaker.plan.season.season_plan import Idle, Unused
 from matchmaker.report.wording import (
     PAIR_STATES,
     PURPOSES,
@@ -45,7 +45,7 @@ def _absent(why: str, **facts: str) -> Broken:
 SENTENCES = [
     (RELATED, "kinship 0.250 is above the limit 0.125"),
     (_absent("sold"), "A1 is sold"),
-    (_absent("quarantine", until="2027-03-01"), "A1 is in quarantine (until 2027-03-01, after"),
+    (_absent("quarantine", until="2027-03-01"), "A1 is in quarantine (until 1 March 2027, after"),
     (_absent("quarantine", until="no date given"), "A1 is in quarantine (no date given)"),
     (_absent("rest", reason="bare back"), "A1 rests this season by your wish: bare back"),
     (_absent("rest", reason=""), "A1 rests this season by your wish"),
@@ -56,7 +56,7 @@ SENTENCES = [
             limit=150,
             facts={"bird": "A1", "day": "2027-02-01"},
         ),
-        "A1 will be 100 days old on 2027-02-01; breeding birds are at least 150",
+        "A1 will be 100 days old on 1 February 2027; breeding birds are at least 150",
     ),
     (UNPROVEN, "the chance that A1 carries O is 25 %; at least 50 % is asked"),
     (

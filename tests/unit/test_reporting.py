@@ -12,8 +12,8 @@ import pytest
 from matchmaker import reporting, verbs
 from matchmaker.errors import NoPlanError
 from matchmaker.explain.prices import Cost, pair_costs
-from matchmaker.plan import season_plan
-from matchmaker.plan.watch import Watch
+from matchmaker.plan.season import season_plan
+from matchmaker.plan.solvers.watch import Watch
 from matchmaker.rebalance.spares import precautions
 from matchmaker.reporting import DIVES, Awaited, season_report
 from matchmaker.season.own_changes import own_changes

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 
-from matchmaker.plan.season_plan import plan_season
+from matchmaker.plan.season.season_plan import plan_season
 from matchmaker.tables.records import Sex
 from tests.builders import judged
 from tests.oracle.animal_model import relationship, spread_of, written_out
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from matchmaker.pairs.pair import Pair
-    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.season.season_plan import SeasonPlan
 
 
 @pytest.fixture(scope="module")

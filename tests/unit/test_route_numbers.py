@@ -8,6 +8,7 @@ from __future__ import annotations
 from math import comb
 
 import pytest
+from scipy.stats import binom
 
 from matchmaker.route.costs import to_rear
 from matchmaker.route.numbers import both_needed, expected_birds, needed
@@ -48,6 +49,14 @@ def test_a_class_that_never_comes_has_no_number() -> None:
     assert needed(1, 0.0, 0.95) is None
     assert both_needed(1, 0.5, 0.0, 0.95) is None
     assert needed(1, 1e-9, 0.95) is None
+
+
+@pytest.mark.parametrize(("birds", "chance"), [(100, 0.0015), (400, 0.01)])
+def test_many_birds_of_a_rare_class(birds: int, chance: float) -> None:
+    """Beside scipy's binomial distribution."""
+    found = needed(birds, chance, 0.95)
+    assert found is not None
+    assert binom.sf(birds - 1, found, chance) >= 0.95 > binom.sf(birds - 1, found - 1, chance)
 
 
 def test_a_class_that_always_comes() -> None:

@@ -54,7 +54,7 @@ class TestTarnCroft:
 
     def test_the_cycle_is_proposed_and_the_naive_plan_refused(self) -> None:
         text = plain(screen(answer_for("tarn-croft")))
-        assert "The route proposed: 7 seasons, 155 chicks to rear" in text
+        assert "The route proposed: 7 seasons, 155 chicks to raise" in text
         assert "Sons and daughters carry it on in turn: sons, daughters, sons, daughters" in text
         assert "Keep any sons: all carry." in text
         assert "Keep the daughters that show chocolate (told day-old)." in text
@@ -62,7 +62,7 @@ class TestTarnCroft:
         assert "A hen gives her only Z to her sons" in text
         assert "no daughter of a carrier hen has her choc" in text
         assert "A hen has one Z, so one copy is all she can have." in text
-        assert "Of the eggs set 61.2 % are reckoned to become chicks reared" in text
+        assert "Of the eggs set 61.2 % are reckoned to become chicks raised" in text
 
     def test_the_lines_go_on_with_the_cycle(self) -> None:
         for line in answer_for("tarn-croft").standings:
@@ -241,7 +241,7 @@ def test_the_last_chicks_are_as_old_as_the_season_has_it(tmp_path: Path) -> None
     """Eggs of 24 April are set on the 25th and hatch on 16 May, 260 days before 31 January."""
     birds = [hen("A1", "Alder", "araucana", O="blue"), cock("SC"), hen("S1")]
     year = "[year]\npen_up = 2027-01-31\ncollect_until = 2027-04-24\n"
-    assert days_of_age(verbs.study(write_flock(tmp_path, birds, year))) == 260
+    assert days_of_age(verbs.flock(write_flock(tmp_path, birds, year))) == 260
 
 
 def test_two_genes_wanted_once_are_in_a_quarter_of_the_chicks(tmp_path: Path) -> None:

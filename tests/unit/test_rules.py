@@ -164,7 +164,7 @@ def test_a_bird_that_is_gone_and_in_no_plan_is_not_judged(tmp_path: Path) -> Non
 @pytest.mark.parametrize(
     ("release", "sentence"),
     [
-        ("2027-02-02", "SH is in quarantine (until 2027-02-02, after the pens are made up)"),
+        ("2027-02-02", "SH is in quarantine (until 2 February 2027, after the pens are made up)"),
         ("", "SH is in quarantine (no date given)"),
     ],
 )
@@ -195,7 +195,7 @@ def test_too_young(tmp_path: Path) -> None:
     assert (broken.measured, broken.limit) == (179, 180)
     assert rule_state(broken) == "too young"
     assert rule_sentence(broken) == (
-        "SH will be 179 days old on 2027-02-01; breeding birds are at least 180"
+        "SH will be 179 days old on 1 February 2027; breeding birds are at least 180"
     )
 
 

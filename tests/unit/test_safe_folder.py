@@ -144,6 +144,12 @@ def test_a_pipe_or_a_folder_in_the_place_of_a_table_is_not_written(folder: Path)
     for name in ("wishes.csv", "eggs.csv"):
         with pytest.raises(UsageError, match="this is not a file"):
             write_together([(folder / name, "bird\n")], {})
+
+
+def test_a_pipe_or_a_folder_in_the_place_of_an_export_is_not_written(folder: Path) -> None:
+    os.mkfifo(folder / "pipe.csv")
+    (folder / "folder.csv").mkdir()
+    for name in ("pipe.csv", "folder.csv"):
         with pytest.raises(UsageError, match="this is not a file"):
             write_text_atomically(folder / name, "bird\n", overwrite=True)
 

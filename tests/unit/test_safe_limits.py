@@ -156,6 +156,10 @@ def test_a_cell_far_out_is_found_in_whatever_part_it_stands(name: str, cell: byt
         refuse_huge(packed({name: b'<sheetData><row><c r="A1"/>' + cell + b"</c></row>"}))
 
 
+def test_a_place_in_small_letters_is_read_as_one_in_capitals() -> None:
+    refuse_huge(packed({SHEET: b'<sheetData><row><c r="d200000"/></row>'}))
+
+
 def test_words_that_stand_for_other_words_are_not_spelt_out(folder: Path) -> None:
     """A tenfold of a tenfold, nine times: a reader that spells it out needs gigabytes."""
     book = tables_helpers.xlsx({"birds": [["bird", "sex"], ["C1", "cock"]]})

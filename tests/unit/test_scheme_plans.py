@@ -7,15 +7,15 @@ from typing import TYPE_CHECKING
 import pytest
 
 from matchmaker.errors import NoPlanError
-from matchmaker.plan.season_plan import plan_season
-from matchmaker.plan.terms import plan_certainty
+from matchmaker.plan.posing.terms import plan_certainty
+from matchmaker.plan.season.season_plan import plan_season
 from tests.builders import TOP, bird, chick, cock, dna, hen, judged
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
-    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.season.season_plan import SeasonPlan
     from tests.builders import Row
 
 HALF = "sussex:0.5|araucana:0.5"

@@ -76,6 +76,20 @@ ROW = '[[matings]]\nhens = "Alder"\ncocks = "Pure"\nchicks = "Alder"\npurpose = 
             id="keep of the other sex in a test row",
         ),
         pytest.param(
+            ROW + "keep = {cock = 1}\n",
+            (9, "matings, entry 1, keep", "cock = 1"),
+            "keep.cock does not say of which locus",
+            "write cock = {LOCUS = [1, 2]}, with the symbol of the locus",
+            id="copies of no locus",
+        ),
+        pytest.param(
+            ROW + "keep = {O = [[1]]}\n",
+            (9, "matings, entry 1, keep", "O = 1"),
+            "keep.O lists what is no number of copies",
+            "write O = and copies out of 0, 1 and 2, for example [1, 2]",
+            id="a list within the list of copies",
+        ),
+        pytest.param(
             '[rotation]\norder = ["Alder"]\n',
             (5, "rotation.order", "Alder"),
             "cocks go round two lines or more",

@@ -8,8 +8,8 @@ import pytest
 
 from matchmaker import verbs
 from matchmaker.pairs.rules import Rule
-from matchmaker.plan.problem import PAIR_COST
-from matchmaker.plan.score import score_plan
+from matchmaker.plan.posing.problem import PAIR_COST
+from matchmaker.plan.season.score import score_plan
 from matchmaker.tables.records import PlanRecord
 from tests.builders import HOME, HOME_SEEN, cock, hen, only, write_flock
 
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from matchmaker.pairs.table import PairTable
-    from matchmaker.plan.score import PlanScore
+    from matchmaker.plan.season.score import PlanScore
 
 BIRDS = (*HOME, cock("Gone", status="dead", left_on="2026-12-01"), hen("SI"))
 STANDING = [{"pen": "Yard", "line": "Pure", "cock": "Gone", "hen": "SH"}]

@@ -52,6 +52,15 @@ class TestPenWithTrapNests:
         assert sum(brood.wanted.values()) == pytest.approx(alder(found).expected)
 
 
+def test_every_set_of_a_week_has_a_number_of_its_own(tmp_path: Path) -> None:
+    rows = [book(set_on=f"2027-02-{day}", eggs="3") for day in range(15, 26)]
+    found = guide_of(small_flock(tmp_path, today=TODAY, eggs=rows))
+    done = [one.number for one in found.sets if one.done]
+    assert done == ["1", *(f"1{letter}" for letter in "abcdefghij")]
+    keys = [due.key for due in found.dates]
+    assert len(keys) == len(set(keys))
+
+
 class TestEggsOfTwoCocks:
     MOVES = (
         stay("SC", "Orchard", "2027-02-01"),

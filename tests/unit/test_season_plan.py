@@ -8,13 +8,13 @@ import pytest
 
 from matchmaker import verbs
 from matchmaker.pairs.rules import Rule
-from matchmaker.plan.season_plan import Idle, flock_figures
+from matchmaker.plan.season.season_plan import Idle, flock_figures
 from tests.builders import HOME, HOME_SEEN, bird, chick, cock, hen, judged, only, write_flock
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.season.season_plan import SeasonPlan
 
 BIRDS = (
     *HOME,

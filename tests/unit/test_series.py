@@ -6,9 +6,10 @@ from dataclasses import replace
 
 import pytest
 
-from matchmaker.genetics.genotypes.evidence import Sighting, read_evidence
+from matchmaker.genetics.genotypes.evidence import read_evidence
 from matchmaker.genetics.genotypes.genotype import genotype_probabilities
 from matchmaker.genetics.genotypes.naming import genotype_names, written_genotype
+from matchmaker.genetics.genotypes.observed import Sighting
 from matchmaker.genetics.genotypes.series import TopAllele
 from matchmaker.genetics.genotypes.words import accepted, meaning, weights
 from matchmaker.genetics.loci.catalogue import catalogue

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from matchmaker.plan.problem import GroupKinship
-from matchmaker.plan.squares import squares_of
+from matchmaker.plan.posing.problem import GroupKinship
+from matchmaker.plan.program.squares import squares_of
 
 
 def test_a_weight_that_is_dust_is_left_out() -> None:

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import dataclasses
 import datetime as dt
 import io
 from pathlib import Path
@@ -9,7 +10,7 @@ import pytest
 import xlsxwriter
 
 from matchmaker.tables import extent, raw
-from matchmaker.tables.read import read_folder
+from matchmaker.tables.read import read_contents, read_folder
 from tests.unit.tables_helpers import BIRDS, folder, ods, places, read, xlsx
 
 if TYPE_CHECKING:
@@ -25,6 +26,15 @@ def plain_birds(tmp_path: Path) -> tuple[BirdRecord, ...]:
     assert tables.faults == tables.doubts == ()
     assert len(tables.birds) == 4
     return tables.birds
+
+
+def test_files_in_memory_are_read_as_those_of_a_folder(tmp_path: Path) -> None:
+    found = read(tmp_path, moves="bird,pen\nC9,Yard\n", brids="bird\nC1\n")
+    contents = {path.name: path.read_bytes() for path in tmp_path.iterdir()}
+    assert (len(found.faults), len(found.doubts)) == (1, 1)
+    assert read_contents(contents) == dataclasses.replace(found, folder=Path())
+    del contents["matchmaker.toml"]
+    assert "no-configuration" in {one.kind for one in read_contents(contents).faults}
 
 
 @pytest.mark.parametrize(
@@ -259,7 +269,7 @@ def test_a_file_that_may_not_be_read_is_a_fault(
     monkeypatch.setattr(Path, "read_bytes", refuse)
     closed = {"birds.csv", "pens.csv"}
     found = {fault.file: fault.problem for fault in read_folder(tmp_path).faults}
-    assert found["pens.csv"] == "the file cannot be read: Permission denied"
+    assert found["pens.csv"] == "the file may not be read"
     assert sorted(found) == ["birds.csv", "pens.csv"]
     closed.add("matchmaker.toml")
     assert [fault.file for fault in read_folder(tmp_path).faults] == ["matchmaker.toml"]

@@ -9,13 +9,14 @@ from typing import TYPE_CHECKING
 import pytest
 
 from matchmaker.errors import UsageError, WouldOverwriteError
+from matchmaker.tables.disk import free_name
 from matchmaker.tables.write import (
     csv_text,
     refuse_target,
     write_csv,
-    write_table,
     write_text_atomically,
 )
+from tests.one_table import write_table
 from tests.unit.tables_helpers import read
 
 if TYPE_CHECKING:
@@ -29,7 +30,7 @@ def names(path: Path) -> list[str]:
 
 
 def test_a_new_file_is_written_as_it_is(tmp_path: Path) -> None:
-    assert write_text_atomically(tmp_path / "a.csv", "Gården\n") is None
+    write_text_atomically(tmp_path / "a.csv", "Gården\n")
     assert (tmp_path / "a.csv").read_bytes() == "Gården\n".encode()
     assert names(tmp_path) == ["a.csv"]
 
@@ -41,29 +42,14 @@ def test_nothing_is_replaced_unasked(tmp_path: Path) -> None:
     assert (tmp_path / "a.csv").read_text() == "old"
 
 
-def test_what_is_replaced_is_kept(tmp_path: Path) -> None:
-    (tmp_path / "a.csv").write_text("old")
-    copy = write_text_atomically(tmp_path / "a.csv", "new", overwrite=True, stamp="20270201-101500")
-    assert copy == tmp_path.resolve() / "a.csv.20270201-101500.bak"
-    assert (copy.read_text(), (tmp_path / "a.csv").read_text()) == ("old", "new")
-
-
 @pytest.mark.parametrize(
     ("stamp", "copies"),
-    [("", ["a.1.bak", "a.2.bak"]), ("now", ["a.now-1.bak", "a.now.bak"])],
+    [("", ["a.1.bak", "a.2.bak"]), ("now", ["a.now.bak", "a.now-1.bak"])],
 )
 def test_no_copy_replaces_another(tmp_path: Path, stamp: str, copies: list[str]) -> None:
-    (tmp_path / "a").write_text("1")
-    for text in ("2", "3"):
-        write_text_atomically(tmp_path / "a", text, overwrite=True, stamp=stamp)
-    assert names(tmp_path) == ["a", *copies]
-    assert {(tmp_path / name).read_text() for name in copies} == {"1", "2"}
-
-
-def test_a_copy_is_not_kept_unless_wanted(tmp_path: Path) -> None:
-    (tmp_path / "a").write_text("1")
-    write_text_atomically(tmp_path / "a", "2", overwrite=True, keep_copy=False)
-    assert names(tmp_path) == ["a"]
+    for name in copies:
+        assert free_name(tmp_path / "a", stamp) == tmp_path / name
+        (tmp_path / name).write_text("1")
 
 
 def test_a_stop_before_the_last_step_leaves_the_old_file(
@@ -87,7 +73,7 @@ def test_a_missing_folder_is_told(tmp_path: Path) -> None:
 def test_a_link_stays_a_link(tmp_path: Path) -> None:
     (tmp_path / "a").write_text("old")
     (tmp_path / "link").symlink_to(tmp_path / "a")
-    write_text_atomically(tmp_path / "link", "new", overwrite=True, keep_copy=False)
+    write_text_atomically(tmp_path / "link", "new", overwrite=True)
     assert (tmp_path / "link").is_symlink()
     assert (tmp_path / "a").read_text() == "new"
 
@@ -95,7 +81,7 @@ def test_a_link_stays_a_link(tmp_path: Path) -> None:
 def test_a_replaced_file_keeps_its_permissions(tmp_path: Path) -> None:
     (tmp_path / "a").write_text("old")
     (tmp_path / "a").chmod(0o640)
-    write_text_atomically(tmp_path / "a", "new", overwrite=True, keep_copy=False)
+    write_text_atomically(tmp_path / "a", "new", overwrite=True)
     assert stat.S_IMODE((tmp_path / "a").stat().st_mode) == 0o640
 
 
@@ -129,9 +115,8 @@ def test_an_export_reads_as_written(tmp_path: Path) -> None:
 def test_a_table_written_reads_back(tmp_path: Path) -> None:
     plan = "pen,line,cock,hen,why\nYard,Alder,C1,H1,=calm\nYard,Alder,C1,H2,-\n"
     before = read(tmp_path, plan=plan)
-    write_table(tmp_path / "plan.csv", "plan", before.plan, overwrite=True, stamp="s")
-    write_table(tmp_path / "birds.csv", "birds", before.birds, overwrite=True, stamp="s")
-    assert (tmp_path / "plan.csv.s.bak").read_text() == plan
+    write_table(tmp_path / "plan.csv", "plan", before.plan)
+    write_table(tmp_path / "birds.csv", "birds", before.birds)
     assert (tmp_path / "plan.csv").read_text() == plan.replace("=calm", "'=calm")
     after = read(
         tmp_path,
@@ -147,9 +132,19 @@ def test_an_export_never_takes_the_place_of_a_table_of_the_flock(tmp_path: Path,
     (tmp_path / name).write_text("as it was\n", encoding="utf-8")
     with pytest.raises(UsageError, match="a table of the flock itself"):
         write_csv(tmp_path / name, ["hen"], [["H1"]], overwrite=True)
+    with pytest.raises(UsageError, match="a table of the flock itself"):
+        write_text_atomically(tmp_path / name, "{}", overwrite=True)
     with pytest.raises(UsageError, match="name another file"):
         refuse_target(tmp_path / name, overwrite=True)
     assert (tmp_path / name).read_text(encoding="utf-8") == "as it was\n"
+
+
+def test_a_page_may_have_the_name_of_a_table(tmp_path: Path) -> None:
+    for name in ("matchmaker.toml", "plan.html"):
+        (tmp_path / name).write_text("old\n", encoding="utf-8")
+    refuse_target(tmp_path / "plan.html", overwrite=True)
+    write_text_atomically(tmp_path / "plan.html", "new\n", overwrite=True)
+    assert (tmp_path / "plan.html").read_text(encoding="utf-8") == "new\n"
 
 
 def test_elsewhere_an_export_may_have_the_name_of_a_table(tmp_path: Path) -> None:

@@ -11,14 +11,14 @@ import pytest
 
 from matchmaker import verbs
 from matchmaker.genetics.genotypes.progeny import Obstacle
-from matchmaker.plan.answers import chick_answers, dna_answers
-from matchmaker.plan.keeping import cocks_of, keep_most
-from matchmaker.plan.pose import pose_problem
-from matchmaker.plan.proving import chick_trial, shows_itself
-from matchmaker.plan.solve import best_value, solve_plan
-from matchmaker.plan.testing import open_questions, rank_tests
-from matchmaker.plan.verify import evaluate
-from matchmaker.plan.weighing import Move
+from matchmaker.plan.arithmetic.verify import evaluate
+from matchmaker.plan.bird_tests.answers import chick_answers, dna_answers
+from matchmaker.plan.bird_tests.keeping import cocks_of, keep_most
+from matchmaker.plan.bird_tests.proving import chick_trial, shows_itself
+from matchmaker.plan.bird_tests.testing import open_questions, rank_tests
+from matchmaker.plan.bird_tests.weighing import Move
+from matchmaker.plan.posing.pose import pose_problem
+from matchmaker.plan.searching.solve import best_value, solve_plan
 from tests.builders import HOME, HOME_SEEN, chick, dna, hen, judged, write_flock
 from tests.testing_flocks import DOUBTFUL, FEW_PENS, GONE, HALF_BRED, SCARCE, SEEN, doubtful
 
@@ -26,8 +26,8 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from matchmaker.pairs.table import PairTable
-    from matchmaker.plan.proving import ChickTrial
-    from matchmaker.plan.testing import RankedTest, Ranking
+    from matchmaker.plan.bird_tests.proving import ChickTrial
+    from matchmaker.plan.bird_tests.testing import RankedTest, Ranking
 
 EARLY = 'season = 2027\ntoday = 2026-11-20\nrecurrent = "sussex"\ntarget = {P = 2}\n'
 COMB = (dna("AC", "P", 1), dna("S0", "P", 0), dna("S1", "P", 0))
@@ -168,7 +168,7 @@ def test_a_bird_that_no_plan_can_use_changes_nothing(tmp_path: Path) -> None:
         pens=FEW_PENS,
         wishes=[{"bird": "A1", "wish": "rest", "why": "moult"}],
     )
-    test = of_bird(verbs.rank_tests(folder, birds=9), "A1")
+    test = of_bird(verbs.tests(folder, birds=9), "A1")
     assert (test.gain, test.chick_gain, test.trial) == (0, 0, None)
     assert all(one.moves == () for one in test.by_dna)
 
@@ -260,6 +260,14 @@ def test_a_hen_that_lays_nothing_answers_never(tmp_path: Path) -> None:
     birds = [dict(one, lay_per_week="0") if one["bird"] == "A2" else one for one in DOUBTFUL]
     table = doubtful(tmp_path, birds=birds)
     assert (trial_of(table, "A2").seen_on, trial_of(table, "A2").in_time) == (None, False)
+
+
+@pytest.mark.parametrize("fertility", ["0", "0.00001"])
+def test_a_cock_of_no_fertility_answers_never(tmp_path: Path, fertility: str) -> None:
+    birds = [dict(one, fertility=fertility) if one["bird"] == "A1" else one for one in DOUBTFUL]
+    trial = trial_of(doubtful(tmp_path, birds=birds), "A1")
+    assert trial.chicks is not None
+    assert (trial.eggs, trial.seen_on, trial.in_time) == (None, None, False)
 
 
 def test_a_bird_too_young_to_breed_has_no_trial(tmp_path: Path) -> None:

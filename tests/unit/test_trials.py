@@ -14,7 +14,7 @@ from matchmaker.genetics.loci.catalogue import catalogue
 from matchmaker.pairs.crossings import Purpose
 from matchmaker.pairs.rules import Rule
 from matchmaker.pairs.trials import least_concave
-from matchmaker.plan.pose import pose_problem
+from matchmaker.plan.posing.pose import pose_problem
 from matchmaker.report.wording import crossing_sentence, rule_sentence
 from matchmaker.tables.records import Sex
 from tests.builders import checked, chick, cock, dna, hen, judged, of_kind, only, rules, sole
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from matchmaker.pairs.table import PairTable
-    from matchmaker.plan.problem import Candidate, PlanProblem
+    from matchmaker.plan.posing.problem import Candidate, PlanProblem
     from tests.builders import Row
 
 LAV = 'season = 2027\nrecurrent = "sussex"\ntarget = {lav = 2}\n'

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from matchmaker.plan.pose import pose_problem
-from matchmaker.plan.turns import Turn, overlapping, season_turns
+from matchmaker.plan.posing.pose import pose_problem
+from matchmaker.plan.posing.turns import Turn, overlapping, season_turns
 from matchmaker.report.defaults import defaults_of
 from matchmaker.settings import Settings
 from matchmaker.tables.records import PenRecord
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
-    from matchmaker.plan.problem import PlanProblem
+    from matchmaker.plan.posing.problem import PlanProblem
     from tests.builders import Row
 
 YEAR = {

@@ -6,9 +6,8 @@ from dataclasses import replace
 
 import pytest
 
-from matchmaker.plan.conflict import find_conflict, requirements
-from matchmaker.plan.loosen import loosen
-from matchmaker.plan.loosened import (
+from matchmaker.plan.no_plan.loosen import loosen
+from matchmaker.plan.no_plan.loosened import (
     Extra,
     Kind,
     Loosenable,
@@ -18,7 +17,8 @@ from matchmaker.plan.loosened import (
     round_down,
     round_up,
 )
-from matchmaker.plan.problem import (
+from matchmaker.plan.no_plan.ways import ways_out
+from matchmaker.plan.posing.problem import (
     BirdInPen,
     Candidate,
     CockLimit,
@@ -30,7 +30,7 @@ from matchmaker.plan.problem import (
     PlanLimits,
     PlanProblem,
 )
-from matchmaker.plan.ways import ways_out
+from matchmaker.plan.searching.conflict import find_conflict, requirements
 
 HENS = ("H1", "H2", "H3", "H4")
 COCKS = ("C1", "C2")

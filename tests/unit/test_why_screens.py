@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from pathlib import Path
 
-    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.season.season_plan import SeasonPlan
 
 WISHES = (
     "bird,with,wish,why\n"
@@ -90,7 +90,7 @@ def test_a_bird_left_out_says_what_its_places_cost(plan: SeasonPlan) -> None:
 
 def test_a_resting_bird_a_dead_one_and_one_that_is_tied(plan: SeasonPlan) -> None:
     assert "H1 rests this season by your wish: moulting, whatever the mate." in bird(plan, "H1")
-    assert "Why: it is dead since 2026-01-05." in bird(plan, "GONE")
+    assert "Why: it is dead since 5 January 2026." in bird(plan, "GONE")
     tied = bird(plan, "H3")
     assert "H3,SC,together (wishes.csv, row 4)" in tied
     assert "No plan can have it elsewhere" in tied

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from matchmaker.explain.bird import Place
-    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.season.season_plan import SeasonPlan
 
 
 @pytest.fixture(scope="module")

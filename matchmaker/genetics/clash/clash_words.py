@@ -6,6 +6,7 @@ import math
 from collections import Counter
 from typing import TYPE_CHECKING, Final
 
+from matchmaker.flock.listing import listed
 from matchmaker.genetics.clash.suppositions import ParentRight, PoolPure, RecordRight, SexRight
 from matchmaker.genetics.genotypes.observed import ChickCount, Sighting
 from matchmaker.tables.records import Sex
@@ -88,8 +89,8 @@ class Wording:
     def _lists(self, lists: Sequence[Sequence[Supposition]]) -> list[str]:
         return [
             f"- list {number}: {self.wrong(one)}"
-            for number, listed in enumerate(lists, 1)
-            for one in listed
+            for number, some in enumerate(lists, 1)
+            for one in some
         ]
 
     def wrong(self, one: Supposition) -> str:
@@ -171,15 +172,15 @@ def independent_lists(corrections: Sequence[Correction]) -> list[list[Suppositio
     Examples
     --------
     >>> one, two, three = (SexRight(band) for band in "ABC")
-    >>> [[one.bird for one in listed] for listed in independent_lists([(one, two), (one, three)])]
+    >>> [[one.bird for one in some] for some in independent_lists([(one, two), (one, three)])]
     [['A'], ['B', 'C']]
     """
     together = {frozenset(pair) for each in corrections for pair in _pairs(each)}
     lists: list[list[Supposition]] = []
     for one in dict.fromkeys(one for each in corrections for one in each):
-        for listed in lists:
-            if all(frozenset({one, other}) not in together for other in listed):
-                listed.append(one)
+        for some in lists:
+            if all(frozenset({one, other}) not in together for other in some):
+                some.append(one)
                 break
         else:
             lists.append([one])
@@ -199,7 +200,7 @@ def _heading(count: int) -> str:
 
 
 def _also(loci: Sequence[str]) -> str:
-    return f" (would explain what clashes at {_listed(loci, 'and')} too)" if loci else ""
+    return f" (would explain what clashes at {listed(loci)} too)" if loci else ""
 
 
 def _parent_wrong(one: ParentRight) -> str:
@@ -211,7 +212,7 @@ def _parent_wrong(one: ParentRight) -> str:
         return f"{side} of {one.bird} is not {named[0]}"
     if len(named) > NAMED_MAX:
         return f"{side} of {one.bird} is none of the {len(named)} it could be"
-    return f"{side} of {one.bird} is not {_listed(named, 'or')}"
+    return f"{side} of {one.bird} is not {listed(named, 'or')}"
 
 
 def _pool_name(pool: Pool) -> str:
@@ -221,8 +222,4 @@ def _pool_name(pool: Pool) -> str:
 def _any_of(bands: Sequence[str]) -> str:
     if len(bands) > 2 * NAMED_MAX:
         return f"{', '.join(bands[: 2 * NAMED_MAX])} or {len(bands) - 2 * NAMED_MAX} more"
-    return _listed(bands, "or")
-
-
-def _listed(words: Sequence[str], last: str) -> str:
-    return f" {last} ".join(filter(None, (", ".join(words[:-1]), words[-1])))
+    return listed(bands, "or")

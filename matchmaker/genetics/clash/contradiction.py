@@ -42,18 +42,15 @@ def contradiction(
     Two single-combed parents cannot have a pea-combed chick:
 
     >>> from dataclasses import replace
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
+    >>> from matchmaker.flock.pedigree import pedigree_of
     >>> from matchmaker.genetics.genotypes.evidence import read_evidence
     >>> from matchmaker.genetics.loci.catalogue import catalogue
-    >>> from matchmaker.tables.records import BirdRecord, Sex
+    >>> from matchmaker.tables.records import BirdRecord
     >>> pea = replace(catalogue()["P"], frequency={"any": 0.5})
-    >>> family = Pedigree(
-    ...     pools=(Pool("any"),),
-    ...     bases=((0.0,),),
-    ...     birds=("A", "B", "C"),
-    ...     sexes=(Sex.COCK, Sex.HEN, Sex.HEN),
-    ...     sires=(((0, 1.0),), ((0, 1.0),), ((1, 1.0),)),
-    ...     dams=(((0, 1.0),), ((0, 1.0),), ((2, 1.0),)),
+    >>> family = pedigree_of(
+    ...     "A cock any any",
+    ...     "B hen any any",
+    ...     "C hen A B",
     ... )
     >>> combs = {"A": "single", "B": "single", "C": "pea"}
     >>> birds = [
@@ -84,18 +81,11 @@ def conflict(case: Case, doubted: AbstractSet[Supposition]) -> frozenset[Supposi
     --------
     The chick has one copy, its dam's breed has none, its sire is a black founder of that breed:
 
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
+    >>> from matchmaker.flock.pedigree import pedigree_of
     >>> from matchmaker.genetics.genotypes.evidence import read_evidence
     >>> from matchmaker.genetics.loci.catalogue import catalogue
     >>> from matchmaker.tables.records import BirdRecord, Sex
-    >>> family = Pedigree(
-    ...     pools=(Pool("langshan"),),
-    ...     bases=((0.0,),),
-    ...     birds=("A", "B"),
-    ...     sexes=(Sex.COCK, Sex.HEN),
-    ...     sires=(((0, 1.0),), ((1, 1.0),)),
-    ...     dams=(((0, 1.0),), ((0, 1.0),)),
-    ... )
+    >>> family = pedigree_of("A cock langshan langshan", "B hen A langshan")
     >>> seen = [BirdRecord(row=3, bird="B", sex=Sex.HEN, seen={"lav": "1 copy"})]
     >>> told = read_evidence(seen, [], catalogue()["lav"]).evidence
     >>> case = case_of(family, catalogue()["lav"], told, "langshan")

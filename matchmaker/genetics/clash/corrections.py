@@ -65,8 +65,8 @@ def find_clash(
     """Return what cannot all be true at one locus and what would explain it; ``None`` if all can.
 
     Doubted are every record, the sexes and parents written, and the purity of the founders'
-    breeds. ``together`` are the sets of birds whose bands may have
-    been exchanged: those that hatched on one day, or were in one pen.
+    breeds. ``together`` are the sets of birds whose bands may have been exchanged: those that
+    hatched on one day, or were in one pen.
 
     Raises
     ------
@@ -83,17 +83,14 @@ def find_clash(
     --------
     A lavender chick (two copies) of two black birds, both without a copy by their breed:
 
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
+    >>> from matchmaker.flock.pedigree import pedigree_of
     >>> from matchmaker.genetics.genotypes.evidence import read_evidence
     >>> from matchmaker.genetics.loci.catalogue import catalogue
     >>> from matchmaker.tables.records import BirdRecord, Sex
-    >>> flock = Pedigree(
-    ...     pools=(Pool("langshan"),),
-    ...     bases=((0.0,),),
-    ...     birds=("A", "B", "C"),
-    ...     sexes=(Sex.COCK, Sex.HEN, Sex.HEN),
-    ...     sires=(((0, 1.0),), ((0, 1.0),), ((1, 1.0),)),
-    ...     dams=(((0, 1.0),), ((0, 1.0),), ((2, 1.0),)),
+    >>> flock = pedigree_of(
+    ...     "A cock langshan langshan",
+    ...     "B hen langshan langshan",
+    ...     "C hen A B",
     ... )
     >>> seen = [BirdRecord(row=4, bird="C", sex=Sex.HEN, seen={"lav": "lavender"})]
     >>> told = read_evidence(seen, [], catalogue()["lav"]).evidence
@@ -124,17 +121,15 @@ def fits_exchanged(case: Case, pair: tuple[str, str]) -> bool:
     --------
     A lavender chick of two birds without a copy, and a black one of carriers:
 
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
+    >>> from matchmaker.flock.pedigree import pedigree_of
     >>> from matchmaker.genetics.genotypes.evidence import read_evidence
     >>> from matchmaker.genetics.loci.catalogue import catalogue
-    >>> from matchmaker.tables.records import BirdRecord, Sex
-    >>> flock = Pedigree(
-    ...     pools=(Pool("langshan"), Pool("orpington")),
-    ...     bases=((0.0, 0.0), (0.0, 0.0)),
-    ...     birds=("A", "B", "X", "Y"),
-    ...     sexes=(Sex.COCK, Sex.HEN, None, None),
-    ...     sires=(((1, 1.0),), ((0, 1.0),), ((2, 1.0),), ((0, 1.0),)),
-    ...     dams=(((1, 1.0),), ((0, 1.0),), ((1, 1.0),), ((3, 1.0),)),
+    >>> from matchmaker.tables.records import BirdRecord
+    >>> flock = pedigree_of(
+    ...     "A cock orpington orpington",
+    ...     "B hen langshan langshan",
+    ...     "X ? A orpington",
+    ...     "Y ? langshan B",
     ... )
     >>> seen = [BirdRecord(row=5, bird="Y", seen={"lav": "lavender"})]
     >>> told = read_evidence(seen, [], catalogue()["lav"]).evidence

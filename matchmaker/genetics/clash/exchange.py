@@ -57,14 +57,12 @@ def exchangeable(
     --------
     X and Y are chicks of A by different founders, Z is bought:
 
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
-    >>> flock = Pedigree(
-    ...     pools=(Pool("a"), Pool("b")),
-    ...     bases=((0.0, 0.0), (0.0, 0.0)),
-    ...     birds=("A", "X", "Y", "Z"),
-    ...     sexes=(None, None, None, None),
-    ...     sires=(((0, 1.0),), ((2, 1.0),), ((2, 1.0),), ((0, 1.0),)),
-    ...     dams=(((0, 1.0),), ((0, 1.0),), ((1, 1.0),), ((0, 1.0),)),
+    >>> from matchmaker.flock.pedigree import pedigree_of
+    >>> flock = pedigree_of(
+    ...     "A ? a a",
+    ...     "X ? A a",
+    ...     "Y ? A b",
+    ...     "Z ? a a",
     ... )
     >>> exchangeable(flock, ["Y"], [frozenset("XYZ")])
     [('X', 'Y')]
@@ -94,15 +92,8 @@ def exchanged(pedigree: Pedigree, pair: tuple[str, str]) -> Pedigree | None:
 
     Examples
     --------
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
-    >>> flock = Pedigree(
-    ...     pools=(Pool("a"), Pool("b")),
-    ...     bases=((0.0, 0.0), (0.0, 0.0)),
-    ...     birds=("X", "Y"),
-    ...     sexes=(None, None),
-    ...     sires=(((0, 1.0),), ((1, 1.0),)),
-    ...     dams=(((0, 1.0),), ((1, 1.0),)),
-    ... )
+    >>> from matchmaker.flock.pedigree import pedigree_of
+    >>> flock = pedigree_of("X ? a a", "Y ? b b")
     >>> exchanged(flock, ("X", "Y")).sires
     (((1, 1.0),), ((0, 1.0),))
     """

@@ -7,7 +7,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, TypeAlias
 
 from matchmaker.flock.pedigree import Pedigree, Pool
-from matchmaker.genetics.genotypes.network import reduced_network
+from matchmaker.genetics.genotypes.network import Problem, narrowest
 from matchmaker.genetics.genotypes.observed import ChickCount, Evidence, Sighting, birds_of
 from matchmaker.genetics.inference.elimination import TooTangledError
 from matchmaker.genetics.inference.exact import consistent
@@ -104,13 +104,16 @@ class Case:
         """
         pedigree = _without(self.pedigree, doubted)
         unsexed = {one.bird for one in doubted if isinstance(one, SexRight)}
-        told = [
+        told = tuple(
             one
             for one in records
             if RecordRight(one) not in doubted and not self._says_nothing(one, unsexed)
-        ]
+        )
+        problem = Problem(
+            pedigree=pedigree, recurrent=self.recurrent, loci=(self.locus,), evidence=(told,)
+        )
         try:
-            network = reduced_network(pedigree, self.locus, self.recurrent, told, self._living)[1]
+            network = narrowest(problem, self._living)[1]
         except ContradictionError:
             return False
         return consistent(network)
@@ -212,14 +215,12 @@ def case_of(pedigree: Pedigree, locus: Locus, evidence: Sequence[Evidence], recu
 
     Examples
     --------
+    >>> from matchmaker.flock.pedigree import pedigree_of
     >>> from matchmaker.genetics.loci.catalogue import catalogue
-    >>> family = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("A", "B", "C"),
-    ...     sexes=(Sex.COCK, Sex.HEN, Sex.HEN),
-    ...     sires=(((0, 1.0),), ((0, 1.0),), ((1, 1.0),)),
-    ...     dams=(((0, 1.0),), ((0, 1.0),), ((2, 1.0),)),
+    >>> family = pedigree_of(
+    ...     "A cock sussex sussex",
+    ...     "B hen sussex sussex",
+    ...     "C hen A B",
     ... )
     >>> case = case_of(family, catalogue()["O"], (), "sussex")
     >>> case.pedigree.birds, case.pedigree.pools[-1].breed, case.possible(())
@@ -256,14 +257,8 @@ def bred_here(pedigree: Pedigree, at: int) -> bool:
 
     Examples
     --------
-    >>> family = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("A", "B"),
-    ...     sexes=(Sex.COCK, Sex.HEN),
-    ...     sires=(((0, 1.0),), ((1, 1.0),)),
-    ...     dams=(((0, 1.0),), ((0, 1.0),)),
-    ... )
+    >>> from matchmaker.flock.pedigree import pedigree_of
+    >>> family = pedigree_of("A cock sussex sussex", "B hen A sussex")
     >>> bred_here(family, 0), bred_here(family, 1)
     (False, True)
     """

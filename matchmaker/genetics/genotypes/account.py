@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING, TypeAlias
 from matchmaker.genetics.genotypes.network import narrowest
 from matchmaker.genetics.genotypes.observed import ChickCount, birds_of
 from matchmaker.genetics.genotypes.posterior import copies_view
+from matchmaker.genetics.genotypes.relatives import Kin, Relatives
 from matchmaker.genetics.inference.elimination import TooTangledError
 from matchmaker.genetics.inference.exact import marginals
-from matchmaker.genetics.kin.relatives import Kin, Relatives
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
@@ -123,19 +123,16 @@ def account(genotypes: Genotypes, bird: str) -> Account:
     --------
     The chick of a carrier, who shows that she carries:
 
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
+    >>> from matchmaker.flock.pedigree import pedigree_of
     >>> from matchmaker.genetics.genotypes.evidence import read_evidence
     >>> from matchmaker.genetics.genotypes.genotype import genotype_probabilities
     >>> from matchmaker.genetics.loci.catalogue import catalogue
     >>> from matchmaker.tables.records import BirdRecord, Sex
     >>> comb = catalogue()["P"]
-    >>> cross = Pedigree(
-    ...     pools=(Pool("araucana"), Pool("sussex")),
-    ...     bases=((0.0, 0.0), (0.0, 0.0)),
-    ...     birds=("A", "B", "C"),
-    ...     sexes=(Sex.COCK, Sex.HEN, Sex.HEN),
-    ...     sires=(((1, 1.0),), ((0, 1.0),), ((2, 1.0),)),
-    ...     dams=(((1, 1.0),), ((1, 1.0),), ((3, 1.0),)),
+    >>> cross = pedigree_of(
+    ...     "A cock sussex sussex",
+    ...     "B hen araucana sussex",
+    ...     "C hen A B",
     ... )
     >>> record = BirdRecord(row=4, bird="C", sex=Sex.HEN, seen={"P": "pea"})
     >>> told = read_evidence([record], [], comb).evidence
@@ -273,16 +270,9 @@ def groups(
 
     Examples
     --------
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
+    >>> from matchmaker.flock.pedigree import pedigree_of
     >>> from matchmaker.genetics.genotypes.observed import Place, Sighting
-    >>> pure = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("A", "B"),
-    ...     sexes=(None, None),
-    ...     sires=(((0, 1.0),), ((1, 1.0),)),
-    ...     dams=(((0, 1.0),), ((0, 1.0),)),
-    ... )
+    >>> pure = pedigree_of("A ? sussex sussex", "B ? A sussex")
     >>> place = Place(file="seen.csv", row=2, column="what", words="single")
     >>> seen = Sighting(bird="A", weights=((1.0, 0.0, 0.0), (1.0, 0.0, 0.0)), place=place)
     >>> [str(kin) for kin, _ in groups(pure, "B", [Record(symbol="P", evidence=seen)])]

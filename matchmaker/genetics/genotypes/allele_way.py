@@ -63,16 +63,15 @@ def allele_way(genotypes: Genotypes, birds: Collection[str]) -> AlleleWay:
     of whom nothing more is known:
 
     >>> from dataclasses import replace
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
+    >>> from matchmaker.flock.pedigree import pedigree_of
     >>> from matchmaker.genetics.genotypes.genotype import genotype_probabilities
     >>> from matchmaker.genetics.loci.catalogue import catalogue
-    >>> family = Pedigree(
-    ...     pools=(Pool("araucana"), Pool("sussex")),
-    ...     bases=((0.0, 0.0), (0.0, 0.0)),
-    ...     birds=("A", "B", "C", "D", "E"),
-    ...     sexes=(Sex.COCK, Sex.HEN, Sex.HEN, Sex.HEN, Sex.HEN),
-    ...     sires=(((0, 1.0),), ((0, 1.0),), ((1, 1.0),), ((2, 1.0),), ((2, 1.0),)),
-    ...     dams=(((1, 1.0),), ((1, 1.0),), ((1, 1.0),), ((4, 1.0),), ((3, 1.0),)),
+    >>> family = pedigree_of(
+    ...     "A cock araucana sussex",
+    ...     "B hen araucana sussex",
+    ...     "C hen sussex sussex",
+    ...     "D hen A C",
+    ...     "E hen A B",
     ... )
     >>> found = allele_way(genotype_probabilities(family, catalogue()["O"], (), "sussex"), "DE")
     >>> {link: round(chance, 4) for link, chance in found.links.items()}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from math import prod
 from typing import TYPE_CHECKING, TypeAlias
 
@@ -10,16 +10,12 @@ from matchmaker.genetics.genotypes.descent import (
     count_table,
     descent_table,
     founder_chances,
-    genotype_table,
-    pen_count_table,
     pool_table,
     prior_table,
     selection_table,
     sight_table,
-    sum_step,
 )
 from matchmaker.genetics.genotypes.observed import ChickCount, birds_of
-from matchmaker.genetics.genotypes.transmission import Stretch
 from matchmaker.genetics.inference.factors import Network
 from matchmaker.tables.records import Sex
 
@@ -30,7 +26,7 @@ if TYPE_CHECKING:
     from matchmaker.flock.pedigree import Links, Pedigree
     from matchmaker.genetics.genotypes.descent import Chances
     from matchmaker.genetics.genotypes.observed import Evidence
-    from matchmaker.genetics.genotypes.transmission import Gametes, State
+    from matchmaker.genetics.genotypes.transmission import Gametes, State, Stretch
 
     Household: TypeAlias = tuple[int, Sex, Links]
     Unsure: TypeAlias = Household | tuple[int, Sex]
@@ -38,12 +34,6 @@ if TYPE_CHECKING:
 
 OPEN_STATES_MAX = 3**9
 """Most joint states of possible parents that one factor may span."""
-
-COUNT_STATES_MAX = 3**12
-"""The same of a count of chicks: a cock and eleven hens."""
-
-SUM_STATES_MAX = 250
-"""Most values of the gametes of several possible parents, summed up."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +103,7 @@ class Builder:
         self.sides[at] = (sires, dams)
         variable = self.network.variable(self._sizes[sex])
         self.variable_of[self.pedigree.first_bird + at] = variable
-        table = descent_table(self.stretch, sex, _chances(sires), _chances(dams))
+        table = descent_table(self.stretch, sex, chances_of(sires), chances_of(dams))
         parents = [one.variable for one in (*sires, *dams) if one.variable is not None]
         self.network.add(table, *parents, variable)
 
@@ -128,7 +118,7 @@ class Builder:
             return candidates
         states = prod(len(one.gametes) for one in candidates)
         worth_it = states <= min(room, len(candidates) ** self.shared[links])
-        return candidates if self.wide and worth_it else [self._stand_in(candidates, (at, sex))]
+        return candidates if self.wide and worth_it else [self.stand_in(candidates, (at, sex))]
 
     def _candidates(self, links: Links, gametes: Gametes) -> list[Candidate]:
         """Return the birds of one side, and all pools together as one with their mean gamete."""
@@ -155,7 +145,7 @@ class Builder:
         first = self.pedigree.first_bird
         return tuple((self.frequencies[node], share) for node, share in links if node < first)
 
-    def _stand_in(self, candidates: list[Candidate], whose: Unsure | None = None) -> Candidate:
+    def stand_in(self, candidates: list[Candidate], whose: Unsure | None = None) -> Candidate:
         """Add "whoever the parent is": a selector, and the genotype of the bird it selects.
 
         The selector meets each possible parent in a factor of its own, so that many of them do
@@ -226,10 +216,10 @@ class Builder:
         )
 
     def add_evidence(self, evidence: Evidence, place: int = 0) -> None:
-        """Add one piece of evidence on birds that are in already; ``place`` of its locus."""
-        if isinstance(evidence, ChickCount) and evidence.hens:
-            self._add_pen_count(evidence, place)
-            return
+        """Add one piece of evidence on birds that are in already; ``place`` of its locus.
+
+        Counts of chicks of several possible parents are added by ``counted.add_pen_count``.
+        """
         nodes = [self.nodes[bird] for bird in birds_of(evidence)]
         scope = [self.variable_of[node] for node in nodes]
         sexes = [self.sexes[node - self.pedigree.first_bird] for node in nodes]
@@ -238,83 +228,6 @@ class Builder:
             table = count_table(self.stretch, place, evidence, (hen, cock))
         else:
             table = sight_table(evidence.weights, self.stretch, sexes[0], place)
-        self.network.add(table, *scope)
-
-    def _add_pen_count(self, count: ChickCount, place: int) -> None:
-        """Add a count of chicks of several possible parents.
-
-        It hangs on the parents' genotypes at its own locus alone, so of two linked loci each
-        parent gets a variable for that one. One factor joins them all where that is narrow; else
-        the mean of their gametes is summed up bird by bird, which tells as much unless some chicks
-        die; else each chick has stand-ins of its own, as a banded one would.
-        """
-        apart = len(self.stretch.loci) > 1 and not any(locus.dies for locus in self.stretch.loci)
-        stretch = Stretch((self.stretch.loci[place],)) if apart else self.stretch
-        sides = [
-            [
-                Candidate(stretch.gametes(sex), share, self._genotype_of(bird, place, apart=apart))
-                for bird, share in named
-            ]
-            for named, sex in ((count.cocks, Sex.COCK), (count.hens, Sex.HEN))
-        ]
-        own = (stretch, 0 if apart else place)
-        if prod(len(one.gametes) for side in sides for one in side) <= COUNT_STATES_MAX:
-            self._join(count, own, sides)
-            return
-        some_die = any(one.dies for one in stretch.loci)
-        means = [self._mean(s) if self.summed and not some_die else None for s in sides]
-        if None not in means:
-            self._join(count, own, [[one] for one in means if one is not None])
-            return
-        for weights, chicks in count.classes:
-            single = replace(count, classes=((weights, 1),))
-            for _ in range(chicks):
-                drawn = [side if len(side) == 1 else [self._stand_in(side)] for side in sides]
-                self._join(single, own, drawn)
-
-    def _mean(self, side: list[Candidate]) -> Candidate | None:
-        """Return all of one side as one whose gametes are their mean; ``None`` if of many values.
-
-        Each bird adds its part of the gametes to the sum of those before it.
-        """
-        key = tuple((one.variable, one.share) for one in side)
-        if key in self.sums:
-            return self.sums[key]
-        first = side[0]
-        sums = tuple(tuple(p * first.share for p in gamete) for gamete in first.gametes)
-        steps = []
-        for one in side[1:]:
-            sums, table = sum_step(sums, one.gametes, one.share)
-            steps.append((one, table, len(sums)))
-            if len(sums) > SUM_STATES_MAX:
-                self.sums[key] = None
-                return None
-        variable = first.variable
-        for one, table, states in steps:
-            held = [at for at in (variable, one.variable) if at is not None]
-            variable = self.network.variable(states)
-            self.network.add(table, *held, variable)
-        self.sums[key] = Candidate(sums, 1.0, variable)
-        return self.sums[key]
-
-    def _genotype_of(self, bird: str, place: int, *, apart: bool) -> int:
-        """The variable of a bird, or (``apart``) one for its genotype at one locus alone."""
-        node = self.nodes[bird]
-        variable = self.variable_of[node]
-        if not apart:
-            return variable
-        if (variable, place) not in self.genotypes:
-            sex = self.sexes[node - self.pedigree.first_bird]
-            table = genotype_table(self.stretch, sex, place)
-            self.genotypes[variable, place] = self.network.variable(table.values.shape[1])
-            self.network.add(table, variable, self.genotypes[variable, place])
-        return self.genotypes[variable, place]
-
-    def _join(
-        self, count: ChickCount, own: tuple[Stretch, int], sides: list[list[Candidate]]
-    ) -> None:
-        table = pen_count_table(*own, count, (_chances(sides[0]), _chances(sides[1])))
-        scope = [one.variable for side in sides for one in side if one.variable is not None]
         self.network.add(table, *scope)
 
 
@@ -327,16 +240,8 @@ def shared_clutch(
 
     Examples
     --------
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
-    >>> pair = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("A", "B"),
-    ...     sexes=(None, None),
-    ...     sires=(((0, 1.0),),) * 2,
-    ...     dams=(((0, 1.0),),) * 2,
-    ...     clutches=(7, 7),
-    ... )
+    >>> from matchmaker.flock.pedigree import pedigree_of
+    >>> pair = pedigree_of("A ? sussex sussex 7", "B ? sussex sussex 7")
     >>> shared_clutch(pair, 1, pair.sires[1], frozenset({7}))
     7
     """
@@ -345,5 +250,12 @@ def shared_clutch(
     return None if certain or clutch not in clutches else clutch
 
 
-def _chances(side: list[Candidate]) -> Chances:
+def chances_of(side: list[Candidate]) -> Chances:
+    """The gametes and shares of the possible parents of one side, as the tables take them.
+
+    Examples
+    --------
+    >>> chances_of([Candidate(((1.0, 0.0),), 0.25), Candidate(((0.5, 0.5),), 0.75)])
+    ((((1.0, 0.0),), 0.25), (((0.5, 0.5),), 0.75))
+    """
     return tuple((one.gametes, one.share) for one in side)

@@ -35,15 +35,8 @@ def refuse_too_many(
 
     Examples
     --------
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
-    >>> pure = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("A",),
-    ...     sexes=(None,),
-    ...     sires=(((0, 1.0),),),
-    ...     dams=(((0, 1.0),),),
-    ... )
+    >>> from matchmaker.flock.pedigree import pedigree_of
+    >>> pure = pedigree_of("A ? sussex sussex")
     >>> refuse_too_many(pure, [0], frozenset(), 3)
     """
     counts = _counts(pedigree, included, clutches)
@@ -53,7 +46,7 @@ def refuse_too_many(
     if sum(counts) > SELECTIONS_MAX or cells > SELECTED_MAX:
         problem = (
             f"{len(counts):,} parents are unknown, with {sum(counts) // len(counts):,} birds to "
-            "choose from on average: too many even for sampling; "
+            "choose from on average: too many even to draw them by lot; "
         )
         raise TooTangledError(CELLS_MAX, problem, left=sum(counts))
 

@@ -58,18 +58,10 @@ def draw_states(problem: Problem) -> Draws:
     Examples
     --------
     >>> from dataclasses import replace
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
+    >>> from matchmaker.flock.pedigree import pedigree_of
     >>> from matchmaker.genetics.genotypes.network import Problem
     >>> from matchmaker.genetics.loci.catalogue import catalogue
-    >>> from matchmaker.tables.records import Sex
-    >>> pure = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("A",),
-    ...     sexes=(Sex.COCK,),
-    ...     sires=(((0, 1.0),),),
-    ...     dams=(((0, 1.0),),),
-    ... )
+    >>> pure = pedigree_of("A cock sussex sussex")
     >>> egg = replace(catalogue()["O"], frequency={"sussex": 0.0})
     >>> asked = Problem(pedigree=pure, recurrent="sussex", loci=(egg,), evidence=((),))
     >>> draw_states(asked).probabilities.tolist()

@@ -19,22 +19,13 @@ if TYPE_CHECKING:
     from matchmaker.genetics.genotypes.observed import Weights
     from matchmaker.genetics.loci.locus import Locus
 
-__all__ = [
-    "ChickCount",
-    "Evidence",
-    "EvidenceReading",
-    "Place",
-    "Sighting",
-    "birds_of",
-    "read_evidence",
-    "unknown_loci",
-]
-
 
 class _Several(TypedDict, total=False):
     hens: tuple[tuple[str, float], ...]
     cocks: tuple[tuple[str, float], ...]
 
+
+LATER = "look again when it is older"
 
 BLANK = ("", "?", "unknown", "n/a")
 
@@ -57,9 +48,9 @@ def read_evidence(
     """Return all usable evidence on one locus.
 
     Rows of ``seen.csv`` replace the bird's own locus column. Set aside with a doubt: what a bird
-    of that sex cannot show, what it was too young to show (a locus column counts as seen
-    ``today``), and counts of chicks whose hen or cock is not named. A report counts as seen by an
-    adult's looks; only ``dna`` is exact.
+    of that sex cannot show, what it was too young to show, and counts of chicks whose hen or cock
+    is not named. A locus column counts as seen ``today``; without that day no age is known, and the
+    bird is taken for grown. A report counts as seen by an adult's looks; only ``dna`` is exact.
 
     Examples
     --------
@@ -190,9 +181,7 @@ class _Reader:
         if locus.shown_by not in {"both", bird.sex}:
             return Remarks(place).sex_cannot_show(locus, bird)
         if read.unripe and age is not None and age < locus.shows_at_days:
-            return Remarks(place).too_young(
-                locus, f"{bird.bird} was seen at {age}", "when it is older"
-            )
+            return Remarks(place).too_young(locus, *_seen_young(bird, age))
         return None
 
     def _count(self, row: SeenRecord, place: Place) -> None:
@@ -224,7 +213,11 @@ class _Reader:
         by_eye = not dna and not all(one.certain for one, _ in classes)
         hidden = any(one.unripe for one, _ in classes)
         if by_eye and row.how == "day-old" and hidden and locus.shows_at_days > 1:
-            self.doubts.append(Remarks(place).too_young(locus, "these are day-old chicks", "later"))
+            self.doubts.append(
+                Remarks(place).too_young(
+                    locus, "these are day-old chicks", "look again when they are older"
+                )
+            )
             return
         limited = by_eye and locus.shown_by != "both"
         self.evidence.append(
@@ -295,6 +288,17 @@ def _for_bird(found: Weights, sex: Sex | None) -> tuple[float, ...]:
     if sex is None:
         return cock + hen
     return hen if sex is Sex.HEN else cock
+
+
+def _seen_young(bird: BirdRecord, age: int) -> tuple[str, str]:
+    """How young a bird was when it was seen, and what to do."""
+    if bird.hatched_is_year:
+        only_year = f"{bird.bird}, of which only the year of hatching is written,"
+        young = f"{only_year} may have been younger when it was seen"
+        return young, f"write the day on which it hatched, or {LATER}"
+    if age < 0:
+        return f"{bird.bird} was seen before it hatched", "mend one of the two dates"
+    return f"{bird.bird} was seen at {age} day{'' if age == 1 else 's'}", LATER
 
 
 def _age(bird: BirdRecord, how: str, date: dt.date | None) -> int | None:

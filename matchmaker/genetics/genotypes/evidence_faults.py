@@ -126,13 +126,13 @@ class Remarks:
             "use a DNA result, or correct the sex",
         )
 
-    def too_young(self, locus: Locus, seen: str, later: str) -> Fault:
-        """A look that age may still change; ``seen`` says of whom, ``later`` when to look again."""
+    def too_young(self, locus: Locus, seen: str, mend: str) -> Fault:
+        """A look that age may still change; ``seen`` says of whom and how young."""
         return self._says(
             "too-young-to-show",
             f"{locus.name} shows at {locus.shows_at_days} day"
             f"{'' if locus.shows_at_days == 1 else 's'} and {seen}: not counted",
-            f"look again {later}",
+            mend,
         )
 
     def without_parents(self, row: SeenRecord) -> Fault:

@@ -162,16 +162,12 @@ def genotype_probabilities(
     --------
     A carrier out of two carriers: one third has two copies.
 
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
+    >>> from matchmaker.flock.pedigree import pedigree_of
     >>> from matchmaker.genetics.loci.catalogue import catalogue
-    >>> from matchmaker.tables.records import Sex
-    >>> flock = Pedigree(
-    ...     pools=(Pool("araucana"), Pool("sussex")),
-    ...     bases=((0.0, 0.0), (0.0, 0.0)),
-    ...     birds=("A", "B", "C"),
-    ...     sexes=(Sex.COCK, Sex.HEN, Sex.HEN),
-    ...     sires=(((0, 1.0),), ((0, 1.0),), ((2, 1.0),)),
-    ...     dams=(((1, 1.0),), ((1, 1.0),), ((3, 1.0),)),
+    >>> flock = pedigree_of(
+    ...     "A cock araucana sussex",
+    ...     "B hen araucana sussex",
+    ...     "C hen A B",
     ... )
     >>> found = genotype_probabilities(flock, catalogue()["O"], (), "sussex")
     >>> found.of("C").tolist(), found.alleles("C")
@@ -188,16 +184,9 @@ def genotypes_of(posterior: Posterior, place: int = 0) -> Genotypes:
 
     Examples
     --------
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
+    >>> from matchmaker.flock.pedigree import pedigree_of
     >>> from matchmaker.genetics.loci.catalogue import catalogue
-    >>> donor = Pedigree(
-    ...     pools=(Pool("araucana"),),
-    ...     bases=((0.0,),),
-    ...     birds=("A",),
-    ...     sexes=(None,),
-    ...     sires=(((0, 1.0),),),
-    ...     dams=(((0, 1.0),),),
-    ... )
+    >>> donor = pedigree_of("A ? araucana araucana")
     >>> loci = (catalogue()["O"],)
     >>> asked = Problem(pedigree=donor, recurrent="sussex", loci=loci, evidence=((),))
     >>> genotypes_of(posterior_of(asked)).alleles("A")

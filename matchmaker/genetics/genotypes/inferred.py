@@ -110,17 +110,9 @@ def infer(
     --------
     The first cross of a donor, at two loci that are not linked:
 
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
+    >>> from matchmaker.flock.pedigree import pedigree_of
     >>> from matchmaker.genetics.loci.catalogue import catalogue
-    >>> from matchmaker.tables.records import Sex
-    >>> cross = Pedigree(
-    ...     pools=(Pool("araucana"), Pool("sussex")),
-    ...     bases=((0.0, 0.0), (0.0, 0.0)),
-    ...     birds=("F",),
-    ...     sexes=(Sex.HEN,),
-    ...     sires=(((0, 1.0),),),
-    ...     dams=(((1, 1.0),),),
-    ... )
+    >>> cross = pedigree_of("F hen araucana sussex")
     >>> loci = {symbol: catalogue()[symbol] for symbol in ("O", "lav")}
     >>> found = infer(cross, loci, {"O": (), "lav": ()}, "sussex")
     >>> [found.genotypes[symbol].carrier_probability("F") for symbol in loci], found.linked
@@ -141,8 +133,8 @@ def infer(
                 clashing.append(symbol)
     if clashing:
         raise LociClashError(clashing)
-    for pair in work.disagreeing:
-        raise LociClashError(pair, together=True)
+    if work.disagreeing:
+        raise LociClashError(work.disagreeing[0], together=True)
     return Inferred(
         pedigree=pedigree,
         recurrent=recurrent,

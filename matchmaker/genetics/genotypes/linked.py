@@ -133,17 +133,9 @@ def linked_genotypes(
     A first cross of a donor pure at both loci, back to the recurrent breed:
 
     >>> from dataclasses import replace
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
+    >>> from matchmaker.flock.pedigree import pedigree_of
     >>> from matchmaker.genetics.loci.catalogue import catalogue
-    >>> from matchmaker.tables.records import Sex
-    >>> flock = Pedigree(
-    ...     pools=(Pool("araucana"), Pool("sussex")),
-    ...     bases=((0.0, 0.0), (0.0, 0.0)),
-    ...     birds=("A", "B"),
-    ...     sexes=(Sex.COCK, Sex.HEN),
-    ...     sires=(((0, 1.0),), ((2, 1.0),)),
-    ...     dams=(((1, 1.0),), ((1, 1.0),)),
-    ... )
+    >>> flock = pedigree_of("A cock araucana sussex", "B hen A sussex")
     >>> egg = replace(catalogue()["O"], linked_to="P", recombination=0.1)
     >>> found = linked_genotypes(flock, (egg, catalogue()["P"]), ((), ()), "sussex")
     >>> for name, chance in found.haplotypes("B").items():

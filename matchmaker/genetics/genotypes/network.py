@@ -12,6 +12,7 @@ import numpy as np
 
 from matchmaker.genetics.genotypes.builder import Builder, shared_clutch
 from matchmaker.genetics.genotypes.choices import refuse_too_many
+from matchmaker.genetics.genotypes.counted import add_pen_count
 from matchmaker.genetics.genotypes.observed import ChickCount, birds_of
 from matchmaker.genetics.genotypes.transmission import Stretch
 from matchmaker.genetics.inference.elimination import CELLS_MAX, EASY_CELLS, TooTangledError
@@ -20,7 +21,7 @@ from matchmaker.genetics.inference.factors import Network
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Iterable, Iterator
 
     from numpy.typing import NDArray
 
@@ -73,16 +74,9 @@ def networks(problem: Problem, queried: Iterable[int]) -> Iterator[Builder]:
     Nothing is asked of the chick, so the network has its sire only:
 
     >>> from dataclasses import replace
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
+    >>> from matchmaker.flock.pedigree import pedigree_of
     >>> from matchmaker.genetics.loci.catalogue import catalogue
-    >>> family = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("A", "B"),
-    ...     sexes=(Sex.COCK, Sex.HEN),
-    ...     sires=(((0, 1.0),), ((1, 1.0),)),
-    ...     dams=(((0, 1.0),), ((0, 1.0),)),
-    ... )
+    >>> family = pedigree_of("A cock sussex sussex", "B hen A sussex")
     >>> egg = replace(catalogue()["O"], frequency={"sussex": 0.5})
     >>> asked = Problem(pedigree=family, recurrent="sussex", loci=(egg,), evidence=((),))
     >>> [sorted(builder.variable_of) for builder in networks(asked, [1])]
@@ -110,15 +104,12 @@ def beside(problem: Problem, others: Builder | None, *, summed: bool) -> Builder
     The sire is the same at both loci: his selector is there once.
 
     >>> from dataclasses import replace
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
+    >>> from matchmaker.flock.pedigree import pedigree_of
     >>> from matchmaker.genetics.loci.catalogue import catalogue
-    >>> family = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("A", "B", "C"),
-    ...     sexes=(Sex.COCK, Sex.COCK, Sex.HEN),
-    ...     sires=(((0, 1.0),), ((0, 1.0),), ((1, 0.5), (2, 0.5))),
-    ...     dams=(((0, 1.0),),) * 3,
+    >>> family = pedigree_of(
+    ...     "A cock sussex sussex",
+    ...     "B cock sussex sussex",
+    ...     "C hen A|B sussex",
     ... )
     >>> loci = (catalogue()["O"],)
     >>> one = Problem(pedigree=family, recurrent="sussex", loci=loci, evidence=((),))
@@ -157,7 +148,10 @@ def _built(
         builder.add_bird(at)
     for place, evidence in enumerate(problem.evidence):
         for one in evidence:
-            builder.add_evidence(one, place)
+            if isinstance(one, ChickCount) and one.hens:
+                add_pen_count(builder, one, place)
+            else:
+                builder.add_evidence(one, place)
     return builder
 
 
@@ -193,16 +187,9 @@ def narrowest(problem: Problem, queried: Iterable[int]) -> tuple[Builder, Reduce
     A cock and his daughter, three states each, make one clique of nine cells and one of three:
 
     >>> from dataclasses import replace
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
+    >>> from matchmaker.flock.pedigree import pedigree_of
     >>> from matchmaker.genetics.loci.catalogue import catalogue
-    >>> family = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("A", "B"),
-    ...     sexes=(Sex.COCK, Sex.HEN),
-    ...     sires=(((0, 1.0),), ((1, 1.0),)),
-    ...     dams=(((0, 1.0),), ((0, 1.0),)),
-    ... )
+    >>> family = pedigree_of("A cock sussex sussex", "B hen A sussex")
     >>> egg = replace(catalogue()["O"], frequency={"sussex": 0.5})
     >>> asked = Problem(pedigree=family, recurrent="sussex", loci=(egg,), evidence=((),))
     >>> narrowest(asked, [1, 2])[1].cells
@@ -224,93 +211,16 @@ def narrowest(problem: Problem, queried: Iterable[int]) -> tuple[Builder, Reduce
     return best
 
 
-def build(
-    pedigree: Pedigree,
-    locus: Locus,
-    recurrent: str,
-    evidence: Sequence[Evidence],
-    queried: Iterable[int],
-) -> Iterator[Builder]:
-    """Yield the ``networks`` of one locus.
-
-    Examples
-    --------
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
-    >>> from matchmaker.genetics.loci.catalogue import catalogue
-    >>> family = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("A", "B"),
-    ...     sexes=(Sex.COCK, Sex.HEN),
-    ...     sires=(((0, 1.0),), ((1, 1.0),)),
-    ...     dams=(((0, 1.0),), ((0, 1.0),)),
-    ... )
-    >>> [
-    ...     sorted(builder.variable_of)
-    ...     for builder in build(family, catalogue()["O"], "sussex", (), [2])
-    ... ]
-    [[1, 2]]
-    """
-    return networks(_of_one(pedigree, locus, recurrent, evidence), queried)
-
-
-def reduced_network(
-    pedigree: Pedigree,
-    locus: Locus,
-    recurrent: str,
-    evidence: Sequence[Evidence],
-    queried: Iterable[int],
-) -> tuple[Builder, Reduced]:
-    """Return the ``narrowest`` network of one locus.
-
-    Raises
-    ------
-    ContradictionError
-        If trimming alone shows that the evidence is impossible.
-    TooTangledError
-        If every form needs too many cells.
-
-    Examples
-    --------
-    A pure bird of the recurrent breed is settled; nothing is left to sum:
-
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
-    >>> from matchmaker.genetics.loci.catalogue import catalogue
-    >>> pure = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("A",),
-    ...     sexes=(Sex.COCK,),
-    ...     sires=(((0, 1.0),),),
-    ...     dams=(((0, 1.0),),),
-    ... )
-    >>> reduced_network(pure, catalogue()["O"], "sussex", (), [1])[1].cells
-    0
-    """
-    return narrowest(_of_one(pedigree, locus, recurrent, evidence), queried)
-
-
-def _of_one(
-    pedigree: Pedigree, locus: Locus, recurrent: str, evidence: Sequence[Evidence]
-) -> Problem:
-    return Problem(
-        pedigree=pedigree, recurrent=recurrent, loci=(locus,), evidence=(tuple(evidence),)
-    )
-
-
 def sexes_by_role(pedigree: Pedigree) -> tuple[Sex | None, ...]:
     """Return the birds' sexes; a possible sire of unknown sex is a cock, a possible dam a hen.
 
     Examples
     --------
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
-    >>> family = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("A", "B", "C"),
-    ...     sexes=(None, None, None),
-    ...     sires=(((0, 1.0),), ((0, 1.0),), ((1, 1.0),)),
-    ...     dams=(((0, 1.0),), ((0, 1.0),), ((2, 1.0),)),
+    >>> from matchmaker.flock.pedigree import pedigree_of
+    >>> family = pedigree_of(
+    ...     "A ? sussex sussex",
+    ...     "B ? sussex sussex",
+    ...     "C ? A B",
     ... )
     >>> [str(sex) for sex in sexes_by_role(family)]
     ['cock', 'hen', 'None']
@@ -330,16 +240,9 @@ def places_among_all(builder: Builder, node: int) -> NDArray[np.intp]:
     --------
     A hen's two states on the Z come after a cock's three:
 
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
+    >>> from matchmaker.flock.pedigree import pedigree_of
     >>> from matchmaker.genetics.loci.catalogue import catalogue
-    >>> one = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("A",),
-    ...     sexes=(Sex.HEN,),
-    ...     sires=(((0, 1.0),),),
-    ...     dams=(((0, 1.0),),),
-    ... )
+    >>> one = pedigree_of("A hen sussex sussex")
     >>> asked = Problem(pedigree=one, recurrent="sussex", loci=(catalogue()["S"],), evidence=((),))
     >>> [places_among_all(builder, 1).tolist() for builder in networks(asked, [1])]
     [[3, 4]]

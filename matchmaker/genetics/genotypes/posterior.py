@@ -190,16 +190,9 @@ def posterior_of(
     --------
     >>> from dataclasses import replace
     >>> from matchmaker.genetics.genotypes.network import Problem
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
+    >>> from matchmaker.flock.pedigree import pedigree_of
     >>> from matchmaker.genetics.loci.catalogue import catalogue
-    >>> family = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("A", "B"),
-    ...     sexes=(Sex.COCK, Sex.HEN),
-    ...     sires=(((0, 1.0),), ((1, 1.0),)),
-    ...     dams=(((0, 1.0),), ((0, 1.0),)),
-    ... )
+    >>> family = pedigree_of("A cock sussex sussex", "B hen A sussex")
     >>> egg = replace(catalogue()["O"], frequency={"sussex": 0.5})
     >>> asked = Problem(pedigree=family, recurrent="sussex", loci=(egg,), evidence=((),))
     >>> posterior_of(asked).of("B").tolist()

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from math import comb, inf, isclose
+from math import exp, inf, isclose, lgamma, log, log1p
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
 from matchmaker.genetics.genotypes.chicks import chick_distribution
-from matchmaker.genetics.genotypes.words import weights
+from matchmaker.genetics.genotypes.words import weights_by_copies
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
@@ -23,6 +24,9 @@ LEVELS: Final = (0.95, 0.99)
 
 MOST_CHICKS: Final = 200
 """A test that needs more chicks than this settles nothing in practice."""
+
+MOST_HATCHED: Final = 100_000
+"""More chicks than this nobody hatches for a test."""
 
 EQUAL: Final = 1e-12
 """Chances closer than this are equal: rounding noise."""
@@ -162,34 +166,51 @@ def progeny_tests(
     return tuple(sorted(found, key=_order))
 
 
-def chicks_to_hatch(needed: int, chance: float, level: float = 0.95) -> int:
+def chicks_to_hatch(needed: int, chance: float, level: float = 0.95) -> int | None:
     """Return how many chicks give at least ``needed`` of a class with chance ``level``.
 
-    ``chance`` is that of the class per chick. Exact binomial tail; such numbers were tabled by
-    Sedcole 1977 (Crop Sci 17:667, from memory).
+    ``chance`` is that of the class per chick; ``None`` where ``MOST_HATCHED`` would not do. Exact
+    binomial tail; such numbers were tabled by Sedcole 1977 (Crop Sci 17:667, from memory).
 
     Raises
     ------
     ValueError
-        If no number would do: a class that never comes, or a level of certainty.
+        If the chance is not between 0 and 1, or certainty is asked for.
 
     Examples
     --------
     >>> chicks_to_hatch(1, 0.25), chicks_to_hatch(5, 0.5), chicks_to_hatch(1, 0.25, 0.99)
     (11, 16, 17)
     """
-    if needed > 0 and not (0 < chance <= 1 and level < 1):
-        msg = f"no number of chicks gives {needed} of a class of chance {chance} for certain"
-        raise ValueError(msg)
-    total = needed
-    while _at_least(needed, total, chance) < level:
-        total += 1
-    return total
+    if not (0 <= chance <= 1 and level < 1):
+        raise ValueError(f"no number of chicks of a class of chance {chance} is {level} certain")
+    if fewer_than(needed, MOST_HATCHED, chance) > 1 - level:
+        return None
+    return bisect_left(
+        range(MOST_HATCHED), level - 1, key=lambda total: -fewer_than(needed, total, chance)
+    )
 
 
-def _at_least(needed: int, total: int, chance: float) -> float:
-    fewer = range(needed)
-    return 1.0 - sum(comb(total, k) * chance**k * (1.0 - chance) ** (total - k) for k in fewer)
+def fewer_than(needed: int, total: int, chance: float) -> float:
+    """Chance of fewer than ``needed`` of a class among ``total`` chicks, each with ``chance``.
+
+    Examples
+    --------
+    >>> round(fewer_than(2, 3, 0.5), 6), fewer_than(1, 3, 0.0), fewer_than(1, 3, 1.0)
+    (0.5, 1.0, 0.0)
+    """
+    if chance in {0.0, 1.0}:
+        return float(chance * total < needed)
+    has, lacks = log(chance), log1p(-chance)
+    return sum(
+        exp(_log_ways(total, k) + k * has + (total - k) * lacks)
+        for k in range(min(needed, total + 1))
+    )
+
+
+def _log_ways(total: int, chosen: int) -> float:
+    """Logarithm of the ways to choose some out of all: the number itself may be past a float."""
+    return lgamma(total + 1) - lgamma(chosen + 1) - lgamma(total - chosen + 1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -219,13 +240,6 @@ class _Bird:
         total = sum(living)
         return [p / total if total else 0.0 for p in living]
 
-    def seen(self, looks: frozenset[Look], judged: Sex) -> list[float]:
-        """Chance, by its copies, that a chick is written down as one of these looks."""
-        rows = weights(self.locus, looks)[0 if judged is Sex.COCK else 1]
-        inheritance = self.locus.inheritance
-        genotypes = [inheritance.copies(one) for one in inheritance.genotypes(judged)]
-        return [rows[genotypes.index(copies)] for copies in self.locus.copy_numbers(judged)]
-
 
 def _by_mate(bird: _Bird, mate_copies: int, question: Question) -> Iterator[ProgenyTest]:
     tests = [
@@ -246,7 +260,7 @@ def _by_chicks(bird: _Bird, mate_copies: int, question: Question, judged: Sex) -
     expected = frozenset(
         locus.phenotype(copies, judged) for copies, chance in enumerate(by_copies[proves]) if chance
     )
-    written = bird.seen(expected, judged)
+    written = weights_by_copies(locus, expected, judged)
     test = ProgenyTest(
         prior=bird.prior[: len(numbers)],
         question=question,

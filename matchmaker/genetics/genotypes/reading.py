@@ -73,14 +73,20 @@ def _harmful_targets(
             f"target.{symbol}",
             kind="harmful-target",
             value=str(copies),
-            problem=f"{copies} copies of {symbol} ({loci[symbol].name}) kill or cripple: no breed "
-            f"can be pure for it{f' ({loci[symbol].caution})' if loci[symbol].caution else ''}",
-            mend="aim for 1 copy (carrier × non-carrier, for ever) or 0; look at your local rules "
-            "and ask a veterinarian first",
+            problem=f"birds with {copies} {'copy' if copies == 1 else 'copies'} of {symbol} "
+            f"({loci[symbol].name}) die or are crippled: no breed can be pure for it"
+            f"{f' ({loci[symbol].caution})' if loci[symbol].caution else ''}",
+            mend=f"aim for {_harmless(loci[symbol])}; look at your local rules and ask a "
+            "veterinarian first",
         )
         for symbol, copies in settings.target.items()
         if symbol in loci and copies and copies in loci[symbol].lethal
     ]
+
+
+def _harmless(locus: Locus) -> str:
+    one = 1 not in locus.lethal
+    return "1 copy (carrier × non-carrier, for ever) or 0" if one else "0"
 
 
 def _unread_columns(

@@ -76,18 +76,10 @@ def draw_flocks(
     --------
     A carrier cock, and his daughter of whom nothing was seen:
 
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
+    >>> from matchmaker.flock.pedigree import pedigree_of
     >>> from matchmaker.genetics.genotypes.network import Problem
     >>> from matchmaker.genetics.loci.catalogue import catalogue
-    >>> from matchmaker.tables.records import Sex
-    >>> family = Pedigree(
-    ...     pools=(Pool("araucana"), Pool("sussex")),
-    ...     bases=((0.0, 0.0), (0.0, 0.0)),
-    ...     birds=("A", "B"),
-    ...     sexes=(Sex.COCK, Sex.HEN),
-    ...     sires=(((0, 1.0),), ((2, 1.0),)),
-    ...     dams=(((1, 1.0),), ((1, 1.0),)),
-    ... )
+    >>> family = pedigree_of("A cock araucana sussex", "B hen A sussex")
     >>> asked = Problem(
     ...     pedigree=family, recurrent="sussex", loci=(catalogue()["O"],), evidence=((),)
     ... )

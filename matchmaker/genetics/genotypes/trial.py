@@ -6,12 +6,13 @@ from dataclasses import dataclass
 from functools import lru_cache
 from itertools import product
 from math import comb
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from matchmaker.genetics.genotypes.chicks import chick_distribution
-from matchmaker.genetics.genotypes.words import weights
+from matchmaker.genetics.genotypes.progeny import EQUAL
+from matchmaker.genetics.genotypes.words import weights_by_copies
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
@@ -22,9 +23,6 @@ if TYPE_CHECKING:
     from matchmaker.genetics.loci.locus import Locus
 
     Array = NDArray[np.float64]
-
-EQUAL: Final = 1e-12
-"""Chances closer than this are equal: rounding noise."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,11 +120,8 @@ def look_chances(locus: Locus, judged: Sex) -> Array:
     total = living.sum(axis=-1, keepdims=True)
     living = np.divide(living, total, out=np.zeros_like(living), where=total > 0)
     looks = dict.fromkeys(locus.phenotype(copies, judged) for copies in numbers)
-    genotypes = [locus.inheritance.copies(g) for g in locus.inheritance.genotypes(judged)]
-    side = 0 if judged is Sex.COCK else 1
-    written = [weights(locus, frozenset({look}))[side] for look in looks]
-    seen = [[row[genotypes.index(copies)] for row in written] for copies in numbers]
-    found: Array = living @ np.array(seen)
+    seen = [weights_by_copies(locus, frozenset({look}), judged) for look in looks]
+    found: Array = living @ np.array(seen).T
     found.flags.writeable = False
     return found
 

@@ -168,6 +168,22 @@ def weights(locus: Locus, meant: Meaning, *, dna: bool = False) -> Weights:
     return (cock, hen)
 
 
+def weights_by_copies(locus: Locus, looks: frozenset[Look], sex: Sex) -> tuple[float, ...]:
+    """Return the chance that a bird of one sex is written down as one of some looks, by copies.
+
+    Of a series only where what a bird has beside the named allele does not matter.
+
+    Examples
+    --------
+    >>> from matchmaker.genetics.loci.catalogue import catalogue
+    >>> weights_by_copies(catalogue()["lav"], frozenset({Look.SHOWN}), Sex.HEN)
+    (0.0, 0.0, 1.0)
+    """
+    rows = weights(locus, looks)[0 if sex is Sex.COCK else 1]
+    copies = [locus.inheritance.copies(one) for one in locus.inheritance.genotypes(sex)]
+    return tuple(rows[copies.index(number)] for number in locus.copy_numbers(sex))
+
+
 def _certain(locus: Locus, meant: Meaning, genotype: Genotype, _seen: tuple[Sex, bool]) -> float:
     return float(genotype in meant or locus.inheritance.copies(genotype) in meant)
 

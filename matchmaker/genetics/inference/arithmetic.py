@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     Array = NDArray[np.float64]
+    States = NDArray[np.intp]
 
 
 class OutOfRangeError(Exception):
@@ -130,3 +131,16 @@ class Possible(Plain):
     def chosen(self, pair: tuple[Array, Array]) -> Array:
         """Return one where the logarithm is finite."""
         return np.isfinite(pair[1]).astype(float)
+
+
+def drawn(chances: Array, uniform: Array) -> States:
+    """Return a state for every column of chances (states, batch), never one of no chance.
+
+    Examples
+    --------
+    >>> drawn(np.array([[0.0, 0.5], [1.0, 0.5]]), np.array([0.0, 0.4])).tolist()
+    [1, 0]
+    """
+    sums = np.cumsum(chances, axis=0)
+    found: States = np.add.reduce(sums[:-1] <= uniform * sums[-1], axis=0)
+    return found

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from scipy.sparse import csr_array, lil_array
 
-from matchmaker.genetics.inference.arithmetic import Logs, OutOfRangeError, Plain
+from matchmaker.genetics.inference.arithmetic import Logs, OutOfRangeError, Plain, drawn
 from matchmaker.genetics.inference.elimination import tree
 from matchmaker.genetics.inference.exact import upward
 from matchmaker.genetics.inference.logfactors import Factor, joined
@@ -112,19 +112,6 @@ def conditional(plain: Callable[[Array], Array], weights: Array, given: States) 
     places = given * batch + np.arange(batch) if batch > 1 else given
     chosen = plain(weights.reshape(size, -1).take(places, axis=1))
     found: Array = chosen / np.add.reduce(chosen, axis=0)
-    return found
-
-
-def drawn(chances: Array, uniform: Array) -> States:
-    """Return a state for every column of chances (states, batch), never one of no chance.
-
-    Examples
-    --------
-    >>> drawn(np.array([[0.0, 0.5], [1.0, 0.5]]), np.array([0.0, 0.4])).tolist()
-    [1, 0]
-    """
-    sums = np.cumsum(chances, axis=0)
-    found: States = np.add.reduce(sums[:-1] <= uniform * sums[-1], axis=0)
     return found
 
 

@@ -68,10 +68,10 @@ def cut_set(
 ) -> CutSet:
     """Return variables to fix, and the steps that sum out the rest.
 
-    Sum out what is narrow; where nothing is, fix the variable whose neighbours times its
-    ``weight`` are most; go on. Of
-    ``wanted_free`` those are never fixed that share no neighbour with an earlier one; where
-    nothing else is left to fix, they are summed out however wide that is.
+    What is narrow is summed out; where nothing is, the variable whose neighbours times its
+    ``weight`` are most is fixed, and so on. Of ``wanted_free`` those are never fixed that share no
+    neighbour with an earlier one; where nothing else is left to fix, they are summed out however
+    wide that is.
 
     Examples
     --------

@@ -34,7 +34,7 @@ MANY = 100
 class TooTangledError(MatchmakerError):
     """Genotype probabilities are out of reach: exact ones need too much memory.
 
-    With ``problem`` sampling was tried too and says why it gave up; nothing is returned then.
+    ``problem`` says why they could not be sampled either, where that was tried.
     ``left`` is how many variables hang together too closely to be summed out one by one, where
     that is known: how large what would have to be sampled is.
     """
@@ -44,9 +44,9 @@ class TooTangledError(MatchmakerError):
     def __init__(self, cells: int, problem: str = "", left: int = 0) -> None:
         self.cells, self.left = cells, left
         super().__init__(
-            f"the uncertain parentage is too tangled for exact genotype probabilities: over "
-            f"{min(cells, CELLS_MAX):,} table cells; {problem}name parents, or test the cocks and "
-            "hens that many chicks may descend from"
+            "uncertain parents are too tangled to work out what each bird carries: over "
+            f"{min(cells, CELLS_MAX):,} table cells at once; {problem}name parents, or test the "
+            "cocks and hens that many chicks may descend from"
         )
 
 

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import prod
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 
-from matchmaker.genetics.inference.arithmetic import Logs, OutOfRangeError, Plain, Possible
+from matchmaker.genetics.inference.arithmetic import Logs, OutOfRangeError, Plain, Possible, drawn
 from matchmaker.genetics.inference.elimination import CELLS_MAX, Clique, clique_tree
 from matchmaker.genetics.inference.factors import ContradictionError, opened, states_of
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
     from numpy.typing import NDArray
 
@@ -21,6 +21,8 @@ if TYPE_CHECKING:
     from matchmaker.genetics.inference.factors import Mask, Network, Numbers
 
     Array = NDArray[np.float64]
+
+Answer = TypeVar("Answer")
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,13 +123,7 @@ def marginals(net: Reduced, fixed: Sequence[tuple[int, int]] = ()) -> list[Array
     if len(fixed) > room:
         parts = [marginals(net, fixed[at : at + room]) for at in range(0, len(fixed), room)]
         return [np.concatenate(rows) for rows in zip(*parts, strict=True)]
-    try:
-        found = _two_passes(net, fixed, Plain())
-    except OutOfRangeError:
-        try:
-            found = _two_passes(net, fixed, Logs())
-        except OutOfRangeError:
-            raise ContradictionError("the evidence cannot all be true") from None
+    found = _in_range(lambda how: _two_passes(net, fixed, how))
     return _spread(net, found, max(1, len(fixed)))
 
 
@@ -157,22 +153,27 @@ def drawn_states(net: Reduced, chances: Array) -> NDArray[np.uint8]:
     >>> drawn_states(reduced(network), np.array([[0.2, 0.3], [0.2, 0.3]])).tolist()
     [[0, 1], [0, 1]]
     """
-    try:
-        weights = _summed_up(net, Plain())
-    except OutOfRangeError:
-        try:
-            weights = _summed_up(net, Logs())
-        except OutOfRangeError:
-            raise ContradictionError("the evidence cannot all be true") from None
+    weights = _in_range(lambda how: _summed_up(net, how))
     found = np.zeros(chances.shape, dtype=np.uint8)
     for clique, table in zip(reversed(net.cliques), reversed(weights), strict=True):
         variable, *others = clique.scope
         given = table[(slice(None), *(found[other] for other in others))]
-        bounds = np.cumsum(given.reshape(len(table), -1), axis=0)
-        found[variable] = (chances[variable] * bounds[-1] >= bounds[:-1]).sum(axis=0)
+        found[variable] = drawn(given.reshape(len(table), -1), chances[variable])
     for variable, mask in enumerate(net.masks):
         found[variable] = np.array(states_of(mask), dtype=np.uint8)[found[variable]]
     return found
+
+
+def _in_range(work: Callable[[Arithmetic], Answer]) -> Answer:
+    """The answer in plain numbers, or in logarithms where these would vanish."""
+    try:
+        return work(Plain())
+    except OutOfRangeError:
+        pass
+    try:
+        return work(Logs())
+    except OutOfRangeError:
+        raise ContradictionError("the evidence cannot all be true") from None
 
 
 def _summed_up(net: Reduced, how: Arithmetic) -> list[Array]:

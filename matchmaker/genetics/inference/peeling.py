@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from matchmaker.genetics.inference.arithmetic import Logs
-from matchmaker.genetics.inference.blocks import drawn, strides_of
+from matchmaker.genetics.inference.arithmetic import Logs, drawn
+from matchmaker.genetics.inference.blocks import strides_of
 from matchmaker.genetics.inference.elimination import eliminated, neighbours, tree
 from matchmaker.genetics.inference.exact import placed
 from matchmaker.genetics.inference.factors import ContradictionError

@@ -143,7 +143,7 @@ def sampled(
             break
         reading = _read(core, part, seen)
     if not reading.within(ERROR_MAX):
-        problem = f"sampled chains did not agree after {sweeps_max} sweeps; "
+        problem = f"drawn by lot {sweeps_max} times over they do not settle either; "
         raise TooTangledError(CELLS_MAX, problem)
     means = {variable: columns.mean(axis=1) for variable, columns in reading.columns.items()}
     return Sampled(
@@ -200,7 +200,7 @@ class _Core:
         try:
             starts = starting_states(self.factors, self.sizes, usual, generator)
         except NoStartError:
-            problem = "sampling found no genotypes to start from; "
+            problem = "to draw them by lot no genotypes were found to start from; "
             raise TooTangledError(CELLS_MAX, problem) from None
         states = starts[:, np.arange(chains) % usual]
         rare = starts[:, usual : usual + chains // 2]

@@ -73,8 +73,13 @@ class _Search:
         self.alive = self.trim(range(len(self.possible)))
         for variable in generator.permutation(len(self.open)).tolist():
             self.settle(variable, generator)
+            while self._unsettled(variable):  # where a choice was taken back
+                self.settle(variable, generator)
         found: States = self.open.argmax(axis=1)[:, self.alive]
         return found
+
+    def _unsettled(self, variable: int) -> bool:
+        return bool((self.open[variable].sum(axis=0) > 1)[self.alive].any())
 
     def settle(self, variable: int, generator: np.random.Generator) -> None:
         """Give ``variable`` a random open state in every chain.

@@ -130,15 +130,13 @@ def ancestry_of(pedigree: Pedigree) -> Ancestry:
     --------
     Two chicks of one clutch, hatched from one hen by one of two cocks:
 
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
-    >>> pen = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("A", "B", "H", "X", "Y"),
-    ...     sexes=(None,) * 5,
-    ...     sires=(*[((0, 1.0),)] * 3, *[((1, 0.5), (2, 0.5))] * 2),
-    ...     dams=(*[((0, 1.0),)] * 3, *[((3, 1.0),)] * 2),
-    ...     clutches=(None, None, None, 0, 0),
+    >>> from matchmaker.flock.pedigree import pedigree_of
+    >>> pen = pedigree_of(
+    ...     "A ? sussex sussex",
+    ...     "B ? sussex sussex",
+    ...     "H ? sussex sussex",
+    ...     "X ? A|B H 0",
+    ...     "Y ? A|B H 0",
     ... )
     >>> arrays = ancestry_of(pen)
     >>> arrays.sires, arrays.members, arrays.drawn
@@ -253,20 +251,31 @@ def parents_of(ancestry: Ancestry, nodes: Nodes) -> Nodes:
     return np.concatenate(parts)
 
 
+def above(ancestry: Ancestry, node: int) -> tuple[tuple[int, float], ...]:
+    """Nodes right above one, each with the chance that a gene of it comes from there.
+
+    Examples
+    --------
+    >>> family = ancestry_of_parents([-1, -1, 0, 0], [-1, -1, 1, 1])
+    >>> above(family, 0), above(family, 4)
+    ((), ((1, 0.5), (2, 0.5)))
+    """
+    if node < ancestry.first_bird:
+        return ()
+    if node < ancestry.first_mixture:
+        row = node - ancestry.first_bird
+        return ((int(ancestry.sires[row]), 0.5), (int(ancestry.dams[row]), 0.5))
+    members, chances = members_of(ancestry, node - ancestry.first_mixture)
+    return tuple(zip(members.tolist(), chances.tolist(), strict=True))
+
+
 def members_of(ancestry: Ancestry, mixture: int) -> tuple[Nodes, Matrix]:
     """Nodes that mixture number ``mixture`` may be, and their probabilities.
 
     Examples
     --------
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
-    >>> crossbred = Pedigree(
-    ...     pools=(Pool("araucana"), Pool("sussex")),
-    ...     bases=((0.0, 0.0), (0.0, 0.0)),
-    ...     birds=("X",),
-    ...     sexes=(None,),
-    ...     sires=(((0, 0.5), (1, 0.5)),),
-    ...     dams=(((0, 0.5), (1, 0.5)),),
-    ... )
+    >>> from matchmaker.flock.pedigree import pedigree_of
+    >>> crossbred = pedigree_of("X ? araucana|sussex araucana|sussex")
     >>> members_of(ancestry_of(crossbred), 0)
     (array([0, 1]), array([0.5, 0.5]))
     """

@@ -4,14 +4,12 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Literal, TypeAlias
+from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from matchmaker.flock.pedigree import Links, Pedigree
-
-Side: TypeAlias = Literal["sire", "dam"]
+    from matchmaker.flock.pedigree import Links, Pedigree, Side
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,15 +30,11 @@ def with_clutch_parents(pedigree: Pedigree) -> ClutchParents:
     --------
     Two chicks of a clutch with a known dam:
 
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
-    >>> pair = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("D", "X", "Y"),
-    ...     sexes=(None,) * 3,
-    ...     sires=(((0, 1.0),),) * 3,
-    ...     dams=(((0, 1.0),), ((1, 1.0),), ((1, 1.0),)),
-    ...     clutches=(None, 0, 0),
+    >>> from matchmaker.flock.pedigree import pedigree_of
+    >>> pair = pedigree_of(
+    ...     "D ? sussex sussex",
+    ...     "X ? sussex D 0",
+    ...     "Y ? sussex D 0",
     ... )
     >>> whole = with_clutch_parents(pair)
     >>> whole.pedigree.birds, whole.pedigree.sires[2:]

@@ -6,14 +6,12 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
+    from matchmaker.genetics.kin.ancestry import Matrix
     from matchmaker.genetics.kin.kinship import KinshipMatrix
-
-Matrix = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final, Literal, TypeAlias
+from typing import TYPE_CHECKING, Final, TypeAlias
 
+from matchmaker.flock.pedigree import LIKELY, Side
 from matchmaker.tables.records import Origin, Sex
 
 if TYPE_CHECKING:
@@ -14,15 +15,11 @@ if TYPE_CHECKING:
     from matchmaker.flock.flock import Flock
     from matchmaker.flock.pedigree import Links, Pedigree
 
-Side: TypeAlias = Literal["sire", "dam"]
 Role: TypeAlias = tuple[Side, ...]
 """The way from a bird to a forebear: ("dam", "sire") is the dam's sire."""
 
 DEEPEST: Final = 5
 """Generations followed when ways are spelled out; further back they say little."""
-
-LIKELY: Final = 0.2
-"""Ways through a parent less probable than this are not spelled out."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,17 +57,15 @@ def parents(flock: Flock, band: str, depth: int = 2) -> tuple[Parent, ...]:
 
 def _parent(flock: Flock, side: Side, links: Links, origin: Origin, depth: int) -> Parent:
     pedigree = flock.pedigree
-    first = pedigree.first_bird
-    pools = [pedigree.pools[node] for node, _ in links if node < first]
-    candidates = tuple((pedigree.birds[n - first], chance) for n, chance in links if n >= first)
-    likely = [band for band, chance in candidates if chance >= LIKELY] if depth > 1 else []
+    pools = [pedigree.pools[node] for node, _ in links if node < pedigree.first_bird]
+    likely = pedigree.birds_among(links, LIKELY) if depth > 1 else ()
     return Parent(
         side=side,
-        candidates=candidates,
+        candidates=pedigree.birds_among(links),
         breeds=tuple(pool.breed for pool in pools),
         source=next((pool.source for pool in pools if pool.source), ""),
         assumed=origin is Origin.UNKNOWN,
-        above=tuple((band, parents(flock, band, depth - 1)) for band in likely),
+        above=tuple((band, parents(flock, band, depth - 1)) for band, _ in likely),
     )
 
 
@@ -81,14 +76,12 @@ def roles(pedigree: Pedigree, band: str) -> dict[str, tuple[Role, ...]]:
 
     Examples
     --------
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
-    >>> family = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("A", "B", "C", "D"),
-    ...     sexes=(Sex.COCK, Sex.HEN, Sex.HEN, Sex.HEN),
-    ...     sires=(((0, 1.0),), ((0, 1.0),), ((1, 1.0),), ((1, 1.0),)),
-    ...     dams=(((0, 1.0),), ((0, 1.0),), ((2, 1.0),), ((3, 1.0),)),
+    >>> from matchmaker.flock.pedigree import pedigree_of
+    >>> family = pedigree_of(
+    ...     "A cock sussex sussex",
+    ...     "B hen sussex sussex",
+    ...     "C hen A B",
+    ...     "D hen A C",
     ... )
     >>> roles(family, "D")["A"]
     (('sire',), ('dam', 'sire'))
@@ -125,14 +118,12 @@ def relation(pedigree: Pedigree, band: str, other: str, sex: Sex | None) -> str:
 
     Examples
     --------
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
-    >>> family = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("A", "B", "C", "D"),
-    ...     sexes=(Sex.COCK, Sex.HEN, Sex.HEN, Sex.COCK),
-    ...     sires=(((0, 1.0),), ((0, 1.0),), ((1, 1.0),), ((1, 1.0),)),
-    ...     dams=(((0, 1.0),), ((0, 1.0),), ((2, 1.0),), ((2, 1.0),)),
+    >>> from matchmaker.flock.pedigree import pedigree_of
+    >>> family = pedigree_of(
+    ...     "A cock sussex sussex",
+    ...     "B hen sussex sussex",
+    ...     "C hen A B",
+    ...     "D cock A B",
     ... )
     >>> relation(family, "D", "B", Sex.HEN), relation(family, "D", "C", Sex.HEN)
     ('dam', 'full sister')

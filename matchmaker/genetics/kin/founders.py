@@ -2,14 +2,14 @@
 
 A founder is a bird with no parent in the books. Where only one parent of a bird is unwritten,
 that parent is a founder too, of which one allele came in; one unwritten parent of a whole clutch
-is one bird. Only founders that left young in the
-books or are among the birds asked about are counted; all are taken as unrelated.
+is one bird. Only founders that left young in the books or are among the birds asked about are
+counted; all are taken as unrelated.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal, TypeAlias
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,10 +20,9 @@ from matchmaker.genetics.kin.gene_drop import drop_genes
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from matchmaker.flock.pedigree import Links, Pedigree
+    from matchmaker.flock.pedigree import Links, Pedigree, Side
     from matchmaker.genetics.kin.clutch_parents import ClutchParents
 
-Side: TypeAlias = Literal["sire", "dam"]
 SIDES: tuple[Side, Side] = ("sire", "dam")
 Vector = NDArray[np.float64]
 
@@ -81,14 +80,12 @@ def founder_contributions(pedigree: Pedigree, birds: Sequence[str]) -> dict[Foun
 
     Examples
     --------
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
-    >>> cross = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("A", "B", "C", "D"),
-    ...     sexes=(None,) * 4,
-    ...     sires=(((0, 1.0),), ((0, 1.0),), ((1, 1.0),), ((1, 1.0),)),
-    ...     dams=(((0, 1.0),), ((0, 1.0),), ((2, 1.0),), ((3, 1.0),)),
+    >>> from matchmaker.flock.pedigree import pedigree_of
+    >>> cross = pedigree_of(
+    ...     "A ? sussex sussex",
+    ...     "B ? sussex sussex",
+    ...     "C ? A B",
+    ...     "D ? A C",
     ... )
     >>> {founder.bird: part for founder, part in founder_contributions(cross, ["D"]).items()}
     {'A': 0.75, 'B': 0.25}
@@ -153,14 +150,13 @@ def founder_genes(
     --------
     Three full sibs lack an allele of a parent with 1/8:
 
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
-    >>> sibs = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("A", "B", "C", "D", "E"),
-    ...     sexes=(None,) * 5,
-    ...     sires=(((0, 1.0),), ((0, 1.0),), ((1, 1.0),), ((1, 1.0),), ((1, 1.0),)),
-    ...     dams=(((0, 1.0),), ((0, 1.0),), ((2, 1.0),), ((2, 1.0),), ((2, 1.0),)),
+    >>> from matchmaker.flock.pedigree import pedigree_of
+    >>> sibs = pedigree_of(
+    ...     "A ? sussex sussex",
+    ...     "B ? sussex sussex",
+    ...     "C ? A B",
+    ...     "D ? A B",
+    ...     "E ? A B",
     ... )
     >>> found = founder_genes(sibs, ["C", "D", "E"], np.random.default_rng(1))
     >>> abs(found.genomes_left - 1.75) < 5 * found.genomes_left_error

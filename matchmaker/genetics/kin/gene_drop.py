@@ -49,14 +49,11 @@ def drop_genes(
     --------
     Of one parent a single chick keeps one allele, whichever:
 
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
-    >>> family = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("A", "B", "C"),
-    ...     sexes=(None,) * 3,
-    ...     sires=(((0, 1.0),), ((0, 1.0),), ((1, 1.0),)),
-    ...     dams=(((0, 1.0),), ((0, 1.0),), ((2, 1.0),)),
+    >>> from matchmaker.flock.pedigree import pedigree_of
+    >>> family = pedigree_of(
+    ...     "A ? sussex sussex",
+    ...     "B ? sussex sussex",
+    ...     "C ? A B",
     ... )
     >>> founders = {(0, 0): 0, (0, 1): 0, (1, 0): 1, (1, 1): 1}
     >>> drop_genes(family, ["C"], founders, np.random.default_rng(1), 100).rates

@@ -49,10 +49,6 @@ class InbreedingRate:
         """Return 1 / (2 · rate), in birds; None where the rate is unknown or nobody is inbred."""
         return 1.0 / (2.0 * self.per_generation) if self.per_generation else None
 
-    def per_year(self, interval_years: float) -> float | None:
-        """Rate per year for a generation interval in years; None where the rate is unknown."""
-        return None if self.per_generation is None else self.per_generation / interval_years
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GenerationInterval:
@@ -84,14 +80,12 @@ def generation_numbers(pedigree: Pedigree) -> dict[str, float]:
 
     Examples
     --------
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
-    >>> cross = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("A", "B", "C", "D"),
-    ...     sexes=(None,) * 4,
-    ...     sires=(((0, 1.0),), ((0, 1.0),), ((1, 1.0),), ((1, 1.0),)),
-    ...     dams=(((0, 1.0),), ((0, 1.0),), ((2, 1.0),), ((3, 1.0),)),
+    >>> from matchmaker.flock.pedigree import pedigree_of
+    >>> cross = pedigree_of(
+    ...     "A ? sussex sussex",
+    ...     "B ? sussex sussex",
+    ...     "C ? A B",
+    ...     "D ? A C",
     ... )
     >>> generation_numbers(cross)
     {'A': 0.0, 'B': 0.0, 'C': 1.0, 'D': 1.5}
@@ -109,15 +103,8 @@ def inbreeding_since_founders(pedigree: Pedigree, birds: Sequence[str]) -> dict[
     --------
     The base kinship of a breed is not counted:
 
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
-    >>> pair = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.1,),),
-    ...     birds=("A",),
-    ...     sexes=(None,),
-    ...     sires=(((0, 1.0),),),
-    ...     dams=(((0, 1.0),),),
-    ... )
+    >>> from matchmaker.flock.pedigree import pedigree_of
+    >>> pair = pedigree_of("A ? sussex sussex", base=0.1)
     >>> inbreeding_since_founders(pair, ["A"])
     {'A': 0.0}
     """
@@ -139,14 +126,13 @@ def inbreeding_rate(pedigree: Pedigree, birds: Sequence[str]) -> InbreedingRate:
     --------
     A chick of full sibs lost a quarter in its only generation that could lose:
 
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
-    >>> sibs = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("A", "B", "C", "D", "E"),
-    ...     sexes=(None,) * 5,
-    ...     sires=(((0, 1.0),), ((0, 1.0),), ((1, 1.0),), ((1, 1.0),), ((3, 1.0),)),
-    ...     dams=(((0, 1.0),), ((0, 1.0),), ((2, 1.0),), ((2, 1.0),), ((4, 1.0),)),
+    >>> from matchmaker.flock.pedigree import pedigree_of
+    >>> sibs = pedigree_of(
+    ...     "A ? sussex sussex",
+    ...     "B ? sussex sussex",
+    ...     "C ? A B",
+    ...     "D ? A B",
+    ...     "E ? C D",
     ... )
     >>> found = inbreeding_rate(sibs, ["E"])
     >>> found.per_generation, found.effective_size
@@ -186,14 +172,11 @@ def generation_interval(
     Examples
     --------
     >>> import datetime as dt
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
-    >>> cross = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("A", "B", "C"),
-    ...     sexes=(None,) * 3,
-    ...     sires=(((0, 1.0),), ((0, 1.0),), ((1, 1.0),)),
-    ...     dams=(((0, 1.0),), ((0, 1.0),), ((2, 1.0),)),
+    >>> from matchmaker.flock.pedigree import pedigree_of
+    >>> cross = pedigree_of(
+    ...     "A ? sussex sussex",
+    ...     "B ? sussex sussex",
+    ...     "C ? A B",
     ... )
     >>> dates = {"A": dt.date(2024, 5, 1), "B": dt.date(2023, 5, 1), "C": dt.date(2025, 5, 1)}
     >>> found = generation_interval(cross, dates, ["C"])

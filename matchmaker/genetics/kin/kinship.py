@@ -105,14 +105,13 @@ def kinship_matrix(
     --------
     Two full sibs of unrelated parents, and their chick:
 
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
-    >>> family = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("A", "B", "C", "D", "E"),
-    ...     sexes=(None,) * 5,
-    ...     sires=(((0, 1.0),), ((0, 1.0),), ((1, 1.0),), ((1, 1.0),), ((3, 1.0),)),
-    ...     dams=(((0, 1.0),), ((0, 1.0),), ((2, 1.0),), ((2, 1.0),), ((4, 1.0),)),
+    >>> from matchmaker.flock.pedigree import pedigree_of
+    >>> family = pedigree_of(
+    ...     "A ? sussex sussex",
+    ...     "B ? sussex sussex",
+    ...     "C ? A B",
+    ...     "D ? A B",
+    ...     "E ? C D",
     ... )
     >>> kinship_matrix(family, ["C", "D", "E"]).values
     array([[0.5  , 0.25 , 0.375],
@@ -188,7 +187,8 @@ def inbreeding_of(
 def kinship_of_pairs(ancestry: Ancestry, firsts: Nodes, seconds: Nodes) -> Matrix:
     """Kinship of each of ``firsts`` with the node at its place in ``seconds``, shape (pairs,).
 
-    Mixtures are nodes too; one with itself has the kinship of two parents drawn from it anew.
+    Mixtures are nodes too. One with itself is two parents drawn from it anew, or, where it is the
+    unknown parent of a clutch, that one bird.
 
     Examples
     --------

@@ -17,8 +17,8 @@ import numpy as np
 from matchmaker.genetics.kin.ancestry import (
     Ancestry,
     Drawn,
+    above,
     ancestry_of,
-    members_of,
     with_ancestors,
 )
 from matchmaker.genetics.kin.kinship import inbreeding_of
@@ -119,14 +119,13 @@ def common_ancestors(pedigree: Pedigree, first: str, second: str) -> tuple[Contr
     --------
     Half sibs by the cock A:
 
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
-    >>> family = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("A", "B", "C", "D", "E"),
-    ...     sexes=(None,) * 5,
-    ...     sires=(((0, 1.0),), ((0, 1.0),), ((0, 1.0),), ((1, 1.0),), ((1, 1.0),)),
-    ...     dams=(((0, 1.0),), ((0, 1.0),), ((0, 1.0),), ((2, 1.0),), ((3, 1.0),)),
+    >>> from matchmaker.flock.pedigree import pedigree_of
+    >>> family = pedigree_of(
+    ...     "A ? sussex sussex",
+    ...     "B ? sussex sussex",
+    ...     "C ? sussex sussex",
+    ...     "D ? A B",
+    ...     "E ? A C",
     ... )
     >>> [(part.band, part.kinship, part.generations) for part in common_ancestors(family, "D", "E")]
     [('A', 0.125, (1, 1))]
@@ -201,14 +200,11 @@ def onward(
     --------
     From a chick D of A and C beside its sire A: half of the ways meet in him, half go up the dam.
 
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
-    >>> family = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("A", "C", "D"),
-    ...     sexes=(None,) * 3,
-    ...     sires=(((0, 1.0),), ((0, 1.0),), ((1, 1.0),)),
-    ...     dams=(((0, 1.0),), ((0, 1.0),), ((2, 1.0),)),
+    >>> from matchmaker.flock.pedigree import pedigree_of
+    >>> family = pedigree_of(
+    ...     "A ? sussex sussex",
+    ...     "C ? sussex sussex",
+    ...     "D ? A C",
     ... )
     >>> ancestry = ancestry_of(family)
     >>> start = _Ways(1.0, (0, 0), certain=True)
@@ -220,10 +216,11 @@ def onward(
     elif pair[0] == pair[1] < ancestry.first_mixture:
         yield Shared.BIRD, pair, ways
     elif (drawn := _drawn(ancestry, pair)) is Drawn.FOR_EACH:
-        for above, part in _upward(ancestry, pair, ways, rank):
-            yield None, above, part
+        for reached, part in _upward(ancestry, pair, ways, rank):
+            yield None, reached, part
     else:
-        for node, chance, certain in _parents(ancestry, pair[0]):
+        certain = _is_certain(ancestry, pair[0])
+        for node, chance in above(ancestry, pair[0]):
             part = ways.onward(chance, (0, 0), certain=certain)
             if node < ancestry.first_bird:  # one bird out of the pool, not two of its gametes
                 yield UNWRITTEN[drawn], (node, pair[0]), part
@@ -252,19 +249,13 @@ def _upward(
     """Pairs that the younger of two nodes leads to, with the part of the ways that goes there."""
     side = 0 if rank[pair[0]] >= rank[pair[1]] else 1
     step = 1 if pair[side] < ancestry.first_mixture else 0
-    for node, chance, certain in _parents(ancestry, pair[side]):
-        above = (node, pair[1]) if side == 0 else (pair[0], node)
-        steps = (step, 0) if side == 0 else (0, step)
-        yield above, ways.onward(chance, steps, certain=certain)
+    steps = (step, 0) if side == 0 else (0, step)
+    certain = _is_certain(ancestry, pair[side])
+    for node, chance in above(ancestry, pair[side]):
+        reached = (node, pair[1]) if side == 0 else (pair[0], node)
+        yield reached, ways.onward(chance, steps, certain=certain)
 
 
-def _parents(ancestry: Ancestry, node: int) -> Iterator[tuple[int, float, bool]]:
-    """Nodes right above a bird or mixture, their probabilities, whether there is no other."""
-    if node < ancestry.first_mixture:
-        row = node - ancestry.first_bird
-        yield int(ancestry.sires[row]), 0.5, True
-        yield int(ancestry.dams[row]), 0.5, True
-    else:
-        members, chances = members_of(ancestry, node - ancestry.first_mixture)
-        for member, chance in zip(members.tolist(), chances.tolist(), strict=True):
-            yield member, chance, len(members) == 1
+def _is_certain(ancestry: Ancestry, node: int) -> bool:
+    """Whether it is known who stands above a node: always above a bird, seldom above a mixture."""
+    return node < ancestry.first_mixture or len(above(ancestry, node)) == 1

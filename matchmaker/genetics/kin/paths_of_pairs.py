@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Final, TypeAlias
 
 import numpy as np
 
-from matchmaker.genetics.kin.ancestry import Drawn, ancestry_of, members_of, with_ancestors
+from matchmaker.genetics.kin.ancestry import Drawn, above, ancestry_of, with_ancestors
 from matchmaker.genetics.kin.before_records import before_records
 from matchmaker.genetics.kin.kinship import inbreeding_of
 from matchmaker.genetics.kin.layers import layers_of
@@ -99,14 +99,12 @@ def paths_of_pairs(
     --------
     Full sibs by one path over either parent:
 
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
-    >>> family = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("A", "B", "D", "E"),
-    ...     sexes=(None,) * 4,
-    ...     sires=(((0, 1.0),), ((0, 1.0),), ((1, 1.0),), ((1, 1.0),)),
-    ...     dams=(((0, 1.0),), ((0, 1.0),), ((2, 1.0),), ((2, 1.0),)),
+    >>> from matchmaker.flock.pedigree import pedigree_of
+    >>> family = pedigree_of(
+    ...     "A ? sussex sussex",
+    ...     "B ? sussex sussex",
+    ...     "D ? A B",
+    ...     "E ? A B",
     ... )
     >>> [[found]] = paths_of_pairs(family, ["D"], ["E"], np.array([[0.25]]))
     >>> [(bands_of(one.first), bands_of(one.second), one.kinship) for one in found.listed]
@@ -168,19 +166,17 @@ class _Search:
         alike, name = [0.0] * ancestry.size, [""] * ancestry.size
         for node, inbreeding in zip(own, inbreeding_of(ancestry, own).tolist(), strict=True):
             alike[node], name[node] = (1.0 + inbreeding) / 2.0, pedigree.birds[node - first]
-        above: list[tuple[tuple[int, float], ...]] = [()] * ancestry.size
+        up: list[tuple[tuple[int, float], ...]] = [()] * ancestry.size
         blood = [0] * ancestry.size
         for node in nodes:
-            above[node] = _above(ancestry, node)
-            for parent, _ in above[node]:
+            up[node] = above(ancestry, node)
+            for parent, _ in up[node]:
                 blood[node] |= blood[parent]
             if first <= node < last:
                 blood[node] |= 1 << node
         drawn = enumerate(ancestry.drawn.tolist(), last)
         once = {node for node, how in drawn if how != Drawn.FOR_EACH}
-        return cls(
-            rank=rank, name=name, alike=alike, once=once, above=above, blood=blood, most=most
-        )
+        return cls(rank=rank, name=name, alike=alike, once=once, above=up, blood=blood, most=most)
 
     def paths(self, one: int, two: int) -> list[_Found]:
         """The greatest paths of two nodes; with a stack of our own, since ways may be long."""
@@ -234,13 +230,3 @@ def _longer(path: _Found, band: str, side: int, chance: float) -> _Found:
     if side == 0:
         return (part * chance, birds + 1, (band, first), second, sure)
     return (part * chance, birds + 1, first, (band, second), sure)
-
-
-def _above(ancestry: Ancestry, node: int) -> tuple[tuple[int, float], ...]:
-    if node < ancestry.first_bird:
-        return ()
-    if node < ancestry.first_mixture:
-        row = node - ancestry.first_bird
-        return ((int(ancestry.sires[row]), 0.5), (int(ancestry.dams[row]), 0.5))
-    members, chances = members_of(ancestry, node - ancestry.first_mixture)
-    return tuple(zip(members.tolist(), chances.tolist(), strict=True))

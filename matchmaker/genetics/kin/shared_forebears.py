@@ -7,13 +7,14 @@ from dataclasses import dataclass
 from itertools import product
 from typing import TYPE_CHECKING
 
-from matchmaker.genetics.kin.forebears import LIKELY, roles
+from matchmaker.flock.pedigree import LIKELY
+from matchmaker.genetics.kin.forebears import roles
 from matchmaker.genetics.kin.paths import Shared, common_ancestors
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from matchmaker.flock.pedigree import Links, Pedigree, Pool
+    from matchmaker.flock.pedigree import Pedigree, Pool
     from matchmaker.genetics.kin.forebears import Role
     from matchmaker.genetics.kin.paths import Contribution
 
@@ -37,7 +38,7 @@ def shared_forebears(pedigree: Pedigree, bird: str) -> tuple[SharedForebear, ...
     """Return what makes a bird inbred, the greatest part first.
 
     The parts sum to its inbreeding where both parents are birds on record and likely (see
-    ``forebears.LIKELY``); what other parents might add is left out.
+    ``pedigree.LIKELY``); what other parents might add is left out.
 
     Raises
     ------
@@ -48,14 +49,14 @@ def shared_forebears(pedigree: Pedigree, bird: str) -> tuple[SharedForebear, ...
     --------
     The chick of half sibs:
 
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
-    >>> family = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("A", "B", "C", "D", "E", "F"),
-    ...     sexes=(None,) * 6,
-    ...     sires=(((0, 1.0),),) * 3 + (((1, 1.0),), ((1, 1.0),), ((4, 1.0),)),
-    ...     dams=(((0, 1.0),),) * 3 + (((2, 1.0),), ((3, 1.0),), ((5, 1.0),)),
+    >>> from matchmaker.flock.pedigree import pedigree_of
+    >>> family = pedigree_of(
+    ...     "A ? sussex sussex",
+    ...     "B ? sussex sussex",
+    ...     "C ? sussex sussex",
+    ...     "D ? A B",
+    ...     "E ? A C",
+    ...     "F ? D E",
     ... )
     >>> [(one.band, one.inbreeding, one.ways) for one in shared_forebears(family, "F")]
     [('A', 0.125, (('sire', 'sire'), ('dam', 'sire')))]
@@ -80,15 +81,12 @@ def shared_forebears(pedigree: Pedigree, bird: str) -> tuple[SharedForebear, ...
 def _parts(pedigree: Pedigree, bird: str) -> Iterator[tuple[float, Contribution]]:
     """What each likely sire has in common with each likely dam, with the chance of the two."""
     at = pedigree.node_of()[bird] - pedigree.first_bird
-    sires, dams = (_likely(pedigree, side[at]) for side in (pedigree.sires, pedigree.dams))
+    sires, dams = (
+        pedigree.birds_among(side[at], LIKELY) for side in (pedigree.sires, pedigree.dams)
+    )
     for (sire, of_sire), (dam, of_dam) in product(sires, dams):
         for part in common_ancestors(pedigree, sire, dam):
             yield of_sire * of_dam, part
-
-
-def _likely(pedigree: Pedigree, links: Links) -> list[tuple[str, float]]:
-    first = pedigree.first_bird
-    return [(pedigree.birds[n - first], p) for n, p in links if n >= first and p >= LIKELY]
 
 
 def _shortest(ways: tuple[Role, ...]) -> tuple[Role, ...]:

@@ -1,7 +1,8 @@
 """The paths that join two birds, one by one: over which birds, and how much of the kinship each is.
 
 Wright (1922, Am Nat 56:330, from memory): a path goes up from one bird to a common ancestor A and
-down to the other, meeting no bird twice; with n parents on it, it adds (1/2)^(n+1) (1 + F of A).
+down to the other, meeting no bird twice; with n birds on it, both ends counted, it adds
+(1/2)^n (1 + F of A).
 ``paths`` sums such paths by ancestor, however many there are; here the greatest are listed, in
 exact fractions.
 """
@@ -103,14 +104,13 @@ def wright_paths(
     --------
     Half sibs by the cock A:
 
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
-    >>> family = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("A", "B", "C", "D", "E"),
-    ...     sexes=(None,) * 5,
-    ...     sires=(((0, 1.0),), ((0, 1.0),), ((0, 1.0),), ((1, 1.0),), ((1, 1.0),)),
-    ...     dams=(((0, 1.0),), ((0, 1.0),), ((0, 1.0),), ((2, 1.0),), ((3, 1.0),)),
+    >>> from matchmaker.flock.pedigree import pedigree_of
+    >>> family = pedigree_of(
+    ...     "A ? sussex sussex",
+    ...     "B ? sussex sussex",
+    ...     "C ? sussex sussex",
+    ...     "D ? A B",
+    ...     "E ? A C",
     ... )
     >>> found = wright_paths(family, "D", "E", Fraction(1, 8))
     >>> [(path.first, path.second, path.kinship) for path in found.listed], found.others

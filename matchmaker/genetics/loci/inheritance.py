@@ -39,10 +39,10 @@ class Inheritance:
         """Copies of the named allele."""
         return genotype.count(self.named)
 
-    def dose(self, sex: Sex, copies: int) -> int:
+    def dose(self, copies: int, sex: Sex) -> int:
         """Copies as the body feels them; a hen's only allele on the Z counts double."""
         return 2 * copies if self.z_linked and sex is Sex.HEN else copies
 
     def lives(self, sex: Sex, genotype: Genotype) -> bool:
         """Whether a chick of this genotype can live to be banded."""
-        return self.dose(sex, self.copies(genotype)) not in self.dies
+        return self.dose(self.copies(genotype), sex) not in self.dies

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 from matchmaker.errors import InputError
 from matchmaker.genetics.loci.catalogue import catalogue
-from matchmaker.genetics.loci.own_locus import SETTINGS_FILE
 from matchmaker.genetics.loci.settled import resolve_loci
+from matchmaker.tables.folder import SETTINGS_FILE
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

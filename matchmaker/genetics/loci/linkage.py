@@ -8,13 +8,12 @@ from typing import TYPE_CHECKING
 
 from matchmaker.errors import Fault
 from matchmaker.genetics.loci.locus import recombination_between
+from matchmaker.tables.folder import SETTINGS_FILE
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from matchmaker.genetics.loci.locus import Locus
-
-SETTINGS_FILE = "matchmaker.toml"
 
 UNLINKED = 0.5
 """Recombination of loci that pass on independently."""

@@ -63,12 +63,12 @@ class Locus:
     like the most dominant of its alleles. ``shared_name`` is the name of a locus of which the
     catalogue has several named alleles, each a ``Locus`` of its own.
 
-    ``lethal`` are the copy numbers that no pair should produce (dead or crippled chicks); ``dies``
-    are those among them that never live to be banded. ``donor_frequency`` is the frequency of the
-    allele in founders of any breed but the recurrent one, unless ``frequency`` names the breed.
-    ``linkages`` are what the catalogue knows of loci near by; ``linked_to`` and ``recombination``
-    are the settings' own word, which goes first. ``caution`` tells of harm to the birds, ``note``
-    of everything else worth knowing.
+    ``lethal`` are the doses (see ``dose``) that no pair should produce, of dead or crippled chicks;
+    ``dies`` are those among them that never live to be banded. ``donor_frequency`` is the frequency
+    of the allele in founders of any breed but the recurrent one, unless ``frequency`` names the
+    breed. ``linkages`` are what the catalogue knows of loci near by; ``linked_to`` and
+    ``recombination`` are the settings' own word, which goes first. ``caution`` tells of harm to the
+    birds, ``note`` of everything else worth knowing.
     """
 
     symbol: str
@@ -134,7 +134,7 @@ class Locus:
         >>> chocolate.dose(1, Sex.HEN), chocolate.dose(1, Sex.COCK)
         (2, 1)
         """
-        return self.inheritance.dose(sex, copies)
+        return self.inheritance.dose(copies, sex)
 
     def can_show(self, sex: Sex) -> bool:
         """Whether a bird of this sex can show the locus at all."""

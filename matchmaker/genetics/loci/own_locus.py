@@ -7,13 +7,12 @@ from typing import TYPE_CHECKING, Any, Final
 
 from matchmaker.errors import Fault
 from matchmaker.genetics.loci.locus import Allele, Locus
+from matchmaker.tables.folder import SETTINGS_FILE
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator, Mapping
 
     from matchmaker.settings import LocusSettings
-
-SETTINGS_FILE = "matchmaker.toml"
 
 AS_STATED: Final = (
     "name",

@@ -6,16 +6,9 @@ from typing import TYPE_CHECKING
 
 from matchmaker.errors import Fault
 from matchmaker.genetics.loci.catalogue import catalogue
-from matchmaker.genetics.loci.locus import (
-    Allele,
-    Linkage,
-    Locus,
-    Look,
-    cautions,
-    linkages_of,
-    recombination_between,
-)
-from matchmaker.genetics.loci.own_locus import SETTINGS_FILE, changed_locus, own_faults
+from matchmaker.genetics.loci.locus import Locus, recombination_between
+from matchmaker.genetics.loci.own_locus import changed_locus, own_faults
+from matchmaker.tables.folder import SETTINGS_FILE
 from matchmaker.tables.nearness import close_matches
 from matchmaker.tables.toml_names import section
 
@@ -23,18 +16,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
     from matchmaker.settings import Settings
-
-__all__ = [
-    "Allele",
-    "Linkage",
-    "Locus",
-    "Look",
-    "catalogue",
-    "cautions",
-    "linkages_of",
-    "recombination_between",
-    "resolve_loci",
-]
 
 
 def resolve_loci(

@@ -117,15 +117,13 @@ def carriers(
     --------
     A backcross has the allele with ½, out of one meiosis of the first cross:
 
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
+    >>> from matchmaker.flock.pedigree import pedigree_of
     >>> from matchmaker.genetics.loci.locus import Locus
-    >>> cross = Pedigree(
-    ...     pools=(Pool("araucana"), Pool("sussex")),
-    ...     bases=((0.0, 0.0), (0.0, 0.0)),
-    ...     birds=("D", "R", "F1", "BC1"),
-    ...     sexes=(None,) * 4,
-    ...     sires=(((0, 1.0),), ((1, 1.0),), ((3, 1.0),), ((3, 1.0),)),
-    ...     dams=(((0, 1.0),), ((1, 1.0),), ((2, 1.0),), ((4, 1.0),)),
+    >>> cross = pedigree_of(
+    ...     "D ? araucana araucana",
+    ...     "R ? sussex sussex",
+    ...     "F1 ? R D",
+    ...     "BC1 ? R F1",
     ... )
     >>> found = carriers(cross, ["BC1"], Locus(symbol="X", name="X"), "sussex", {})["BC1"]
     >>> found.carrying, found.meioses()

@@ -123,15 +123,13 @@ def donor_segments(
     --------
     A first cross has the donor's chromosome whole; its backcross comes out of one meiosis.
 
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
+    >>> from matchmaker.flock.pedigree import pedigree_of
     >>> from matchmaker.genetics.loci.locus import Locus
-    >>> cross = Pedigree(
-    ...     pools=(Pool("araucana"), Pool("sussex")),
-    ...     bases=((0.0, 0.0), (0.0, 0.0)),
-    ...     birds=("D", "R", "F1", "BC1"),
-    ...     sexes=(None,) * 4,
-    ...     sires=(((0, 1.0),), ((1, 1.0),), ((3, 1.0),), ((3, 1.0),)),
-    ...     dams=(((0, 1.0),), ((1, 1.0),), ((2, 1.0),), ((4, 1.0),)),
+    >>> cross = pedigree_of(
+    ...     "D ? araucana araucana",
+    ...     "R ? sussex sussex",
+    ...     "F1 ? R D",
+    ...     "BC1 ? R F1",
     ... )
     >>> found = donor_segments(cross, cross.birds, Locus(symbol="X", name="X"), "sussex")
     >>> {bird: (piece.mean_meioses, round(piece.length, 1)) for bird, piece in found.items()}
@@ -157,16 +155,9 @@ def donor_segment(
 
     Examples
     --------
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
+    >>> from matchmaker.flock.pedigree import pedigree_of
     >>> from matchmaker.genetics.loci.locus import Locus
-    >>> pure = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("R",),
-    ...     sexes=(None,),
-    ...     sires=(((0, 1.0),),),
-    ...     dams=(((0, 1.0),),),
-    ... )
+    >>> pure = pedigree_of("R ? sussex sussex")
     >>> donor_segment(pure, "R", Locus(symbol="X", name="X"), "sussex") is None
     True
     """

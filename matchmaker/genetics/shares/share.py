@@ -26,14 +26,12 @@ def breed_shares(pedigree: Pedigree) -> tuple[tuple[str, ...], NDArray[np.float6
     --------
     A first cross and its backcross:
 
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
-    >>> cross = Pedigree(
-    ...     pools=(Pool("araucana"), Pool("sussex")),
-    ...     bases=((0.0, 0.0), (0.0, 0.0)),
-    ...     birds=("D", "R", "F1", "BC1"),
-    ...     sexes=(None,) * 4,
-    ...     sires=(((0, 1.0),), ((1, 1.0),), ((3, 1.0),), ((3, 1.0),)),
-    ...     dams=(((0, 1.0),), ((1, 1.0),), ((2, 1.0),), ((4, 1.0),)),
+    >>> from matchmaker.flock.pedigree import pedigree_of
+    >>> cross = pedigree_of(
+    ...     "D ? araucana araucana",
+    ...     "R ? sussex sussex",
+    ...     "F1 ? R D",
+    ...     "BC1 ? R F1",
     ... )
     >>> breed_shares(cross)[1][:, 1]
     array([0.  , 1.  , 0.5 , 0.75])
@@ -52,15 +50,8 @@ def recurrent_shares(pedigree: Pedigree, recurrent: str) -> dict[str, float]:
 
     Examples
     --------
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
-    >>> pure = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("R",),
-    ...     sexes=(None,),
-    ...     sires=(((0, 1.0),),),
-    ...     dams=(((0, 1.0),),),
-    ... )
+    >>> from matchmaker.flock.pedigree import pedigree_of
+    >>> pure = pedigree_of("R ? sussex sussex")
     >>> recurrent_shares(pure, "sussex")
     {'R': 1.0}
     """

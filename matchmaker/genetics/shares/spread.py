@@ -68,14 +68,12 @@ def share_spread(
 
     Examples
     --------
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
-    >>> cross = Pedigree(
-    ...     pools=(Pool("araucana"), Pool("sussex")),
-    ...     bases=((0.0, 0.0), (0.0, 0.0)),
-    ...     birds=("D", "R", "F1", "BC1"),
-    ...     sexes=(None,) * 4,
-    ...     sires=(((0, 1.0),), ((1, 1.0),), ((3, 1.0),), ((3, 1.0),)),
-    ...     dams=(((0, 1.0),), ((1, 1.0),), ((2, 1.0),), ((4, 1.0),)),
+    >>> from matchmaker.flock.pedigree import pedigree_of
+    >>> cross = pedigree_of(
+    ...     "D ? araucana araucana",
+    ...     "R ? sussex sussex",
+    ...     "F1 ? R D",
+    ...     "BC1 ? R F1",
     ... )
     >>> found = share_spread(cross, "sussex", ["F1", "BC1"])
     >>> found["F1"], round(found["BC1"], 3)
@@ -92,15 +90,8 @@ def share_ranges(
 
     Examples
     --------
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
-    >>> pure = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("R",),
-    ...     sexes=(None,),
-    ...     sires=(((0, 1.0),),),
-    ...     dams=(((0, 1.0),),),
-    ... )
+    >>> from matchmaker.flock.pedigree import pedigree_of
+    >>> pure = pedigree_of("R ? sussex sussex")
     >>> share_ranges(pure, "sussex", ["R"])
     {'R': ShareRange(share=1.0, deviation=0.0)}
     """
@@ -117,15 +108,11 @@ def z_share_ranges(
     --------
     A recurrent hen gives her daughters no Z: those by a donor cock have his alone.
 
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
-    >>> from matchmaker.tables.records import Sex
-    >>> cross = Pedigree(
-    ...     pools=(Pool("araucana"), Pool("sussex")),
-    ...     bases=((0.0, 0.0), (0.0, 0.0)),
-    ...     birds=("D", "R", "F1"),
-    ...     sexes=(Sex.COCK, Sex.HEN, Sex.HEN),
-    ...     sires=(((0, 1.0),), ((1, 1.0),), ((2, 1.0),)),
-    ...     dams=(((0, 1.0),), ((1, 1.0),), ((3, 1.0),)),
+    >>> from matchmaker.flock.pedigree import pedigree_of
+    >>> cross = pedigree_of(
+    ...     "D cock araucana araucana",
+    ...     "R hen sussex sussex",
+    ...     "F1 hen D R",
     ... )
     >>> z_share_ranges(cross, "sussex", ["F1"])["F1"].share
     0.0
@@ -154,14 +141,12 @@ def carrier_shares(
 
     Examples
     --------
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
-    >>> cross = Pedigree(
-    ...     pools=(Pool("araucana"), Pool("sussex")),
-    ...     bases=((0.0, 0.0), (0.0, 0.0)),
-    ...     birds=("D", "R", "F1", "BC1"),
-    ...     sexes=(None,) * 4,
-    ...     sires=(((0, 1.0),), ((1, 1.0),), ((3, 1.0),), ((3, 1.0),)),
-    ...     dams=(((0, 1.0),), ((1, 1.0),), ((2, 1.0),), ((4, 1.0),)),
+    >>> from matchmaker.flock.pedigree import pedigree_of
+    >>> cross = pedigree_of(
+    ...     "D ? araucana araucana",
+    ...     "R ? sussex sussex",
+    ...     "F1 ? R D",
+    ...     "BC1 ? R F1",
     ... )
     >>> round(carrier_shares(cross, "sussex", ["BC1"], (50.0, 50.0))["BC1"], 4)
     0.7445

@@ -94,15 +94,8 @@ def trace(
 
     Examples
     --------
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
-    >>> pure = Pedigree(
-    ...     pools=(Pool("sussex"),),
-    ...     bases=((0.0,),),
-    ...     birds=("R",),
-    ...     sexes=(None,),
-    ...     sires=(((0, 1.0),),),
-    ...     dams=(((0, 1.0),),),
-    ... )
+    >>> from matchmaker.flock.pedigree import pedigree_of
+    >>> pure = pedigree_of("R ? sussex sussex")
     >>> trace(pure, [1.0], ["R"], on_z=False).shares
     array([1., 1.])
     """
@@ -140,14 +133,12 @@ def both_from_breed(descent: Descent, birds: Sequence[str], nearness: Array) -> 
     A first cross has the breed at both places of one strand, so two draws meet it with ¼; its
     backcross keeps more or less of the other breed together, by how near the places are:
 
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
-    >>> cross = Pedigree(
-    ...     pools=(Pool("araucana"), Pool("sussex")),
-    ...     bases=((0.0, 0.0), (0.0, 0.0)),
-    ...     birds=("D", "R", "F1", "BC1"),
-    ...     sexes=(None,) * 4,
-    ...     sires=(((0, 1.0),), ((1, 1.0),), ((3, 1.0),), ((3, 1.0),)),
-    ...     dams=(((0, 1.0),), ((1, 1.0),), ((2, 1.0),), ((4, 1.0),)),
+    >>> from matchmaker.flock.pedigree import pedigree_of
+    >>> cross = pedigree_of(
+    ...     "D ? araucana araucana",
+    ...     "R ? sussex sussex",
+    ...     "F1 ? R D",
+    ...     "BC1 ? R F1",
     ... )
     >>> descent = trace(cross, [True, False], ["F1", "BC1"], on_z=False)
     >>> both_from_breed(descent, ["F1", "BC1"], np.array([0.0, 1.0]))

@@ -73,13 +73,7 @@ def combine(
     >>> from matchmaker.genetics.traits.records import Heredity, Records
     >>> flock = kindred_of(ancestry_of_parents([-1] * 4, [-1] * 4))
     >>> def alone(trait, birds):
-    ...     records = Records(
-    ...         trait=trait,
-    ...         birds=np.array(birds),
-    ...         values=np.array([50.0, 54.0]),
-    ...         groups=np.array([0, 0]),
-    ...         covariates=np.empty((2, 0)),
-    ...     )
+    ...     records = Records.of_one_group(trait, birds, [50.0, 54.0])
     ...     return predict(flock, records, Heredity(h2=0.5, repeatability=0.5))
     >>> part = [alone("eggs", [0, 1]), alone("weight", [2, 3])]
     >>> found, _ = combine(flock.own, part, np.array([[0.5, 0.25], [0.25, 0.5]]))

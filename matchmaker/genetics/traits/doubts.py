@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from matchmaker.errors import CellMend
+from matchmaker.flock.listing import first_few, listed
 from matchmaker.genetics.traits.forecast import FEWEST_BIRDS
 from matchmaker.genetics.traits.odd import odd_score_text, odd_scores, rounded
 from matchmaker.genetics.traits.reml import FEWEST_TO_ESTIMATE, Reason
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from matchmaker.errors import Fault
+    from matchmaker.genetics.kin.ancestry import Matrix
     from matchmaker.genetics.traits.forecast import Forecast, TraitForecast
     from matchmaker.genetics.traits.reml import Estimate
     from matchmaker.tables.folder import FolderTables
@@ -167,55 +169,50 @@ def _have_scores(tables: FolderTables, trait: TraitForecast) -> str:
         (row,) = rows
         score = f"{name} {row.traits[name]:g} (row {row.row})"
         return f"{row.bird} is a {other}, yet has {score}: not counted"
-    told = [f"{row.bird} ({row.traits[name]:g}, row {row.row})" for row in rows[:SCORES_NAMED]]
-    more = len(rows) - len(told)
-    listed = f"{', '.join(told)} and {more} more" if more else " and ".join(_last_two(told))
-    return f"scores of {name} from {other}s are not counted: {listed}"
-
-
-def _last_two(told: list[str]) -> list[str]:
-    return [", ".join(told[:-1]), told[-1]]
+    told = [f"{row.bird} ({row.traits[name]:g}, row {row.row})" for row in rows]
+    some = first_few(told, SCORES_NAMED) if len(told) > SCORES_NAMED else listed(told)
+    return f"scores of {name} from {other}s are not counted: {some}"
 
 
 def _telling_little(tables: FolderTables, trait: TraitForecast) -> Iterator[Fault]:
-    name, raw = trait.aim.trait, trait.scored.raw
-    birds = trait.scored.birds_scored
+    birds, raw, name = trait.scored.birds_scored, trait.scored.raw, trait.aim.trait
     if birds < FEWEST_BIRDS:
-        yield tables.fault(
-            "scores",
-            None,
-            name,
-            kind="too-few-scores",
-            value=str(birds),
-            problem=f"{birds or 'no'} birds are scored for {name}: from fewer than {FEWEST_BIRDS} "
-            "nothing is predicted",
-            mend="score more birds, all of a hatch if you can; until then it does not count",
-        )
+        problem = f"{birds or 'no'} birds are scored for {name}: from fewer than {FEWEST_BIRDS} "
+        yield _too_few(tables, name, birds, f"{problem}nothing is predicted")
     elif trait.prediction is None and trait.mixed is None:
+        problem = f"{len(raw)} scores of {name} are hardly more than the contemporary groups and "
+        rest = "crosses they are spread over: nothing is predicted"
+        yield _too_few(tables, name, len(raw), problem + rest)
+    elif few_steps(raw):
+        yield from _mostly_alike(tables, name, raw)
+
+
+def _too_few(tables: FolderTables, name: str, count: int, problem: str) -> Fault:
+    return tables.fault(
+        "scores",
+        None,
+        name,
+        kind="too-few-scores",
+        value=str(count),
+        problem=problem,
+        mend="score more birds, all of a hatch if you can; until then it does not count",
+    )
+
+
+def _mostly_alike(tables: FolderTables, name: str, raw: Matrix) -> Iterator[Fault]:
+    values, counts = np.unique(raw, return_counts=True)
+    most = int(counts.argmax())
+    if counts[most] > MOSTLY * len(raw):
         yield tables.fault(
             "scores",
             None,
             name,
-            kind="too-few-scores",
-            value=str(len(raw)),
-            problem=f"{len(raw)} scores of {name} are hardly more than the contemporary groups and "
-            "crosses they are spread over: nothing is predicted",
-            mend="score more birds, all of a hatch if you can; until then it does not count",
+            kind="scores-alike",
+            value=f"{values[most]:g}",
+            problem=f"{counts[most] / len(raw):.0%} of the scores of {name} are "
+            f"{values[most]:g}: such a scale tells little",
+            mend="score with finer steps, or birds against each other within their hatch",
         )
-    elif few_steps(raw):
-        values, counts = np.unique(raw, return_counts=True)
-        most = int(counts.argmax())
-        if counts[most] > MOSTLY * len(raw):
-            yield tables.fault(
-                "scores",
-                None,
-                name,
-                kind="scores-alike",
-                value=f"{values[most]:g}",
-                problem=f"{counts[most] / len(raw):.0%} of the scores of {name} are "
-                f"{values[most]:g}: such a scale tells little",
-                mend="score with finer steps, or birds against each other within their hatch",
-            )
 
 
 def _not_estimated(tables: FolderTables, trait: TraitForecast) -> Iterator[Fault]:
@@ -282,12 +279,14 @@ def forecast_defaults(forecast: Forecast) -> tuple[str, ...]:
     mixed = [trait.aim.trait for trait in predicted if trait.told is Told.CONFOUNDED]
     sentences = [*_estimates_said(predicted)]
     if points:
-        sentences.append(f"points taken as numbers, each step as long as the next: {_list(points)}")
+        sentences.append(
+            f"points taken as numbers, each step as long as the next: {', '.join(points)}"
+        )
     if mixed:
         sentences.append(
             "breed and the vigour of crosses taken off together, for too few birds are anything "
             "but pure or backcross to tell them apart (so the level of chicks of two crossbreds is "
-            f"less sure): {_list(mixed)}"
+            f"less sure): {', '.join(mixed)}"
         )
     return (*sentences, *_together_said(forecast, predicted))
 
@@ -297,7 +296,8 @@ def _together_said(forecast: Forecast, predicted: list[TraitForecast]) -> Iterat
     tied = (forecast.correlations - np.eye(len(forecast.traits))).any(axis=1)
     linked = [trait.aim.trait for trait, other in zip(forecast.traits, tied, strict=True) if other]
     if linked:
-        yield f"taken to go together by their genes alone, not by their keeping: {_list(linked)}"
+        taken = "taken to go together by their genes alone, not by their keeping"
+        yield f"{taken}: {', '.join(linked)}"
     rough = [
         one.aim.trait
         for one in predicted
@@ -306,7 +306,7 @@ def _together_said(forecast: Forecast, predicted: list[TraitForecast]) -> Iterat
     if rough:
         yield (
             "correlated traits combined bird by bird, the flock being too large to solve them in "
-            f"one: approximate predictions of {_list(rough)}"
+            f"one: approximate predictions of {', '.join(rough)}"
         )
 
 
@@ -319,7 +319,3 @@ def _estimates_said(predicted: list[TraitForecast]) -> Iterator[str]:
                 f"{found.leaning:.2f} ({found.likely[0]:.2f} to {found.likely[1]:.2f} with 95 % "
                 f"certainty), leaning on the {'published' if trait.aim.published else 'usual'} one"
             )
-
-
-def _list(traits: list[str]) -> str:
-    return ", ".join(traits)

@@ -74,13 +74,7 @@ def surroundings(records: Records, heredity: Heredity) -> Surroundings:
     A hen scored twice, h² = 0.3, repeatability 0.5: R is 0.7 on the diagonal, 0.2 beside it.
 
     >>> from matchmaker.genetics.traits.records import Heredity, Records
-    >>> eggs = Records(
-    ...     trait="eggs",
-    ...     birds=np.array([4, 4]),
-    ...     values=np.array([50.0, 54.0]),
-    ...     groups=np.array([0, 0]),
-    ...     covariates=np.empty((2, 0)),
-    ... )
+    >>> eggs = Records.of_one_group("eggs", [4, 4], [50.0, 54.0])
     >>> given = surroundings(eggs, Heredity(h2=0.3, repeatability=0.5))
     >>> np.linalg.inv(given.divide(np.eye(2))).round(9).tolist()
     [[0.7, 0.2], [0.2, 0.7]]
@@ -224,13 +218,7 @@ def solution(given: Matrix, around: Surroundings, columns: Matrix, values: Matri
     Two strangers with a score each, h² = 0.5: half of the difference is in their genes.
 
     >>> from matchmaker.genetics.traits.records import Heredity, Records
-    >>> eggs = Records(
-    ...     trait="eggs",
-    ...     birds=np.array([0, 1]),
-    ...     values=np.array([50.0, 54.0]),
-    ...     groups=np.array([0, 0]),
-    ...     covariates=np.empty((2, 0)),
-    ... )
+    >>> eggs = Records.of_one_group("eggs", [0, 1], [50.0, 54.0])
     >>> around = surroundings(eggs, Heredity(h2=0.5, repeatability=0.5))
     >>> found = solution(np.eye(2) / (2 + 2), around, design(eggs), eggs.values)
     >>> found.effects.tolist(), found.values.tolist()

@@ -289,27 +289,15 @@ def _predicted(
 
 def _trait_forecast(one: _Prepared, prediction: Prediction | None, birds: int) -> TraitForecast:
     scored = one.scored
+    plain = _unpredicted(one, birds)
     if prediction is None:
-        return TraitForecast(
-            aim=one.aim,
-            scored=scored,
-            prediction=None,
-            genetic_sd=0.0,
-            values=np.zeros(birds),
-            reliability=np.zeros(birds),
-            pure_level=_mean_of_hens(scored, scored.records.values),
-            depression=scored.depression,
-            estimate=one.estimate,
-            odd=one.odd,
-            mixed=one.mixed,
-        )
+        return plain
     names = scored.records.names
     slopes = dict(zip(names, prediction.slopes.tolist(), strict=True))
     errors = dict(zip(names, prediction.slope_errors.tolist(), strict=True))
     level = _mean_of_hens(scored, prediction.levels[scored.records.groups])
-    return TraitForecast(
-        aim=one.aim,
-        scored=scored,
+    return replace(
+        plain,
         prediction=prediction,
         genetic_sd=prediction.genetic_sd,
         values=prediction.values,
@@ -320,9 +308,24 @@ def _trait_forecast(one: _Prepared, prediction: Prediction | None, birds: int) -
         share_error=errors.get(SHARE, 0.0),
         vigour_error=errors.get(VIGOUR, 0.0),
         told=scored.told,
+    )
+
+
+def _unpredicted(one: _Prepared, birds: int) -> TraitForecast:
+    """What is known of a trait whose scores foretell nothing."""
+    scored = one.scored
+    return TraitForecast(
+        aim=one.aim,
+        scored=scored,
+        prediction=None,
+        genetic_sd=0.0,
+        values=np.zeros(birds),
+        reliability=np.zeros(birds),
+        pure_level=_mean_of_hens(scored, scored.records.values),
         depression=scored.depression,
         estimate=one.estimate,
         odd=one.odd,
+        mixed=one.mixed,
     )
 
 

@@ -35,14 +35,14 @@ def heterozygosity_of(pedigree: Pedigree) -> Matrix:
     --------
     A first cross, its backcross, and a second generation:
 
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
-    >>> cross = Pedigree(
-    ...     pools=(Pool("araucana"), Pool("sussex")),
-    ...     bases=((0.0, 0.0), (0.0, 0.0)),
-    ...     birds=("D", "R", "F1", "G1", "BC1", "F2"),
-    ...     sexes=(None,) * 6,
-    ...     sires=(*[((at, 1.0),) for at in (0, 1, 2, 2, 3, 4)],),
-    ...     dams=(*[((at, 1.0),) for at in (0, 1, 3, 3, 4, 5)],),
+    >>> from matchmaker.flock.pedigree import pedigree_of
+    >>> cross = pedigree_of(
+    ...     "D ? araucana araucana",
+    ...     "R ? sussex sussex",
+    ...     "F1 ? D R",
+    ...     "G1 ? D R",
+    ...     "BC1 ? R F1",
+    ...     "F2 ? F1 G1",
     ... )
     >>> heterozygosity_of(cross).tolist()
     [0.0, 0.0, 1.0, 1.0, 0.5, 0.5]
@@ -63,14 +63,11 @@ def breed_likeness(pedigree: Pedigree, birds: Sequence[str]) -> Matrix:
 
     Examples
     --------
-    >>> from matchmaker.flock.pedigree import Pedigree, Pool
-    >>> cross = Pedigree(
-    ...     pools=(Pool("araucana"), Pool("sussex")),
-    ...     bases=((0.0, 0.0), (0.0, 0.0)),
-    ...     birds=("D", "R", "F1"),
-    ...     sexes=(None,) * 3,
-    ...     sires=(((0, 1.0),), ((1, 1.0),), ((2, 1.0),)),
-    ...     dams=(((0, 1.0),), ((1, 1.0),), ((3, 1.0),)),
+    >>> from matchmaker.flock.pedigree import pedigree_of
+    >>> cross = pedigree_of(
+    ...     "D ? araucana araucana",
+    ...     "R ? sussex sussex",
+    ...     "F1 ? D R",
     ... )
     >>> breed_likeness(cross, ["R", "F1"]).tolist()
     [[1.0, 0.5], [0.5, 0.5]]

@@ -105,13 +105,7 @@ def likelihood_of(kindred: Kindred, records: Records) -> Likelihood | None:
     >>> from matchmaker.genetics.kin.ancestry import ancestry_of_parents
     >>> from matchmaker.genetics.traits.kindred import kindred_of
     >>> from matchmaker.genetics.traits.records import Records
-    >>> eggs = Records(
-    ...     trait="eggs",
-    ...     birds=np.array([0, 1]),
-    ...     values=np.array([50.0, 54.0]),
-    ...     groups=np.array([0, 0]),
-    ...     covariates=np.empty((2, 0)),
-    ... )
+    >>> eggs = Records.of_one_group("eggs", [0, 1], [50.0, 54.0])
     >>> found = likelihood_of(kindred_of(ancestry_of_parents([-1, -1], [-1, -1])), eggs)
     >>> [round(found.spectrum(0.0).at(h2), 6) for h2 in (0.1, 0.8)]
     [-1.386294, -1.386294]

@@ -91,13 +91,7 @@ def predict(kindred: Kindred, records: Records, heredity: Heredity) -> Predictio
     >>> from matchmaker.genetics.traits.kindred import kindred_of
     >>> from matchmaker.genetics.traits.records import Heredity, Records
     >>> flock = ancestry_of_parents([-1, -1, 0, 0, -1, -1], [-1, -1, 1, 1, -1, -1])
-    >>> eggs = Records(
-    ...     trait="eggs",
-    ...     birds=np.array([2, 3, 4, 5]),
-    ...     values=np.array([58.0, 50.0, 50.0, 48.0]),
-    ...     groups=np.zeros(4, dtype=np.int64),
-    ...     covariates=np.empty((4, 0)),
-    ... )
+    >>> eggs = Records.of_one_group("eggs", [2, 3, 4, 5], [58.0, 50.0, 50.0, 48.0])
     >>> found = predict(kindred_of(flock), eggs, Heredity(h2=0.25, repeatability=0.25))
     >>> found.levels.round(2).tolist()
     [51.35]

@@ -29,9 +29,8 @@ class OddScore:
     """A score far from what is expected of it; it is pulled in, never dropped.
 
     ``record`` is its number among the trait's records, ``row`` the row of the table, ``raw`` the
-    score as written, ``expected`` what contemporaries
-    and kin lead to expect, with standard deviation ``sd``; it surprises beyond ``limit`` of them.
-    ``guess`` is what may have been meant,
+    score as written, ``expected`` what contemporaries and kin lead to expect, with standard
+    deviation ``sd``; it surprises beyond ``limit`` of them. ``guess`` is what may have been meant,
     ``None`` if nothing suggests itself. All are in the trait's unit.
     """
 

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from matchmaker.flock.pedigree import LIKELY
 from matchmaker.genetics.kin.ancestry import Drawn
-from matchmaker.genetics.kin.relatives import LIKELY
 from matchmaker.genetics.traits.combined import Combined
 from matchmaker.genetics.traits.together import Together
 
@@ -82,13 +82,7 @@ def origin(bird: int, prediction: Prediction, records: Records, ancestry: Ancest
     >>> from matchmaker.genetics.traits.model import predict
     >>> from matchmaker.genetics.traits.records import Heredity, Records
     >>> flock = ancestry_of_parents([-1, -1, 0, 0, 0, -1, -1], [-1, -1, 1, 1, 1, -1, -1])
-    >>> weight = Records(
-    ...     trait="weight",
-    ...     birds=np.array([0, 2, 3, 4, 5, 6]),
-    ...     values=np.array([3.4, 2.5, 2.4, 2.3, 2.1, 2.0]),
-    ...     groups=np.zeros(6, dtype=np.int64),
-    ...     covariates=np.empty((6, 0)),
-    ... )
+    >>> weight = Records.of_one_group("weight", [0, 2, 3, 4, 5, 6], [3.4, 2.5, 2.4, 2.3, 2.1, 2.0])
     >>> found = predict(kindred_of(flock), weight, Heredity(h2=0.4, repeatability=0.4))
     >>> hen = origin(2, found, weight, flock)
     >>> for source, part in hen.parts.items():

@@ -5,7 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 if TYPE_CHECKING:
+    from numpy.typing import ArrayLike
+
     from matchmaker.genetics.kin.ancestry import Matrix, Nodes
 
 
@@ -37,6 +41,24 @@ class Records:
     groups: Nodes
     covariates: Matrix
     names: tuple[str, ...] = ()
+
+    @classmethod
+    def of_one_group(cls, trait: str, birds: ArrayLike, values: ArrayLike) -> Records:
+        """Scores of birds that are all contemporaries, regressed on nothing.
+
+        Examples
+        --------
+        >>> Records.of_one_group("eggs", [0, 1], [50.0, 54.0]).groups
+        array([0, 0])
+        """
+        owners = np.asarray(birds, dtype=np.int64)
+        return cls(
+            trait=trait,
+            birds=owners,
+            values=np.asarray(values, dtype=np.float64),
+            groups=np.zeros(len(owners), dtype=np.int64),
+            covariates=np.empty((len(owners), 0)),
+        )
 
     @property
     def group_count(self) -> int:

@@ -137,12 +137,10 @@ def estimate_heredity(
     >>> sires = np.concatenate((np.full(60, -1), np.repeat(np.arange(60), 5)))
     >>> flock = kindred_of(ancestry_of_parents(sires, np.full(360, -1)))
     >>> rng = np.random.default_rng(4)
-    >>> weight = Records(
-    ...     trait="weight",
-    ...     birds=np.arange(60, 360),
-    ...     values=np.repeat(rng.normal(0, 0.3, 60), 5) + rng.normal(0, 0.9, 300),
-    ...     groups=np.zeros(300, dtype=np.int64),
-    ...     covariates=np.empty((300, 0)),
+    >>> weight = Records.of_one_group(
+    ...     "weight",
+    ...     np.arange(60, 360),
+    ...     np.repeat(rng.normal(0, 0.3, 60), 5) + rng.normal(0, 0.9, 300),
     ... )
     >>> found = estimate_heredity(flock, weight, repeated=False, expected=0.5)
     >>> round(found.h2, 2), round(found.low, 2), round(found.high, 2), round(found.leaning, 2)

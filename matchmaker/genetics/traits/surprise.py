@@ -81,13 +81,7 @@ def outliers(
     >>> from matchmaker.genetics.traits.kindred import kindred_of
     >>> from matchmaker.genetics.traits.model import predict
     >>> from matchmaker.genetics.traits.records import Heredity, Records
-    >>> eggs = Records(
-    ...     trait="eggs",
-    ...     birds=np.arange(20),
-    ...     values=np.array([153.0, *range(43, 62)]),
-    ...     groups=np.zeros(20, dtype=np.int64),
-    ...     covariates=np.empty((20, 0)),
-    ... )
+    >>> eggs = Records.of_one_group("eggs", np.arange(20), [153.0, *range(43, 62)])
     >>> flock = kindred_of(ancestry_of_parents([-1] * 20, [-1] * 20))
     >>> (found,) = outliers(predict(flock, eggs, Heredity(h2=0.2, repeatability=0.4)), eggs)
     >>> found.record, round(found.expected), round(found.distance)
@@ -215,13 +209,7 @@ def deletions(prediction: Prediction, records: Records) -> tuple[Matrix, Matrix]
     >>> from matchmaker.genetics.traits.kindred import kindred_of
     >>> from matchmaker.genetics.traits.model import predict
     >>> from matchmaker.genetics.traits.records import Heredity, Records
-    >>> eggs = Records(
-    ...     trait="eggs",
-    ...     birds=np.array([0, 1]),
-    ...     values=np.array([50.0, 54.0]),
-    ...     groups=np.array([0, 0]),
-    ...     covariates=np.empty((2, 0)),
-    ... )
+    >>> eggs = Records.of_one_group("eggs", [0, 1], [50.0, 54.0])
     >>> flock = kindred_of(ancestry_of_parents([-1, -1], [-1, -1]))
     >>> found = predict(flock, eggs, Heredity(h2=0.25, repeatability=0.5))
     >>> [part.round(6).tolist() for part in deletions(found, eggs)]

@@ -44,9 +44,8 @@ class Together:
 
     Trait ``at`` of bird k stands in ``solution`` at ``at`` · ``size`` + k, in units of the SD of
     single scores of its trait, ``scales`` (shape (traits,)). Its slopes stand among the effects
-    from ``slopes_at`` on. ``owners``, ``pulls`` and ``traits``
-    (shape (records of all traits,)) say where the bird and trait of a score stand and what it
-    weighs.
+    from ``slopes_at`` on. ``owners``, ``pulls`` and ``traits`` (shape (records of all traits,)) say
+    where the bird and trait of a score stand and what it weighs.
     """
 
     solution: Solution
@@ -121,18 +120,10 @@ def predict_together(
     >>> from matchmaker.genetics.kin.ancestry import ancestry_of_parents
     >>> from matchmaker.genetics.traits.kindred import kindred_of
     >>> from matchmaker.genetics.traits.records import Heredity, Records
-    >>> def scores(trait, birds, values):
-    ...     return Records(
-    ...         trait=trait,
-    ...         birds=np.array(birds),
-    ...         values=np.array(values),
-    ...         groups=np.zeros(len(birds), dtype=np.int64),
-    ...         covariates=np.empty((len(birds), 0)),
-    ...     )
     >>> flock = kindred_of(ancestry_of_parents([-1] * 4, [-1] * 4))
     >>> listed = [
-    ...     scores("eggs", [0, 1, 2], [50.0, 54.0, 46.0]),
-    ...     scores("weight", [0, 1, 2, 3], [2.0, 2.2, 1.9, 2.5]),
+    ...     Records.of_one_group("eggs", [0, 1, 2], [50.0, 54.0, 46.0]),
+    ...     Records.of_one_group("weight", [0, 1, 2, 3], [2.0, 2.2, 1.9, 2.5]),
     ... ]
     >>> half = Heredity(h2=0.5, repeatability=0.5)
     >>> found, errors = predict_together(
@@ -177,13 +168,7 @@ def is_approximate(prediction: Prediction) -> bool:
     >>> from matchmaker.genetics.kin.ancestry import ancestry_of_parents
     >>> from matchmaker.genetics.traits.kindred import kindred_of
     >>> from matchmaker.genetics.traits.records import Heredity, Records
-    >>> eggs = Records(
-    ...     trait="eggs",
-    ...     birds=np.array([0, 1]),
-    ...     values=np.array([50.0, 54.0]),
-    ...     groups=np.array([0, 0]),
-    ...     covariates=np.empty((2, 0)),
-    ... )
+    >>> eggs = Records.of_one_group("eggs", [0, 1], [50.0, 54.0])
     >>> pair = kindred_of(ancestry_of_parents([-1, -1], [-1, -1]))
     >>> is_approximate(predict(pair, eggs, Heredity(h2=0.5, repeatability=0.5)))
     False

@@ -18,10 +18,9 @@ from matchmaker.report.wording import breed_name
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping, Sequence
 
-    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.season.season_plan import SeasonPlan
     from matchmaker.report.documents import Document
 
-if TYPE_CHECKING:
     Course = tuple[str, Sequence[Document]]
 
 HOW: Final = (

@@ -15,7 +15,7 @@ from matchmaker.tolerance import VALUE_STEP
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.season.season_plan import SeasonPlan
     from matchmaker.report.documents import Document
 
 HOW: Final = (

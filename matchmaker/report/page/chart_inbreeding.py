@@ -17,7 +17,7 @@ from matchmaker.report.wording import counted, listed
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.season.season_plan import SeasonPlan
     from matchmaker.settings import Settings
 
 

@@ -12,7 +12,7 @@ from matchmaker.report.wording import counted, listed
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.season.season_plan import SeasonPlan
 
 
 def lines_picture(plan: SeasonPlan) -> Picture:

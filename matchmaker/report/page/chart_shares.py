@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
     from matchmaker.flock.pedigree import Links, Pedigree
-    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.season.season_plan import SeasonPlan
 
 PURE: Final = 1 - 1e-9
 """A share from which a bird is of the recurrent breed alone."""

@@ -6,7 +6,7 @@ from collections import defaultdict
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.pairs.chances import chick_table
-from matchmaker.plan.pose import cock_limit
+from matchmaker.plan.posing.pose import cock_limit
 from matchmaker.report.numbers import percent
 from matchmaker.report.precautions import loss_box
 from matchmaker.report.season_words import closed_sentence, late_sentences

@@ -6,7 +6,7 @@ import hashlib
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.report.days import day_text
+from matchmaker.report.days import day_text, whole_day
 from matchmaker.report.numbers import share_text
 from matchmaker.report.own_changes_words import fault_sentences
 from matchmaker.report.page.door_cautions import cautions, loss_texts
@@ -19,7 +19,7 @@ from matchmaker.report.page.view import View
 from matchmaker.report.pens import SURPLUS_CAUTION
 from matchmaker.report.season_dates import date_text
 from matchmaker.report.season_words import source_sentence
-from matchmaker.report.wording import breed_name, listed
+from matchmaker.report.wording import breed_name, counted, listed
 from matchmaker.season.standing import Source
 
 if TYPE_CHECKING:
@@ -64,7 +64,7 @@ def doors_view(report: SeasonReport) -> View:
                 at=f"doors-pen-{at}",
                 pen=pen,
                 cocks=_cocks(place),
-                hens=_count(len(place.hens)),
+                hens=counted(len(place.hens), "hen"),
                 purpose=contents.strip[0],
             )
         )
@@ -110,12 +110,8 @@ def _footer(guide: SeasonGuide) -> str:
     proved = "" if guide.pens.proved else ", not proved"
     return (
         f"Pens for {settings.season} · {SOURCES[guide.pens.source]}{proved} · tables "
-        f"{tables_fingerprint(flock.tables.inputs)} · as of {day_text(today)} {today.year}"
+        f"{tables_fingerprint(flock.tables.inputs)} · as of {whole_day(today)}"
     )
-
-
-def _count(hens: int) -> str:
-    return "1 hen" if hens == 1 else f"{hens} hens"
 
 
 def _cocks(place: Occupancy) -> str:
@@ -181,9 +177,8 @@ def _hens_title(guide: SeasonGuide, place: Occupancy) -> str:
     flock = guide.table.study.flock
     lines = _lines(flock, place)
     of_line = f" of line {lines[0]}" if len(lines) == 1 else ""
-    return (
-        f"{_count(len(place.hens))}{of_line}, as on {date_text(place.day, flock.settings.season)}"
-    )
+    day = date_text(place.day, flock.settings.season)
+    return f"{counted(len(place.hens), 'hen')}{of_line}, as on {day}"
 
 
 def _hens(guide: SeasonGuide, place: Occupancy, eggs: Eggs) -> Iterable[Named]:

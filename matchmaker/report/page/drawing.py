@@ -24,9 +24,6 @@ WIDTH: Final = 400
 
 LETTER: Final = 17
 
-LOOKS: Final = 6
-"""Colours of lines; dashes and markers change at other paces, so that 30 lines differ."""
-
 DASHES: Final = ("", "7 4", "2 3", "10 3 2 3", "5 2")
 
 MARKERS: Final = ("circle", "square", "triangle", "diamond", "cross")

@@ -25,6 +25,9 @@ SHAPES: Final = {
 }
 """Markers around the point at which they are put."""
 
+LOOKS: Final = 6
+"""Colours of lines; dashes and markers change at other paces, so that 30 lines differ."""
+
 APART: Final = 16.0
 """Units between the labels at the ends of two lines."""
 
@@ -98,7 +101,7 @@ def _dress(tree: Element, curves: tuple[Curve, ...], height: float) -> None:
     ends: list[Element] = []
     for at, curve in enumerate(curves):
         for group in list(_series(tree, at)):
-            group.set("class", f"{curve.kind} look-{curve.look % 6}{' main' * curve.main}")
+            group.set("class", f"{curve.kind} look-{curve.look % LOOKS}{' main' * curve.main}")
             for path in group.iter("path"):
                 _dress_path(path, curve)
             labels = _mark(group, curve)

@@ -12,6 +12,7 @@ from matchmaker.genetics.kin.forebears import parents
 from matchmaker.genetics.kin.kinship import inbreeding_of
 from matchmaker.report.lineage import parent_text
 from matchmaker.report.numbers import kinship_text, percent, share_text
+from matchmaker.report.page.shared import Shared
 from matchmaker.report.wording import breed_name
 from matchmaker.tables.records import Sex
 
@@ -31,21 +32,6 @@ MOST_BIRDS: Final = 600
 
 STEP: Final = 10_000
 """Chances are told apart to this fraction; texts are made of the whole number."""
-
-
-@dataclass(slots=True)
-class Texts:
-    """Texts that are used again and again, each written once."""
-
-    number: dict[str, int] = field(default_factory=dict)
-
-    def of(self, text: str) -> int:
-        """The number of a text."""
-        return self.number.setdefault(text, len(self.number))
-
-    def all(self) -> list[str]:
-        """All texts by their numbers."""
-        return list(self.number)
 
 
 @dataclass(slots=True)
@@ -104,7 +90,7 @@ def birds_data(table: PairTable, bands: Sequence[str]) -> dict[str, Any]:
         "loci": [_locus_entry(rows, at) for at in range(len(targets))],
         "years": rows.drawing.years,
         "birds": listed,
-        "texts": rows.texts.all(),
+        "texts": list(rows.texts.of),
         "chances": rows.chances.all(),
     }
 
@@ -151,7 +137,7 @@ class _Rows:
     ways: tuple[AlleleWay, ...]
     number: dict[str, int]
     drawing: Drawing
-    texts: Texts = field(default_factory=Texts)
+    texts: Shared = field(default_factory=Shared)
     chances: Chances = field(default_factory=Chances)
 
     def all(self, bands: Sequence[str]) -> list[list[Any]]:
@@ -176,14 +162,14 @@ class _Rows:
             band,
             SEXES[bird.sex],
             bird.hatched.year if bird.hatched else None,
-            self.texts.of(bird.line),
-            self.texts.of(str(bird.record.status)),
+            self.texts.place(bird.line),
+            self.texts.place(str(bird.record.status)),
             *place,
             [(self.number[name], self.chances.of(chance)) for name, chance in sires],
             [(self.number[name], self.chances.of(chance)) for name, chance in dams],
             *self._said(band),
-            self.texts.of(kinship_text(inbreeding)),
-            self.texts.of(share_text(self.study.recurrent_share[band])),
+            self.texts.place(kinship_text(inbreeding)),
+            self.texts.place(share_text(self.study.recurrent_share[band])),
             self._carries(band),
             [self._links(way, band, (*sires, *dams)) for way in self.ways],
         ]
@@ -199,7 +185,7 @@ class _Rows:
         for parent in parents(flock, band, depth=1):
             sure = len(parent.candidates) == 1 and not parent.breeds
             said = parent_text(parent, birds) if parent.candidates else founder_text(parent)
-            yield -1 if sure else self.texts.of(said)
+            yield -1 if sure else self.texts.place(said)
 
     def _carries(self, band: str) -> list[int]:
         found = (self.study.genotypes[symbol].carrier_probability(band) for symbol in self.targets)

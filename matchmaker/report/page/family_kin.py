@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 from matchmaker.genetics.kin.paths_of_pairs import MOST_OF_A_PAIR
 from matchmaker.report.numbers import kinship_text
-from matchmaker.report.page.family_birds import Texts
 from matchmaker.report.page.kin_of_table import kin_of_table
+from matchmaker.report.page.shared import Shared
 from matchmaker.report.why.kin_words import TAKEN_AS_KIN
 
 if TYPE_CHECKING:
@@ -32,10 +32,12 @@ def kin_data(table: PairTable, number: Mapping[str, int]) -> dict[str, Any]:
         "hens": [number[hen] for hen in kin.hens],
         "cocks": [number[cock] for cock in kin.cocks],
         "pairs": [[packed.of(one) for one in paths] for paths in kin.paths],
-        "kinship": [[packed.texts.of(kinship_text(one)) for one in some] for some in kin.kinship],
+        "kinship": [
+            [packed.texts.place(kinship_text(one)) for one in some] for some in kin.kinship
+        ],
         "ways": [part for way in packed.ways for part in way],
         "lists": [list(one) for one in packed.lists],
-        "texts": packed.texts.all(),
+        "texts": list(packed.texts.of),
         "taken": TAKEN_AS_KIN,
     }
 
@@ -47,15 +49,15 @@ class _Packed:
     number: Mapping[str, int]
     ways: dict[tuple[int, int], int] = field(default_factory=dict)
     lists: dict[tuple[int, ...], int] = field(default_factory=dict)
-    texts: Texts = field(default_factory=Texts)
+    texts: Shared = field(default_factory=Shared)
 
     def of(self, paths: PathsOfPair) -> int:
         """The number of a pair's list."""
-        numbers = [self.texts.of(kinship_text(paths.before)), self.texts.of(_rest(paths))]
+        numbers = [self.texts.place(kinship_text(paths.before)), self.texts.place(_rest(paths))]
         for path in paths.listed:
             numbers += [self._way(path.first[1]) if path.first else 0]
             numbers += [self._way(path.second[1]) if path.second else 0]
-            numbers += [self.texts.of(kinship_text(path.kinship))]
+            numbers += [self.texts.place(kinship_text(path.kinship))]
         return self.lists.setdefault(tuple(numbers), len(self.lists))
 
     def _way(self, way: Way) -> int:

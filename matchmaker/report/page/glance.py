@@ -1,4 +1,4 @@
-"""The season at a glance: what the plan gains and costs, what binds, how the lines stand."""
+"""The season at a glance: what the plan gains and costs, what is used up, how lines stand."""
 
 from __future__ import annotations
 
@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Final
 from matchmaker.genetics.census import line_census
 from matchmaker.genetics.loci.locus import cautions
 from matchmaker.pairs.risk import lines_at_risk
-from matchmaker.plan.binding import what_binds, what_rules_reject
-from matchmaker.plan.response import plan_response
+from matchmaker.plan.season.binding import what_binds, what_rules_reject
+from matchmaker.plan.season.response import plan_response
 from matchmaker.report.binding_words import binding_sentences, binding_table, rejects_table
 from matchmaker.report.columns import Column, TextTable
 from matchmaker.report.line_sentences import risk_sentence
@@ -36,7 +36,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from matchmaker.genetics.study import Study
-    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.season.season_plan import SeasonPlan
     from matchmaker.reporting import SeasonReport
 
 
@@ -47,7 +47,7 @@ DIFFERS: Final = (
 
 
 def glance_view(report: SeasonReport) -> View:
-    """What the plan gains and costs, what binds it, and how the lines stand."""
+    """What the plan gains and costs, what it uses up, and how the lines stand."""
     plan = report.plan
     used = what_binds(plan)
     values = {

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.report.page.drawing_tree import SHAPES
+from matchmaker.report.page.drawing_tree import LOOKS, SHAPES
 from matchmaker.report.page.figure import Sample
 
 if TYPE_CHECKING:
@@ -23,7 +23,7 @@ def samples(curves: Iterable[Curve]) -> tuple[Sample, ...]:
     return tuple(
         Sample(
             name=curve.name,
-            look=curve.look % 6,
+            look=curve.look % LOOKS,
             kind=curve.kind,
             dash=curve.dash,
             marker=SHAPES.get(curve.marker, ""),

@@ -35,6 +35,9 @@ SCRIPTS: Final = (
     "family_drawing",
     "family",
     "pictures",
+    "pairs_data",
+    "pairs_entry",
+    "pairs_answer",
     "pairs",
     "find",
 )

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
 from matchmaker.explain.pair import Verdict
-from matchmaker.plan.layout import natural
+from matchmaker.plan.posing.layout import natural
+from matchmaker.report.page.shared import Shared
 from matchmaker.report.why.terms import Terms, beside_of, no_pen_for_her, no_pen_for_him
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Hashable, Mapping, Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
     from matchmaker.explain.prices import Cost
     from matchmaker.pairs.pair import Pair
@@ -22,24 +23,6 @@ if TYPE_CHECKING:
 
 STATES: Final = (Verdict.PAIRED, Verdict.COULD_PAIR, Verdict.REJECTED)
 """The states, those first that a keeper looks for first."""
-
-
-@dataclass(frozen=True, slots=True)
-class Shared:
-    """Things written once, and named by their place after that."""
-
-    of: dict[Hashable, int] = field(default_factory=dict)
-
-    def place(self, thing: Hashable) -> int:
-        """The place of a thing, which is written if it is new.
-
-        Examples
-        --------
-        >>> shared = Shared()
-        >>> shared.place("a"), shared.place("b"), shared.place("a"), list(shared.of)
-        (0, 1, 0, ['a', 'b'])
-        """
-        return self.of.setdefault(thing, len(self.of))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

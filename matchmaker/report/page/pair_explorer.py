@@ -10,10 +10,11 @@ from markupsafe import Markup, escape
 
 from matchmaker.explain.pair import Verdict
 from matchmaker.pairs.rules import nearest_cause
-from matchmaker.plan.layout import natural
-from matchmaker.report.page.pair_data import Shared, Writer, mates_in_order
+from matchmaker.plan.posing.layout import natural
+from matchmaker.report.page.pair_data import Writer, mates_in_order
 from matchmaker.report.page.pair_standing import standing_pairs
 from matchmaker.report.page.pair_texts import Teller
+from matchmaker.report.page.shared import Shared
 from matchmaker.report.page.view import View
 from matchmaker.report.season_words import source_sentence
 from matchmaker.report.why.costs import cost_legend, not_worked_out

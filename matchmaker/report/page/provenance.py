@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 from matchmaker import __version__
 from matchmaker.report.columns import Column, TextTable
+from matchmaker.report.days import whole_day
 from matchmaker.report.defaults import defaults_of
 from matchmaker.report.own_changes_words import (
     AGREES,
@@ -15,12 +16,13 @@ from matchmaker.report.own_changes_words import (
 from matchmaker.report.page.view import View
 from matchmaker.report.pens import SOLVERS, proof_line
 from matchmaker.report.season_words import source_sentence
+from matchmaker.report.wording import counted
 from matchmaker.season.standing import Source
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.season.season_plan import SeasonPlan
     from matchmaker.report.page.view import Further
     from matchmaker.reporting import SeasonReport
     from matchmaker.tables.folder import FolderTables
@@ -47,14 +49,14 @@ def provenance_view(report: SeasonReport, further: Further) -> View:
 
 
 def _made(plan: SeasonPlan, further: Further) -> Iterator[str]:
-    proof, settings = plan.solution.proof, plan.table.study.flock.settings
+    proof, flock = plan.solution.proof, plan.table.study.flock
     yield (
         f"matchmaker {__version__}; the plan solved by {SOLVERS[proof.solver]} "
         f"{proof.solver_version}."
     )
     yield (
-        f"Season {settings.season}; the tables as of {plan.table.study.flock.today}, the pens made "
-        f"up on {settings.pen_up}. The same tables give the same page."
+        f"Season {flock.settings.season}; the tables as of {whole_day(flock.today)}, the pens made "
+        f"up on {whole_day(flock.settings.pen_up)}. The same tables give the same page."
     )
     if further.frontier is not None:
         yield (
@@ -109,5 +111,5 @@ def _doubts(tables: FolderTables) -> str:
     count = len(tables.doubts)
     if not count:
         return ""
-    things = "1 thing" if count == 1 else f"{count} things"
+    things = counted(count, "thing")
     return f"{things} in the tables may be wrong: matchmaker check names each with its row."

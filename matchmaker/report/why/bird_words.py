@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from matchmaker.pairs.rules import Rule
-from matchmaker.plan.problem import NO_ROWS
-from matchmaker.plan.season_plan import Idle
+from matchmaker.plan.posing.problem import NO_ROWS
+from matchmaker.plan.season.season_plan import Idle
+from matchmaker.report.days import whole_day
 from matchmaker.report.numbers import kinship_text, percent
 from matchmaker.report.why.costs import cost_text, loss_text, small
 from matchmaker.report.wording import listed, reasons, rule_state, unused_sentence
@@ -44,7 +45,7 @@ def idle_sentence(answer: BirdAnswer) -> str:
     """Why a bird is in no pen."""
     record = answer.bird.record
     if not answer.bird.alive_here:
-        left = f" since {record.left_on}" if record.left_on else ""
+        left = f" since {whole_day(record.left_on)}" if record.left_on else ""
         return f"Why: it is {record.status}{left}."
     if answer.broken:
         return f"Why: {reasons(answer.broken)}."

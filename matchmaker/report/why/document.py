@@ -47,7 +47,7 @@ if TYPE_CHECKING:
     from matchmaker.explain.worth import Worth
     from matchmaker.genetics.kin.wright_paths import Path
     from matchmaker.pairs.table import PairTable
-    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.season.season_plan import SeasonPlan
     from matchmaker.report.documents import Document
 
 

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
     from matchmaker.explain.pair import PairAnswer
     from matchmaker.flock.bird import Bird
-    from matchmaker.genetics.kin.forebears import Side
+    from matchmaker.flock.pedigree import Side
     from matchmaker.genetics.kin.wright_paths import Path, Paths
     from matchmaker.pairs.pair import Pair
 

@@ -6,10 +6,11 @@ from typing import TYPE_CHECKING, Final
 
 from matchmaker.explain.pair import Verdict
 from matchmaker.pairs.rules import Rule
+from matchmaker.report.locus_sentences import plain_name
 from matchmaker.report.numbers import percent
 from matchmaker.report.ways import edit_sentence
 from matchmaker.report.why.costs import CLOSES, NOTHING, change_text
-from matchmaker.report.wording import listed, rule_sentence, rule_state
+from matchmaker.report.wording import counted, listed, rule_sentence, rule_state
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping
@@ -31,7 +32,7 @@ def verdict_sentence(answer: PairAnswer) -> str:
         chosen = "" if answer.plan is None else ", but not chosen"
         return f"{names}: could pair{wish}{chosen}"
     count = len(pair.broken)
-    return f"{names}: rejected, for {'1 reason' if count == 1 else f'{count} reasons'}"
+    return f"{names}: rejected, for {counted(count, 'reason')}"
 
 
 WAIVED: Final = "Your written wish allows it all the same."
@@ -61,7 +62,7 @@ def evidence(answer: PairAnswer, broken: Broken) -> Iterator[str]:
     if broken.rule is Rule.UNPROVEN:
         bird, locus = str(broken.facts["bird"]), str(broken.facts["locus"])
         yield (
-            f"{locus} is {answer.table.study.loci[locus].name.lower()}. matchmaker flock {bird} "
+            f"{locus} is {plain_name(answer.table.study.loci[locus])}. matchmaker flock {bird} "
             "shows which records that rests on."
         )
 

@@ -8,7 +8,7 @@ from matchmaker.explain.whole import FactKind
 from matchmaker.pairs.rules import Rule
 from matchmaker.report.one_more import thing
 from matchmaker.report.why.choice_words import wish_name
-from matchmaker.report.wording import PAIR_STATES
+from matchmaker.report.wording import PAIR_STATES, counted
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -44,7 +44,7 @@ def fact_sentence(fact: Fact) -> str:
 
 def _cock(fact: Fact) -> str:
     hens = fact.facts["hens"]
-    with_hens = "1 hen" if hens == 1 else f"{hens} hens"
+    with_hens = counted(hens, "hen")
     if fact.worth.impossible:
         return f"without cock {fact.subject} ({with_hens}) there would be no plan at all"
     return f"lost without cock {fact.subject} ({with_hens}), the rest planned anew"
@@ -59,7 +59,7 @@ def _line(fact: Fact) -> str:
 
 def _rule(fact: Fact) -> str:
     pairs, rule = fact.facts["pairs"], Rule(fact.subject)
-    number = "1 pair" if pairs == 1 else f"{pairs} pairs"
+    number = counted(pairs, "pair")
     what = "not proven to carry, or to be free" if rule is Rule.UNPROVEN else PAIR_STATES[rule]
     return f"cost of the rule \u201c{what}\u201d, which alone rejects {number}"
 

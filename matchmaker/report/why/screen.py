@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 from matchmaker.explain.pair import Verdict
 from matchmaker.pairs.rules import Rule
-from matchmaker.plan.repair import Act
+from matchmaker.plan.no_plan.repair import Act
 from matchmaker.report.alternatives import difference_sentences
 from matchmaker.report.numbers import kinship_text
 from matchmaker.report.screen import print_rows, say

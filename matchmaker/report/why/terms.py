@@ -11,6 +11,7 @@ from matchmaker.pairs.value import share_weight
 from matchmaker.report.line_sentences import FULL, one_more_chick
 from matchmaker.report.numbers import chicks_text, kinship_text, percent, share_text, signed
 from matchmaker.report.screen import Column
+from matchmaker.report.wording import breed_name
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
     from matchmaker.explain.pair import PairAnswer, Placed
     from matchmaker.pairs.pair import Pair
     from matchmaker.pairs.table import PairTable
-    from matchmaker.plan.season_plan import SeasonPlan
+    from matchmaker.plan.season.season_plan import SeasonPlan
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,7 +87,7 @@ class Terms:
         self._table = table
         self._settings = study.flock.settings
         self._centres = line_centres(study, table.scheme)
-        self._recurrent = self._settings.recurrent.capitalize()
+        self._recurrent = breed_name(self._settings.recurrent)
         self._aims = [aim for aim in study.aims if aim.weight]
 
     @property

@@ -1,51 +1,15 @@
-/* The pairs: one hen with her cocks (or one cock with his hens), and all that is known of a pair. */
+/* The pairs on the page: one hen with her cocks (or one cock with his hens), one of them open. */
 (() => {
   "use strict";
-  const data = page.data("pairs");
-  const byId = (id) => document.getElementById(`pair-${id}`);
-  if (!data || !byId("explorer")) return;
+  if (!page.pairBook) return;
 
   const { el } = page;
+  const { data, pairs, sides, placeOf, pairOf, text, rules, kinship, lineOf } = page.pairBook;
+  const { verdict, parts, pedigree } = page.pairAnswer;
+  const byId = (id) => document.getElementById(`pair-${id}`);
   const MOST = 150; // rows of the list made at once
   const STATES = ["paired", "could pair", "rejected"];
   const HEADS = ["Paired", data.could, "Rejected"];
-  const KINSHIP = 1; // the place of kinship among the terms
-  const [HER, HIM] = data.marks;
-  const text = (at) => data.texts[at];
-
-  /* The pairs, unpacked. Where there are several rows of matings the foremost comes first. */
-  const unpacked = ([name, state, words, more, sentence, broken, cautions, cells, beside, wanted]) => ({
-    name: name < 0 ? "" : text(name), state, words: text(words), more: more < 0 ? "" : text(more),
-    sentence, broken, cautions, cells, beside, wanted: wanted < 0 ? "" : text(wanted),
-  });
-  const pairs = data.pairs.map(([hen, cock, rows, kin], at) => ({
-    at, hen, cock, kin, rows: rows.map(unpacked),
-    hers: data.hens[hen][0],
-    his: data.cocks[cock][0],
-  }));
-  const sides = {
-    hen: { birds: data.hens, own: "hen", mate: "cock", title: "Her cocks", label: "Hen" },
-    cock: { birds: data.cocks, own: "cock", mate: "hen", title: "His hens", label: "Cock" },
-  };
-  const placeOf = new Map();
-  data.hens.forEach(([band], at) => placeOf.set(`hen ${band}`, at));
-  data.cocks.forEach(([band], at) => placeOf.set(`cock ${band}`, at));
-  const pairAt = new Map(pairs.map((pair) => [pair.hen * data.cocks.length + pair.cock, pair]));
-  const pairOf = (hen, cock) => {
-    const [her, him] = [placeOf.get(`hen ${hen}`), placeOf.get(`cock ${cock}`)];
-    return her === undefined || him === undefined
-      ? undefined
-      : pairAt.get(her * data.cocks.length + him);
-  };
-
-  const named = (words, pair) =>
-    words.split(HER).map((part) => part.split(HIM).join(pair.his)).join(pair.hers);
-  const rules = (row) => row.broken.map((at) => data.rules[at]);
-  const capital = (words) => words.charAt(0).toUpperCase() + words.slice(1);
-  const kinship = (pair) => {
-    const shown = text(pair.rows[0].cells[KINSHIP]);
-    return shown.startsWith("<") ? 0.0005 : Number(shown);
-  };
 
   /* What is listed. */
   const view = { side: "hen", bird: { hen: 0, cock: 0 }, shown: [], more: MOST, open: null };
@@ -89,8 +53,6 @@
       return [[0, 1], [1, 0]].some(([a, b]) => bands[0].includes(looked[a]) && bands[1].includes(looked[b]));
     return false;
   };
-  const lineOf = (pair, side) => sides[side].birds[pair[side]][1];
-
   const passes = (looked) => {
     const [wanted, rule, line] = ["state", "rule", "line"].map((id) => byId(id).value);
     const [from, to] = [number("kin-from"), number("kin-to")];
@@ -111,45 +73,8 @@
   };
 
   /* The list. */
-  const several = (pair, row) => pair.rows.length > 1 && row.name;
-  /** What a rule found, without the state that stands before it already. */
-  const stateless = (rule) => {
-    const [state, heading] = [`${capital(text(rule[0]))}: `, text(rule[1])];
-    return heading.startsWith(state) ? capital(heading.slice(state.length)) : heading;
-  };
-  /** What the list says of a row of matings: its state, then what speaks against the pair. */
-  const said = (pair, row) => {
-    const broken = rules(row);
-    const states = [...new Set(broken.map((rule) => text(rule[0])))].join("; ");
-    const more = row.state === 2 ? states : row.more;
-    return [
-      more ? `${row.words}: ${more}` : row.words,
-      broken.map((rule) => named(stateless(rule), pair)).join(" "),
-    ];
-  };
-  const rowNames = (names) =>
-    `In the row${names.length > 1 ? "s" : ""} ${names.map((name) => `“${name}”`).join(" and ")}: `;
-  /** One line for each thing that is said, with the rows of matings that it is said of. */
-  const lines = (pair) => {
-    const found = new Map();
-    for (const row of pair.rows) {
-      const [state, reasons] = said(pair, row);
-      const key = `${state}\n${reasons}`;
-      if (!found.has(key)) found.set(key, { state, reasons, names: [] });
-      found.get(key).names.push(row.name);
-    }
-    return [...found.values()].map(({ state, reasons, names }) => el("span", { class: "pair-row" },
-      names.every(Boolean) && pair.rows.length > 1 ? el("span", { class: "quiet" }, rowNames(names)) : null,
-      el("span", { class: "pair-state" }, state),
-      reasons ? el("span", { class: "pair-reasons" }, reasons) : null));
-  };
-  const entry = (pair, looked) => {
-    const name = looked.length ? `${pair.hers} with ${pair.his}` : view.side === "hen" ? pair.his : pair.hers;
-    return el("li", {},
-      el("button", { type: "button", class: "pair-entry", tabindex: -1, "data-at": pair.at,
-        "aria-pressed": view.open === pair ? "true" : "false" },
-      el("span", { class: "pair-name" }, name), " ", ...lines(pair)));
-  };
+  const nameOf = (pair, looked) =>
+    looked.length ? `${pair.hers} with ${pair.his}` : view.side === "hen" ? pair.his : pair.hers;
 
   const list = byId("list");
   const entries = () => [...list.querySelectorAll("button.pair-entry")];
@@ -160,14 +85,14 @@
 
   const fillList = () => {
     const looked = words();
-    const parts = [];
+    const groups = [];
     view.shown.slice(0, view.more).forEach((pair) => {
       const group = pair.rows[0].state;
-      if (!parts.length || parts[parts.length - 1].group !== group) parts.push({ group, items: [] });
-      parts[parts.length - 1].items.push(entry(pair, looked));
+      if (!groups.length || groups[groups.length - 1].group !== group) groups.push({ group, items: [] });
+      groups[groups.length - 1].items.push(page.pairEntry(pair, nameOf(pair, looked), view.open === pair));
     });
     const count = (group) => view.shown.filter((pair) => pair.rows[0].state === group).length;
-    list.replaceChildren(...parts.flatMap(({ group, items }) => [
+    list.replaceChildren(...groups.flatMap(({ group, items }) => [
       el("h4", {}, `${HEADS[group]} (${count(group)})`), el("ul", { class: "pair-entries" }, ...items),
     ]));
     if (view.shown.length > view.more)
@@ -183,8 +108,6 @@
     focusEntry(at);
   };
 
-  const pedigree = (band) => page.openFamily
-    && el("button", { type: "button", onclick: () => page.openFamily(band) }, `Pedigree of ${band}`);
   const countWords = (looked) => {
     const all = looked.length ? pairs.length : view.side === "hen" ? data.cocks.length : data.hens.length;
     const many = view.shown.length;
@@ -244,95 +167,16 @@
   });
 
   /* The answer. */
-  const verdict = (pair) => named(text(pair.rows[0].sentence), pair);
-  const list_ = (sentences) => el("ul", {}, ...sentences.map((one) => el("li", {}, one)));
-  const quoted = (band) => (/^[\w.+-]+$/.test(band) ? band : `"${band.replace(/(["\\$`])/g, "\\$1")}"`);
-  const command = (pair) => el("code", {}, `matchmaker why ${quoted(pair.hers)} ${quoted(pair.his)}`);
-
-  const ruleItem = (pair, rule) => el("li", {}, named(text(rule[1]), pair),
-    rule[2].length ? list_(rule[2].map(text)) : null);
-  const rulesPart = (pair, row) => {
-    const broken = rules(row);
-    return [
-      several(pair, row) ? el("h4", { class: "pair-of-row" }, `In the row “${row.name}”: ${row.words}`) : null,
-      row.more ? el("p", {}, `${capital(row.more)}.`) : null,
-      broken.length && row.state < 2 ? el("h4", {}, "Rules it breaks") : null,
-      broken.length ? el("ul", { class: "pair-rules" }, ...broken.map((rule) => ruleItem(pair, rule))) : null,
-      row.state < 2 && row.cautions.length ? list_(row.cautions.map(text)) : null,
-    ];
-  };
-  /** What it would take, as far as that is known without a search, and the command that searches. */
-  const takesPart = (row) => {
-    const fixed = rules(row).filter((rule) => rule[3] >= 0).map((rule) => `${text(rule[3])}.`);
-    return [
-      fixed.length ? list_(fixed) : null,
-      row.cautions.length ? list_(row.cautions.map(text)) : null,
-    ];
-  };
-  const SEARCHED = [
-    "What the plan would be without the pair, and which pens would change",
-    "Which pens would change with this pair in the plan, and what it would take for it to be chosen",
-    "What would have to change for the pair to be allowed, and what that would cost or gain",
-  ];
-  const commandPart = (pair) => [
-    el("h4", {}, pair.rows[0].state === 2 ? "What it would take" : "What would change"),
-    ...(pair.rows[0].state === 2 ? pair.rows.flatMap(takesPart) : []),
-    el("p", {}, `${SEARCHED[pair.rows[0].state]}, is searched for by `, command(pair), "."),
-  ];
-  const columnsOf = (pair) => {
-    const own = pair.rows.map((row) => ({
-      heading: several(pair, row) ? `in “${row.name}”` : "this pair", cells: row.cells,
-    }));
-    const others = pair.rows[0].beside.map((at) => data.columns[at]).filter((column) => column.length > 1);
-    return [...own, ...others.map(([, heading, at, row]) => ({ heading: text(heading), cells: pairs[at].rows[row].cells }))];
-  };
-  const termsPart = (pair) => {
-    const columns = columnsOf(pair);
-    const who = pair.rows[0].beside.map((at) => named(text(data.columns[at][0]), pair));
-    const joined = [...new Set(columns.map((column) => text(column.cells[0])))].sort()
-      .filter((line) => Object.hasOwn(data.needs, line));
-    const rows = data.terms.map((label, at) => [label, columns.map((column) => text(column.cells[at]))])
-      .filter(([, cells]) => cells.some((cell) => cell !== ""));
-    const table = el("table", { class: "pair-terms" },
-      el("caption", {}, `What it is worth${columns.length > 1 ? ", beside the places the two have" : ""}`),
-      el("thead", {}, el("tr", {}, el("th", { scope: "col" }, "Term"),
-        ...columns.map(({ heading }) => el("th", { scope: "col", class: "number" }, heading)))),
-      el("tbody", {}, ...rows.map(([label, cells]) => el("tr", {},
-        el("th", { scope: "row", class: label.startsWith(" ") ? "pair-part" : null }, label.trim()),
-        ...cells.map((cell) => el("td", { class: "number" }, cell === "" ? "0.00" : cell))))));
-    return [el("h4", {}, "What it is worth"),
-      el("div", { class: "wide", tabindex: 0, role: "region", "aria-label": "What the pair is worth, term by term" }, table),
-      ...pair.rows.filter((row) => row.wanted).map((row) => el("p", {},
-        several(pair, row) ? `In “${row.name}”: ${row.wanted.charAt(0).toLowerCase()}${row.wanted.slice(1)}` : row.wanted)),
-      who.length ? el("p", {}, `${who.join("; ")}.`) : null,
-      el("p", { class: "quiet" }, [data.value, ...joined.map((line) => data.needs[line])].join(" "))];
-  };
-  const kinPart = (pair) => {
-    const sentences = pair.kin.map((at) => named(text(at), pair));
-    const [first, ...further] = sentences;
-    if (!further.length) return [el("h4", {}, "What the two have in common"), el("p", {}, `${first}.`)];
-    const drawing = el("div", { class: "pair-drawing" });
-    if (page.drawKin) page.drawKin(drawing, pair.hers, pair.his);
-    return [el("h4", {}, first), list_(further), drawing];
-  };
-
   const answer = byId("answer");
   const fillAnswer = (pair) => {
     const title = el("h3", { id: "pair-answer-title", tabindex: -1 }, verdict(pair));
     const other = view.side === "hen" ? "cock" : "hen";
-    const families = [pair.hers, pair.his].map(pedigree).filter(Boolean);
     const turn = el("button", { type: "button", onclick: () => turnTo(pair, other) },
       other === "cock" ? `All hens with ${pair.his}` : `All cocks with ${pair.hers}`);
     answer.replaceChildren(
       el("div", { class: "pair-actions" },
         el("button", { type: "button", class: "pair-close", onclick: close }, "Back to the list"), turn),
-      title, ...[
-        ...pair.rows.flatMap((row) => rulesPart(pair, row)),
-        ...kinPart(pair),
-        families.length ? el("div", { class: "pair-actions" }, ...families) : null,
-        ...termsPart(pair),
-        ...commandPart(pair),
-      ].filter(Boolean));
+      title, ...parts(pair));
   };
   const turnTo = (pair, side) => {
     view.side = side;
@@ -422,7 +266,7 @@
     }
     return true;
   };
-  Object.assign(page, { openPair, openBird, openHen: openBird, breeders: { hens: data.hens, cocks: data.cocks, others: data.others } });
+  Object.assign(page, { openPair, openBird, breeders: { hens: data.hens, cocks: data.cocks, others: data.others } });
 
   /* Controls. */
   byId("choice").addEventListener("submit", (event) => {

@@ -1,0 +1,1 @@
+"""Which birds to test before planning, and what the answers may be worth."""

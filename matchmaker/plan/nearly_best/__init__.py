@@ -1,0 +1,1 @@
+"""Plans nearly as good as the best: how many, how different, which to keep."""

@@ -1,0 +1,1 @@
+"""The search for the best plan of a problem, and the proof that it is the best."""

@@ -1,0 +1,1 @@
+"""The plan of a season, and what may be asked of it."""
