@@ -21,16 +21,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-<<<<<<< HEAD
-from tests.cli.run import LIMIT, MATCHMAKER, environment, example
-=======
 from tests.cli.run import EXAMPLES_FOLDER, LIMIT, MATCHMAKER, environment, example
->>>>>>> f61389643cd7f563d2027ca0bf880692b4f7d109
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
-
-EXAMPLES: Final = Path(__file__).parents[2] / "examples"
 
 HEAD: Final = 9
 TAIL: Final = 4
@@ -84,15 +78,9 @@ def _two_flocks(folder: Path) -> None:
     for name in ("holm-fen", "tarn-croft"):
         example(name, folder / name)
     mixed = example("holm-fen", folder / "wrong-birds")
-<<<<<<< HEAD
-    shutil.copy(EXAMPLES / "tarn-croft" / "birds.csv", mixed)
-    pasted = example("holm-fen", folder / "pasted-below")
-    below = (EXAMPLES / "tarn-croft" / "birds.csv").read_bytes()
-=======
     shutil.copy(EXAMPLES_FOLDER / "tarn-croft" / "birds.csv", mixed)
     pasted = example("holm-fen", folder / "pasted-below")
     below = (EXAMPLES_FOLDER / "tarn-croft" / "birds.csv").read_bytes()
->>>>>>> f61389643cd7f563d2027ca0bf880692b4f7d109
     with (pasted / "birds.csv").open("ab") as table:
         table.write(below)
 
