@@ -47,7 +47,7 @@ def test_a_document_is_all_there_is_on_standard_output(small: Path, command: str
 
 def test_the_solver_says_nothing_on_standard_output(small: Path) -> None:
     ran = run("plan", "--in", small)
-    assert ran.lines[0] == "Pens for 2027, to be made up on 2027-02-01"
+    assert ran.lines[0] == "Pens for 2027, to be made up on 1 February 2027"
     assert "Running HiGHS" not in ran.out
 
 
