@@ -25,6 +25,11 @@ COPIES_HELP = (
     "harm or look wrong); 0 to be rid of the gene."
 )
 
+OWN_GENE = (
+    "a gene that it does not know you put in afterwards: take any here, then write your own in its "
+    "place in matchmaker.toml, with a section [loci.NAME]"
+)
+
 LINES_HELP = (
     "A line is a family kept going beside the others, so that no chick need come of close kin. "
     "Two or more carry the gene; give your pure birds one of their own, any name."
@@ -74,7 +79,9 @@ def ask(question: str, default: str = "") -> str:
 def _asked_breed() -> str | None:
     breed = ask("1 Which breed shall the flock be in the end")
     if not breed:
-        note("A name is needed here, as you write it in your tables. Ctrl-C stops, nothing is made.")
+        note(
+            "A name is needed here, as you write it in your tables. Ctrl-C stops, nothing is made."
+        )
     return breed or None
 
 
@@ -116,8 +123,7 @@ def asked_locus() -> Locus | None:
     if not found:
         note(
             "No gene is known by these words; try others, or its symbol (matchmaker loci lists "
-            "them). If it is not among them, take any here and put your own in its place in "
-            "matchmaker.toml afterwards, with a section [loci.NAME]."
+            f"them). {OWN_GENE[0].upper()}{OWN_GENE[1:]}."
         )
         return None
     for number, locus in enumerate(found, start=1):
