@@ -6,8 +6,7 @@ from collections import defaultdict
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from matchmaker.flock.listing import listed
-from matchmaker.plan.posing.layout import natural
+from matchmaker.flock.listing import listed, natural
 from matchmaker.rebalance.clock import days
 from matchmaker.rebalance.morning import diary_of, written_stays
 
