@@ -217,8 +217,10 @@ def test_each_fault_in_its_place(
         (
             "[limits]\nhens_per_cock = 8\n",
             "a group of keys is wanted here",
-            "write under a line [limits.hens_per_cock] those you need of: light, medium, heavy, "
-            "bantam, cockerel, old",
+            (
+                "write under a line [limits.hens_per_cock] those you need of: light, medium, "
+                "heavy, bantam, cockerel, old"
+            ),
         ),
     ],
 )
