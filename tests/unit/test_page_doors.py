@@ -113,6 +113,21 @@ def test_which_chicks_are_kept_and_how_they_are_told(planned: SeasonReport) -> N
     assert "Every chick has what is kept" in words(sheet(planned, "Yard"))
 
 
+def test_sons_of_a_donor_hen_all_carry_and_stand_in_natural_order(tmp_path: Path) -> None:
+    """Chocolate lies on the Z: her sons have it for certain, and no daughter does."""
+    donors = [hen(f"A{at}", "Alder", "orpington", choc="1 copy") for at in (10, 2)]
+    top = 'season = 2027\nrecurrent = "sussex"\ntarget = {choc = 2}\n'
+    sons = (
+        '[[matings]]\nname = "keep the sons"\nhens = "Alder"\ncocks = "Pure"\nchicks = "Alder"\n'
+        'purpose = "backcross"\nkeep = {choc = 1}\nkeep_sex = "cock"\n'
+    )
+    stays = [stay(band, "Yard", "2027-02-01") for band in ("SC", "A10", "A2")]
+    flock = write_flock(tmp_path, [cock("SC"), hen("SH"), *donors], sons, top, moves=stays)
+    yard = sheet(report_of(flock), "Yard")
+    assert "Every cockerel has what is kept" in words(yard)
+    assert [one.band for one in yard.hens] == ["A2", "A10"]
+
+
 def test_the_loss_of_the_cock_is_told_as_by_the_plan(planned: SeasonReport) -> None:
     flock = planned.table.study.flock
     box = loss_box(flock, planned.care, "SC")
