@@ -19,7 +19,7 @@ Replicates = Annotated[
         min=2,
         max=100_000,
         metavar="N",
-        help="Times the seasons are played through; else 200, and 50 where ways are compared.",
+        help="Times the seasons are played through; else 200, and 50 where policies are compared.",
     ),
 ]
 Seed = Annotated[
@@ -32,17 +32,19 @@ Ready = Annotated[
         min=0.5,
         max=1.0,
         metavar="SHARE",
-        help="Recurrent share from which a line's carriers are crossed with each other.",
+        help="Share of the breed from which a line's carriers are crossed with each other.",
     ),
 ]
 Compare = Annotated[
     bool,
-    typer.Option("--compare", help="Set other ways to pair beside the plan, from the same birds."),
+    typer.Option(
+        "--compare", help="Set other policies (ways to pair) beside the plan, from the same birds."
+    ),
 ]
 Policies = Annotated[
     list[str] | None,
     typer.Option(
-        "--policy", metavar="NAME", help="Set this way to pair beside the plan; may be repeated."
+        "--policy", metavar="NAME", help="Set this policy beside the plan; may be repeated."
     ),
 ]
 Workers = Annotated[

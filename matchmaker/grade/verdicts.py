@@ -50,7 +50,7 @@ class Verdict(StrEnum):
 class Why(StrEnum):
     """Why a bird waits or goes; one that is kept has a ``Ground``."""
 
-    BARRED = "barred"
+    RULED_OUT = "ruled-out"
     NO_MATE = "no-mate"
     FULL = "full"
     UNSEEN = "unseen"
@@ -174,9 +174,9 @@ def _kept_or_barred(own: Sequence[Prospect], kept: Kept, unseen: Iterable[Unseen
         )
     unfit = next((one.unfit for one in own if one.unfit), ())
     if unfit:
-        return Ruling(verdict=Verdict.LET_GO, why=Why.BARRED, broken=unfit)
+        return Ruling(verdict=Verdict.LET_GO, why=Why.RULED_OUT, broken=unfit)
     if all(one.lasting and not one.open_needs for one in own):
-        return Ruling(verdict=Verdict.LET_GO, why=Why.BARRED, broken=own[0].lasting)
+        return Ruling(verdict=Verdict.LET_GO, why=Why.RULED_OUT, broken=own[0].lasting)
     waits = any(one.table.of_birds.get(band) for one in own)
     if not any(one.fit for one in own) and (waits or not any(one.lasting for one in own)):
         return _not_next_spring(own)
@@ -222,9 +222,9 @@ def _rest(
         granted = [waiting.room(one.place, part * one.chance) for one in own if one.fit]
     if any(granted):
         return Ruling(verdict=Verdict.WAIT, why=why, hope=hope)
-    barred = next((one.lasting for one in own if one.lasting), ())
-    if barred and not any(one.fit for one in own):
-        return Ruling(verdict=Verdict.LET_GO, why=Why.BARRED, broken=barred, hope=hope)
+    ruled_out = next((one.lasting for one in own if one.lasting), ())
+    if ruled_out and not any(one.fit for one in own):
+        return Ruling(verdict=Verdict.LET_GO, why=Why.RULED_OUT, broken=ruled_out, hope=hope)
     return Ruling(verdict=Verdict.LET_GO, why=Why.FULL, hope=hope)
 
 

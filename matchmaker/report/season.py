@@ -120,7 +120,7 @@ def _print_lines(console: Console, guide: SeasonGuide) -> None:
     print_rows(console, columns, [_line_row(one) for one in guide.lines])
     say(
         console,
-        "For the mean: eggs from which the wanted number is expected. "
+        "Wanted: chicks the line asks for. For the mean: eggs from which so many are expected. "
         f"For {sure}: eggs from which it comes with that chance, – where they cannot be set. "
         "Expected: wanted chicks raised of all of them.",
     )
