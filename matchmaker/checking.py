@@ -21,7 +21,7 @@ from matchmaker.genetics.traits.faults import trait_faults
 from matchmaker.genetics.traits.forecast import forecast
 from matchmaker.genetics.unproven import unproven_doubts
 from matchmaker.hatch.band_doubts import band_doubts
-from matchmaker.pairs.row_faults import closed_rows, crossing_faults, pens_without_rows
+from matchmaker.pairs.row_faults import crossing_faults, pens_without_rows, row_doubts
 from matchmaker.pairs.table import PairTable, judge_pairs
 from matchmaker.pairs.unread import egg_day_doubts, season_doubts, unheeded_wishes
 from matchmaker.pairs.wishes import sort_wishes
@@ -178,7 +178,7 @@ def _left_max(flock: Flock, depth: Depth) -> int:
 
 def _doubts_of(table: PairTable) -> Iterator[Fault]:
     study, tables = table.study, table.study.flock.tables
-    yield from closed_rows(tables, table.steps)
+    yield from row_doubts(tables, table.steps)
     yield from pens_without_rows(tables, table.crossings)
     yield from season_doubts(study)
     yield from unheeded_wishes(table)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from matchmaker.ahead.assumed import assumptions
+from matchmaker.ahead.assumed import assumptions, doubts_of_the_past
 from matchmaker.ahead.fan_out import fan_out
 from matchmaker.ahead.outlook import Ahead, Outlook, Subject, stacked
 from matchmaker.ahead.places import size_of
@@ -95,7 +95,10 @@ def look_ahead(
             )
             for at, policy in enumerate(chosen)
         ),
-        defaults=tuple(assumptions(table.study.flock.settings, size, horizon.ready)),
+        defaults=(
+            *assumptions(table.study.flock.settings, size, horizon.ready),
+            *doubts_of_the_past(player.past),
+        ),
     )
 
 

@@ -163,7 +163,7 @@ def _copies(locus: str, copies: object) -> tuple[int, ...]:
             f"write {locus} = and copies out of 0, 1 and 2, for example [1, 2]",
             "keep",
         )
-    return tuple(sorted(int(copy) for copy in listed))
+    return tuple(copy for copy in (0, 1, 2) if copy in listed)
 
 
 class RotationSettings(Section):

@@ -206,6 +206,11 @@ class LimitSettings(Section):
     wanted_chance_min: Probability = 0.02
     proof_min: Probability = 0.5
 
+    @property
+    def minds_the_group(self) -> bool:
+        """Whether the kinship of the parents as a group has a limit or a price."""
+        return self.group_kinship_max is not None or self.kinship_price is not None
+
 
 class RiskSettings(Section):
     """How likely a cock is to be lost in a season: under a year, grown, over three years old."""

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass
+from importlib.resources import files
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-import matchmaker
 from matchmaker.errors import UsageError, WouldOverwriteError
 from matchmaker.genetics.loci.catalogue import catalogue
 from matchmaker.tables.disk import reason
@@ -21,6 +21,7 @@ from matchmaker.tables.write_together import write_together
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
+    from importlib.resources.abc import Traversable
 
     from matchmaker.genetics.loci.locus import Locus
 
@@ -130,16 +131,21 @@ def copy_example(folder: Path, name: str) -> None:
         raise UsageError(f"there is no example {name}; there are {', '.join(EXAMPLES)}")
     refuse_filled(folder)
     make_folder(folder)
-    shipped = sorted((examples_folder() / name).iterdir())
+    shipped = sorted(shipped_example(name).iterdir(), key=lambda file: file.name)
     texts = [(folder / file.name, file.read_bytes().decode()) for file in shipped]
     write_together(texts, {}, told=f"new --like {name}")
 
 
-def examples_folder() -> Path:
-    """Where the examples lie: inside the installed package, or beside it in a checkout."""
-    package = Path(matchmaker.__file__).parent
-    inside = package / "examples"
-    return inside if inside.is_dir() else package.parent / "examples"
+def shipped_example(name: str) -> Traversable:
+    """The folder of an example: in the installed package, or beside it in a checkout.
+
+    Examples
+    --------
+    >>> "birds.csv" in [file.name for file in shipped_example("holm-fen").iterdir()]
+    True
+    """
+    installed = files("matchmaker") / "examples" / name
+    return installed if installed.is_dir() else Path(__file__).parents[1] / "examples" / name
 
 
 def refuse_filled(folder: Path) -> None:

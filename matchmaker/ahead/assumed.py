@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from matchmaker.ahead.places import Size
+    from matchmaker.ahead.today import Past
     from matchmaker.grade.places import Place
     from matchmaker.settings import Settings
     from matchmaker.tables.records import Sex
@@ -59,6 +60,20 @@ def assumptions(settings: Settings, size: Size, ready: float) -> Iterator[str]:
         "traits are made by very many genes of small effect; crossovers come as the map of the "
         "fowl says (30 autosomes and the Z), without hindering each other"
     )
+
+
+def doubts_of_the_past(past: Past) -> Iterator[str]:
+    """Where today's birds could not be drawn exactly from all that was seen; nothing where so."""
+    if past.method == "sampled":
+        yield (
+            "the birds' genes and unsure parents are drawn by sampling: too much hangs together to "
+            "work them out exactly"
+        )
+    if past.given_parents:
+        yield (
+            f"what was seen of {', '.join(past.given_parents)} tells nothing of who the unsure "
+            "parents are: too much hangs together to use it for that"
+        )
 
 
 def _percent(part: float) -> str:

@@ -162,13 +162,27 @@ def own_looks(study: Study, locus: str) -> dict[str, bool]:
     Birds of the past are among them. Several looks at one bird count together.
     """
     sexes = dict(zip(study.flock.pedigree.birds, study.flock.pedigree.sexes, strict=True))
-    against: dict[str, float] = {}
+    inheritance = study.loci[locus].inheritance
+    carries = {
+        sex: [inheritance.copies(one) > 0 for one in inheritance.genotypes(sex)] for sex in Sex
+    }
+    looks: dict[tuple[str, Sex], list[float]] = {}
     for seen in study.genotypes[locus].evidence:
         if isinstance(seen, Sighting) and (sex := sexes.get(seen.bird)) is not None:
-            none, *some = seen.weights[0 if sex is Sex.COCK else 1]
-            told = _log(max(some)) - _log(none)
-            against[seen.bird] = against.get(seen.bird, 0.0) + told
-    return {band: told > 0 for band, told in against.items() if abs(told) > SAME}
+            own = [_log(chance) for chance in seen.weights[0 if sex is Sex.COCK else 1]]
+            before = looks.get((seen.bird, sex), [0.0] * len(own))
+            looks[seen.bird, sex] = [one + other for one, other in zip(before, own, strict=True)]
+    found: dict[str, bool] = {}
+    for (band, sex), chances in looks.items():
+        with_it = _likeliest(chances, carries[sex])
+        told = with_it - _likeliest(chances, [not one for one in carries[sex]])
+        if abs(told) > SAME:
+            found[band] = told > 0
+    return found
+
+
+def _likeliest(chances: Sequence[float], among: Sequence[bool]) -> float:
+    return max(chance for chance, one in zip(chances, among, strict=True) if one)
 
 
 def _log(chance: float) -> float:

@@ -19,7 +19,7 @@ Replicates = Annotated[
         min=2,
         max=100_000,
         metavar="N",
-        help="Times the seasons are played through; else 200, and 50 where policies are compared.",
+        help="Times the seasons are played through; else 200, and 50 beside other policies.",
     ),
 ]
 Seed = Annotated[
@@ -37,9 +37,7 @@ Ready = Annotated[
 ]
 Compare = Annotated[
     bool,
-    typer.Option(
-        "--compare", help="Set other policies (ways to pair) beside the plan, from the same birds."
-    ),
+    typer.Option("--compare", help="Set other policies, ways to choose pairs, beside the plan."),
 ]
 Policies = Annotated[
     list[str] | None,

@@ -19,7 +19,7 @@ def grade(
     *,
     on: Annotated[
         str,
-        typer.Option("--on", metavar="DATE", help="The day; else today (in the settings)."),
+        typer.Option("--on", metavar="DATE", help="The day that counts as today."),
     ] = "",
     factor: Annotated[
         float,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING, Final
 
-from typer._click.exceptions import BadParameter, UsageError
+from typer._click.exceptions import UsageError
 from typer.core import TyperCommand, TyperGroup
 
 import matchmaker
@@ -17,18 +17,22 @@ if TYPE_CHECKING:
     from typer.core import TyperOption
 
 
-NUMBERS: Final = (
+REFUSALS: Final = (
     (r"Input should be a valid integer.*", "write a whole number, as in 23"),
     (r"Input should be a valid number.*", "write a number with a point, as in 0.95"),
     (r"Input should be greater than or equal to (.*)", r"\1 is the least it can be"),
     (r"Input should be less than or equal to (.*)", r"\1 is the most it can be"),
+    (r"Option '(.*)' requires an argument.*", r"write behind \1 what it is to be"),
+    (r"Got unexpected extra arguments?(?:\(s\))? \((.*)\)", r"too much is written: \1"),
 )
-"""How a number that cannot be taken is refused, and the same for somebody who counts eggs."""
+"""How what cannot be taken is refused, and the same for somebody who counts eggs."""
 
 BOUNDS: Final = (
     (r"default: \(?([^;)\]]+)\)?", r"\1 unless given"),
     (r"([\d.]+)<=x<=([\d.]+)", r"\1 to \2"),
+    (r"(; )?x>=[01](?=[;\]])", ""),  # that a number counts something goes without saying
     (r"x>=([\d.]+)", r"\1 or more"),
+    (r"\[\]", ""),
     (r"\[required\]", ""),  # the line above says so by its braces
 )
 """How help puts what is taken unless given, and between what, and the same in words."""
@@ -70,12 +74,10 @@ class QuickGroup(TyperGroup):
         typed = list(ctx._protected_args) + ctx.args  # noqa: SLF001 - kept nowhere else
         try:
             return super().invoke(ctx)
-        except BadParameter as error:
-            error.message = in_words(error.message, NUMBERS)
-            raise
         except UsageError as error:
             asked = (error.ctx.info_name or "") if error.ctx and error.ctx is not ctx else ""
-            error.message = in_plain_words(error.message, typed[1 if asked else 0 :], asked)
+            plain = in_words(error.message, REFUSALS)
+            error.message = in_plain_words(plain, typed[1 if asked else 0 :], asked)
             raise
 
 
@@ -102,8 +104,8 @@ def in_words(text: str, plain: tuple[tuple[str, str], ...]) -> str:
     Examples
     --------
     >>> in_words("How many.  [default: 6; x>=1]", BOUNDS)
-    'How many.  [6 unless given; 1 or more]'
-    >>> in_words("Input should be less than or equal to 20", NUMBERS)
+    'How many.  [6 unless given]'
+    >>> in_words("Input should be less than or equal to 20", REFUSALS)
     '20 is the most it can be'
     """
     for found, instead in plain:

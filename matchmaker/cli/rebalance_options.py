@@ -20,9 +20,7 @@ Add = Annotated[
     list[str] | None,
     typer.Option("--add", metavar="BIRD", help="A bird that is at hand; may be repeated."),
 ]
-On = Annotated[
-    str, typer.Option("--on", metavar="DATE", help="The day; else today (in the settings).")
-]
+On = Annotated[str, typer.Option("--on", metavar="DATE", help="The day that counts as today.")]
 MostMoves = Annotated[
     int | None, typer.Option("--moves", metavar="N", min=0, help="Move N birds at most.")
 ]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -35,8 +34,7 @@ def refuse_twice(command: Command, arguments: Sequence[str], within: Context) ->
 
 def in_plain_words(words: str, arguments: Sequence[str], command: str) -> str:
     """A refusal in plain words, with what somebody who typed these arguments may have meant."""
-    extra = re.fullmatch(r"Got unexpected extra argument(?:\(s\)|s)? \((.*)\)", words)
-    plain = f"{extra[1]} cannot stand here." if extra else words + "." * (words[-1:] not in ".?)")
+    plain = words + "." * (words[-1:] not in ".?)")
     return " ".join([plain, *_meant(arguments, command)])
 
 

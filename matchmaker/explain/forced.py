@@ -56,11 +56,6 @@ class Forced:
             return bool(self.conflict)
         return self.best_proved and self.loss == self.least_loss
 
-    @property
-    def possible(self) -> bool:
-        """Whether there is such a plan at all."""
-        return self.value is not None
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Posed:

@@ -30,19 +30,17 @@ def parent_name_faults(tables: FolderTables) -> Iterator[Fault]:
     voices = voices_of(tables)
     known, told_elsewhere = Lexicon(records), outvoted(tables, voices)
     stood = Stood.of(tables)
-    parents = tuple(parents_of_birds(tables))
-    often = often_named(tables) if any(one.band not in records for one in parents) else {}
-    for mention in parents:
+    told_once = _told_once(tables, records)
+    for mention in parents_of_birds(tables):
         found = records.get(mention.band)
         chick, sex = mention.chick, mention.sex
         assert chick is not None  # noqa: S101  parents have chicks
         assert sex is not None  # noqa: S101  and a side
-        if mention.band in often:
-            continue  # told once for all rows, with the tables
         if found is None:
             cell = (mention.column, sex, mention.cell)
             pen = pen_as_parent(tables, stood, chick, cell) if mention.alone else None
-            yield pen or _unknown_parent(tables, mention, records, known)
+            if pen or mention.band not in told_once:
+                yield pen or _unknown_parent(tables, mention, records, known)
         elif found.sex not in {None, sex}:
             if _exchanged(chick, records) and not told_elsewhere & _single_parents(chick):
                 yield from _sire_for_dam(tables, chick) if mention.column == "sire" else ()
@@ -60,6 +58,13 @@ def parent_name_faults(tables: FolderTables) -> Iterator[Fault]:
                 mend=mend,
                 birds=(chick.bird, mention.band),
             )
+
+
+def _told_once(tables: FolderTables, records: Mapping[str, BirdRecord]) -> set[str]:
+    """The bands that no bird has and that are told once for all rows, with the tables."""
+    if all(one.band in records for one in parents_of_birds(tables)):
+        return set()
+    return {band for band in often_named(tables) if not several_meant(band, records)}
 
 
 def _unknown_parent(

@@ -127,7 +127,7 @@ def rulings(
     found: dict[str, Ruling] = {}
     left: list[tuple[Prospect, ...]] = []
     for band, own in by_band(pool.prospects).items():
-        ruling = _kept_or_barred(own, kept, unseen[band])
+        ruling = _kept_or_ruled_out(_open(own), kept, unseen[band])
         if ruling is None:
             left.append(own)
         else:
@@ -160,7 +160,17 @@ def _hopes(pool: Pool, left: Iterable[Sequence[Prospect]]) -> Mapping[str, float
     return found
 
 
-def _kept_or_barred(own: Sequence[Prospect], kept: Kept, unseen: Iterable[Unseen]) -> Ruling | None:
+def _open(own: Sequence[Prospect]) -> Sequence[Prospect]:
+    """The bird as the sexes that some season may use; as all that it may be where none can.
+
+    What bars a hen alone, one copy on her only Z for example, says nothing of a cock.
+    """
+    return [one for one in own if one.open_needs or not one.lasting] or own
+
+
+def _kept_or_ruled_out(
+    own: Sequence[Prospect], kept: Kept, unseen: Iterable[Unseen]
+) -> Ruling | None:
     """What can be said at once: it is chosen, or no season can use it, or not this spring's."""
     band = own[0].band
     if band in kept.grounds:
@@ -172,9 +182,8 @@ def _kept_or_barred(own: Sequence[Prospect], kept: Kept, unseen: Iterable[Unseen
             why=Why.UNSEEN if waits else None,
             hope=one.value,
         )
-    unfit = next((one.unfit for one in own if one.unfit), ())
-    if unfit:
-        return Ruling(verdict=Verdict.LET_GO, why=Why.RULED_OUT, broken=unfit)
+    if all(one.unfit for one in own):
+        return Ruling(verdict=Verdict.LET_GO, why=Why.RULED_OUT, broken=own[0].unfit)
     if all(one.lasting and not one.open_needs for one in own):
         return Ruling(verdict=Verdict.LET_GO, why=Why.RULED_OUT, broken=own[0].lasting)
     waits = any(one.table.of_birds.get(band) for one in own)
@@ -206,11 +215,11 @@ def _rest(
 ) -> Ruling:
     """A bird that could breed, or may turn out to, and has no place yet."""
     pool, kept, waiting = state
+    kinds, part, own = kinds_of(unseen), 1.0 / len(own), _open(own)
     if not any(one.fit or one.lasting for one in own):
-        stays = [waiting.room(one.place, one.chance / len(own)) for one in own]
+        stays = [waiting.room(one.place, part * one.chance) for one in own]
         verdict = Verdict.WAIT if any(stays) else Verdict.LET_GO
         return Ruling(verdict=verdict, why=Why.NO_MATE, broken=own[0].passing, hope=hope)
-    kinds, part = kinds_of(unseen), 1.0 / len(own)
     hopeful = [one for one in own if _would_be_kept(one, hope, pool, kept)]
     why, granted = Why.UNSEEN, list[bool]()
     if hopeful and kinds & {Kind.SEX, Kind.LOOK, Kind.LOOK_NOW}:

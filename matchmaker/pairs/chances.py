@@ -7,7 +7,6 @@ from itertools import product
 from typing import TYPE_CHECKING, Final, TypeAlias
 
 import numpy as np
-from numpy.typing import NDArray
 
 from matchmaker.genetics.genotypes.chicks import ChickClasses, chick_distribution, lethal_fraction
 from matchmaker.tables.records import Sex
@@ -15,12 +14,12 @@ from matchmaker.tables.records import Sex
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 
+    from numpy.typing import NDArray
+
     from matchmaker.genetics.loci.locus import Locus, Look
     from matchmaker.genetics.study import Study
     from matchmaker.pairs.crossings import Crossing
-
-Grid = NDArray[np.float64]
-"""Shape (hens, cocks)."""
+    from matchmaker.pairs.grids import Flags, Grid
 
 GRADING_DAYS: Final = 182
 """Chicks are graded at 26 weeks: what shows later cannot be told by sight (common practice)."""
@@ -158,7 +157,7 @@ class Group:
             told += np.where(recognised, self._sum(wanted), 0.0)
         return told
 
-    def recognised(self, *, by_sight: bool) -> dict[tuple[int, ...], NDArray[np.bool_]]:
+    def recognised(self, *, by_sight: bool) -> dict[tuple[int, ...], Flags]:
         """For each wanted combination of copies, in which pairs its chicks are known as wanted.
 
         By sight that hangs on what else a pair's chicks may be; otherwise every wanted chick is.
@@ -168,7 +167,7 @@ class Group:
             return dict.fromkeys(filter(self.is_wanted, self.possible()), always)
         return {copies: recognised for wanted, recognised in self._by_look() for copies in wanted}
 
-    def _by_look(self) -> Iterator[tuple[list[tuple[int, ...]], NDArray[np.bool_]]]:
+    def _by_look(self) -> Iterator[tuple[list[tuple[int, ...]], Flags]]:
         """The wanted among chicks that look alike, and in which pairs that look is kept."""
         alike: dict[tuple[Look | None, ...], list[tuple[int, ...]]] = {}
         for copies in self.possible():

@@ -10,7 +10,7 @@ import numpy as np
 
 from matchmaker.pairs.certainty import least_of_rows
 from matchmaker.pairs.crossings import crossing_by_wish
-from matchmaker.pairs.figures import numbered
+from matchmaker.pairs.grids import numbered
 from matchmaker.pairs.pair import Pair
 from matchmaker.pairs.rules import Rule
 from matchmaker.pairs.scope import hopeless_pairs
@@ -21,10 +21,11 @@ if TYPE_CHECKING:
 
     from matchmaker.pairs.certainty import LeastChances
     from matchmaker.pairs.crossings import Crossing, Steps
-    from matchmaker.pairs.figures import Grid, Places, Terms
+    from matchmaker.pairs.figures import Terms
+    from matchmaker.pairs.grids import Flags, Grid, Places
     from matchmaker.pairs.rules import Broken
     from matchmaker.pairs.scope import Scope
-    from matchmaker.pairs.sheet import Desk, Flags, Sheet
+    from matchmaker.pairs.sheet import Desk, Sheet
     from matchmaker.pairs.wishes import Wishes
 
 

@@ -6,25 +6,15 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypedDict
 
 import numpy as np
-from numpy.typing import NDArray
 
+from matchmaker.pairs.grids import numbered
 from matchmaker.pairs.value import chicks_raised
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
+    from matchmaker.pairs.grids import Grid, Places
     from matchmaker.pairs.judge import Judge
-
-Grid = NDArray[np.float64]
-"""Shape (hens, cocks)."""
-
-Places = tuple[NDArray[np.intp], ...]
-"""Some pairs: the numbers of their hens and those of their cocks, each of shape (pairs,)."""
-
-
-def numbered(places: Places) -> list[tuple[int, int]]:
-    """The numbers of hen and cock of each pair."""
-    return list(zip(places[0].tolist(), places[1].tolist(), strict=True))
 
 
 class Terms(TypedDict):

@@ -46,7 +46,7 @@ def line_needs(flock: Flock, crossings: Sequence[Crossing]) -> dict[str, LineNee
     """Needs of every living line and of every line that some open row's chicks join.
 
     A line without ``chicks_wanted`` wants 2.5 chicks per living breeder (at least one breeder);
-    these defaults shrink together until they fit the rearing room.
+    these defaults shrink together until they fit the rearing room, but not below a tenth.
     """
     joined = {crossing.chicks for crossing in crossings if crossing.tests is None}
     lines = sorted(joined | {bird.line for bird in flock.living})

@@ -27,11 +27,10 @@ from matchmaker.tables.records import Sex
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-    from numpy.typing import NDArray
-
     from matchmaker.flock.bird import Bird
     from matchmaker.genetics.study import Study
     from matchmaker.pairs.chances import ChickTable
+    from matchmaker.pairs.grids import Flags, Grid
     from matchmaker.pairs.trials import Trial
     from matchmaker.pairs.wishes import Wishes
 
@@ -47,7 +46,7 @@ class Judge:
     wishes: Wishes
     hens: Sequence[Bird]
     cocks: Sequence[Bird]
-    kinship: NDArray[np.float64]
+    kinship: Grid
     chicks: ChickTable
     of_birds: Mapping[str, tuple[Broken, ...]] = field(default_factory=dict)
     _caps: dict[str, float] = field(default_factory=dict, init=False, repr=False)
@@ -73,13 +72,13 @@ class Judge:
         """The loci with lethal chicks, with the part of each pair's chicks that are."""
         return [(locus, part.tolist()) for locus, part in self.chicks.lethal.items()]
 
-    def opened(self, crossing: Crossing) -> NDArray[np.bool_]:
+    def opened(self, crossing: Crossing) -> Flags:
         """The pairs of a row's lines, shape (hens, cocks)."""
         hens = np.array([hen.line in crossing.hens for hen in self.hens], dtype=np.bool_)
         cocks = np.array([cock.line in crossing.cocks for cock in self.cocks], dtype=np.bool_)
         return hens[:, None] & cocks[None, :]
 
-    def marked(self, pairs: Iterable[tuple[str, str]]) -> NDArray[np.bool_]:
+    def marked(self, pairs: Iterable[tuple[str, str]]) -> Flags:
         """Where some pairs, by bands of hen and cock, stand; shape (hens, cocks)."""
         hens, cocks = (
             {bird.band: at for at, bird in enumerate(side)} for side in (self.hens, self.cocks)

@@ -49,12 +49,21 @@ def crossing_faults(tables: FolderTables) -> list[Fault]:
     return faults
 
 
-def closed_rows(tables: FolderTables, steps: Steps) -> list[Fault]:
+def row_doubts(tables: FolderTables, steps: Steps) -> list[Fault]:
     """Doubts on what opens nothing: a turn that is not now, lines without mates, idle keys."""
     settings = tables.settings
     if settings is None:
         return []
-    doubts = [
+    return [
+        *_closed_rows(tables, settings),
+        *_chicks_of_tests(tables, settings),
+        *_no_chicks_kept(tables, settings, steps),
+    ]
+
+
+def _closed_rows(tables: FolderTables, settings: Settings) -> Iterator[Fault]:
+    """Rows whose turn it is not this season."""
+    return (
         tables.setting_fault(
             f"matings.{at}",
             kind="row-closed",
@@ -64,31 +73,7 @@ def closed_rows(tables: FolderTables, steps: Steps) -> list[Fault]:
         )
         for at, row in enumerate(settings.matings)
         if not is_open(row, settings)
-    ]
-    doubts += _chicks_of_tests(tables, settings)
-    if settings.matings and all(row.purpose == "test" for row in settings.matings):
-        doubts.append(
-            tables.setting_fault(
-                "matings",
-                kind="tests-alone",
-                value="",
-                problem="written rows take the place of the derived ones, and these are all test "
-                "matings: no chick of this season is kept",
-                mend="write the rows for the chicks you want beside them ([[matings]] again)",
-            )
-        )
-    if not settings.matings and steps.backcross and not steps.hold:
-        doubts.append(
-            tables.setting_fault(
-                "recurrent",
-                kind="no-recurrent-line",
-                value=settings.recurrent,
-                problem=f"no line consists of pure {settings.recurrent} birds, so no backcross is "
-                "open",
-                mend="check breed and line of the pure birds, or write [[matings]] rows",
-            )
-        )
-    return doubts
+    )
 
 
 def _chicks_of_tests(tables: FolderTables, settings: Settings) -> Iterator[Fault]:
@@ -101,6 +86,27 @@ def _chicks_of_tests(tables: FolderTables, settings: Settings) -> Iterator[Fault
                 problem="the chicks of a test mating join no line: none of them is kept",
                 mend="delete chicks from this row",
             )
+
+
+def _no_chicks_kept(tables: FolderTables, settings: Settings, steps: Steps) -> Iterator[Fault]:
+    """All rows are tests, or none is open since no line is pure."""
+    if settings.matings and all(row.purpose == "test" for row in settings.matings):
+        yield tables.setting_fault(
+            "matings",
+            kind="tests-alone",
+            value="",
+            problem="written rows take the place of the derived ones, and these are all test "
+            "matings: no chick of this season is kept",
+            mend="write the rows for the chicks you want beside them ([[matings]] again)",
+        )
+    if not settings.matings and steps.backcross and not steps.hold:
+        yield tables.setting_fault(
+            "recurrent",
+            kind="no-recurrent-line",
+            value=settings.recurrent,
+            problem=f"no line consists of pure {settings.recurrent} birds, so no backcross is open",
+            mend="check breed and line of the pure birds, or write [[matings]] rows",
+        )
 
 
 def pens_without_rows(tables: FolderTables, crossings: Iterable[Crossing]) -> list[Fault]:

@@ -1,7 +1,8 @@
 """Why a pair is rejected: each rule with what was measured, its limit and the facts behind it.
 
-To add a rule: a member of ``Rule``, a function that returns a ``Broken`` or ``None``, its place
-in ``pair_rules`` (or ``bird_rules``), and its sentence in ``report.wording``.
+To add a rule: a member of ``Rule``, a function that returns a ``Broken`` or ``None``, its call in
+``bird_rules`` or ``Judge.verdict``, the same of all pairs at once in ``sheet.Desk`` (a property
+test holds the two against each other), and its sentence in ``report.wording``.
 """
 
 from __future__ import annotations

@@ -12,10 +12,9 @@ from matchmaker.tolerance import LIMIT
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from numpy.typing import NDArray
-
     from matchmaker.pairs.chances import WantedChance
     from matchmaker.pairs.crossings import Crossing
+    from matchmaker.pairs.grids import Flags
     from matchmaker.pairs.judge import Judge
 
 
@@ -29,7 +28,7 @@ class Scope:
 
 def hopeless_pairs(
     judge: Judge, crossings: Sequence[Crossing], wanted: Mapping[str, WantedChance]
-) -> NDArray[np.bool_]:
+) -> Flags:
     """Pairs that some rule surely rejects in every row, shape (hens, cocks); not all of those.
 
     They are too near under every limit there is, have a bird that is rejected whatever its mate, or
@@ -48,5 +47,5 @@ def hopeless_pairs(
     some = np.zeros_like(found)
     for chance in wanted.values():
         some |= chance.told_sons + chance.told_daughters > limits.wanted_chance_min
-    hopeless: NDArray[np.bool_] = found | ~some | (judge.kinship > highest + LIMIT)
+    hopeless: Flags = found | ~some | (judge.kinship > highest + LIMIT)
     return hopeless

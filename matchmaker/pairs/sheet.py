@@ -9,7 +9,6 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 from matchmaker.pairs.crossings import Purpose
 from matchmaker.pairs.goals import most_per_pair
@@ -24,10 +23,8 @@ if TYPE_CHECKING:
     from matchmaker.pairs.crossings import Crossing
     from matchmaker.pairs.figures import Figures
     from matchmaker.pairs.goals import LineNeeds
+    from matchmaker.pairs.grids import Flags, Grid
     from matchmaker.pairs.judge import Judge
-
-Grid = NDArray[np.float64]
-Flags = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -23,7 +23,7 @@ from matchmaker.pairs.wishes import Wishes, sort_wishes
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
-    from collections.abc import Container, Iterator, Mapping, Sequence
+    from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 
     from matchmaker.genetics.kin.ancestry import Matrix, Nodes
     from matchmaker.genetics.study import Study
@@ -161,7 +161,13 @@ def _judge(study: Study, wishes: Wishes) -> Judge:
     )
 
 
-def _valued(pairs: Sequence[Pair], values: Values) -> Iterator[Pair]:
+def values_of_lines(table: PairTable) -> Values:
+    """What pairs are worth to the lines of a flock as its table has them."""
+    weight = share_weight(table.study.flock.settings)
+    return Values(table.needs, line_centres(table.study, table.scheme), weight)
+
+
+def valued(pairs: Iterable[Pair], values: Values) -> Iterator[Pair]:
     """Give each pair in a row its worth, against its line's contemporaries, and its value."""
     for pair in pairs:
         if pair.crossing is None or pair.crossing.tests is not None:
@@ -230,6 +236,5 @@ def revalued(table: PairTable, study: Study, only: Container[Key] | None = None)
         at = prospects.at(pair.hen, pair.cock)
         gains = {trait: float(prospects.gains[trait][at]) for trait in weighed}
         pairs.append(replace(pair, gains=gains, merit=float(prospects.merit[at])))
-    centres, weight = line_centres(study, table.scheme), share_weight(study.flock.settings)
-    valued = tuple(_valued(pairs, Values(needs, centres, weight)))
-    return replace(table, study=study, needs=needs, pairs=valued)
+    bare = replace(table, study=study, needs=needs, pairs=())
+    return replace(bare, pairs=tuple(valued(pairs, values_of_lines(bare))))

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, TypeVar
 
 import numpy as np
-from numpy.typing import NDArray
 
+from matchmaker.pairs.grids import Grid
 from matchmaker.tolerance import VALUE_STEP
 
 if TYPE_CHECKING:
@@ -16,9 +16,6 @@ if TYPE_CHECKING:
 
     from matchmaker.flock.bird import Bird
     from matchmaker.settings import Settings
-
-Grid = NDArray[np.float64]
-"""Shape (hens, cocks)."""
 
 Number = TypeVar("Number", float, Grid)
 """Of one pair, or of many at once."""

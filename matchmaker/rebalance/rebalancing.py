@@ -112,6 +112,11 @@ class Rebalance:
         return tuple(pair for pair in pairs if is_tolerated(self.season, pair))
 
     @property
+    def kinship_left_out(self) -> bool:
+        """Whether the settings limit or price the kinship of the parents as a group: not here."""
+        return self.table.study.flock.settings.limits.minds_the_group
+
+    @property
     def best(self) -> Step:
         """The best response, with as many moves as it takes."""
         return self.steps[-1]

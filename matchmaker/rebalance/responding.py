@@ -26,7 +26,7 @@ from matchmaker.plan.searching.stages import MORE_CHICKS, TIE_NODES
 from matchmaker.plan.searching.task import task_of
 from matchmaker.plan.solvers.engine import FROM_NOTHING, choose_solver, from_a_plan, limits_of, run
 from matchmaker.plan.solvers.highs import FEW_SIDE_SEARCHES
-from matchmaker.plan.solvers.highs_run import search
+from matchmaker.plan.solvers.highs_run import run_highs
 from matchmaker.plan.solvers.quiet import quiet_stdout
 from matchmaker.plan.solvers.watch import Watch
 
@@ -137,7 +137,7 @@ class _Search:
         options: dict[str, Any] = from_a_plan(part.program) | limits_of(self.watch.left(), nodes)
         options["mip_abs_gap"] = self.close
         options["objective_bound"] = part.offset - least - tolerance.OBJECTIVE
-        ended = search(part.program, options, watch=self.watch)
+        ended = run_highs(part.program, options, watch=self.watch)
         if part.program.values is not None:
             self._take(part.full(part.program.values))
         left = least
@@ -149,7 +149,7 @@ class _Search:
         """Search the whole program where the dives found no plan."""
         program = self.relaxed.task.program
         options = FROM_NOTHING | limits_of(self.watch.left(), nodes)
-        ended = search(program, options, watch=self.watch)
+        ended = run_highs(program, options, watch=self.watch)
         if ended.outcome is Outcome.NONE:
             return False
         if ended.outcome is not None:

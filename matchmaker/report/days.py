@@ -20,6 +20,9 @@ MONTHS = (
 )
 
 
+WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+
+
 def day_text(day: dt.date) -> str:
     """A day without its year.
 
@@ -42,6 +45,19 @@ def whole_day(day: dt.date) -> str:
     '10 September 2027'
     """
     return f"{day_text(day)} {day.year}"
+
+
+def weekday_text(day: dt.date, season: int) -> str:
+    """A day with its weekday, and the year where it is not that of the season.
+
+    Examples
+    --------
+    >>> import datetime as dt
+    >>> weekday_text(dt.date(2027, 2, 15), 2027), weekday_text(dt.date(2028, 1, 1), 2027)
+    ('Mon 15 February', 'Sat 1 January 2028')
+    """
+    year = "" if day.year == season else f" {day.year}"
+    return f"{WEEKDAYS[day.weekday()]} {day_text(day)}{year}"
 
 
 def day_of_fact(text: str) -> str:

@@ -208,7 +208,7 @@ def _full(grading: Grading, grade: Grade) -> str:
         old = f" beside {places.old} older" if places.old else ""
         plural = "s" if places.young > 1 else ""
         told.append(f"{places.young} young {one.sex}{plural}{old}")
-    return f"{grade.bird.line} is full: wanted {listed(told)}; others add more"
+    return f"{grade.bird.line} is full: {listed(told)} needed; others add more"
 
 
 def _no_mate(grade: Grade) -> str:

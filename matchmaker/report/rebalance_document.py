@@ -50,6 +50,7 @@ def rebalance_document(answer: Rebalance) -> Document:
         "conflict": None,
         "risks": risk_entries(answer.table),
         "cannot_be_kept": list(answer.broken),
+        "group_kinship_left_out": answer.kinship_left_out,
         "wishes_dropped": [wish.name for wish in answer.dropped],
         "flock": {
             "mean_inbreeding": figures.mean_inbreeding,

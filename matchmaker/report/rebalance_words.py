@@ -10,7 +10,7 @@ from matchmaker.rebalance.brothers import full_brothers
 from matchmaker.rebalance.steps import LEAST_TOLD
 from matchmaker.report.days import day_text, span_text, whole_day
 from matchmaker.report.numbers import chicks_text
-from matchmaker.report.wording import counted, listed
+from matchmaker.report.wording import GROUP_LEFT_OUT, counted, listed
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
@@ -258,6 +258,8 @@ def last_sentences(answer: Rebalance) -> Iterator[str]:
     if at_hand:
         who = listed(at_hand)
         yield f"Taken out of the pens before, and not used: {who}. If at hand: --add BAND."
+    if answer.kinship_left_out:
+        yield GROUP_LEFT_OUT
 
 
 def warnings(answer: Rebalance) -> Iterator[str]:

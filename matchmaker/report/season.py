@@ -7,10 +7,10 @@ from itertools import groupby
 from typing import TYPE_CHECKING
 
 from matchmaker.plan.posing.layout import natural
-from matchmaker.report.days import day_text, short_day, short_span
+from matchmaker.report.days import day_text, short_day, short_span, weekday_text
 from matchmaker.report.numbers import chicks_text, percent
 from matchmaker.report.screen import Column, print_rows, say
-from matchmaker.report.season_dates import date_text, due_words, pens_words
+from matchmaker.report.season_dates import due_words, pens_words
 from matchmaker.report.season_rates import (
     RATES,
     UNSURE,
@@ -77,7 +77,9 @@ def _print_dates(console: Console, guide: SeasonGuide) -> None:
     coming = [due for due in guide.dates if due.day >= today or not made_up]
     for day, dues in groupby(coming, key=lambda due: due.day):
         said = list(_of_day(guide, list(dues)))
-        rows += [[date_text(day, season) if not at else "", text] for at, text in enumerate(said)]
+        rows += [
+            [weekday_text(day, season) if not at else "", text] for at, text in enumerate(said)
+        ]
     print_rows(console, columns, rows)
     if len(coming) < len(guide.dates):
         say(console, f"Dates before {day_text(today)} are left out here; --calendar has them.")
@@ -109,7 +111,7 @@ def _print_lines(console: Console, guide: SeasonGuide) -> None:
     sure = percent(guide.certainty, 0 if round(100 * guide.certainty, 6) % 1 == 0 else 1)
     columns = [
         Column(heading="Line"),
-        Column(heading="Wanted", number=True),
+        Column(heading="Asked for", number=True),
         Column(heading="For the mean", number=True),
         Column(heading=f"For {sure}", number=True),
         Column(heading="Set already", number=True),
@@ -120,7 +122,7 @@ def _print_lines(console: Console, guide: SeasonGuide) -> None:
     print_rows(console, columns, [_line_row(one) for one in guide.lines])
     say(
         console,
-        "Wanted: chicks the line asks for. For the mean: eggs from which so many are expected. "
+        "Asked for: wanted chicks. For the mean: eggs from which so many are expected. "
         f"For {sure}: eggs from which it comes with that chance, – where they cannot be set. "
         "Expected: wanted chicks raised of all of them.",
     )

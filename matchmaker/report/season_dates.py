@@ -10,29 +10,13 @@ from matchmaker.report.wording import counted, listed
 from matchmaker.season.dates import Task, day_old_loci
 
 if TYPE_CHECKING:
-    import datetime as dt
     from collections.abc import Callable, Mapping, Sequence
 
     from matchmaker.genetics.loci.locus import Locus
     from matchmaker.pairs.table import PairTable
     from matchmaker.season.dates import Due, EggSet
 
-WEEKDAYS: Final = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-
 OF_BOTH: Final = {"both": "cocks and hens", "hen": "hens only", "cock": "cocks only"}
-
-
-def date_text(day: dt.date, season: int) -> str:
-    """A day with its weekday, and the year where it is not that of the season.
-
-    Examples
-    --------
-    >>> import datetime as dt
-    >>> date_text(dt.date(2027, 2, 15), 2027), date_text(dt.date(2028, 1, 1), 2027)
-    ('Mon 15 February', 'Sat 1 January 2028')
-    """
-    year = "" if day.year == season else f" {day.year}"
-    return f"{WEEKDAYS[day.weekday()]} {day_text(day)}{year}"
 
 
 def due_words(due: Due, table: PairTable) -> str:

@@ -73,6 +73,21 @@ def line_sentences(guide: SeasonGuide) -> Iterator[str]:
             yield short_sentence(one, guide)
         yield from _by_sex(one)
         yield from _on_one_hen(one, guide)
+        if one.goal.doubts.drawn:
+            yield _drawn_sentence(one)
+
+
+def _drawn_sentence(reached: Reached) -> str:
+    """How far off a chance may be where not every way that parents may be is gone through.
+
+    Twice its standard error at most: a way's own chance varies no more than a yes or no.
+    """
+    draws, chance = len(reached.goal.doubts.weights), reached.chances[0]
+    off = 2 * (chance * (1 - chance) / draws) ** 0.5
+    return (
+        f"{goal_name(reached)}: what its unproven parents may be is drawn {draws} times, so its "
+        f"chance may be off by {percent(off)} either way."
+    )
 
 
 def _digits(chance: float) -> int:

@@ -148,8 +148,8 @@ def plan_records(plan: SeasonPlan) -> list[PlanRecord]:
             line=pair.line or "",
             cock=pen.cock,
             hen=pair.hen,
-            why=f"{pair.crossing.name if pair.crossing else ''}: value {pair.value:.3f}",
+            why=f"{chosen.row}: value {chosen.value:.3f}",
         )
         for pen in plan.pens
-        for pair in pen.pairs
+        for pair, chosen in zip(pen.pairs, pen.chosen, strict=True)
     ]

@@ -16,6 +16,7 @@ from matchmaker.report.testing_words import (
     trial_text,
     wanted_text,
 )
+from matchmaker.report.wording import GROUP_LEFT_OUT
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -43,11 +44,6 @@ LOOK = "Look first: it can be seen on the bird itself, and the tables do not say
 
 SAMPLED = "The parentage is too tangled for exact chances: these figures are approximate."
 
-GROUP = (
-    "Left out of account here: what you ask of the kinship of the parents as a group "
-    "(group_kinship_max, kinship_price)."
-)
-
 HARM = "Do not pair birds that may both carry it to find out: ask for a DNA test."
 
 
@@ -61,7 +57,7 @@ def print_tests(console: Console, ranking: Ranking) -> None:
     )
     say(console, _today(ranking))
     if ranking.kinship_left_out:
-        say(console, GROUP)
+        say(console, GROUP_LEFT_OUT)
     useful = [test for test in ranking.tests if test.gain or test.chick_gain]
     if useful:
         console.print()

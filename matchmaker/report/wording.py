@@ -296,6 +296,13 @@ def waived_sentence(pairs: Sequence[Pair]) -> str:
     )
 
 
+GROUP_LEFT_OUT = (
+    "Left out of account here: what you ask of the kinship of the parents as a group "
+    "(group_kinship_max, kinship_price)."
+)
+"""Where the search would take too long for it, or few birds move and hardly change it."""
+
+
 def counted(number: int, word: str) -> str:
     """A number of things, the word in the singular for one.
 

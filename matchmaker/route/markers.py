@@ -7,7 +7,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from matchmaker.genetics.loci.locus import Look
-from matchmaker.route.telling import NOTHING, look_reader, other_sex
+from matchmaker.route.telling import NOTHING, look_reader
 from matchmaker.tables.records import Sex
 
 if TYPE_CHECKING:
@@ -76,7 +76,7 @@ def _tells(task: Task, at: int, sex: Sex) -> bool:
 
 def _series(task: Task, hidden: int, seen: int, sex: Sex, backcrosses: int) -> tuple[Fraction, ...]:
     genome, loci = task.genome, len(task.wanted)
-    mate = genome.pure(other_sex(sex), [0] * loci)
+    mate = genome.pure(sex.other, [0] * loci)
     class_ = _cross(task, genome.pure(sex, [1] * loci), mate, sex)
     found = []
     for _ in range(backcrosses):

@@ -108,16 +108,18 @@ class Search:
         copies = self.task.genome.copies(state)
         return tuple(copies[locus] for locus in self.task.must_carry)
 
-    def find(self, allowed: Allowed = ANYTHING, *, slack: int = SLACK) -> list[Found]:
+    def find(
+        self, allowed: Allowed = ANYTHING, *, most: int | None = None, slack: int = SLACK
+    ) -> list[Found]:
         """The routes that none betters in both seasons and chicks, the quickest first.
 
-        Two seasons are looked ahead for each that no route can do without, and two more;
-        ``slack`` are those beyond the quickest route. The list is empty if there is no route so
-        short, or if the search gave up (``gave_up``).
+        ``most`` are the seasons looked ahead (two for each that no route can do without, and two
+        more, unless given), ``slack`` those beyond the quickest route. The list is empty if there
+        is no route so short, or if the search gave up (``gave_up``).
         """
         self.left = EFFORT
         shortest = self._shortest()
-        for horizon in range(shortest, 2 * shortest + 3):
+        for horizon in range(shortest, (2 * shortest + 2 if most is None else most) + 1):
             found, cut = self._within(allowed, horizon)
             if found and not slack:
                 return found

@@ -255,7 +255,7 @@ def best_test(
     question = _question(locus, sex, prior, kept)
     if question is None:
         return None
-    mates = task.testers.get((other_sex(sex), at), frozenset())
+    mates = task.testers.get((sex.other, at), frozenset())
     numbers = tuple(map(float, prior))[: len(locus.copy_numbers(sex))]
     possible = tuple(chance > 0 for chance in numbers)
     tests = [replace(test, prior=numbers) for test in _tests(locus, sex, question, possible, mates)]
@@ -297,8 +297,3 @@ def _question(locus: Locus, sex: Sex, prior: tuple[Fraction, ...], kept: int) ->
     if possible == {0, kept}:
         return Question.FREE
     return Question.BREEDS_TRUE if possible == {kept, most} else None
-
-
-def other_sex(sex: Sex) -> Sex:
-    """The sex of a bird's mates."""
-    return Sex.HEN if sex is Sex.COCK else Sex.COCK

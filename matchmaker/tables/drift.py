@@ -133,16 +133,21 @@ def _same_letters(found: _Spellings) -> Iterator[tuple[str, str]]:
 def _same_words(found: _Spellings) -> Iterator[tuple[str, str]]:
     groups: dict[str, list[str]] = {}
     for name in found.cells:
-        groups.setdefault(bare_name(name), []).append(name)
+        groups.setdefault(without_fillers(name), []).append(name)
     return _pairs(found, groups)
 
 
-def bare_name(name: str) -> str:
+def without_fillers(name: str) -> str:
     """Return a name without words such as line and family.
 
     Examples
     --------
-    >>> bare_name("Line A"), bare_name("A-line"), bare_name("a"), bare_name("Line")
+    >>> (
+    ...     without_fillers("Line A"),
+    ...     without_fillers("A-line"),
+    ...     without_fillers("a"),
+    ...     without_fillers("Line"),
+    ... )
     ('a', 'a', 'a', 'line')
     """
     words = re.findall(r"[^\W_]+", name.casefold())

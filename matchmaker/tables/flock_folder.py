@@ -7,9 +7,10 @@ from typing import Final
 
 from matchmaker.errors import UsageError
 from matchmaker.tables.disk import in_words
+from matchmaker.tables.findings import listed
 from matchmaker.tables.folder import SETTINGS_FILE
 from matchmaker.tables.nearness import near
-from matchmaker.tables.raw import BOOKS, TEXT_FILES
+from matchmaker.tables.raw import BOOKS, TEXT_FILES, table_named
 
 MARKS: Final = ("birds", "pens")
 """A folder with one of these tables, or with settings, is meant as a flock's."""
@@ -42,8 +43,7 @@ def refuse_other_folders(folder: Path) -> None:
 def is_flock(folder: Path) -> bool:
     """Whether a folder holds settings, or a table of birds or pens."""
     return (folder / SETTINGS_FILE).exists() or any(
-        path.stem.casefold() in MARKS and path.suffix.lower() in TEXT_FILES | BOOKS
-        for path in folder.iterdir()
+        table_named(path.name) in MARKS for path in folder.iterdir()
     )
 
 
@@ -71,11 +71,8 @@ def _no_flock(folder: Path) -> str:
     lacks = f"no flock is in {where}: neither {SETTINGS_FILE} nor a table of birds or pens"
     flocks = _flocks_in(folder)
     if flocks:
-        listed = ", ".join(one.name for one in flocks[:FLOCKS_TOLD])
-        more = f" and {len(flocks) - FLOCKS_TOLD} more" if len(flocks) > FLOCKS_TOLD else ""
-        return (
-            f"{lacks}. It has flocks in it ({listed}{more}): name one, --in {as_typed(flocks[0])}"
-        )
+        names = listed([one.name for one in flocks], FLOCKS_TOLD)
+        return f"{lacks}. It has flocks in it ({names}): name one, --in {as_typed(flocks[0])}"
     return (
         f"{lacks}. Name your flock's folder with --in FOLDER, or begin a flock: "
         "matchmaker new my-flock"

@@ -96,22 +96,22 @@ def read_header(raw: RawTable, table: Table, hints: Hints, findings: Findings) -
     findings.faults.extend(_missing(raw.file, header, sorting))
     if any(table.column(name).required for name in table.needed if name not in sorting.at):
         return None
-    findings.doubts.extend(_without_header(raw, at))
-    findings.doubts.extend(_words_put_aside(raw.file, header, sorting, raw.rows[at + 1 :]))
+    rows = rows_under(raw, at, table, findings)
+    findings.doubts.extend(_without_header(raw.file, header, rows))
+    findings.doubts.extend(_words_put_aside(raw.file, header, sorting, rows))
     findings.doubts.extend(_doubtful(raw.file, header, sorting))
-    return _sheet(raw, at, sorting, rows_under(raw, at, table, findings))
+    return _sheet(raw, at, sorting, rows)
 
 
-def _without_header(raw: RawTable, at: int) -> Iterator[Fault]:
+def _without_header(file: str, header: RawRow, rows: tuple[RawRow, ...]) -> Iterator[Fault]:
     """Name the columns between others that hold cells and have no header, so that nobody reads."""
-    header, rows = raw.rows[at], raw.rows[at + 1 :]
     for index, written in enumerate(header.cells[: _width(header)]):
         filled = [row.row for row in rows if row.cells[index : index + 1] not in ((), ("",))]
         if filled and not written:
             letters = column_letters(index)
             yield Fault(
                 kind="column-without-header",
-                file=raw.file,
+                file=file,
                 row=header.row,
                 value=letters,
                 problem=f"column {letters} has no header, so what stands in it is not read "

@@ -63,6 +63,7 @@ def _another_table(file: str, row: RawRow, below: int) -> Fault:
     return Fault(
         kind="second-table",
         file=file,
+        row=row.row,
         value=", ".join(cell for cell in row.cells if cell)[:80],
         problem=f"row {row.row} names columns again, and not as the header does: a second table "
         f"seems to be pasted below; {rows} not read",

@@ -151,6 +151,6 @@ def _name_and_weight(part: str) -> tuple[str, float | None]:
     if suffix == "%":
         number /= 100
     elif suffix:
-        divisor = float(suffix[1:])
+        divisor = float(suffix[1:].strip())
         number = number / divisor if divisor else 0.0
     return name.strip(), number

@@ -21,6 +21,17 @@ class Sex(StrEnum):
     COCK = "cock"
     HEN = "hen"
 
+    @property
+    def other(self) -> Sex:
+        """The sex of a mate.
+
+        Examples
+        --------
+        >>> str(Sex.COCK.other)
+        'hen'
+        """
+        return Sex.HEN if self is Sex.COCK else Sex.COCK
+
 
 class Status(StrEnum):
     """Where a bird stands in the keeper's books."""

@@ -50,22 +50,11 @@ class Voices:
 
     def outvote(self, sex: Sex) -> bool:
         """Whether so many rows speak against a sex, and none for it, that its cell is wrong."""
-        return not self.of(sex) and len(self.of(other_sex(sex))) >= OUTVOTED_BY
+        return not self.of(sex) and len(self.of(sex.other)) >= OUTVOTED_BY
 
     def told(self, sex: Sex) -> str:
         """The rows that speak for a sex, by what they say."""
         return rows_told(self.of(sex))
-
-
-def other_sex(sex: Sex) -> Sex:
-    """Return hen for cock and cock for hen.
-
-    Examples
-    --------
-    >>> str(other_sex(Sex.COCK))
-    'hen'
-    """
-    return Sex.HEN if sex is Sex.COCK else Sex.COCK
 
 
 def rows_told(voices: Sequence[Voice]) -> str:
@@ -121,7 +110,7 @@ def outvoted_sexes(tables: FolderTables, voices: Mapping[str, Voices]) -> Iterat
     for bird in tables.birds:
         if bird.bird not in wrong or bird.sex is None:
             continue
-        meant = other_sex(bird.sex)
+        meant = bird.sex.other
         yield tables.fault(
             "birds",
             bird.row,
@@ -174,10 +163,10 @@ def likelier(voices: Voices | None, written: Sex) -> str:
     """
     if voices is None:
         return ""
-    same, other = voices.of(written), voices.of(other_sex(written))
+    same, other = voices.of(written), voices.of(written.other)
     if len(same) + 1 > len(other):
         told = f" and {rows_told(same)}" if same else ""
         return f". Likelier this cell is wrong: its sex{told} say {written}" if same else ""
     if len(other) > len(same) + 1:
-        return f". Likelier its sex is wrong: {rows_told(other)} say {other_sex(written)}"
+        return f". Likelier its sex is wrong: {rows_told(other)} say {written.other}"
     return ""

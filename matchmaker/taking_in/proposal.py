@@ -31,7 +31,7 @@ from matchmaker.taking_in.settings_proposed import (
 from matchmaker.taking_in.settings_text import settings_text
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
     from matchmaker.errors import Fault
     from matchmaker.intake.model import BlockGuess
@@ -87,13 +87,17 @@ def propose(guesses: Sequence[BlockGuess], given: Given, answers: Mapping[str, s
         )
     taken, settled = _lined(taken, settled, answers, questions)
     taken = _penned(taken, given, answers, questions)
-    taken, found, about = _mended(taken, (settled, given, facts), answers)
+
+    def settings_of(taken: Taken) -> str:
+        return settings_text(settled, given, taken, facts)
+
+    taken, found, about = _mended(taken, settings_of, answers)
     return Proposal(
         guesses=tuple(guesses),
         taken=taken,
         facts=facts,
         settled=settled,
-        files=texts_of(taken, settings_text(settled, given, taken, facts)),
+        files=texts_of(taken, settings_of(taken)),
         questions=(*questions, *about),
         found=found,
     )
@@ -148,13 +152,12 @@ def _penned(
 
 
 def _mended(
-    taken: Taken, about: tuple[Settled, Given, Facts], answers: Mapping[str, str]
+    taken: Taken, settings_of: Callable[[Taken], str], answers: Mapping[str, str]
 ) -> tuple[Taken, Check, list[Question]]:
     """Leave out what the checks refuse, as answered or proposed, until nothing more is."""
-    settled, given, facts = about
     asked: dict[str, Question] = {}
     depth = Depth.FAULTS  # the quickest first: what else is doubtful is asked once, at the end
-    found = _checked(_draft(taken, settings_text(settled, given, taken, facts)), depth)
+    found = _checked(_draft(taken, settings_of(taken)), depth)
     for _ in range(ROUNDS_MAX):
         cells: list[Refused] = []
         for cell in refused_cells(found.faults, taken):
@@ -168,9 +171,9 @@ def _mended(
             depth = Depth.QUICK
         else:
             break
-        found = _checked(_draft(taken, settings_text(settled, given, taken, facts)), depth)
+        found = _checked(_draft(taken, settings_of(taken)), depth)
     if not taken.tables.get("pens"):
-        found = _checked(texts_of(taken, settings_text(settled, given, taken, facts)), depth)
+        found = _checked(texts_of(taken, settings_of(taken)), depth)
     return taken, found, list(asked.values())
 
 

@@ -21,8 +21,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.start import examples_folder
-from tests.cli.run import LIMIT, MATCHMAKER, environment, example
+from tests.cli.run import EXAMPLES_FOLDER, LIMIT, MATCHMAKER, environment, example
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -79,9 +78,9 @@ def _two_flocks(folder: Path) -> None:
     for name in ("holm-fen", "tarn-croft"):
         example(name, folder / name)
     mixed = example("holm-fen", folder / "wrong-birds")
-    shutil.copy(examples_folder() / "tarn-croft" / "birds.csv", mixed)
+    shutil.copy(EXAMPLES_FOLDER / "tarn-croft" / "birds.csv", mixed)
     pasted = example("holm-fen", folder / "pasted-below")
-    below = (examples_folder() / "tarn-croft" / "birds.csv").read_bytes()
+    below = (EXAMPLES_FOLDER / "tarn-croft" / "birds.csv").read_bytes()
     with (pasted / "birds.csv").open("ab") as table:
         table.write(below)
 

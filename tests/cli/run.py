@@ -14,13 +14,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeAlias
 
 from matchmaker.cli.app import answered
-from matchmaker.start import examples_folder
 from matchmaker.tables.history import OWN_MARK
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
 MATCHMAKER = Path(sys.executable).with_name("matchmaker")
+EXAMPLES_FOLDER = Path(__file__).parents[2] / "examples"
 LIMIT = 60
 """Seconds after which a process counts as hung."""
 
@@ -101,7 +101,7 @@ def _text(stream: io.TextIOWrapper) -> str:
 
 def example(name: str, target: Path) -> Path:
     """Copy a shipped example."""
-    shutil.copytree(examples_folder() / name, target)
+    shutil.copytree(EXAMPLES_FOLDER / name, target)
     return target
 
 

@@ -68,3 +68,18 @@ def _loaded(*arguments: str) -> set[str]:
 def test_the_short_options_work() -> None:
     assert run_here("-h").out == run_here("--help").out
     assert re.fullmatch(r"matchmaker \d+\.\d+\.\d+\n", run_here("-V").out)
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("plan", "--csv"), "write behind --csv what it is to be"),
+        (("plan", "fen"), "too much is written: fen"),
+        (("tests", "--birds", "x"), "write a whole number, as in 23"),
+        (("plan", "--at", "40"), "11 is the most it can be"),
+    ],
+)
+def test_wrong_usage_is_told_in_plain_words(words: tuple[str, ...], said: str) -> None:
+    ran = run_here(*words)
+    assert ran.code == 2
+    assert said in ran.err

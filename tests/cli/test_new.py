@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from matchmaker.start import EXAMPLES, examples_folder
-from tests.cli.run import LIMIT, contents, run, run_here
+from matchmaker.start import EXAMPLES
+from tests.cli.run import EXAMPLES_FOLDER, LIMIT, contents, run, run_here
 from tests.cli.terminal import at_a_terminal
 
 if TYPE_CHECKING:
@@ -48,10 +48,19 @@ def test_the_new_folder_lacks_only_its_birds_and_pens(tmp_path: Path) -> None:
     ]
 
 
+@pytest.mark.parametrize("options", [OPTIONS, ("--like", "skarn-farm")])
+def test_a_folder_with_a_blank_is_quoted_in_what_to_type_next(
+    tmp_path: Path, options: tuple[str, ...]
+) -> None:
+    ran = run_here("new", "my flock", *options, cwd=tmp_path)
+    assert ran.err.splitlines()[-1].startswith("Made my flock. Next: ")
+    assert ran.err.endswith('--in "my flock"\n')
+
+
 @pytest.mark.parametrize("name", EXAMPLES)
 def test_an_example_is_copied_and_is_sound(tmp_path: Path, name: str) -> None:
     assert run_here("new", tmp_path / "flock", "--like", name).code == 0
-    assert contents(tmp_path / "flock") == contents(examples_folder() / name)
+    assert contents(tmp_path / "flock") == contents(EXAMPLES_FOLDER / name)
     assert run_here("check", "--in", tmp_path / "flock").code == 0
 
 

@@ -58,15 +58,15 @@ def test_a_second_time_changes_nothing(tmp_path: Path) -> None:
 def test_who_is_not_in_the_plan_is_named(tmp_path: Path) -> None:
     folder = _folder(tmp_path, moves=[_stay("SR", "Orchard", "2026-10-01")])
     ran = run_here("plan", "--in", folder, "--pen-up", DAY)
-    assert "Not in the plan, SR (from Orchard) has to leave on 2027-02-08." in ran.err
+    assert "Not in the plan, SR (from Orchard) has to leave on 8 February 2027." in ran.err
     assert read_rows(folder / "moves.csv")[0]["moved_out"] == DAY
 
 
 def test_another_day_than_the_settings_say_is_told(tmp_path: Path) -> None:
     folder = _folder(tmp_path)
     ran = run_here("plan", "--in", folder, "--pen-up", DAY)
-    assert "to be made up on 2027-02-08" in ran.out
-    assert "does not say when, which means 2027-02-01" in ran.err
+    assert "to be made up on 8 February 2027" in ran.out
+    assert "does not say when, which means 1 February 2027" in ran.err
     assert "\npen_up = 2027-02-08\n" in ran.err
     edit_text(folder / "matchmaker.toml", TOP, TOP + f"[year]\npen_up = {DAY}\n")
     assert "pen_up =" not in run_here("plan", "--in", folder, "--pen-up", DAY).err

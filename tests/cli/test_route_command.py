@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from matchmaker.start import examples_folder
-from tests.cli.run import read_rows, run, run_here
+from tests.cli.run import EXAMPLES_FOLDER, read_rows, run, run_here
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-FOLDER = str(examples_folder() / "tarn-croft")
+FOLDER = str(EXAMPLES_FOLDER / "tarn-croft")
 
 
 def test_document_and_rows(tmp_path: Path) -> None:

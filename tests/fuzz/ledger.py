@@ -61,7 +61,7 @@ def _covers(found: Fault, row: int) -> bool:
     """Whether a finding speaks of all rows above its own, or of all below."""
     if found.row is None:
         return False
-    if found.kind == "broken-row":
+    if found.kind in {"broken-row", "second-table"}:
         return row >= found.row
     return found.kind == "header-row" and row < found.row
 

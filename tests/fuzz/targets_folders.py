@@ -165,9 +165,15 @@ def _settle_folder(folder: Path, tables: FolderTables) -> None:
         if raw is None or name not in tables.headers:
             continue
         kept = {record.row for record in getattr(tables, name)}
+        second = [
+            one.row for one in tables.faults if (one.file, one.kind) == (file, "second-table")
+        ]
+        end = min((row for row in second if row), default=raw.rows[-1].row + 1 if raw.rows else 0)
         header = _header_row(folder / file, name)
         lost = [
-            r.row for r in raw.rows if r.row > header and r.row not in kept | named.get(file, set())
+            r.row
+            for r in raw.rows
+            if header < r.row < end and r.row not in kept | named.get(file, set())
         ]
         if lost:
             raise BrokenLawError(f"{file}: rows {lost} are neither kept nor named")

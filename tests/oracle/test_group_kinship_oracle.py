@@ -126,7 +126,7 @@ def test_least_kinship(seed: int) -> None:
     problem, plans = posed(seed)
     assert problem.group is not None
     least = min(k for _, k in plans)
-    assert KinshipSolver(problem, problem.group).least_kinship() == pytest.approx(least, abs=1e-8)
+    assert KinshipSolver(problem, problem.group).least().kinship == pytest.approx(least, abs=1e-8)
     group = replace(problem.group, limit=least - 1e-3)
     with pytest.raises(NoPlanError, match="the least possible with") as refused:
         solve_group(replace(problem, group=group))

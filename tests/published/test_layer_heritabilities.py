@@ -61,6 +61,13 @@ def test_repeatabilities_read() -> None:
     assert hatch.repeatability - hatch.h2 == pytest.approx(0.221, abs=0.005)
 
 
+def test_a_repeatability_that_was_not_read_is_the_heritability_and_a_fifth() -> None:
+    """What lasts in a bird and is not passed on is taken as 0.20: own choice, and said so."""
+    unread = [one for one in published_traits().values() if "0.20" in one.repeatability_how]
+    assert len(unread) == 9
+    assert all(one.repeatability == pytest.approx(one.h2 + 0.20) for one in unread)
+
+
 @pytest.mark.parametrize(
     ("trait", "percent"),
     [("egg number", -3), ("egg weight", -1), ("body weight", -1), ("shell quality", -1)],

@@ -6,12 +6,14 @@ Bounds are five standard errors of what is counted over the replicates.
 from __future__ import annotations
 
 import pickle
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
 
+from matchmaker.ahead.assumed import doubts_of_the_past
 from matchmaker.ahead.strands import held_strands
 from matchmaker.ahead.today import prepare_past
 from matchmaker.flock.flock import build_flock
@@ -168,6 +170,13 @@ class TestOfHolmFen:
                 assert drawn <= {n - first if n >= first else -1 - n for n in nodes}
         several = [at for at, links in enumerate(pedigree.dams) if len(links) > 1]
         assert any(len(np.unique(past.drawn.parents[:, at, 1])) > 1 for at in several)
+
+    def test_what_could_not_be_drawn_exactly_is_said(self, past: Past) -> None:
+        assert list(doubts_of_the_past(past)) == []
+        sampled = replace(past, method="sampled", given_parents=("P", "R"))
+        by_sampling, no_help = doubts_of_the_past(sampled)
+        assert "drawn by sampling" in by_sampling
+        assert no_help.startswith("what was seen of P, R tells nothing of who the unsure parents")
 
     def test_a_replicate_is_the_same_whoever_asks(self, holm_fen: Study, past: Past) -> None:
         few = pickle.loads(pickle.dumps(prepare_past(holm_fen, 3, 5)))  # noqa: S301

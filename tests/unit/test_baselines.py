@@ -20,8 +20,8 @@ from matchmaker.plan.posing.problem import (
     PlanLimits,
     PlanProblem,
 )
-from matchmaker.start import examples_folder
 from tests.builders import HOME, HOME_SEEN, bird, chick, cock, dna, hen, judged
+from tests.cli.run import EXAMPLES_FOLDER
 from tests.keepers_flocks import breaches
 
 if TYPE_CHECKING:
@@ -198,7 +198,7 @@ def test_a_line_of_cocks_alone_goes_to_the_hens_family_by_family(tmp_path: Path)
 @pytest.fixture(scope="module", params=["holm-fen", "skarn-farm", "tarn-croft"])
 def example(request: pytest.FixtureRequest) -> PairTable:
     name: str = request.param
-    return verbs.pairs(examples_folder() / name)
+    return verbs.pairs(EXAMPLES_FOLDER / name)
 
 
 @pytest.mark.parametrize("way", BASELINES)

@@ -10,8 +10,8 @@ import pytest
 from matchmaker import verbs
 from matchmaker.plan.season.binding import Resource, Used, what_binds, what_rules_reject
 from matchmaker.report.binding_words import binding_sentences, binding_table, rejects_table
-from matchmaker.start import examples_folder
 from tests.builders import HOME, HOME_SEEN, TOP, hen, write_flock
+from tests.cli.run import EXAMPLES_FOLDER
 from tests.keepers_flocks import flock_at_random
 
 if TYPE_CHECKING:
@@ -24,7 +24,7 @@ EXAMPLES = ("holm-fen", "skarn-farm", "tarn-croft")
 
 @pytest.fixture(scope="module", params=EXAMPLES)
 def plan(request: pytest.FixtureRequest) -> SeasonPlan:
-    return verbs.plan(examples_folder() / request.param)
+    return verbs.plan(EXAMPLES_FOLDER / request.param)
 
 
 def _of(plan: SeasonPlan, resource: Resource) -> list[Used]:

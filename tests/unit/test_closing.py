@@ -370,7 +370,7 @@ def test_the_screen_names_each_rule_and_the_document_each_change(
     print_closing(console_for(), season, found, written=False)
     out = " ".join(capsys.readouterr().out.split())
     for told in (
-        "Season 2027, if it were closed on 2027-09-01 Nothing is written.",
+        "Season 2027, if it were closed on 1 September 2027 Nothing is written.",
         "Days moved a year on: year.pen_up 2028-02-01, year.collect_until 2028-04-18.",
         "old enough for the next pens (1): Y4.",
         "status culled, with the day (1): Y1.",

@@ -236,6 +236,16 @@ def test_lethal_chicks_are_a_reason_for_another_mate(tmp_path: Path) -> None:
 FRIZZLE = "[loci.F]\nfrequency = {sussex = 0.5}\nlethal = [2]\n"
 
 
+def test_what_harms_a_hen_alone_does_not_bar_a_bird_of_unknown_sex(tmp_path: Path) -> None:
+    """One copy on the only Z of a hen harms her; a cock with one is sound."""
+    seen = [*SEEN, dna("S1", "pop", 1), dna("Q", "pop", 1), dna("P0", "pop", 0)]
+    birds = (*OLD, chick("Q", "", "S1", "P0", "Pure", status="young"))
+    settings = f"{SETTINGS}[loci.pop]\nfrequency = {{sussex = 0.5}}\n"
+    found = grade_of(graded(tmp_path, birds, settings, seen=seen), "Q")
+    assert {one.sex: bool(one.unfit) for one in found.prospects} == {Sex.HEN: True, Sex.COCK: False}
+    assert found.verdict is not Verdict.LET_GO
+
+
 def test_a_bird_harmed_by_its_own_double_dose_goes(tmp_path: Path) -> None:
     seen = [{"bird": "S2", "locus": "F", "what": "2 copies", "how": "dna"}]
     found = graded(tmp_path, (*OLD[:4], *YOUNG[-2:]), FRIZZLE, seen=seen)

@@ -40,6 +40,23 @@ def test_hens_are_told_by_their_eggs_and_cocks_not_at_all(tmp_path: Path) -> Non
     assert own_looks(judged(tmp_path, LAYERS).study, "O") == {"AB": True, "AW": False}
 
 
+def test_of_an_allele_series_the_look_of_any_other_allele_says_no(tmp_path: Path) -> None:
+    """Wheaten shows only where there is no birchen."""
+    top = 'season = 2027\nrecurrent = "sussex"\ntarget = {ER = 2}\n'
+    birds = (
+        *(cock(f"C{at}", "Alder", HALF) for at in range(2)),
+        *(hen(f"H{at}", "Alder", HALF) for at in range(3)),
+    )
+    words = {"C0": "birchen", "C1": "wheaten", "H0": "birchen", "H1": "wheaten"}
+    seen: list[Row] = [
+        {"bird": band, "locus": "ER", "what": word, "how": "adult"} for band, word in words.items()
+    ]
+    both = "{ER = 0.5, eWh = 0.5}"
+    settings = f"[loci.ER]\nfrequency = {{sussex = {both}, araucana = {both}}}\n"
+    study = judged(tmp_path, birds, settings, top, seen=seen).study
+    assert own_looks(study, "ER") == {"C0": True, "C1": False, "H0": True, "H1": False}
+
+
 def test_where_no_look_can_say_a_parents_look_does(tmp_path: Path) -> None:
     birds = (
         *LAYERS,

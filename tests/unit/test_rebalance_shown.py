@@ -53,7 +53,8 @@ def answered(path: Path, moves: list[Row] | None = None, **loss: Any) -> Rebalan
     tables: dict[str, Any] = {"moves": STAND if moves is None else moves, "pens": PENS}
     if "eggs" in loss:
         tables["eggs"] = loss.pop("eggs")
-    table = judged(path, BIRDS, SETTINGS, **tables)
+    settings = SETTINGS + loss.pop("limits", "")
+    table = judged(path, BIRDS, settings, **tables)
     return verbs.rebalance(table, verbs.Loss(day=loss.pop("day", DAY), **loss))
 
 
@@ -197,3 +198,11 @@ def test_a_plan_without_time_for_losses_says_so(tmp_path: Path) -> None:
 def test_days_in_words(first: tuple[int, int, int], last: tuple[int, int, int], words: str) -> None:
     assert span_text(dt.date(*first), dt.date(*last)) == words
     assert day_text(dt.date(*first)) == "4 April"
+
+
+def test_what_is_asked_of_the_group_is_left_out_and_that_is_said(tmp_path: Path) -> None:
+    for limits, said in (("", False), ("[limits]\ngroup_kinship_max = 0.3\n", True)):
+        folder = tmp_path / str(said)
+        folder.mkdir()
+        answer = answered(folder, lost=("SC",), limits=limits)
+        assert ("Left out of account here: what you ask of the kinship" in shown(answer)) is said

@@ -32,8 +32,8 @@ from matchmaker.report.ahead_words import (
     spread,
 )
 from matchmaker.report.documents import as_json
-from matchmaker.start import examples_folder
 from matchmaker.tables.write import csv_text
+from tests.cli.run import EXAMPLES_FOLDER
 from tests.outlooks import LINES, OTHERS, TRAITS, ahead, changed
 from tests.screens import plain
 
@@ -46,7 +46,7 @@ if TYPE_CHECKING:
 
 @pytest.fixture(scope="module")
 def table() -> PairTable:
-    return verbs.pairs(examples_folder() / "holm-fen")
+    return verbs.pairs(EXAMPLES_FOLDER / "holm-fen")
 
 
 @pytest.fixture(scope="module")
@@ -229,7 +229,7 @@ class TestScreen:
         assert "the birds of Alder are then" in text
 
     def test_of_a_gene_on_the_z_a_hen_has_one_copy(self) -> None:
-        other = verbs.pairs(examples_folder() / "tarn-croft")
+        other = verbs.pairs(EXAMPLES_FOLDER / "tarn-croft")
         aimed = replace(ahead().subject, target={"choc": 2})
         plan = replace(ahead().plan, subject=aimed)
         found = replace(ahead(), subject=aimed, outlooks=(plan,))
@@ -238,7 +238,7 @@ class TestScreen:
         )
 
     def test_harmful_loci_are_named(self) -> None:
-        other = verbs.pairs(examples_folder() / "tarn-croft")
+        other = verbs.pairs(EXAMPLES_FOLDER / "tarn-croft")
         cautions = [one.caution for one in other.study.loci.values() if one.caution]
         text = plain(shown(ahead(), other))
         assert all(one in text for one in cautions)

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from matchmaker.plan.season.season_plan import plan_season
+from matchmaker.report.sheets import plan_records
 from matchmaker.tables.records import Sex
 from tests.builders import judged
 from tests.oracle.animal_model import relationship, spread_of, written_out
@@ -152,6 +153,23 @@ def test_a_pair_of_a_line_that_no_row_feeds_is_measured_against_itself(tmp_path:
             if pair.line == "Pure"
         )
         assert response_of(found, trait).change == pytest.approx(expected)
+
+
+def test_a_pair_counts_for_the_eggs_of_its_turn(tmp_path: Path) -> None:
+    """The Yard is free for four weeks: its pairs give fewer chicks, and count for less."""
+    pens = [FEW_PENS[0], {**FEW_PENS[1], "until": "2027-02-28"}]
+    birds = [*FOUNDERS, *PULLETS]
+    found = plan_season(judged(tmp_path, birds, TRAITS, scores=scores(), seen=SEEN, pens=pens))
+    chosen = [one for pen in found.pens for one in pen.chosen]
+    assert len({one.turn for one in chosen}) == 2
+    most = {line: needs.most_per_pair for line, needs in found.table.needs.items()}
+    counts = [min(one.wanted, most[one.line]) for one in chosen]
+    levels = [level(found, "eggs", one.hen, one.cock) for one in chosen]
+    assert [row.why for row in plan_records(found)] == [
+        f"{one.row}: value {one.value:.3f}" for one in chosen
+    ]
+    expected = np.dot(counts, levels) / sum(counts)
+    assert response_of(found, "eggs").level == pytest.approx(expected)
 
 
 class TestWeights:

@@ -18,9 +18,9 @@ from matchmaker.report.route import print_route
 from matchmaker.report.route_document import route_document, route_sheet
 from matchmaker.route.asking import days_of_age
 from matchmaker.route.schemes import RESTRICTIONS
-from matchmaker.start import examples_folder
 from matchmaker.tables.records import Sex
 from tests.builders import bird, cock, dna, hen, write_flock
+from tests.cli.run import EXAMPLES_FOLDER
 from tests.screens import plain
 
 if TYPE_CHECKING:
@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 @cache
 def answer_for(example: str) -> Routing:
     """The routes of a shipped flock."""
-    return verbs.route(examples_folder() / example)
+    return verbs.route(EXAMPLES_FOLDER / example)
 
 
 def screen(answer: Routing, scheme: str = "any") -> str:

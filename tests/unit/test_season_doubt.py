@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,6 +12,7 @@ from rich.console import Console
 
 from matchmaker import verbs
 from matchmaker.report.season import print_season
+from matchmaker.report.season_words import line_sentences
 from matchmaker.season.doubt import DRAWN, Doubts, line_doubts
 from matchmaker.season.reaching import Tally, survival
 from matchmaker.tables.records import Sex
@@ -130,6 +132,15 @@ def test_many_unproven_parents_are_drawn(tmp_path: Path) -> None:
             assert np.array_equal(chances, again.of(pair, sex))
             assert pair.wanted_by_sex is not None
             assert found.weights @ chances == pytest.approx(pair.wanted_by_sex[sex])
+
+
+def test_a_chance_over_drawn_ways_says_how_far_it_may_be_off(tmp_path: Path) -> None:
+    few = YEAR.replace("chicks_wanted = 8", "chicks_wanted = 2")
+    many = flock(tmp_path / "many", unproven=7, hens=1, settings=few)
+    words = " ".join(line_sentences(season(many)))
+    assert f"Alder: what its unproven parents may be is drawn {DRAWN} times" in words
+    assert re.search(r"may be off by (< )?[1-5] % either way", words)
+    assert "either way" not in " ".join(line_sentences(season(flock(tmp_path / "few"))))
 
 
 def test_proven_parents_leave_no_doubt(tmp_path: Path) -> None:

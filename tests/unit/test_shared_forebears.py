@@ -10,7 +10,7 @@ from matchmaker import verbs
 from matchmaker.genetics.kin.kinship import kinship_matrix
 from matchmaker.genetics.kin.paths import Shared
 from matchmaker.genetics.kin.shared_forebears import shared_forebears
-from matchmaker.start import examples_folder
+from tests.cli.run import EXAMPLES_FOLDER
 from tests.descent_helpers import pedigree
 
 if TYPE_CHECKING:
@@ -67,7 +67,7 @@ def test_founders_have_nothing_to_share() -> None:
 
 @pytest.mark.parametrize("name", ["holm-fen", "skarn-farm"])
 def test_the_parts_sum_to_the_inbreeding(name: str) -> None:
-    flock = verbs.read(examples_folder() / name)
+    flock = verbs.read(EXAMPLES_FOLDER / name)
     certain = [
         bird.band
         for bird in flock.birds

@@ -14,11 +14,10 @@ from matchmaker.start import (
     EXAMPLES,
     Answers,
     copy_example,
-    examples_folder,
     find_loci,
     start_folder,
 )
-from tests.cli.run import contents
+from tests.cli.run import EXAMPLES_FOLDER, contents
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -96,7 +95,7 @@ def test_a_file_of_that_name_is_left_alone(tmp_path: Path) -> None:
 def test_examples_are_copied_whole(tmp_path: Path, name: str) -> None:
     copy_example(tmp_path / "copy", name)
     copied = contents(tmp_path / "copy")
-    shipped = {file.name: file.read_bytes() for file in (examples_folder() / name).iterdir()}
+    shipped = {file.name: file.read_bytes() for file in (EXAMPLES_FOLDER / name).iterdir()}
     assert copied == shipped
     assert "birds.csv" in copied
 

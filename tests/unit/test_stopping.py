@@ -22,9 +22,9 @@ from matchmaker.report.stopping import (
     stopping_entries,
 )
 from matchmaker.route.stopping import Stopping, stopping
-from matchmaker.start import examples_folder
 from matchmaker.tables.records import Sex
 from tests.builders import chick, cock, dna, hen, write_flock
+from tests.cli.run import EXAMPLES_FOLDER
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -199,7 +199,7 @@ def test_carriers_without_what_is_to_go_are_taken_first(tmp_path: Path) -> None:
 
 def test_on_the_z_sons_and_daughters_come_from_different_pairs() -> None:
     """A chocolate hen gives the gene to her sons alone, a carrier cock shows it in daughters."""
-    lines = stopping(verbs.pairs(examples_folder() / "tarn-croft"))
+    lines = stopping(verbs.pairs(EXAMPLES_FOLDER / "tarn-croft"))
     assert [line.line for line in lines] == ["Chocolate", "Cocoa"]
     for line in lines:
         assert line.later is not None

@@ -129,3 +129,7 @@ def test_classes_on_lines_of_one_cell_are_told_apart(tmp_path: Path) -> None:
     seen = 'date,hen,cock,locus,what\n2026-06-01,H1,C1,P,"9 pea\n4 single"\n'
     (record,) = read(tmp_path, seen=seen).seen
     assert record.what == (("pea", 9), ("single", 4))
+
+
+def test_a_sign_nobody_sees_within_a_share_is_a_blank_like_others() -> None:
+    assert read_parent("C1:1/\x1f2|C2:1/2").value == read_parent("C1|C2").value

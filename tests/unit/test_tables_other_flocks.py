@@ -29,6 +29,7 @@ class TestATableBelowAnother:
         found = read(tmp_path, birds=below)
         assert [bird.bird for bird in found.birds] == ["C1", "H1"]
         (fault,) = of_kind(found.faults, "second-table")
+        assert (fault.file, fault.row) == ("birds.csv", 4)
         assert "row 4 names columns again" in fault.problem
         assert "the 2 rows below it are not read" in fault.problem
 

@@ -171,7 +171,7 @@ def _least_kinship(effort: Effort) -> Check:
     for seed in seeds:
         problem, plans = posed(seed)
         assert problem.group is not None
-        found.append(KinshipSolver(problem, problem.group).least_kinship())
+        found.append(KinshipSolver(problem, problem.group).least().kinship)
         expected.append(min(kinship for _, kinship in plans))
     return Origin(source="oracle/test_group_kinship_oracle.py", standing=Standing.SECOND).check(
         f"least kinship of the parents as a group, {len(seeds)} random flocks, beside all plans",

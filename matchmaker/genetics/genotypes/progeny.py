@@ -159,8 +159,8 @@ def progeny_tests(
     """
     found = [
         test
-        for copies in locus.copy_numbers(_other(sex))
-        if not locus.is_lethal(copies, _other(sex))
+        for copies in locus.copy_numbers(sex.other)
+        if not locus.is_lethal(copies, sex.other)
         for test in _by_mate(_Bird(tuple(map(float, prior)), locus, sex), copies, question)
     ]
     return tuple(sorted(found, key=_order))
@@ -265,7 +265,7 @@ def _by_chicks(bird: _Bird, mate_copies: int, question: Question, judged: Sex) -
         prior=bird.prior[: len(numbers)],
         question=question,
         proves=proves,
-        mate=_other(bird.sex),
+        mate=bird.sex.other,
         mate_copies=mate_copies,
         judged=judged,
         days=locus.shows_at_days,
@@ -313,10 +313,6 @@ def _harmful(bird: _Bird, mate_copies: int) -> bool:
         for copies in bird.possible
         for chick, chance in enumerate(bird.conceived(copies, mate_copies, judged))
     )
-
-
-def _other(sex: Sex) -> Sex:
-    return Sex.HEN if sex is Sex.COCK else Sex.COCK
 
 
 def _order(test: ProgenyTest) -> tuple[float, float, bool, int, str]:

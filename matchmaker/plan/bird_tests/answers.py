@@ -60,7 +60,7 @@ def _for_sex(study: Study, symbol: str, test: ProgenyTest, seen: tuple[float, ..
     """Weights as evidence has them: by genotype, for both sexes; the bird is not of the mate's."""
     inheritance = study.loci[symbol].inheritance
     other = tuple(1.0 for _ in inheritance.genotypes(test.mate))
-    sex = Sex.HEN if test.mate is Sex.COCK else Sex.COCK
+    sex = test.mate.other
     own = tuple(seen[inheritance.copies(one)] for one in inheritance.genotypes(sex))
     return (other, own) if test.mate is Sex.COCK else (own, other)
 

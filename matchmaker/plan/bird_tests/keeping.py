@@ -1,11 +1,11 @@
-"""The best plan that keeps most of another one: who really has to move."""
+"""A plan among the best that keeps most of another one: who really has to move."""
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from matchmaker.plan.posing.problem import KEEP_BONUS
+from matchmaker.plan.posing.standing import with_standing
 from matchmaker.plan.program.decode import decode
 from matchmaker.plan.program.model import build
 from matchmaker.plan.searching.dive import plan_to_start_from
@@ -23,11 +23,13 @@ MOST_NODES = 20
 
 
 def keep_most(problem: PlanProblem, pens: Sequence[PlannedPen]) -> tuple[PlannedPen, ...]:
-    """The pens of a plan as good as the best, to 0.02 for each pair it keeps of ``pens``.
+    """The pens of the plan whose value and 0.02 for each pair it keeps of ``pens`` are most.
 
-    ``problem`` must have a plan.
+    With HiGHS it is that of a dive, and of a search of ``MOST_NODES`` nodes from there. ``problem``
+    must have a plan.
     """
-    model = build(_with_standing(problem, pens))
+    held = [(pen.pen, pen.cock, pair.hen) for pen in pens for pair in pen.pairs]
+    model = build(with_standing(problem, held))
     _prefer_kept(model)
     solver = choose_solver(None)
     start = plan_to_start_from(model) if solver == "highs" else None
@@ -44,18 +46,5 @@ def _prefer_kept(model: Model) -> None:
     """Add the bonus for pairs kept to the value; they are counted in one whole column."""
     kept = [place for place, one in enumerate(model.layout.candidates) if one.kept]
     if kept:
-        number = model.column(0, len(kept), whole=True)
-        model.exactly({number: -1.0} | model.taken(kept), 0)
+        number = model.count(model.taken(kept), len(kept))
         model.maximise(model.value | {number: KEEP_BONUS})
-
-
-def _with_standing(problem: PlanProblem, pens: Sequence[PlannedPen]) -> PlanProblem:
-    """The problem with these pens as its standing plan."""
-    together = set(cocks_of(pens).items())
-    return replace(
-        problem,
-        candidates=tuple(
-            replace(one, kept=(one.hen, one.cock) in together) for one in problem.candidates
-        ),
-        standing_pens=tuple(sorted((pen.pen, pen.cock) for pen in pens)),
-    )

@@ -82,8 +82,7 @@ class Ranking:
 
         That is left out of account here.
         """
-        limits = self.table.study.flock.settings.limits
-        return limits.group_kinship_max is not None or limits.kinship_price is not None
+        return self.table.study.flock.settings.limits.minds_the_group
 
 
 def open_questions(table: PairTable) -> tuple[tuple[str, str], ...]:

@@ -23,7 +23,7 @@ from matchmaker.plan.searching.stages import standing_pens
 from matchmaker.plan.searching.task import task_of
 from matchmaker.plan.solvers.engine import limits_of, run
 from matchmaker.plan.solvers.highs import FEW_SIDE_SEARCHES
-from matchmaker.plan.solvers.highs_run import search
+from matchmaker.plan.solvers.highs_run import run_highs
 from matchmaker.plan.solvers.quiet import quiet_stdout
 
 if TYPE_CHECKING:
@@ -107,8 +107,7 @@ def _aim_to_keep(model: Model, best: Solution) -> None:
     taken = {pair.key for pen in best.pens for pair in pen.pairs}
     candidates = model.layout.candidates
     kept = [place for place, one in enumerate(candidates) if one.key in taken]
-    number = model.column(0, len(kept), whole=True)
-    model.exactly({number: -1.0} | model.taken(kept), 0)
+    number = model.count(model.taken(kept), len(kept))
     pens = standing_pens(model)
     for column in pens:
         model.program.whole[column] = True
@@ -165,6 +164,6 @@ def _search_for_more(now: Search, added: Amounts, *, few: bool) -> None:
     part = narrowed(program, columns, values)
     if now.best is not None:
         options |= {"objective_bound": part.offset - now.value - 0.5}
-    search(part.program, options, watch=now.watch)
+    run_highs(part.program, options, watch=now.watch)
     if part.program.values is not None:
         now.take(part.full(part.program.values))

@@ -14,7 +14,7 @@ from matchmaker.plan.arithmetic.result import Outcome
 from matchmaker.plan.searching.narrowing import narrowed, unsettled
 from matchmaker.plan.searching.totals import boxes_above
 from matchmaker.plan.solvers.engine import from_a_plan, limits_of
-from matchmaker.plan.solvers.highs_run import search
+from matchmaker.plan.solvers.highs_run import run_highs
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -78,7 +78,7 @@ class Prover:
         part = self._part(box, bound, added, value)
         options: dict[str, Any] = from_a_plan(part.program) | limits_of(self.watch.left(), None)
         options["objective_bound"] = part.offset - value - tolerance.OBJECTIVE
-        ended = search(part.program, options, watch=self.watch)
+        ended = run_highs(part.program, options, watch=self.watch)
         self.watch.report(nodes=ended.nodes)
         if part.program.values is not None:
             value = max(value, self.take(part.full(part.program.values)))

@@ -26,7 +26,6 @@ if TYPE_CHECKING:
     from matchmaker.plan.posing.problem import PlanProblem
     from matchmaker.plan.program.model import Model
     from matchmaker.plan.program.program import Amounts, Terms
-    from matchmaker.plan.solvers.engine import SolverName
 
 MOST_NODES: Final = 200
 """Nodes of the search for the most different plan; then the most different found stands."""
@@ -58,7 +57,6 @@ def alternatives(
     most: int,
     *,
     within: float = NEAR,
-    solver: SolverName | None = None,
 ) -> tuple[Alternative, ...]:
     """Return up to ``most`` plans that lose at most ``within`` (a part of 1) of the best value.
 
@@ -67,8 +65,7 @@ def alternatives(
     """
     labels = tuple(sorted({(pen.pen, pen.cock) for pen in solution.pens}))
     problem = replace(as_solved(problem, solution), standing_pens=labels)
-    name = choose_solver(solver)
-    near = near_model(problem, least_value(problem, solution, within), name)
+    near = near_model(problem, least_value(problem, solution, within), choose_solver(None))
     apart = near.model.column(0, len(near.model.by_hen), whole=True)
     search = _Search(near=near, apart=apart)
     plans = [solution.pens]

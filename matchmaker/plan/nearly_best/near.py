@@ -23,7 +23,6 @@ if TYPE_CHECKING:
     from matchmaker.plan.arithmetic.result import Solution
     from matchmaker.plan.posing.problem import Candidate, PlanProblem
     from matchmaker.plan.program.model import Model
-    from matchmaker.plan.solvers.engine import SolverName
 
 NEAR: Final = 0.01
 """A plan that loses no more of the best value than this is nearly as good: the figures it is
@@ -64,7 +63,6 @@ def near_equals(
     *,
     within: float = NEAR,
     most: int = MOST_LISTED,
-    solver: SolverName | None = None,
 ) -> NearEquals:
     """Count the plans that lose at most ``within`` of the best value.
 
@@ -82,7 +80,7 @@ def near_equals(
         walk = Walk(problem=problem, least=least, most=most)
         if spare >= -tolerance.OBJECTIVE:
             walk.start_from(solution.pens)
-        exact = _list_all(walk, choose_solver(solver))
+        exact = _list_all(walk)
         count = len(walk.found) if exact else max(count, len(walk.found), 1)
     proved = solution.outcome is Outcome.OPTIMAL
     return NearEquals(count=count, exact=exact, proved=proved, within=within)
@@ -98,9 +96,9 @@ def bar(model: Model, pairs: Iterable[Candidate]) -> None:
     model.at_most(terms, len(taken) - 1)
 
 
-def _list_all(walk: Walk, solver: SolverName) -> bool:
+def _list_all(walk: Walk) -> bool:
     """Search for plans that small steps did not reach; say whether there are no more."""
-    near = near_model(walk.problem, None, solver)
+    near = near_model(walk.problem, None, choose_solver(None))
     barred = 0
     for _ in range(MOST_SEARCHES):
         if walk.full:

@@ -14,9 +14,9 @@ import numpy as np
 from matchmaker import tolerance
 from matchmaker.plan.arithmetic.result import Outcome
 from matchmaker.plan.arithmetic.verify import evaluate, verify
-from matchmaker.plan.nearly_best.near_model import as_solved, least_value, minds_kinship, near_model
+from matchmaker.plan.nearly_best.near_model import as_solved, least_value, near_model
+from matchmaker.plan.posing.standing import with_standing
 from matchmaker.plan.searching.best import best_plan
-from matchmaker.plan.searching.solve import solve_plan
 from matchmaker.plan.searching.stages import Clock, settle_pens, standing_pens
 from matchmaker.plan.solvers.engine import choose_solver
 
@@ -28,7 +28,6 @@ if TYPE_CHECKING:
     from matchmaker.plan.posing.problem import PlanProblem
     from matchmaker.plan.program.model import Model
     from matchmaker.plan.program.program import Amounts, Terms
-    from matchmaker.plan.solvers.engine import SolverName
     from matchmaker.tables.records import PlanRecord
 
 NEAREST: Final = 0.005
@@ -64,7 +63,6 @@ def plan_near(
     rows: Sequence[PlanRecord],
     *,
     within: float = NEAREST,
-    solver: SolverName | None = None,
 ) -> NearPlan:
     """Return the plan near the best that keeps most pairs of a given plan.
 
@@ -77,9 +75,9 @@ def plan_near(
     NoPlanError
         If no plan satisfies the problem, with the names of what clashes.
     """
-    name = choose_solver(solver)
-    problem = with_standing(problem, rows)
-    best = _best(problem, name)
+    name = choose_solver(None)
+    problem = with_standing(problem, [(row.pen, row.cock, row.hen) for row in rows])
+    best = best_plan(problem, stages=False)
     problem = as_solved(problem, best)
     near = near_model(problem, least_value(problem, best, within), name)
     near.model.program.values = near.start_at(best.pens)
@@ -104,25 +102,6 @@ def plan_near(
     )
 
 
-def with_standing(problem: PlanProblem, rows: Sequence[PlanRecord]) -> PlanProblem:
-    """Return the problem with these rows as its standing plan."""
-    together = {(row.hen, row.cock) for row in rows}
-    return replace(
-        problem,
-        candidates=tuple(
-            replace(one, kept=(one.hen, one.cock) in together) for one in problem.candidates
-        ),
-        standing_pens=tuple(sorted({(row.pen, row.cock) for row in rows})),
-    )
-
-
-def _best(problem: PlanProblem, solver: SolverName) -> Solution:
-    """The best plan: which of several equal ones does not matter here."""
-    if minds_kinship(problem):
-        return best_plan(problem)
-    return solve_plan(problem, solver=solver, stages=False)
-
-
 def _kept_pairs(model: Model) -> Terms:
     """Columns that count the pairs kept, each hen with each cock once, whatever row or turn."""
     places: dict[tuple[str, str], list[int]] = {}
@@ -141,15 +120,11 @@ def _kept_pairs(model: Model) -> Terms:
 
 
 def _hold_most(near: NearModel, terms: Terms) -> bool:
-    """Find the plan with most of what is counted and hold that number; say if it is proved.
-
-    The number stands in one whole column: a search branches on it best.
-    """
+    """Find the plan with most of what is counted and hold that number; say if it is proved."""
     if not terms:
         return True
     model = near.model
-    number = model.column(0, len(terms), whole=True)
-    model.exactly({number: -1.0} | terms, 0)
+    number = model.count(terms, len(terms))
     end = near.solve({number: 1.0}, start=_with_number(model, terms))
     model.program.lower[number] = round(model.program.value_of(number))
     return end is not None and end.outcome is Outcome.OPTIMAL

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from operator import attrgetter
 from typing import TYPE_CHECKING
+
+from matchmaker.plan.arithmetic.breaches import MINIMUMS
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
@@ -21,11 +24,7 @@ class Limit:
 
 _MINIMUMS: tuple[tuple[str, Callable[[Candidate], float]], ...] = (
     ("hens_min", lambda _: 1.0),
-    ("wanted_min", lambda pair: pair.wanted),
-    ("wanted_cocks_min", lambda pair: pair.wanted_cocks),
-    ("wanted_hens_min", lambda pair: pair.wanted_hens),
-    ("sure_cocks_min", lambda pair: pair.sure_cocks),
-    ("sure_hens_min", lambda pair: pair.sure_hens),
+    *((f"{field}_min", attrgetter(field)) for field in MINIMUMS),
 )
 
 

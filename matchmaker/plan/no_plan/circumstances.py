@@ -17,9 +17,6 @@ if TYPE_CHECKING:
     from matchmaker.pairs.table import PairTable
     from matchmaker.plan.posing.problem import PlanProblem
 
-OF_A_BIRD = (Rule.NOT_AVAILABLE, Rule.TOO_YOUNG, Rule.UNFIT)
-"""Rules that reject a bird whatever its mate."""
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rejected:

@@ -32,7 +32,6 @@ if TYPE_CHECKING:
     from matchmaker.pairs.table import PairTable
     from matchmaker.plan.no_plan.repair import Edit
     from matchmaker.plan.posing.problem import PlanProblem
-    from matchmaker.plan.solvers.engine import SolverName
 
 ABOVE_LEAST: Final = (1.0, 1.02, 1.05)
 """Limits on the group's kinship that are tried, in parts of the least found: at the least itself a
@@ -72,8 +71,6 @@ def diagnose(
     table: PairTable,
     problem: PlanProblem,
     conflict: tuple[str, ...] = (),
-    *,
-    solver: SolverName | None = None,
 ) -> Diagnosis:
     """Return why a problem posed from a flock has no plan, and what would give it one.
 
@@ -85,16 +82,13 @@ def diagnose(
         The problem posed from it, which has no plan (or no allowed pair).
     conflict
         Names of what clashes, as ``NoPlanError`` carries them.
-    solver
-        "highs" or "cbc".
     """
-    name = choose_solver(solver)
     known = {one.name for one in requirements(problem)}
     further: tuple[tuple[str, ...], ...] = ()
     if problem.candidates and known.isdisjoint(conflict):
-        ways = tuple(_of_the_group(table, problem, name))
+        ways = tuple(_of_the_group(table, problem))
     else:
-        ways, further = _of_the_rules(table, problem, conflict, name)
+        ways, further = _of_the_rules(table, problem, conflict)
     return Diagnosis(
         problem=problem,
         conflict=conflict,
@@ -105,17 +99,17 @@ def diagnose(
 
 
 def _of_the_rules(
-    table: PairTable, problem: PlanProblem, conflict: tuple[str, ...], solver: SolverName
+    table: PairTable, problem: PlanProblem, conflict: tuple[str, ...]
 ) -> tuple[tuple[WayOut, ...], tuple[tuple[str, ...], ...]]:
     """Ways out of what clashes, and what would clash further."""
     opened = openings(table, problem)
-    relevant = relevant_rules(opened.loosenable, conflict, solver)
+    relevant = relevant_rules(opened.loosenable, conflict, choose_solver(None))
     known = {one.name for one in requirements(problem)}
 
     def posed_again(loosened: tuple[Loosened, ...]) -> Trial | None:
-        return _tried(table, problem, edits_of(table, loosened, opened.rows), solver)
+        return _tried(table, problem, edits_of(table, loosened, opened.rows))
 
-    ways = ways_out(opened.loosenable, relevant, tried=posed_again, solver=solver)
+    ways = ways_out(opened.loosenable, relevant, tried=posed_again)
     found = tuple(
         WayOut(
             loosened=way.loosened,
@@ -127,7 +121,7 @@ def _of_the_rules(
     return found, tuple(one for one in relevant.clashes[1:] if known.issuperset(one))
 
 
-def _of_the_group(table: PairTable, problem: PlanProblem, solver: SolverName) -> Iterator[WayOut]:
+def _of_the_group(table: PairTable, problem: PlanProblem) -> Iterator[WayOut]:
     """The way out of a limit on the group's kinship that no plan keeps: the least there may be.
 
     It is offered only if the same search that the keeper will run then finds a plan.
@@ -137,14 +131,14 @@ def _of_the_group(table: PairTable, problem: PlanProblem, solver: SolverName) ->
         return
     watch = Watch(until=time.perf_counter() + GROUP_SECONDS)
     try:
-        fixed = with_pairs_fixed(problem, solver=solver, watch=watch)
-        search = KinshipSolver(fixed, group, solver=solver, watch=watch)
+        fixed = with_pairs_fixed(problem, watch=watch)
+        search = KinshipSolver(fixed, group, watch=watch)
         least = search.least().kinship
     except SolverStoppedError:
         return
     for part in ABOVE_LEAST:
         to = round_up(least * part, GROUP_DIGITS)
-        trial = _tried_within(replace(problem, group=replace(group, limit=to)), solver)
+        trial = _tried_within(replace(problem, group=replace(group, limit=to)))
         if trial is not None and to <= KINSHIP_MOST:
             rule = Loosening(kind=Kind.GROUP_KINSHIP, now=group.limit)
             loosened = (Loosened(rule=rule, to=to),)
@@ -152,9 +146,7 @@ def _of_the_group(table: PairTable, problem: PlanProblem, solver: SolverName) ->
             return
 
 
-def _tried(
-    table: PairTable, problem: PlanProblem, edits: tuple[Edit, ...], solver: SolverName
-) -> Trial | None:
+def _tried(table: PairTable, problem: PlanProblem, edits: tuple[Edit, ...]) -> Trial | None:
     """The plan that the flock has after these edits, if it has one."""
     try:
         again = repaired(table, edits)
@@ -166,16 +158,16 @@ def _tried(
     pairs = asked(edits, problem.limits.pairs)
     posed = replace(posed, limits=replace(posed.limits, pairs=pairs))
     apart = replace(posed, group=None)
-    trial = trial_of(apart, some=True, solver=solver)
+    trial = trial_of(apart, some=True)
     if trial is None or posed.group is None or posed.group.limit is None:
         return trial
-    return _tried_within(posed, solver)
+    return _tried_within(posed)
 
 
-def _tried_within(problem: PlanProblem, solver: SolverName) -> Trial | None:
+def _tried_within(problem: PlanProblem) -> Trial | None:
     """A plan within the limit on the group's kinship, if one is found in the time there is."""
     try:
-        found = solve_group(problem, solver=solver, time_limit=GROUP_SECONDS)
+        found = solve_group(problem, time_limit=GROUP_SECONDS)
     except (NoPlanError, SolverStoppedError):
         return None
     return Trial(

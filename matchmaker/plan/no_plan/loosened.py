@@ -11,6 +11,7 @@ from enum import StrEnum
 from typing import TYPE_CHECKING
 
 from matchmaker import tolerance
+from matchmaker.plan.arithmetic.breaches import MINIMUMS as OF_CHICKS
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
@@ -34,18 +35,11 @@ MOST_ALLOWED = 10
 MORE_ROOM = 0.5
 """By how much of itself the room of a pen, or a cock's number of hens, may be raised."""
 
-MINIMUMS = {
-    "cocks_min": "",
-    "hens_min": "",
-    "wanted_min": "wanted",
-    "wanted_cocks_min": "wanted_cocks",
-    "wanted_hens_min": "wanted_hens",
-    "sure_cocks_min": "sure_cocks",
-    "sure_hens_min": "sure_hens",
-}
-"""The minimums of a line, each with what it sums over the line's pairs ("" for those counted)."""
-
 COUNTED = ("cocks_min", "hens_min")
+"""The minimums of a line that count its birds."""
+
+MINIMUMS = dict.fromkeys(COUNTED, "") | {f"{field}_min": field for field in OF_CHICKS}
+"""The minimums of a line, each with what it sums over the line's pairs ("" for those counted)."""
 
 
 class Kind(StrEnum):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from matchmaker.pairs.certainty import poisson_mean
@@ -102,15 +103,7 @@ def _share(table: PairTable, one: Loosened) -> Iterator[Edit]:
 def _kinship(table: PairTable, one: Loosened) -> Iterator[Edit]:
     line = one.rule.subject
     key = ("lines", line, "kinship_max") if line else ("limits", "kinship_max")
-    edit = _setting(table, key, one.to, line)
-    yield Edit(
-        act=edit.act,
-        file=edit.file,
-        key=edit.key,
-        about=line,
-        before=one.rule.now,
-        after=one.to,
-    )
+    yield replace(_setting(table, key, one.to, line), before=one.rule.now)
 
 
 def _limit(*key: str, whole: bool = False) -> Callable[[PairTable, Loosened], Iterator[Edit]]:

@@ -23,7 +23,7 @@ from matchmaker.plan.searching.conflict import find_conflict
 from matchmaker.plan.searching.dive import plan_to_start_from
 from matchmaker.plan.solvers.engine import choose_solver, limits_of, run
 from matchmaker.plan.solvers.highs import FEW_SIDE_SEARCHES
-from matchmaker.plan.solvers.highs_run import search
+from matchmaker.plan.solvers.highs_run import run_highs
 from matchmaker.plan.solvers.quiet import quiet_stdout
 
 if TYPE_CHECKING:
@@ -216,7 +216,7 @@ def _solved(elastic: Elastic, solver: SolverName) -> bool:
     if solver != "highs":
         return run(program, solver).outcome is not Outcome.NONE
     with quiet_stdout():
-        return search(program, TUNING | limits_of(None, None)).outcome is not Outcome.NONE
+        return run_highs(program, TUNING | limits_of(None, None)).outcome is not Outcome.NONE
 
 
 def _one_of(elastic: Elastic, cover: Sequence[Loosening]) -> None:

@@ -103,7 +103,7 @@ def problem_from_dict(data: Mapping[str, Any]) -> PlanProblem:
             standing_pens=tuple((pen, cock) for pen, cock in data["standing_pens"]),
             **_later_parts(data),
         )
-    except (KeyError, TypeError, ValueError) as fault:
+    except (AttributeError, KeyError, TypeError, ValueError) as fault:
         msg = f"not a planning problem: {fault}"
         raise ProblemError(msg) from fault
 

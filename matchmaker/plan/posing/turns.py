@@ -35,10 +35,6 @@ class Turn:
     part: float
     clean_out: bool = False
 
-    def overlaps(self, other: Turn) -> bool:
-        """Whether the two have a day in common."""
-        return self.first <= other.last and other.first <= self.last
-
 
 def turn_label(pen: PenRecord, settings: Settings, *, periods: bool) -> str:
     """What the turn of a pen is called: "" where no pen has a period, else its days."""

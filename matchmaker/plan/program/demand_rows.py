@@ -36,7 +36,7 @@ def _add_pair_together(model: Model, demand: PairTogether) -> None:
 
 
 def _in_pen(model: Model, bird: str, pen: str) -> Terms:
-    """Return whether a bird is in a pen, as terms that sum to 0 or 1."""
+    """Return in how many turns a bird is in a pen, as terms."""
     if bird in model.layout.groups:
         slots = [
             one for one in model.layout.slots[bird] if pen in model.layout.kinds[one.kind].pens

@@ -151,8 +151,7 @@ def _matings(cuts: KinshipCuts, bird: str) -> Terms:
     taken = model.taken(places)
     if bird in model.by_hen and len({model.layout.candidates[at].turn for at in places}) == 1:
         return taken
-    count = model.column(0, len(places), whole=True)
-    model.exactly({count: -1.0} | taken, 0)
+    count = model.count(taken, len(places))
     cuts.counts[count] = taken
     return {count: 1.0}
 

@@ -29,8 +29,7 @@ def add_line(model: Model, goal: LineGoal) -> None:
     second = model.column(0, goal.chicks_wanted, whole=False)
     worth: Terms = {model.x[place]: -candidates[place].value for place in places}
     model.at_most({first: 1.0, second: 1.0} | worth, goal.banked)
-    pairs = model.column(0, len(places), whole=True)
-    model.exactly({pairs: -1.0} | model.taken(places), 0)
+    pairs = model.count(model.taken(places), len(places))
     model.numbers.append(pairs)
     model.value |= {first: goal.importance, second: goal.importance * SECOND_HELPING}
     counted: Terms = {first: 1.0, second: SECOND_HELPING}
@@ -51,8 +50,7 @@ def add_total(model: Model) -> None:
     Where lines have all they need, the value depends on this number alone: a search that may
     branch on it proves its plan at once, one that may not tries thousands of equal plans.
     """
-    total = model.column(0, len(model.x), whole=True)
-    model.exactly({total: -1.0} | dict.fromkeys(model.numbers, 1.0), 0)
+    total = model.count(dict.fromkeys(model.numbers, 1.0), len(model.x))
     if model.problem.moves is None:
         model.value |= {total: -PAIR_COST}
     model.total = total

@@ -68,6 +68,15 @@ class Model:
         """Add terms == bound."""
         self.program.row(terms, bound, bound)
 
+    def count(self, terms: Terms, most: int) -> int:
+        """Add a whole column that is what terms come to, at most ``most``; return it.
+
+        A search branches best on such numbers.
+        """
+        number = self.column(0, most, whole=True)
+        self.exactly({number: -1.0} | terms, 0)
+        return number
+
     def taken(self, places: Iterable[int], sign: float = 1.0) -> Terms:
         """Return the number of pairs taken among these candidates, as terms."""
         return {self.x[place]: sign for place in places}

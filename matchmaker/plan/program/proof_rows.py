@@ -14,9 +14,7 @@ def add_tests(model: Model) -> None:
     """Add what test chicks are worth, a column a bird, and count the test pairs in another."""
     tests = [at for at, one in enumerate(model.layout.candidates) if one.tested]
     if tests:
-        number = model.column(0, len(tests), whole=True)
-        model.exactly({number: -1.0} | model.taken(tests), 0)
-        model.numbers.append(number)
+        model.numbers.append(model.count(model.taken(tests), len(tests)))
     for goal in model.problem.tests:
         _add_test(model, goal)
 

@@ -78,7 +78,10 @@ def clash(problem: PlanProblem, solver: SolverName) -> tuple[Requirement, ...] |
 
 
 def requirements(problem: PlanProblem) -> Iterator[Requirement]:
-    """Yield every requirement that may be part of a clash, those spared most gladly last."""
+    """Yield every requirement that may be part of a clash.
+
+    Those that say least come first: ``clash`` leaves out the first that it can.
+    """
     for name in (PEN_MINIMUMS, HENS_ONCE, COCK_LIMITS, PLACES):
         yield Requirement(name)
     yield from _limits(problem.limits)

@@ -16,7 +16,7 @@ from matchmaker import tolerance
 from matchmaker.plan.searching.pricing import Relaxed
 from matchmaker.plan.searching.task import task_of
 from matchmaker.plan.solvers.highs import FEW_SIDE_SEARCHES
-from matchmaker.plan.solvers.highs_run import search
+from matchmaker.plan.solvers.highs_run import run_highs
 from matchmaker.plan.solvers.quiet import quiet_stdout
 
 if TYPE_CHECKING:
@@ -193,7 +193,7 @@ def solve_part(
     watch: Watch | None,
 ) -> Amounts | None:
     """Search a part and put what it finds among the other values; ``None`` where it finds none."""
-    search(part, options if watch is None else {**options, **_time(watch)}, watch=watch)
+    run_highs(part, options if watch is None else {**options, **_time(watch)}, watch=watch)
     if part.values is None:
         return None
     found = values.copy()

@@ -27,7 +27,6 @@ if TYPE_CHECKING:
     from matchmaker.plan.arithmetic.result import Solution, Stopped
     from matchmaker.plan.posing.problem import GroupKinship, PlanProblem
     from matchmaker.plan.searching.kinship_plan import Point
-    from matchmaker.plan.solvers.engine import SolverName
 
     Look: TypeAlias = Callable[[Point, Point, "FrontierSearch"], Point | None]
 
@@ -128,7 +127,6 @@ def frontier(
     group: GroupKinship | None = None,
     points: int = POINTS,
     *,
-    solver: SolverName | None = None,
     watch: Watch | None = None,
     found: Callable[[int], None] | None = None,
 ) -> Frontier:
@@ -145,8 +143,8 @@ def frontier(
         Terms of kinship (``kinship_terms``), where the problem has none of its own.
     points
         How many plans, two or more; fewer are returned where no more exist.
-    solver, watch
-        As in ``solve_plan``; a watch that ends early leaves the points found so far.
+    watch
+        As in ``solve_plan``; one that ends early leaves the points found so far.
     found
         Told the number of plans found, each time before more are looked for.
 
@@ -166,9 +164,9 @@ def frontier(
     begun = time.perf_counter()
     watch = watch or Watch()
     with listening(watch):
-        fixed = with_pairs_fixed(replace(problem, group=None), solver=solver, watch=watch)
+        fixed = with_pairs_fixed(replace(problem, group=None), watch=watch)
         search = FrontierSearch(
-            solver=KinshipSolver(fixed, terms, solver=solver, watch=watch, nearest=1),
+            solver=KinshipSolver(fixed, terms, watch=watch, nearest=1),
             points=points,
             found=found or (lambda _: None),
         )

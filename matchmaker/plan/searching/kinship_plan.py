@@ -166,17 +166,6 @@ class KinshipSolver:
         known = "the least possible" if least.gap == 0 else "the least found"
         return f"{what}: {known} with {self.pairs} pairs is {_up(least.kinship):.4f}"
 
-    def least_kinship(self) -> float:
-        """Return the least kinship of any plan, or, if time ran out, a bound below it.
-
-        Raises
-        ------
-        NoPlanError, SolverStoppedError
-            As ``best``.
-        """
-        least = self.least()
-        return least.kinship - least.gap
-
     def least(self, value: float = -INFINITE, *, rounds: int | None = None) -> Point:
         """Return the plan of the least kinship among those of at least this value.
 

@@ -25,7 +25,7 @@ from matchmaker.plan.searching.narrowing import narrowed, unsettled
 from matchmaker.plan.searching.room_cuts import add_room_cuts
 from matchmaker.plan.searching.task import task_of
 from matchmaker.plan.solvers.engine import FROM_NOTHING, from_a_plan, limits_of, run
-from matchmaker.plan.solvers.highs_run import search
+from matchmaker.plan.solvers.highs_run import run_highs
 from matchmaker.plan.solvers.live import Live
 from matchmaker.plan.solvers.quiet import quiet_stdout
 
@@ -277,7 +277,7 @@ class GroupSearch:
         if best is None:
             limits = limits_of(self.watch.left(), nodes)
             with quiet_stdout():
-                ended = search(program, FROM_NOTHING | limits, watch=self.watch)
+                ended = run_highs(program, FROM_NOTHING | limits, watch=self.watch)
             if ended.outcome is Outcome.NONE:
                 raise NoSuchPlanError
             return self._take(program.values if ended.outcome else None), ended.bound
@@ -292,7 +292,7 @@ class GroupSearch:
         part = narrowed(program, *unsettled(program, self.bound, self.added, goal))
         options = from_a_plan(part.program) | limits_of(self.watch.left(), nodes)
         with quiet_stdout():
-            ended = search(part.program, options, start=best[part.columns], watch=self.watch)
+            ended = run_highs(part.program, options, start=best[part.columns], watch=self.watch)
         if ended.outcome is Outcome.NONE or not len(part.columns):
             return None, goal
         values = part.program.values

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Final
 from matchmaker.plan.program.program import INFINITE
 from matchmaker.plan.searching.dive import PLACING, core
 from matchmaker.plan.solvers.engine import limits_of
-from matchmaker.plan.solvers.highs_run import search
+from matchmaker.plan.solvers.highs_run import run_highs
 from matchmaker.plan.solvers.quiet import quiet_stdout
 
 if TYPE_CHECKING:
@@ -71,7 +71,7 @@ def _search_core(group: GroupSearch, live: Live, plan: Amounts) -> bool:
             return False
         part, kept, values = core(group.task, live, CORE, plan, pens_open=True)
         options = limits_of(group.watch.left(), None) | SEARCHING
-        search(part, options, start=plan[kept], watch=group.watch)
+        run_highs(part, options, start=plan[kept], watch=group.watch)
     if part.values is None:
         return False
     found = values.copy()

@@ -33,7 +33,7 @@ from matchmaker.plan.solvers.engine import (
     limits_of,
     solver_version,
 )
-from matchmaker.plan.solvers.highs_run import search
+from matchmaker.plan.solvers.highs_run import run_highs
 from matchmaker.plan.solvers.live import Live
 from matchmaker.plan.solvers.quiet import quiet_stdout
 
@@ -195,7 +195,7 @@ class _Quick:
         options: dict[str, Any] = from_a_plan(part.program) | limits_of(None, self.nodes)
         options["mip_abs_gap"] = self.close
         options["objective_bound"] = part.offset - least - tolerance.OBJECTIVE
-        ended = search(part.program, options)
+        ended = run_highs(part.program, options)
         if part.program.values is not None:
             self._take(part.full(part.program.values))
         left = bound if ended.outcome is None else ended.bound + part.offset
@@ -205,7 +205,7 @@ class _Quick:
         """Search the whole program where the dive found no plan."""
         program = self.task.program
         options = FROM_NOTHING | limits_of(None, MOST_NODES) | {"mip_rel_gap": self.gap}
-        ended = search(program, options)
+        ended = run_highs(program, options)
         if ended.outcome is Outcome.NONE:
             return False
         if ended.outcome is not None:

@@ -38,7 +38,7 @@ from matchmaker.plan.solvers.engine import (
     from_a_plan,
     limits_of,
 )
-from matchmaker.plan.solvers.highs_run import search
+from matchmaker.plan.solvers.highs_run import run_highs
 from matchmaker.plan.solvers.quiet import quiet_stdout
 
 if TYPE_CHECKING:
@@ -195,7 +195,7 @@ def _from_nothing(now: Search) -> bool:
     """Search the whole program where there is no plan, or no relaxed program to bound it."""
     program = now.task.program
     options = FROM_NOTHING | limits_of(now.watch.left(), None)
-    ended = search(program, options, watch=now.watch, offset=0.0)
+    ended = run_highs(program, options, watch=now.watch, offset=0.0)
     if ended.outcome is Outcome.NONE:
         return False
     if ended.outcome is not None:
@@ -260,7 +260,7 @@ def _search_part(now: Search, part: Narrowed, box: Box) -> Ended:
     options = from_a_plan(part.program) | limits_of(now.watch.left(), None)
     numbers = np.zeros(0) if now.best is None else np.round(now.best[now.task.totals])
     if now.best is not None and np.all((numbers >= box.low) & (numbers <= box.high)):
-        return search(
+        return run_highs(
             part.program,
             options,
             start=now.best[part.columns],
@@ -268,4 +268,4 @@ def _search_part(now: Search, part: Narrowed, box: Box) -> Ended:
             offset=part.offset,
         )
     options["objective_bound"] = part.offset - now.value - tolerance.OBJECTIVE
-    return search(part.program, options, watch=now.watch)
+    return run_highs(part.program, options, watch=now.watch)

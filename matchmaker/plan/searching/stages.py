@@ -169,9 +169,8 @@ def _adopt(model: Model, terms: Terms, found: Amounts | None) -> None:
 
 
 def _counted(model: Model, places: list[int]) -> int:
-    """Count these pairs in one whole column: a search branches on it best."""
-    number = model.column(0, len(places), whole=True)
-    model.exactly({number: -1.0} | model.taken(places), 0)
+    """Count these pairs in one whole column."""
+    number = model.count(model.taken(places), len(places))
     if model.program.values is not None:
         held = round(model.amount(model.taken(places)))
         model.program.values = np.append(model.program.values, held)

@@ -10,16 +10,10 @@ from typing import TYPE_CHECKING, Final
 
 from matchmaker.flock.flock import build_flock
 from matchmaker.genetics.study import study_flock
-from matchmaker.pairs.goals import most_per_pair
-from matchmaker.pairs.table import judge_pairs, line_centres
-from matchmaker.pairs.value import Centre, share_weight, value_of, worth_of
+from matchmaker.pairs.table import judge_pairs, valued, values_of_lines
 from matchmaker.tables.records import BirdRecord, Origin, Parentage, Sex
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
-
-    from matchmaker.genetics.study import Study
-    from matchmaker.pairs.pair import Pair
     from matchmaker.pairs.table import PairTable
 
 PURE: Final = 0.999
@@ -57,11 +51,11 @@ def with_new_cock(table: PairTable) -> Newcomer | None:
     if not cocks:
         return None
     line = max(sorted(Counter(b.line for b in cocks).items()), key=lambda item: item[1])[0]
-    cock = _free_name("a new cock", {bird.band for bird in study.flock.birds})
+    cock = free_name("a new cock", {bird.band for bird in study.flock.birds})
     grown = _judged_with(table, _record(table, cock, line))
     merit = fmean(study.merit(bird.band) for bird in cocks) - grown.study.merit(cock)
     own = [replace(pair, merit=pair.merit + merit / 2) for pair in grown.pairs if pair.cock == cock]
-    valued = tuple(_valued(table, own))
+    pairs = (*table.pairs, *valued(own, values_of_lines(table)))
     return Newcomer(
         cock=cock,
         line=line,
@@ -69,12 +63,13 @@ def with_new_cock(table: PairTable) -> Newcomer | None:
         table=replace(
             grown,
             needs=table.needs,
-            pairs=tuple(sorted((*table.pairs, *valued), key=lambda pair: pair.key)),
+            pairs=tuple(sorted(pairs, key=lambda pair: pair.key)),
         ),
     )
 
 
-def _free_name(wanted: str, taken: set[str]) -> str:
+def free_name(wanted: str, taken: set[str]) -> str:
+    """Return a name that nobody has: the one wanted, with as many stars as it takes."""
     name = wanted
     while name in taken:
         name += "*"
@@ -94,7 +89,7 @@ def _record(table: PairTable, cock: str, line: str) -> BirdRecord:
         dam=founder,
         line=line,
         breed={settings.recurrent: 1.0},
-        source=_free_name("a new source", sources),
+        source=free_name("a new source", sources),
     )
 
 
@@ -102,23 +97,3 @@ def _judged_with(table: PairTable, record: BirdRecord) -> PairTable:
     tables = table.study.flock.tables
     flock = build_flock(replace(tables, birds=(*tables.birds, record)))
     return judge_pairs(study_flock(flock, table.study.kinship.birds))
-
-
-def _valued(table: PairTable, pairs: list[Pair]) -> Iterator[Pair]:
-    """Value pairs as those of the flock as it is are valued."""
-    centres = _centres(table.study, table)
-    weight = share_weight(table.study.flock.settings)
-    for pair in pairs:
-        if pair.crossing is None or pair.crossing.tests is not None:
-            yield pair
-            continue
-        line = pair.crossing.chicks
-        own = Centre(merit=pair.merit, recurrent_share=pair.recurrent_share)
-        measured = worth_of(pair.merit, pair.recurrent_share, centres.get(line, own), weight)
-        worth = pair.crossing.worth * measured
-        value = value_of(pair.wanted, worth, most_per_pair(table.needs, line))
-        yield replace(pair, worth=worth, value=value)
-
-
-def _centres(study: Study, table: PairTable) -> Mapping[str, Centre]:
-    return line_centres(study, table.scheme)

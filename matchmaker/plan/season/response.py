@@ -12,7 +12,7 @@ from matchmaker.pairs.goals import most_per_pair
 from matchmaker.pairs.table import line_averages
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
     from matchmaker.genetics.kin.ancestry import Matrix
     from matchmaker.genetics.traits.aims import TraitAim
@@ -91,17 +91,17 @@ def plan_response(plan: SeasonPlan) -> tuple[TraitResponse, ...]:
 
     Notes
     -----
-    Each pair counts by its wanted chicks, at most as many as the plan's value counts of one pair,
-    and is measured against the mean of all pairs that the rows of its chicks' line could have, as
-    in its worth. The difference is a sum of predictions times what each bird gives more (or less)
-    than on average; its error is that of this sum and of the slopes of breed share and vigour
-    jointly (``Solved.spread``).
+    Each pair counts by its wanted chicks of the turn in which it stands, at most as many as the
+    plan's value counts of one pair, and is measured against the mean of all pairs that the rows of
+    its chicks' line could have, as in its worth. The difference is a sum of predictions times what
+    each bird gives more (or less) than on average; its error is that of this sum and of the slopes
+    of breed share and vigour jointly (``Solved.spread``).
     """
-    pairs = [pair for pen in plan.pens for pair in pen.pairs]
-    counted = _counted(plan.table, pairs)
+    shares = tuple(_shares(plan))
+    counted = _counted(plan.table, shares)
     if not counted.any():
         return ()
-    against = counted - _average(plan.table, pairs)
+    against = counted - _average(plan.table, shares)
     prospects = plan.table.study.prospects
     return tuple(
         _response(prospects, trait, counted, against)
@@ -110,31 +110,35 @@ def plan_response(plan: SeasonPlan) -> tuple[TraitResponse, ...]:
     )
 
 
-def _shares(table: PairTable, pairs: list[Pair]) -> Iterator[tuple[Pair, float]]:
+def _shares(plan: SeasonPlan) -> Iterator[tuple[Pair, float]]:
     """Each pair with its part of the plan's wanted chicks; the parts sum to 1, or are all 0."""
-    chicks = [min(pair.wanted, most_per_pair(table.needs, pair.line)) for pair in pairs]
-    total = sum(chicks)
-    for pair, count in zip(pairs, chicks, strict=True):
+    chicks = [
+        (pair, min(chosen.wanted, most_per_pair(plan.table.needs, pair.line)))
+        for pen in plan.pens
+        for pair, chosen in zip(pen.pairs, pen.chosen, strict=True)
+    ]
+    total = sum(count for _, count in chicks)
+    for pair, count in chicks:
         yield pair, count / total if total > 0 else 0.0
 
 
-def _counted(table: PairTable, pairs: list[Pair]) -> Matrix:
+def _counted(table: PairTable, shares: Iterable[tuple[Pair, float]]) -> Matrix:
     """What each hen × cock in view adds to the plan's chicks, shape (hens, cocks)."""
     prospects = table.study.prospects
     counted = np.zeros_like(prospects.merit)
-    for pair, share in _shares(table, pairs):
+    for pair, share in shares:
         counted[prospects.at(pair.hen, pair.cock)] += share
     return counted
 
 
-def _average(table: PairTable, pairs: list[Pair]) -> Matrix:
+def _average(table: PairTable, shares: Iterable[tuple[Pair, float]]) -> Matrix:
     """The same chicks if each line's came from all pairs of its rows alike; sums as high.
 
     A pair of a line that no row feeds is measured against itself.
     """
     prospects, averages = table.study.prospects, line_averages(table.study, table.scheme)
     found = np.zeros_like(prospects.merit)
-    for pair, share in _shares(table, pairs):
+    for pair, share in shares:
         average = averages.get(pair.line or "")
         if average is None:
             found[prospects.at(pair.hen, pair.cock)] += share

@@ -13,7 +13,7 @@ from matchmaker.pairs.rules import Rule
 from matchmaker.pairs.table import judge_pairs
 from matchmaker.plan.posing.layout import natural
 from matchmaker.plan.posing.pose import pose_problem
-from matchmaker.plan.season.newcomer import with_new_cock
+from matchmaker.plan.season.newcomer import free_name, with_new_cock
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
@@ -113,7 +113,7 @@ def _one_pen(plan: SeasonPlan) -> Iterator[Variant]:
     biggest = max(plan.problem.kinds, key=lambda kind: kind.hens_max)
     like = min(biggest.pens, key=natural)
     taken = {pen for kind in plan.problem.kinds for pen in kind.pens}
-    label = _free("new pen", taken)
+    label = free_name("new pen", taken)
     kinds = tuple(
         replace(kind, pens=(*kind.pens, label)) if like in kind.pens else kind
         for kind in plan.problem.kinds
@@ -124,13 +124,6 @@ def _one_pen(plan: SeasonPlan) -> Iterator[Variant]:
         problem=replace(plan.problem, kinds=kinds),
         facts={"hens_max": biggest.hens_max},
     )
-
-
-def _free(wanted: str, taken: set[str]) -> str:
-    name = wanted
-    while name in taken:
-        name += "*"
-    return name
 
 
 def _carriers(plan: SeasonPlan) -> Iterator[Variant]:
@@ -164,7 +157,7 @@ def _best_cock(plan: SeasonPlan, cocks: set[str]) -> str | None:
 
 def with_copy(problem: PlanProblem, cock: str) -> PlanProblem:
     """Return the problem with a second cock like this one; what tests him tests only the first."""
-    second = _free(f"another {cock}", {one.cock for one in problem.cocks})
+    second = free_name(f"another {cock}", {one.cock for one in problem.cocks})
     copies = tuple(
         replace(one, cock=second, kept=False)
         for one in problem.candidates

@@ -15,7 +15,7 @@ from matchmaker.errors import SolverStoppedError
 from matchmaker.plan.arithmetic.result import Outcome
 from matchmaker.plan.solvers.arrays import as_arrays
 from matchmaker.plan.solvers.highs import FEW_SIDE_SEARCHES, highspy, new_highs
-from matchmaker.plan.solvers.highs_run import search
+from matchmaker.plan.solvers.highs_run import run_highs
 from matchmaker.plan.solvers.quiet import quiet_stdout
 
 if TYPE_CHECKING:
@@ -124,7 +124,7 @@ def run(  # noqa: PLR0913  (each says another thing of one run)
     with quiet_stdout():
         if solver == "highs":
             options = _tuning(start, pens_fixed=pens_fixed) | limits_of(time_limit, node_limit)
-            ended = search(program, options, start=start, watch=watch)
+            ended = run_highs(program, options, start=start, watch=watch)
             outcome, bound = ended.outcome, ended.bound
         else:
             outcome, bound = _run_cbc(program, time_limit, node_limit)

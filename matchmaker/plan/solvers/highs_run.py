@@ -27,7 +27,7 @@ class Ended:
     nodes: int
 
 
-def search(
+def run_highs(
     program: Program,
     options: Mapping[str, Any],
     *,

@@ -6,9 +6,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from matchmaker.rebalance.clock import days
-from matchmaker.report.days import short_day
+from matchmaker.report.days import short_day, weekday_text
 from matchmaker.report.season import eggs_by_hen
-from matchmaker.report.season_dates import date_text
 from matchmaker.report.season_words import safe_sentence
 from matchmaker.report.wording import listed
 
@@ -78,7 +77,7 @@ def _strip(guide: SeasonGuide, cocks: frozenset[str], first: dt.date | None) -> 
     """From when on eggs are safe; where the cocks who stand there have none, whose are."""
     season = guide.table.study.flock.settings.season
     if first is not None:
-        return f"Eggs safe from {date_text(first, season)}"
+        return f"Eggs safe from {weekday_text(first, season)}"
     others = {one.cock for one in guide.safe if one.since is not None}
     if not others:
         return "No safe eggs"
@@ -111,8 +110,8 @@ def _safe(guide: SeasonGuide, cocks: frozenset[str]) -> Iterator[str]:
             all_his = sum(one.cock == other.cock for other in guide.safe) == 1
             whose = "all hens he is with" if all_his and len(one.hens) > 1 else listed(one.hens)
             until = _until(guide, one)
-            ends = "on" if until is None else f"until {date_text(until, season)}"
-            since = date_text(one.since, season)
+            ends = "on" if until is None else f"until {weekday_text(until, season)}"
+            since = weekday_text(one.since, season)
             yield f"Eggs of {whose} are surely {one.cock}'s from {since} {ends}."
 
 
@@ -143,4 +142,6 @@ def _last(guide: SeasonGuide, sets: list[EggSet]) -> str:
     if not sets:
         return "No eggs of this pen are to be set."
     season = guide.table.study.flock.settings.season
-    return f"Last day to set from this pen: {date_text(max(one.set_on for one in sets), season)}."
+    return (
+        f"Last day to set from this pen: {weekday_text(max(one.set_on for one in sets), season)}."
+    )

@@ -6,7 +6,7 @@ from collections import defaultdict
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from matchmaker.report.season_dates import date_text
+from matchmaker.report.days import weekday_text
 from matchmaker.report.wording import listed
 from matchmaker.season.dates import in_pens
 
@@ -106,4 +106,4 @@ def _changes(
             found[stay.last, "left"].append(stay.bird)
     for (on, verb), birds in sorted(found.items()):
         said = f"{verb}s" if verb != "left" and len(birds) == 1 else verb
-        yield f"{listed(birds)} {said} on {date_text(on, season)}."
+        yield f"{listed(birds)} {said} on {weekday_text(on, season)}."

@@ -6,7 +6,7 @@ import hashlib
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.report.days import day_text, whole_day
+from matchmaker.report.days import day_text, weekday_text, whole_day
 from matchmaker.report.numbers import share_text
 from matchmaker.report.own_changes_words import fault_sentences
 from matchmaker.report.page.door_cautions import cautions, loss_texts
@@ -17,7 +17,6 @@ from matchmaker.report.page.door_sizes import Block, Contents, Named
 from matchmaker.report.page.door_stays import breeding_pens, occupancy
 from matchmaker.report.page.view import View
 from matchmaker.report.pens import SURPLUS_CAUTION
-from matchmaker.report.season_dates import date_text
 from matchmaker.report.season_words import source_sentence
 from matchmaker.report.wording import breed_name, counted, listed
 from matchmaker.season.standing import Source
@@ -177,7 +176,7 @@ def _hens_title(guide: SeasonGuide, place: Occupancy) -> str:
     flock = guide.table.study.flock
     lines = _lines(flock, place)
     of_line = f" of line {lines[0]}" if len(lines) == 1 else ""
-    day = date_text(place.day, flock.settings.season)
+    day = weekday_text(place.day, flock.settings.season)
     return f"{counted(len(place.hens), 'hen')}{of_line}, as on {day}"
 
 

@@ -33,6 +33,8 @@ SCRIPTS: Final = (
     "common",
     "family_layout",
     "family_drawing",
+    "family_book",
+    "family_kin",
     "family",
     "pictures",
     "pairs_data",

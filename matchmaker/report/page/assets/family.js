@@ -1,65 +1,13 @@
-/* Pedigrees: of any bird with the likely way of the target allele, and of what a pair shares. */
+/* The pedigree of any bird, with the likely way of the target allele. */
 (() => {
   "use strict";
 
   const { el, familyDrawing } = page;
-  const data = page.data("birds");
-  const kin = page.data("kin");
-  const LIKELY = 0.2;
+  const {
+    data, birds, numberOf, SEX, text, told, chance, likely, listed, lower, origin, node, uncertain,
+    linkOf, scrolling, centre,
+  } = page.familyBook;
   const WAYS_TOLD = 4;
-  const UNSURE = "Dashed line: a parent that is not certain, with the chance that it is the one; "
-    + "that chance is counted in.";
-  const SEX = ["cock", "hen", "sex not known"];
-  const text = (number) => data.texts[number];
-  const told = (number) => data.chances[number][1];
-  const chance = (number) => data.chances[number][0];
-
-  const birds = data.birds.map(([
-    band, sex, year, line, status, row, place, sires, dams, ofSire, ofDam, inbreeding, share,
-    carries, handed,
-  ], number) => ({
-    number, band, sex, year, line: text(line), status: text(status), row, place,
-    parents: [
-      ...sires.map(([at, p]) => ({ at, p, side: "sire" })),
-      ...dams.map(([at, p]) => ({ at, p, side: "dam" })),
-    ],
-    said: { sire: ofSire, dam: ofDam },
-    inbreeding: text(inbreeding), share: text(share), carries, handed,
-  }));
-  const numberOf = new Map(birds.map((bird) => [bird.band, bird.number]));
-  const likely = (bird) => bird.parents.filter((one) => chance(one.p) >= LIKELY);
-  const listed = (names) => names.length > 1
-    ? `${names.slice(0, -1).join(", ")} and ${names[names.length - 1]}` : names.join("");
-  const lower = (name) => name.charAt(0).toLowerCase() + name.slice(1);
-
-  /* -- what is said of one bird -- */
-
-  /** What is written of parents that are no birds of the books: "founder (Sussex from Moorside)". */
-  const origin = (bird) => {
-    const none = ["sire", "dam"].filter((side) => !bird.parents.some((one) => one.side === side));
-    const words = none.map((side) => text(bird.said[side]));
-    if (!none.length) return "";
-    if (none.length === 2 && words[0] === words[1]) return words[0];
-    return none.map((side, at) => `${side}: ${words[at]}`).join(", ");
-  };
-
-  const carrying = (bird, locus) => {
-    const p = chance(bird.carries[locus]);
-    if (p === 1) return "● carries";
-    return p === 0 ? "○ does not carry" : `◐ carries: ${told(bird.carries[locus])}`;
-  };
-
-  const node = (bird, locus) => ({
-    bird, name: bird.band, sex: bird.sex, row: bird.row, place: bird.place,
-    kind: locus !== null && chance(bird.carries[locus]) > 0 ? "family-carrier" : "",
-    lines: [
-      [SEX[bird.sex], bird.year ?? "year not known", bird.line].join(", "),
-      origin(bird),
-      locus === null ? "" : carrying(bird, locus),
-    ].filter(Boolean),
-  });
-
-  const uncertain = (parent) => chance(parent.p) < 1;
 
   /* -- a bird and its forebears -- */
 
@@ -118,15 +66,6 @@
     return new Set([...found.keys()].filter(
       (at) => both(at) && chicks.get(at).some((chick) => !both(chick)),
     ));
-  };
-
-  const linkOf = (from, to, parent, copy) => {
-    const words = [
-      uncertain(parent) ? `${copy ? "parent " : ""}${told(parent.p)}` : "",
-      copy ? `copy ${told(copy.copy)}` : "",
-    ].filter(Boolean);
-    const kinds = [uncertain(parent) ? "family-dashed" : "", copy ? "family-way" : ""];
-    return { from, to, kind: kinds.join(" ").trim(), rank: copy ? 1 : 0, label: words.join(", ") };
   };
 
   /** Sides that are one of many birds: one dashed box says so. */
@@ -245,15 +184,6 @@
       el("tbody", {}, ...rows));
   };
 
-  const scrolling = (label, ...children) =>
-    el("div", { class: "wide family-wide", tabindex: 0, role: "region", "aria-label": label }, ...children);
-
-  /** Scroll a picture that is wider than its box so that one bird stands in the middle. */
-  const centre = (box, one) => {
-    const edge = Number(box.querySelector("svg").getAttribute("viewBox").split(" ")[0]);
-    box.scrollLeft = one.x - edge - box.clientWidth / 2;
-  };
-
   /* -- the section -- */
 
   const byId = (id) => document.getElementById(id);
@@ -312,107 +242,6 @@
   page.openFamily = (band) => {
     byId("family-title").scrollIntoView();
     return show(band);
-  };
-
-  /* -- what a pair has in common -- */
-
-  const wayFrom = (number) => {
-    const way = [];
-    for (let at = number; at; at = kin.ways[2 * at - 1]) way.push(kin.ways[2 * at - 2]);
-    return way;
-  };
-
-  /** The paths of a pair, each with both ways and its part; null if the two are no pair. */
-  const pathsOf = (hen, cock) => {
-    const row = kin.hens.indexOf(hen);
-    const column = kin.cocks.indexOf(cock);
-    if (row < 0 || column < 0) return null;
-    const [before, others, ...parts] = kin.lists[kin.pairs[row][column]];
-    const paths = [];
-    for (let at = 0; at < parts.length; at += 3)
-      paths.push({
-        first: [hen, ...wayFrom(parts[at])],
-        second: [cock, ...wayFrom(parts[at + 1])],
-        part: kin.texts[parts[at + 2]],
-      });
-    return {
-      paths, before: kin.texts[before], others: kin.texts[others],
-      kinship: kin.texts[kin.kinship[row][column]],
-    };
-  };
-
-  const kinPicture = (hen, cock, found, words) => {
-    const nodes = new Map();
-    const links = new Map();
-    const add = (at) => {
-      if (!nodes.has(at)) nodes.set(at, node(birds[at], null));
-      return nodes.get(at);
-    };
-    add(hen);
-    add(cock);
-    for (const { first, second } of found.paths) {
-      for (const way of [first, second])
-        for (let at = 1; at < way.length; at += 1) {
-          const parent = birds[way[at - 1]].parents.find((one) => one.at === way[at]);
-          links.set(`${way[at]}>${way[at - 1]}`, linkOf(add(way[at]), add(way[at - 1]), parent));
-        }
-      add(first[first.length - 1]).marked = true;
-    }
-    for (const one of nodes.values()) if (one.marked) one.lines.push("common forebear");
-    const below = Math.max(...[...nodes.values()].map((one) => one.row)) + 1;
-    const place = (birds[hen].place + birds[cock].place) / 2;
-    const chicks = {
-      name: "their chicks", sex: 2, row: below, place, kind: "family-chicks",
-      lines: [`inbreeding ${found.kinship}`],
-    };
-    for (const at of [hen, cock]) nodes.get(at).kind += " family-root";
-    const picture = familyDrawing.picture([...nodes.values(), chicks], [
-      ...links.values(),
-      ...[hen, cock].map((at) => ({ from: nodes.get(at), to: chicks, kind: "family-joined" })),
-    ], { years: data.years, words });
-    const unsureOnes = [...links.values()].some((link) => link.kind.includes("family-dashed"));
-    return { picture, chicks, unsureOnes };
-  };
-
-  /** One path from the hen up and down to the cock; arrows lead from parent to chick. */
-  const pathItem = ({ first, second, part }) => {
-    const up = first.slice(0, -1).map((at) => `${birds[at].band} ← `).join("");
-    const down = second.slice(0, -1).reverse().map((at) => ` → ${birds[at].band}`).join("");
-    return el("li", {}, el("b", {}, part), ": ", up, el("b", {}, birds[first[first.length - 1]].band), down);
-  };
-
-  const rests = (found) => [
-    found.others === "0" ? "" : `${found.others} over other ways, each with less`,
-    found.before === "0" ? "" : `${found.before} from before the records (${kin.taken})`,
-  ].filter(Boolean);
-
-  /** Draw what hen and cock have in common into a container; both by band. */
-  page.drawKin = (container, hen, cock) => {
-    const [one, two] = [numberOf.get(hen), numberOf.get(cock)];
-    const found = pathsOf(one, two);
-    if (!found) {
-      container.replaceChildren(el("p", {}, `${hen} and ${cock} are no pair of this season.`));
-      return;
-    }
-    const head = `Kinship ${found.kinship}`;
-    const rest = rests(found).map((words) => el("li", {}, words));
-    if (!found.paths.length) {
-      container.replaceChildren(el("figure", { class: "family-kin" },
-        el("p", {}, `${head}: ${hen} and ${cock} have no common forebear on record.`),
-        rest.length ? el("ul", {}, ...rest) : null));
-      return;
-    }
-    const ends = [...new Set(found.paths.map((path) => path.first[path.first.length - 1]))];
-    const words = `What ${hen} (hen) and ${cock} (cock) have in common: kinship ${found.kinship} through ${
-      listed(ends.map((at) => birds[at].band))}.`;
-    const { picture, chicks, unsureOnes } = kinPicture(one, two, found, words);
-    const box = scrolling(words, picture);
-    container.replaceChildren(el("figure", { class: "family-kin" }, box,
-      el("figcaption", {}, el("p", {}, `${head}. Each way over which ${hen} and ${cock} are kin, and `
-        + "its part of it; arrows lead from parent to chick:"),
-      el("ul", {}, ...found.paths.map(pathItem), ...rest),
-      unsureOnes ? el("p", {}, UNSURE) : null)));
-    centre(box, chicks);
   };
 
   /* -- start -- */
