@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Final, TypeAlias
 from matchmaker.ahead.morning import Morning
 from matchmaker.ahead.penned import Pens
 from matchmaker.ahead.rotation import rotation_of_lines
-from matchmaker.plan.posing.layout import natural
+from matchmaker.flock.listing import natural
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping

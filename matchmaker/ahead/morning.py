@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from matchmaker.ahead.eye import keepers_eye, keepers_pairs
 from matchmaker.ahead.penned import Pens
-from matchmaker.plan.posing.layout import natural
+from matchmaker.flock.listing import natural
 from matchmaker.plan.posing.pose import cock_limit
 from matchmaker.plan.posing.terms import season_terms
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from matchmaker.flock.listing import natural
 from matchmaker.plan.arithmetic.result import PlannedPen
-from matchmaker.plan.posing.layout import natural
 
 if TYPE_CHECKING:
     from collections.abc import Iterable

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from matchmaker.ahead.eye import known_parent
 from matchmaker.ahead.morning import Morning
-from matchmaker.plan.posing.layout import natural
+from matchmaker.flock.listing import natural
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence

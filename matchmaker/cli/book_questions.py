@@ -6,7 +6,7 @@ import shutil
 import textwrap
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.cli.questions import ask, until_answered
+from matchmaker.cli.questions import OWN_GENE, ask, until_answered
 from matchmaker.cli.streams import note
 from matchmaker.genetics.loci.catalogue import catalogue
 from matchmaker.intake.header_words import header_scores, heads_trait
@@ -141,7 +141,7 @@ def _list_choices(choices: Sequence[str], width: int) -> None:
 
 def _trait(question: Question) -> str | None:
     """The symbol of a locus, by itself or by words that mean it alone."""
-    given = ask("Answer, in words or by its symbol", question.proposed)
+    given = ask("Answer, in words or by its symbol", question.proposed or "")
     if given == question.proposed or given in question.choices:
         return given
     if given.isdecimal() and 0 < int(given) <= len(question.choices):
@@ -154,7 +154,8 @@ def _trait(question: Question) -> str | None:
         f"Write the symbol of one of these: {known}."
         if found
         else "No gene is known by that. Write what it does (blue eggs, pea comb); to see all that "
-        "are known, break off with Ctrl-C and give: matchmaker loci"
+        "are known, break off with Ctrl-C and give: matchmaker loci. "
+        f"{OWN_GENE[0].upper()}{OWN_GENE[1:]}, and give the book once more with --again."
     )
     return None
 

@@ -11,7 +11,7 @@ import typer
 from matchmaker.checking import Depth, check
 from matchmaker.cli.book_questions import answered, changed_columns, shall_write
 from matchmaker.cli.interrupt import written_whole
-from matchmaker.cli.questions import check_copies, named_locus, one_of
+from matchmaker.cli.questions import OWN_GENE, check_copies, named_locus, one_of
 from matchmaker.cli.streams import note, print_document
 from matchmaker.cli.writing import stamp_now
 from matchmaker.errors import ExitCode, UsageError
@@ -206,7 +206,7 @@ def _refuse_missing(taking: _Taking, proposal: Proposal) -> None:
 
 _MISSING: Final = {
     "--breed": "the breed the flock shall be in the end, for example --breed sussex",
-    "--trait": "the gene you bring in, for example --trait 'blue eggs'",
+    "--trait": f"the gene you bring in, for example --trait 'blue eggs'; {OWN_GENE}",
 }
 
 

@@ -25,6 +25,16 @@ COPIES_HELP = (
     "harm or look wrong); 0 to be rid of the gene."
 )
 
+OWN_GENE = (
+    "a gene that it does not know you put in afterwards: take any here, then write your own in its "
+    "place in matchmaker.toml, with a section [loci.NAME]"
+)
+
+LINES_HELP = (
+    "A line is a family kept going beside the others, so that no chick need come of close kin. "
+    "Two or more carry the gene; give your pure birds one of their own, any name."
+)
+
 
 def ask_answers(given: Mapping[str, object]) -> Answers:
     """Ask what the options left open; an answer that makes no sense is asked for again.
@@ -39,14 +49,14 @@ def ask_answers(given: Mapping[str, object]) -> Answers:
         raise UsageError(
             f"nobody is there to ask; give {', '.join(missing)}, or --like NAME, or --from BOOK"
         )
-    breed = str(given["breed"]) or ask("1 Which breed shall the flock be in the end")
+    breed = str(given["breed"]) or until_answered(_asked_breed)
     trait = str(given["trait"])
     locus = named_locus(trait) if trait else until_answered(asked_locus)
     copies = given["copies"]
     if not isinstance(copies, int):
         copies = until_answered(lambda: _asked_copies(locus))
     check_copies(copies, locus)
-    lines = str(given["lines"]) or ask("4 Names of your lines, with commas", "Alder, Birch, Cedar")
+    lines = str(given["lines"]) or _asked_lines()
     dates = str(given["dates"])
     return Answers(
         breed=breed,
@@ -57,13 +67,27 @@ def ask_answers(given: Mapping[str, object]) -> Answers:
     )
 
 
-def ask(question: str, default: str | None = None) -> str:
+def ask(question: str, default: str = "") -> str:
     """Ask on standard error; who breaks off there has interrupted the program."""
     try:
         answer: str = typer.prompt(question, default=default, show_default=bool(default), err=True)
     except typer.Abort:
         raise typer.Exit(ExitCode.INTERRUPTED) from None
     return answer.strip()
+
+
+def _asked_breed() -> str | None:
+    breed = ask("1 Which breed shall the flock be in the end")
+    if not breed:
+        note(
+            "A name is needed here, as you write it in your tables. Ctrl-C stops, nothing is made."
+        )
+    return breed or None
+
+
+def _asked_lines() -> str:
+    note(LINES_HELP)
+    return ask("4 Names of your lines, with commas", "Alder, Birch, Cedar")
 
 
 def until_answered(ask: Callable[[], _Answer | None]) -> _Answer:
@@ -97,7 +121,10 @@ def asked_locus() -> Locus | None:
     words = ask("2 Which trait do you bring in (for example: blue eggs, pea comb)")
     found = find_loci(words)[:4]
     if not found:
-        note("No locus is known by these words; try others, or its symbol.")
+        note(
+            "No gene is known by these words; try others, or its symbol (matchmaker loci lists "
+            f"them). {OWN_GENE[0].upper()}{OWN_GENE[1:]}."
+        )
         return None
     for number, locus in enumerate(found, start=1):
         note(f"  {number}  {locus.name} ({locus.symbol})")
@@ -113,7 +140,7 @@ def _asked_copies(locus: Locus) -> int | None:
     for told in (locus.caution, locus.note):
         if told:
             note(f"{locus.symbol}: {told}.")
-    answer = ask("3 Copies", str(locus.safe_copies_max))
+    answer = ask("3 Copies", str(locus.copies_proposed))
     if answer in {"0", "1", "2"}:
         return int(answer)
     note(f"Copies are 0, 1 or 2, not {answer!r}.")

@@ -156,7 +156,8 @@ def _apart(
     """Whether the moves speak against a pair, and the last day together before, if there was one.
 
     They do if both were in pens on those days and never in one, or if the stay that they shared
-    this season was over too long before.
+    this season was over too long before. A stay of which nobody wrote since when is proof of
+    neither: a bird listed with the pen it is in now may have been anywhere then.
     """
     window = Window.of(hatched)
     shared = list(_together(stays, pair))
@@ -164,7 +165,10 @@ def _apart(
         return False, None
     before = [until for _, until in shared if until < window.first]
     last = max(before, default=None)
-    both = all(any(window.has(one.since, one.until) for one in stays[bird]) for bird in pair)
+    both = all(
+        any(one.move.moved_in is not None and window.has(one.since, one.until) for one in own)
+        for own in (stays[bird] for bird in pair)
+    )
     ended = last is not None and last >= hatched - SAME_SEASON
     return both or ended, last
 

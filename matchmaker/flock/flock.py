@@ -11,7 +11,7 @@ from matchmaker.flock.bird import Bird
 from matchmaker.flock.contacts import apart_doubts, candidate_doubts
 from matchmaker.flock.forgotten import forgotten_doubts
 from matchmaker.flock.lineage import SOURCE_BASE, Lineage, trace_lineage
-from matchmaker.flock.listing import first_few
+from matchmaker.flock.listing import first_few, natural
 from matchmaker.flock.penned_then import missing_parent_doubts
 from matchmaker.flock.suspects import pedigree_doubts, pedigree_faults, sexes_of
 from matchmaker.flock.unseen import unseen_doubts
@@ -211,4 +211,4 @@ def _sources_assumed(settings: Settings, tables: FolderTables) -> Iterable[str]:
 
 
 def _few(bands: Iterable[str]) -> str:
-    return first_few(bands, BANDS_NAMED)
+    return first_few(sorted(bands, key=natural), BANDS_NAMED)

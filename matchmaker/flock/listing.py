@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -30,3 +31,15 @@ def first_few(names: Iterable[str], most: int) -> str:
     every = list(names)
     more = f" and {len(every) - most} more" if len(every) > most else ""
     return ", ".join(every[:most]) + more
+
+
+def natural(label: str) -> tuple[tuple[int, int, str], ...]:
+    """Sort key that puts "Pen 2" before "Pen 10", and Y2 before Y10.
+
+    Examples
+    --------
+    >>> sorted(["Pen 10", "Pen 2", "Barn"], key=natural)
+    ['Barn', 'Pen 2', 'Pen 10']
+    """
+    parts = re.findall(r"[0-9]+|[^0-9]+", label)
+    return tuple((0, int(part), part) if part.isdecimal() else (1, 0, part) for part in parts)

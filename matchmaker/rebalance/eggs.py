@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from itertools import groupby
 from typing import TYPE_CHECKING, Final
 
-from matchmaker.plan.posing.layout import natural
+from matchmaker.flock.listing import natural
 from matchmaker.rebalance.clock import FULL_DAYS, days
 from matchmaker.rebalance.orders import orders_of, stays_after
 from matchmaker.tables.ages import INCUBATION
@@ -78,7 +78,8 @@ def eggs_to_come(
     goes = {one.bird: one.enters for one in orders_of(standing, posed, answer)}
     mates = {pair.hen: pen.cock for pen in answer.pens for pair in pen.pairs}
     found: dict[tuple[str | None, bool, tuple[EggRun, ...]], list[str]] = {}
-    for hen in sorted(diary.clocks.keys() - standing.lost.keys() - standing.missing.keys()):
+    hens_here = diary.clocks.keys() - standing.lost.keys() - standing.missing.keys()
+    for hen in sorted(hens_here, key=natural):
         runs = tuple(_runs(diary, hen, first, last))
         plain = len(runs) == 1 and runs[0].cock == mates.get(hen) and hen not in goes
         if runs and not (plain and runs[0].falls is None):

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
+from matchmaker.flock.listing import natural
 from matchmaker.plan.arithmetic.result import PlannedPen
-from matchmaker.plan.posing.layout import natural
 from matchmaker.plan.posing.problem import Candidate, Moves, PlanProblem
 from matchmaker.rebalance.banked import Bank, bank, still_laid
 from matchmaker.rebalance.clock import days

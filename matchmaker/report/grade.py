@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from matchmaker.flock.listing import natural
 from matchmaker.grade.unseen import Kind
 from matchmaker.grade.verdicts import Verdict
-from matchmaker.plan.posing.layout import natural
 from matchmaker.report.days import whole_day
 from matchmaker.report.defaults import defaults_of
 from matchmaker.report.grade_remarks import assumed_texts, counts_text, head_text, last_texts

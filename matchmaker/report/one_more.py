@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
-from matchmaker.plan.posing.layout import natural
+from matchmaker.flock.listing import natural
 from matchmaker.plan.season.variants import MORE_CAP, MORE_CHICKS, Added
 from matchmaker.report.days import whole_day
 from matchmaker.report.screen import Column, print_rows, say

@@ -7,6 +7,7 @@ from collections import defaultdict
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+from matchmaker.flock.listing import natural
 from matchmaker.pairs.row_faults import pens_without_rows
 from matchmaker.plan.posing.terms import plan_certainty
 from matchmaker.plan.season.changes import MOST_PRICED, Cause
@@ -87,7 +88,7 @@ def warning_sentences(plan: SeasonPlan) -> Iterator[str]:
 def unused_by_reason(plan: SeasonPlan) -> Mapping[str, Sequence[str]]:
     """Why living birds are in no pen, each reason with its birds."""
     by_reason: dict[str, list[str]] = defaultdict(list)
-    for unused in plan.unused:
+    for unused in sorted(plan.unused, key=lambda one: natural(one.bird)):
         band = rf"(?<![\w-]){re.escape(unused.bird)}(?![\w-])"
         sentence = re.sub(band, "it", unused_sentence(unused))
         by_reason[sentence].append(unused.bird)

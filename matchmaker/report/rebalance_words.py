@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from typing import TYPE_CHECKING
 
+from matchmaker.flock.listing import natural
 from matchmaker.plan.arithmetic.moved import hens_left
 from matchmaker.rebalance.brothers import full_brothers
 from matchmaker.rebalance.steps import LEAST_TOLD
@@ -72,7 +73,8 @@ def _waiting(answer: Rebalance) -> Iterator[str]:
     leave = {one.bird for one in answer.orders}
     pens = {pen for _, pen in answer.whole.places} - answer.standing.closed
     for pen in sorted(pen for pen in pens if answer.whole.cock_in(pen) in answer.standing.lost):
-        hens = [hen for hen in answer.standing.hens_in(pen) if hen not in leave]
+        inside = answer.standing.hens_in(pen)
+        hens = sorted((hen for hen in inside if hen not in leave), key=natural)
         if not hens:
             continue
         order = comes.get(pen)
@@ -100,7 +102,7 @@ def _order_sentences(
         key = (one.is_cock, one.leaves, one.out_on, one.enters, one.in_on, one.mate)
         alike[key].append(one)
     for same in alike.values():
-        yield from _sentences(same[0], [one.bird for one in same], closed)
+        yield from _sentences(same[0], sorted((one.bird for one in same), key=natural), closed)
 
 
 def _sentences(

@@ -6,7 +6,7 @@ from collections import defaultdict
 from itertools import groupby
 from typing import TYPE_CHECKING
 
-from matchmaker.plan.posing.layout import natural
+from matchmaker.flock.listing import natural
 from matchmaker.report.days import day_text, short_day, short_span, weekday_text
 from matchmaker.report.numbers import chicks_text, percent
 from matchmaker.report.screen import Column, print_rows, say

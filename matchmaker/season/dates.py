@@ -8,9 +8,9 @@ from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from typing import TYPE_CHECKING, Final
 
+from matchmaker.flock.listing import natural
 from matchmaker.pairs.certainty import PROVEN
 from matchmaker.pairs.chances import GRADING_DAYS, chick_table
-from matchmaker.plan.posing.layout import natural
 from matchmaker.rebalance.clock import days
 from matchmaker.rebalance.eggs import HATCH_DAYS
 from matchmaker.tables.dates import years_on

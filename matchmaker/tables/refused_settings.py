@@ -154,7 +154,8 @@ def _words(detail: ErrorDetails, at: Loc) -> tuple[str, str]:
         return f"the value must be {limit}", f"write a value that is {limit}{hint}"
     if kind == "too_short":
         return "nothing is listed", "list at least one"
-    return _WORDS.get(kind.partition("_")[0], ("the value cannot be used", "mend the value"))
+    told = _WORDS.get(kind.partition("_")[0], ("the value cannot be used", "mend the value"))
+    return (told[0], _keys_wanted(at)) if kind.startswith("model_") else told
 
 
 _LIMITS: Final = {"ge": "at least {}", "le": "at most {}", "gt": "above {}", "lt": "below {}"}
@@ -166,6 +167,12 @@ _HINTS: Final[Mapping[tuple[str, str], str]] = {
     ("weight", "greater_than_equal"): ': direction = "down" lets it fall',
 }
 """What is most likely meant by a number out of bounds, by key and kind of refusal."""
+
+
+def _keys_wanted(at: Loc) -> str:
+    """Where the keys of a group are written, and what they are called."""
+    name = ".".join(str(step) for step in at if isinstance(step, str))
+    return f"write under a line [{name}] those you need of: {', '.join(_keys_of(_section_at(at)))}"
 
 
 def _joined(words: list[tuple[str, str]]) -> tuple[str, str]:

@@ -145,7 +145,7 @@ def _copies(
     if given.copies is not None or locus not in catalogue():
         return given.copies, None
     known = catalogue()[locus]
-    proposed = str(known.safe_copies_max)
+    proposed = str(known.copies_proposed)
     question = Question(
         key="copies",
         text=f"How many copies of {locus} ({known.name}) shall a bird have in the end? 2 breeds "

@@ -116,10 +116,12 @@ def test_a_double_dose_that_harms_is_warned_of(tmp_path: Path) -> None:
 def test_the_five_questions_make_a_folder(tmp_path: Path) -> None:
     with at_a_terminal("new", tmp_path / "flock") as terminal:
         terminal.expect("Which breed shall the flock be in the end")
+        terminal.send("\n")
+        terminal.expect("A name is needed here")
         terminal.send("sussex\n")
         terminal.expect("Which trait do you bring in")
         terminal.send("qqqq\n")
-        terminal.expect("try others")
+        terminal.expect("with a section [loci.NAME]")
         terminal.expect("Which trait do you bring in")
         terminal.send("blue eggs\n")
         terminal.expect("1  Blue eggshell (O)")
@@ -130,6 +132,7 @@ def test_the_five_questions_make_a_folder(tmp_path: Path) -> None:
         terminal.expect("Copies are 0, 1 or 2, not '7'.")
         terminal.expect("Copies [2]")
         terminal.send("1\n")
+        terminal.expect("A line is a family kept going beside the others")
         terminal.expect("Names of your lines, with commas")
         terminal.send("North, South, North\n")
         terminal.expect("How do you write dates")

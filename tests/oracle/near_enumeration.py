@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from matchmaker.flock.listing import natural
 from matchmaker.plan.arithmetic.result import Outcome, PlannedPen, Proof, Solution
 from matchmaker.plan.arithmetic.verify import evaluate
-from matchmaker.plan.posing.layout import natural
 from tests.oracle.plan_enumeration import placements, plans_by_value, value_of
 
 if TYPE_CHECKING:

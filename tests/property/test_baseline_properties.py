@@ -10,8 +10,8 @@ import pytest
 
 from matchmaker.ahead.baselines import BASELINES, random_within_rules
 from matchmaker.ahead.eye import UNKNOWN_TO_HIM, known_parent
+from matchmaker.flock.listing import natural
 from matchmaker.plan.arithmetic.result import PlannedPen
-from matchmaker.plan.posing.layout import natural
 from matchmaker.plan.posing.pose import pose_problem
 from tests.keepers_flocks import breaches, flock_at_random
 from tests.strategies_plan import larger_problem_by_seed, problem_by_seed

@@ -42,6 +42,11 @@ class TestParentsApart:
         )
         assert found.birds == ("SC", "SH", "Y1", "Y2")
 
+    def test_pens_without_a_day_prove_nothing(self, tmp_path: Path) -> None:
+        """A bird listed with the pen that it is in now may have been anywhere a year ago."""
+        assert self.apart(tmp_path, "SC,Yard,,", "SH,Orchard,,") == []
+        assert self.apart(tmp_path, "SC,Yard,2026-01-10,", "SH,Orchard,,") == []
+
     def test_many_pairs_are_told_in_one(self, tmp_path: Path) -> None:
         rows = [row for at in range(8) for row in self.hen_and_chick(at)]
         stays = [f"D{at},Orchard,2026-01-10,2026-05-01" for at in range(8)]

@@ -214,6 +214,14 @@ def test_each_fault_in_its_place(
             "a number is wanted here",
             "write a number with a decimal point",
         ),
+        (
+            "[limits]\nhens_per_cock = 8\n",
+            "a group of keys is wanted here",
+            (
+                "write under a line [limits.hens_per_cock] those you need of: light, medium, "
+                "heavy, bantam, cockerel, old"
+            ),
+        ),
     ],
 )
 def test_words_of_faults(text: str, problem: str, mend: str) -> None:

@@ -123,7 +123,7 @@ class Remarks:
         return self._says(
             "sex-cannot-show",
             f"{locus.name} shows in {locus.shown_by}s only and {bird.bird} is {who}: not counted",
-            "use a DNA result, or correct the sex",
+            "leave it empty, write a DNA result, or correct the sex",
         )
 
     def too_young(self, locus: Locus, seen: str, mend: str) -> Fault:

@@ -121,6 +121,21 @@ class Locus:
             return tuple(allele.symbol for allele in self.series)
         return (self.wild_type, self.symbol)
 
+    @property
+    def copies_proposed(self) -> int:
+        """Copies a keeper most likely wants: two breed true, unless harm or the name speak for one.
+
+        Where the locus is called as birds of one copy look, those are what is wanted.
+
+        Examples
+        --------
+        >>> blue = Locus(symbol="Bl", name="Blue plumage", one_copy_words=("blue",))
+        >>> blue.copies_proposed, Locus(symbol="P", name="Pea comb").copies_proposed
+        (1, 2)
+        """
+        named_after_one = set(self.one_copy_words) & set(self.name.casefold().split())
+        return min(self.safe_copies_max, 1) if named_after_one else self.safe_copies_max
+
     def copy_numbers(self, sex: Sex) -> range:
         """Copy numbers a bird of this sex can have: 0 to 2, a hen at a Z-linked locus 0 or 1."""
         return range(2 if self.z_linked and sex is Sex.HEN else 3)

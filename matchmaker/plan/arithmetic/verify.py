@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from matchmaker import tolerance
 from matchmaker.errors import MatchmakerError
+from matchmaker.flock.listing import natural
 from matchmaker.plan.arithmetic.breaches import broken_sums
 from matchmaker.plan.arithmetic.moved import broken_moves, work
 from matchmaker.plan.arithmetic.result import LineTotal, Outcome
 from matchmaker.plan.arithmetic.saturation import counted
 from matchmaker.plan.arithmetic.wishes_kept import is_met
-from matchmaker.plan.posing.layout import natural
 from matchmaker.plan.posing.problem import PAIR_COST
 
 if TYPE_CHECKING:

@@ -13,9 +13,9 @@ from typing import TYPE_CHECKING, Final, TypeAlias
 import numpy as np
 
 from matchmaker import tolerance
+from matchmaker.flock.listing import natural
 from matchmaker.plan.arithmetic.saturation import counted as line_counts
 from matchmaker.plan.arithmetic.verify import WrongPlanError, evaluate
-from matchmaker.plan.posing.layout import natural
 from matchmaker.plan.posing.problem import PAIR_COST
 from matchmaker.plan.program.decode import decode
 

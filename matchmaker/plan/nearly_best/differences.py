@@ -6,7 +6,7 @@ from collections import defaultdict
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeAlias
 
-from matchmaker.plan.posing.layout import natural
+from matchmaker.flock.listing import natural
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence

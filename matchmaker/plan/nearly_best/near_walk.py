@@ -13,10 +13,10 @@ from itertools import combinations
 from typing import TYPE_CHECKING, TypeAlias
 
 from matchmaker import tolerance
+from matchmaker.flock.listing import natural
 from matchmaker.plan.arithmetic.saturation import counted as line_counts
 from matchmaker.plan.arithmetic.verify import evaluate
 from matchmaker.plan.nearly_best.near_model import minds_kinship, net_value
-from matchmaker.plan.posing.layout import natural
 from matchmaker.plan.posing.problem import PAIR_COST
 
 if TYPE_CHECKING:

@@ -6,7 +6,6 @@ model and the same plan.
 
 from __future__ import annotations
 
-import re
 from collections import defaultdict
 from dataclasses import dataclass, replace
 from itertools import groupby
@@ -14,6 +13,7 @@ from operator import attrgetter
 from typing import TYPE_CHECKING
 
 from matchmaker.errors import MatchmakerError
+from matchmaker.flock.listing import natural
 from matchmaker.plan.posing.contradictions import contradictions
 from matchmaker.plan.posing.problem import BirdInPen, BirdNotInPen, HensTogether
 
@@ -113,16 +113,6 @@ class Layout:
             for together in self.turns
         )
         return [list(found) for found in dict.fromkeys(sets) if found]
-
-
-def natural(label: str) -> tuple[tuple[int, int, str], ...]:
-    """Sort key that puts "Pen 2" before "Pen 10".
-
-    >>> sorted(["Pen 10", "Pen 2", "Barn"], key=natural)
-    ['Barn', 'Pen 2', 'Pen 10']
-    """
-    parts = re.findall(r"[0-9]+|[^0-9]+", label)
-    return tuple((0, int(part), part) if part.isdecimal() else (1, 0, part) for part in parts)
 
 
 def _in_order(candidates: tuple[Candidate, ...]) -> tuple[Candidate, ...]:

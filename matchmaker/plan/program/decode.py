@@ -6,9 +6,9 @@ from collections import defaultdict
 from typing import TYPE_CHECKING
 
 from matchmaker import tolerance
+from matchmaker.flock.listing import natural
 from matchmaker.plan.arithmetic.result import PlannedPen
 from matchmaker.plan.arithmetic.verify import WrongPlanError
-from matchmaker.plan.posing.layout import natural
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator

@@ -9,9 +9,9 @@ from enum import StrEnum
 from typing import TYPE_CHECKING, Any, Final
 
 from matchmaker import tolerance
+from matchmaker.flock.listing import natural
 from matchmaker.pairs.rules import Rule
 from matchmaker.pairs.table import judge_pairs
-from matchmaker.plan.posing.layout import natural
 from matchmaker.plan.posing.pose import pose_problem
 from matchmaker.plan.season.newcomer import free_name, with_new_cock
 

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from matchmaker.season.guide import SeasonGuide
 
 YOUNG = {Sex.COCK: "cockerels", Sex.HEN: "pullets"}
+ONE_YOUNG = {Sex.COCK: "cockerel", Sex.HEN: "pullet"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,7 +100,8 @@ def _telling(guide: SeasonGuide, pairs: Sequence[Pair], crossing: Crossing) -> I
     told = [*_loci_told(chicks, pairs, crossing)]
     yield from told
     if not told:
-        yield "Every chick has what is kept: there is nothing to tell apart."
+        who = ONE_YOUNG[crossing.sexes[0]] if len(crossing.sexes) == 1 else "chick"
+        yield f"Every {who} has what is kept: there is nothing to tell apart."
 
 
 def _loci_told(chicks: ChickTable, pairs: Sequence[Pair], crossing: Crossing) -> Iterator[str]:

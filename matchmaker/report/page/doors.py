@@ -6,6 +6,7 @@ import hashlib
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
+from matchmaker.flock.listing import natural
 from matchmaker.report.days import day_text, weekday_text, whole_day
 from matchmaker.report.numbers import share_text
 from matchmaker.report.own_changes_words import fault_sentences
@@ -184,7 +185,7 @@ def _hens(guide: SeasonGuide, place: Occupancy, eggs: Eggs) -> Iterable[Named]:
     """Each hen with her line, her first safe day and her end where they are not those of all."""
     flock = guide.table.study.flock
     birds, mixed = flock.by_band(), len(_lines(flock, place)) > 1
-    for stay in place.hens:
+    for stay in sorted(place.hens, key=lambda one: natural(one.bird)):
         said = [birds[stay.bird].line] if mixed else []
         since = eggs.safe_from.get(stay.bird)
         if since is None and eggs.first_safe is not None:

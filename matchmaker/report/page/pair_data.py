@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
 from matchmaker.explain.pair import Verdict
-from matchmaker.plan.posing.layout import natural
+from matchmaker.flock.listing import natural
 from matchmaker.report.page.shared import Shared
 from matchmaker.report.why.terms import Terms, beside_of, no_pen_for_her, no_pen_for_him
 

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Any, Final
 from markupsafe import Markup, escape
 
 from matchmaker.explain.pair import Verdict
+from matchmaker.flock.listing import natural
 from matchmaker.pairs.rules import nearest_cause
-from matchmaker.plan.posing.layout import natural
 from matchmaker.report.page.pair_data import Writer, mates_in_order
 from matchmaker.report.page.pair_standing import standing_pairs
 from matchmaker.report.page.pair_texts import Teller
