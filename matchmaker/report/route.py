@@ -141,7 +141,14 @@ def _print_steps(console: Console, answer: Routing, scheme: str, route: Route) -
         ):
             say(console, text, indent=2)
     say(console, end_sentence(answer, route))
+    say(console, PIECE_LEGEND)
     console.print()
+
+
+PIECE_LEGEND: Final = (
+    "Donor's piece: what is still the donor's on either side of the gene, in centimorgans (cM). A "
+    "stretch of 1 cM is parted in about one egg or sperm of a hundred."
+)
 
 
 def in_short(route: Route) -> str:

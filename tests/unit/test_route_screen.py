@@ -254,6 +254,7 @@ def test_two_genes_wanted_once_are_in_a_quarter_of_the_chicks(tmp_path: Path) ->
     text = plain(screen(verbs.route(write_flock(tmp_path, birds, "", top))))
     assert "carrier × free, 1/4 of the chicks as wanted, for ever." in text
     assert "donor's piece about 97 cM around Cp and 52 cM around Cr." in text
+    assert "in centimorgans (cM). A stretch of 1 cM is parted in about one egg" in text
     assert "Alder: only donor birds surely carry. Cocks: 1 carrying." in text
 
 
