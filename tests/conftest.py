@@ -9,9 +9,13 @@ from typing import TYPE_CHECKING, Final
 
 import pytest
 from coverage import Coverage
+from hypothesis import settings
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+
+settings.register_profile("any machine", deadline=None)  # a busy one would break them by turns
+settings.load_profile("any machine")
 
 TESTS: Final = Path(__file__).parent
 

@@ -92,7 +92,7 @@ def _first_pens(book: Book) -> list[Pen]:
     kirkby = book.of("Hamburgh", 2025, COCK)[0]
     chocolate, cocoa = book.of("Chocolate", 2025, HEN), book.of("Cocoa", 2025, HEN)
     hens = book.of("Hamburgh", 2024, HEN)[:4]
-    why = "our cock on the chocolate hens, keep the pullets"
+    why = "as last spring: a Hamburgh cock, and his pullets stay"
     return [
         Pen(pen="Top", line="Chocolate", cock=beck, hens=tuple(chocolate), why=why),
         Pen(pen="Gate", line="Cocoa", cock=kirkby, hens=tuple(cocoa), why=why),

@@ -34,7 +34,7 @@ NAMES: Final[Mapping[str, str]] = {
     "less-kinship": "this spring the frontier's plan half-way to the least kinship of the parents; "
     "then the best plans",
     "least-kinship": "this spring the frontier's plan of least kinship; then the best plans",
-    "share-twice": "the best plans, the recurrent share counting twice as much",
+    "share-twice": "the best plans, the breed share counting twice as much",
     "half-kinship": "the best plans under half the limit on the kinship of a pair",
     "one-line-fewer": "the best plans without one line, the others taking its room",
     "parted-twice": "the best plans, pairs of birds counting twice in which a wanted gene has "

@@ -32,7 +32,7 @@ Ready = Annotated[
         min=0.5,
         max=1.0,
         metavar="SHARE",
-        help="Recurrent share from which a line's carriers are crossed with each other.",
+        help="Share of the breed from which a line's carriers are crossed with each other.",
     ),
 ]
 Compare = Annotated[

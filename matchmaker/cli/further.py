@@ -17,7 +17,6 @@ from matchmaker.looking_further import ALTERNATIVES
 from matchmaker.plan.searching.less_related import GIVEN_UP
 from matchmaker.plan.solvers.watch import Watch
 from matchmaker.tables.amend import text_file
-from matchmaker.tables.write import refuse_target
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -39,10 +38,9 @@ def found_further(best: SeasonPlan, choice: PlanChoice) -> ByOutcome:
     ------
     UsageError
         If the plan could not be written, or a cluster does not answer: before the work.
-    WouldOverwriteError
-        If a file that is to be written exists and is not to be replaced.
     """
-    _refuse_targets(best, choice)
+    if choice.write:
+        text_file("plan", best.table.study.flock.tables)
     note(BEGUN)
     watch = Watch()
     if choice.time_limit is not None:
@@ -102,11 +100,3 @@ def as_chosen(choice: PlanChoice, found: ByOutcome) -> PlanChoice:
     if found.at != BEST:
         return choice
     return replace(choice, look_ahead=None, replicates=None, seed=None)
-
-
-def _refuse_targets(best: SeasonPlan, choice: PlanChoice) -> None:
-    for file in (choice.csv, choice.problem):
-        if file is not None:
-            refuse_target(file, overwrite=choice.force)
-    if choice.write:
-        text_file("plan", best.table.study.flock.tables)

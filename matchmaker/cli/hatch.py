@@ -63,7 +63,7 @@ def run_hatch(
         answer = verbs.hatch(tables, told)
     except UnfitHatchError as error:
         print_fits(console_for(sys.stderr), error.fits)
-        note("Nothing was written: the book would not be sound.")
+        note("Nothing was written: the tables would not be sound.")
         note("Below, rows that are not in your files yet are those of this hatch.")
         if any(fit.fit is not None and fit.fit.impossible for fit in error.fits):
             note(UNFIT)
@@ -92,7 +92,7 @@ def _told(tables: FolderTables, asked: Asked, form: Path | None) -> Sequence[Tol
 
 def _write(answer: Hatching) -> tuple[Replaced, ...]:
     if not answer.prepared.files:
-        note("There is nothing to write: the book says so already.")
+        note("There is nothing to write: the tables say so already.")
         return ()
     with written_whole():
         done = verbs.write_hatch(answer, stamp=stamp_now())

@@ -21,7 +21,7 @@ def _number(option: str, words: str) -> typer.models.OptionInfo:
 Pen = Annotated[str, _text("--pen", "PEN", "The pen the eggs are from.")]
 Dam = Annotated[str, _text("--dam", "HEN", "The hen that laid them, if told apart.")]
 Sire = Annotated[
-    str, _text("--sire", "COCK", "The cock, where the book cannot know him: C04, or C04|C07.")
+    str, _text("--sire", "COCK", "The cock, where the tables cannot know him: C04, or C04|C07.")
 ]
 SetOn = Annotated[str, _text("--set-on", "DATE", "The day the eggs were set.")]
 Collected = Annotated[

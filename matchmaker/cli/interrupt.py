@@ -71,13 +71,13 @@ def written_whole() -> Iterator[None]:
 
 
 def _wait_and_end() -> None:
-    while True:
-        signal.sigwait({signal.SIGINT})
-        if not _gentle:
-            break
-        _gentle.pop()()
+    signal.sigwait({signal.SIGINT})
+    if _gentle:
+        for stop in reversed(_gentle):
+            stop()
         note("Stopping: the best plan found so far follows. Ctrl-C again ends at once.")
         sys.stderr.flush()
+        signal.sigwait({signal.SIGINT})
     with _whole:
         if _last_words and sys.stderr.isatty():
             sys.stderr.write("\n")  # what is shown of the progress stays as it is

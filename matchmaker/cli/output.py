@@ -85,7 +85,7 @@ def known_bird(table: PairTable, band: str | None) -> str | None:
     near = Lexicon(bands).near(band).names[:3]
     hint = f" Did you mean {' or '.join(near)}?" if near else ""
     raise UsageError(
-        f"no bird {band} is in the books.{hint} matchmaker flock lists the living ones; birds.csv "
+        f"no bird {band} is in the tables.{hint} matchmaker flock lists the living ones; birds.csv "
         "has all"
     )
 

@@ -39,7 +39,8 @@ TimeLimit = Annotated[
     typer.Option(metavar="SECONDS", min=0.1, help="Stop with the best plan found by then."),
 ]
 Score = Annotated[
-    Path | None, typer.Option(metavar="FILE", help="Score a plan made by hand; changes nothing.")
+    Path | None,
+    typer.Option(metavar="FILE", help="What a plan made by hand is worth; changes nothing."),
 ]
 Problem = Annotated[
     Path | None,

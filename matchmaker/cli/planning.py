@@ -34,7 +34,7 @@ from matchmaker.report.precautions import robust_entry, robust_sentence
 from matchmaker.report.screen import say
 from matchmaker.report.sheets import plan_sheet
 from matchmaker.tables.flock_folder import as_typed
-from matchmaker.tables.write import write_text_atomically
+from matchmaker.tables.write import refuse_target, write_text_atomically
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -70,6 +70,9 @@ def run_plan(folder: Path, choice: PlanChoice) -> None:
         If no plan satisfies the rules; why, and what would, has been printed.
     """
     choice.check()
+    for file in (choice.csv, choice.problem):
+        if file is not None:
+            refuse_target(file, overwrite=choice.force)
     if choice.score is not None:
         _show_score(folder, choice.score, choice.output)
         return

@@ -1,4 +1,4 @@
-"""The route command: the crossing scheme step by step for the target of a flock."""
+"""The route command: which crosses bring a flock to its target, season by season."""
 
 from __future__ import annotations
 

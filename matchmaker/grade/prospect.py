@@ -169,10 +169,10 @@ class Prospect:
             return self.unfit
         if not self.rows:
             return self._lacking
-        barred = [self._lasting_of(pair) for pair in self.rows]
-        if not all(barred) or self.fit:
+        ruled_out = [self._lasting_of(pair) for pair in self.rows]
+        if not all(ruled_out) or self.fit:
             return ()
-        return min(barred, key=len)
+        return min(ruled_out, key=len)
 
     @property
     def _lacking(self) -> tuple[Broken, ...]:

@@ -50,7 +50,7 @@ class Verdict(StrEnum):
 class Why(StrEnum):
     """Why a bird waits or goes; one that is kept has a ``Ground``."""
 
-    BARRED = "barred"
+    RULED_OUT = "ruled-out"
     NO_MATE = "no-mate"
     FULL = "full"
     UNSEEN = "unseen"
@@ -127,7 +127,7 @@ def rulings(
     found: dict[str, Ruling] = {}
     left: list[tuple[Prospect, ...]] = []
     for band, own in by_band(pool.prospects).items():
-        ruling = _kept_or_barred(_open(own), kept, unseen[band])
+        ruling = _kept_or_ruled_out(_open(own), kept, unseen[band])
         if ruling is None:
             left.append(own)
         else:
@@ -168,7 +168,9 @@ def _open(own: Sequence[Prospect]) -> Sequence[Prospect]:
     return [one for one in own if one.open_needs or not one.lasting] or own
 
 
-def _kept_or_barred(own: Sequence[Prospect], kept: Kept, unseen: Iterable[Unseen]) -> Ruling | None:
+def _kept_or_ruled_out(
+    own: Sequence[Prospect], kept: Kept, unseen: Iterable[Unseen]
+) -> Ruling | None:
     """What can be said at once: it is chosen, or no season can use it, or not this spring's."""
     band = own[0].band
     if band in kept.grounds:
@@ -181,9 +183,9 @@ def _kept_or_barred(own: Sequence[Prospect], kept: Kept, unseen: Iterable[Unseen
             hope=one.value,
         )
     if all(one.unfit for one in own):
-        return Ruling(verdict=Verdict.LET_GO, why=Why.BARRED, broken=own[0].unfit)
+        return Ruling(verdict=Verdict.LET_GO, why=Why.RULED_OUT, broken=own[0].unfit)
     if all(one.lasting and not one.open_needs for one in own):
-        return Ruling(verdict=Verdict.LET_GO, why=Why.BARRED, broken=own[0].lasting)
+        return Ruling(verdict=Verdict.LET_GO, why=Why.RULED_OUT, broken=own[0].lasting)
     waits = any(one.table.of_birds.get(band) for one in own)
     if not any(one.fit for one in own) and (waits or not any(one.lasting for one in own)):
         return _not_next_spring(own)
@@ -229,9 +231,9 @@ def _rest(
         granted = [waiting.room(one.place, part * one.chance) for one in own if one.fit]
     if any(granted):
         return Ruling(verdict=Verdict.WAIT, why=why, hope=hope)
-    barred = next((one.lasting for one in own if one.lasting), ())
-    if barred and not any(one.fit for one in own):
-        return Ruling(verdict=Verdict.LET_GO, why=Why.BARRED, broken=barred, hope=hope)
+    ruled_out = next((one.lasting for one in own if one.lasting), ())
+    if ruled_out and not any(one.fit for one in own):
+        return Ruling(verdict=Verdict.LET_GO, why=Why.RULED_OUT, broken=ruled_out, hope=hope)
     return Ruling(verdict=Verdict.LET_GO, why=Why.FULL, hope=hope)
 
 

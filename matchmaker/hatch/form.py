@@ -70,7 +70,7 @@ FORM: Final = Table(
             required=True,
         ),
         _named("dam", "hen that laid them, where known", "hen", "mother"),
-        _named("sire", "cock, where the book cannot know him", "cock", "father", kind=Kind.TEXT),
+        _named("sire", "cock, where the tables cannot know him", "cock", "father", kind=Kind.TEXT),
         _named("set_on", "day the eggs were set", "set", "date set", kind=Kind.DATE),
         _named("collected_from", "first day of collecting", kind=Kind.DATE),
         _named("collected_to", "last day of collecting", kind=Kind.DATE),

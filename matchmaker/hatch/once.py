@@ -94,8 +94,8 @@ def _check_banded(brood: Brood, same: _Same, locus: str, tables: FolderTables) -
         told.refuse(
             "seen",
             locus,
-            f"of this hatch {', '.join(found)} are in the book with {locus} already: counted here "
-            "they would count twice",
+            f"of this hatch {', '.join(found)} are in the tables with {locus} already: counted "
+            "here they would count twice",
             f"count the others alone, in a row of {tables.files.get('seen', 'seen.csv')} with hen "
             f"= {hens} and cock = {cocks}",
         )

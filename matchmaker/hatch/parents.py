@@ -222,7 +222,7 @@ def _dams(
         told.refuse(
             "dam",
             told.dam,
-            f"by the book she was not in {where}",
+            f"by the tables she was not in {where}",
             f"write in moves.csv when she was there, or name the cock too ({told.called('sire')})",
         )
     hen_days = Counter(hen for hens in present.values() for hen in hens)
@@ -288,7 +288,7 @@ def _sires(
         told.refuse(
             "pen",
             told.pen,
-            f"by the book no cock was with the hens of {where}, or for weeks before",
+            f"by the tables no cock was with the hens of {where}, or for weeks before",
             f"write in moves.csv which cock was there, or name him ({told.called('sire')})",
         )
     return tuple((met.cock, Fraction(1, len(meetings))) for met in meetings), False

@@ -27,7 +27,7 @@ class LineNeeds:
 
     @property
     def most_per_pair(self) -> float:
-        """Wanted chicks that one pair may count for: a line must not live off one hen."""
+        """Wanted chicks that one pair may count for: no line shall hang on one hen."""
         return self.chicks_wanted / self.settings.families
 
 

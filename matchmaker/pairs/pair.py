@@ -1,4 +1,4 @@
-"""One hen with one cock in one row of crossings: the unit that is allowed or rejected."""
+"""A hen with a cock in a row of crossings: what the rules judge, and what has a value."""
 
 from __future__ import annotations
 

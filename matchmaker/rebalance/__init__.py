@@ -1,1 +1,1 @@
-"""When birds are lost: whose the eggs are, and the smallest good change to the standing pens."""
+"""When birds are lost: whose the eggs are, and the fewest moves that mend the pens."""

@@ -1,4 +1,4 @@
-"""The smallest good change to the standing pens, the day something is lost."""
+"""The fewest moves that mend the pens, on the day something is lost."""
 
 from __future__ import annotations
 

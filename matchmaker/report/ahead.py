@@ -117,9 +117,9 @@ def _springs_legend(ahead: Ahead, study: Study) -> Iterator[str]:
     )
     yield (
         f"Share: of the genome that is {recurrent}, in the birds of "
-        f"{listed(looked_at(ahead.subject))} (median). Inbreeding: of the young birds (mean). In "
-        "brackets behind these: eight replicates in ten. Chicks and eggs: of the season before "
-        "(mean)."
+        f"{listed(looked_at(ahead.subject))} (median). Inbreeding: of the young birds "
+        "(mean, 0 to 1). In brackets behind these: eight replicates in ten. Chicks and eggs: of "
+        "the season before (mean)."
     )
 
 

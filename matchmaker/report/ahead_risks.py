@@ -70,7 +70,7 @@ def _nobody_carries(table: PairTable) -> Iterator[str]:
         chance = study.genotypes[locus].carrier_probability
         if copies and not any(chance(bird.band) > LIMIT for bird in study.flock.living):
             yield (
-                f"By the books no bird of the flock carries {locus}: whatever the chances above "
+                f"By the tables no bird of the flock carries {locus}: whatever the chances above "
                 "allow, no line can breed true before a bird that does comes from outside."
             )
 

@@ -243,7 +243,7 @@ def head_text(ahead: Ahead) -> str:
 
 PREMISE: Final = (
     "A simulation: chances, not promises. What is not known of today's birds is drawn by lot. "
-    "Every spring the pens are planned anew on what the books would then say, young birds are "
+    "Every spring the pens are planned anew on what the tables would then say, young birds are "
     "kept as grade keeps them, and birds are lost by chance. Each time played through is one "
     "replicate."
 )

@@ -83,7 +83,7 @@ def print_alternatives(
 def _heading(number: int, one: Alternative) -> str:
     hens = "1 hen has" if one.moved == 1 else f"{one.moved} hens have"
     loss = "as good" if one.loss < 0.0005 else f"{one.loss:.2f} less"
-    return f"Plan {number}: worth {one.value:.2f} ({loss}); {hens} another place"
+    return f"Plan {number}: worth {one.value:.2f} wanted chicks ({loss}); {hens} another place"
 
 
 def _closing(found: Sequence[Alternative]) -> str:

@@ -38,7 +38,7 @@ NO_OTHER: Final = (
 
 PREMISE: Final = (
     "A simulation: chances, not promises. Only this spring's pens differ; every later spring is "
-    "planned anew on what the books would then say."
+    "planned anew on what the tables would then say."
 )
 
 

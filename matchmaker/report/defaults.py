@@ -63,7 +63,8 @@ def _season(table: PairTable) -> Iterator[str]:
         "fertility": f"fertility {year.fertility:g}",
         "hatch_of_fertile": f"hatch of fertile eggs {year.hatch_of_fertile:g}",
         "rearing": f"rearing {year.rearing:g}",
-        "depression": f"inbreeding depression {year.depression:g} (of chicks raised, per unit)",
+        "depression": f"inbreeding depression {year.depression:g} (of chicks raised, per unit of "
+        "inbreeding)",
     }
     missing = [text for key, text in usual.items() if key not in given]
     if missing:

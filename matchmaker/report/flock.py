@@ -76,7 +76,7 @@ def _print_birds(console: Console, study: Study) -> None:
     print_rows(console, columns, rows)
     say(
         console,
-        "Inbr.: inbreeding (0 to 1). Kin.: mean kinship to the living breeders. "
+        "Inbr.: inbreeding (0 to 1). Kin.: mean kinship to the living breeders (0 to 1). "
         f"{recurrent}: expected share of that breed; 19 of 20 such birds lie within ±. "
         + "".join(f"{s}: chance of carrying {plain_name(study.loci[s])}. " for s in symbols)
         + "Merit: how much more a wanted chick like it counts, by the scores of the bird and its "
@@ -202,9 +202,9 @@ def rate_sentences(rates: Rates) -> Iterator[str]:
     """How fast inbreeding rises, and how many birds the breeders are worth."""
     rate, size = rates.inbreeding.per_generation, rates.inbreeding.effective_size
     if rate is None:
-        yield "no breeder has forebears enough in the books to tell how fast inbreeding rises"
+        yield "no breeder has forebears enough in the tables to tell how fast inbreeding rises"
     elif size is None:
-        yield "no breeder is inbred from within the books yet"
+        yield "no breeder is inbred by the tables yet"
     else:
         yield (
             f"inbreeding rose by {percent(rate, 1)} a generation behind the living breeders, as in "

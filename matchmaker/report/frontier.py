@@ -40,7 +40,8 @@ MEANING: Final = (
     "Kinship: of the parents as a group, the chance that two genes drawn from all the parents "
     "chosen, a parent with several mates so many times, are copies of one gene of a forebear. "
     "What they share all their chicks share: the less, the longer a closed flock can go on. "
-    "Inbreeding: of their chicks, on average. Given up: part of the best value."
+    "Inbreeding: of their chicks, 0 to 1, on average. Value: in wanted chicks. Given up: part of "
+    "the best value."
 )
 
 

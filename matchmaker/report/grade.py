@@ -73,7 +73,7 @@ def _print_line(console: Console, grading: Grading, line: str) -> None:
         Column(heading="Wait", number=True),
         Column(heading="Let go", number=True),
         Column(heading="Penned", number=True),
-        Column(heading="Wanted", number=True),
+        Column(heading="Needed", number=True),
         Column(heading="Older", number=True),
     ]
     rows = [
@@ -138,7 +138,7 @@ def _print_unseen(console: Console, grading: Grading, grades: Sequence[Grade]) -
 def _print_legend(console: Console) -> None:
     say(
         console,
-        "Penned: how many birds of the line stand in next spring's pens. Wanted: how many to keep "
+        "Penned: how many birds of the line stand in next spring's pens. Needed: how many to keep "
         "for that, young and older. Older: those fit to breed that were grown before.",
     )
 

@@ -196,8 +196,8 @@ def _goes(grading: Grading, grade: Grade) -> str:
     ruling = grade.ruling
     if ruling.why is Why.NO_MATE:
         return _no_mate(grade)
-    if ruling.why is Why.BARRED:
-        return barred_text(grading, grade)
+    if ruling.why is Why.RULED_OUT:
+        return ruled_out_text(grading, grade)
     return _full(grading, grade)
 
 
@@ -208,7 +208,7 @@ def _full(grading: Grading, grade: Grade) -> str:
         old = f" beside {places.old} older" if places.old else ""
         plural = "s" if places.young > 1 else ""
         told.append(f"{places.young} young {one.sex}{plural}{old}")
-    return f"{grade.bird.line} is full: wanted {listed(told)}; others add more"
+    return f"{grade.bird.line} is full: {listed(told)} needed; others add more"
 
 
 def _no_mate(grade: Grade) -> str:
@@ -225,7 +225,7 @@ def _no_mate(grade: Grade) -> str:
     )
 
 
-def barred_text(grading: Grading, grade: Grade) -> str:
+def ruled_out_text(grading: Grading, grade: Grade) -> str:
     """Why no season can use a bird, with the mechanism."""
     study = grading.table.study
     told = [_barred(one, grade, study) for one in nearest_cause(grade.ruling.broken)]

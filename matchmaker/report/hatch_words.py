@@ -94,7 +94,7 @@ def _sire_sentence(parents: Parents) -> str:
         by_clock = sorted({met.cock for met in parents.meetings})
         told = {band for band, _ in parents.sires}
         if by_clock and set(by_clock) != told:
-            return f"Sire: {bands}, as you say; by the book {listed(by_clock, 'or')}."
+            return f"Sire: {bands}, as you say; by the tables {listed(by_clock, 'or')}."
         return f"Sire: {bands}, as you say."
     if parents.sire:
         return f"Sire: {bands}, for sure by who was with the hens and when."
@@ -132,7 +132,7 @@ def fit_verdict(found: LocusFit) -> str:
     if fit is None:
         return "The words counted overlap, so the hatch cannot be set against what was expected."
     if fit.impossible:
-        return f"{_impossible(found)}: by the book these parents cannot have such a chick."
+        return f"{_impossible(found)}: by the tables these parents cannot have such a chick."
     if fit.p > ALL:
         return "Just as expected: no hatch is less odd."
     if not found.poor:
@@ -223,7 +223,7 @@ def _other_sire(cases: list[Explanation]) -> str:
 
 
 def _other_genotype(cases: list[Explanation]) -> str:
-    return f"a parent is not what the book makes it: {_likeliest(cases)}"
+    return f"a parent is not what the tables make it: {_likeliest(cases)}"
 
 
 def _likeliest(cases: list[Explanation]) -> str:
@@ -236,7 +236,7 @@ def _likeliest(cases: list[Explanation]) -> str:
 
 
 _KINDS: Final[Mapping[Why, Callable[[list[Explanation]], str]]] = {
-    Why.CHANCE: lambda _: "chance; the book is right",
+    Why.CHANCE: lambda _: "chance; the tables are right",
     Why.MISREAD: lambda _: "some chicks were misread (1 in 20 taken)",
     Why.OTHER_SIRE: _other_sire,
     Why.GENOTYPE: _other_genotype,

@@ -163,10 +163,9 @@ def _merit_words(plan: SeasonPlan) -> str:
 
 def _legend(breed: str, merit: str) -> str:
     return (
-        f"Kinship: of hen and cock, which is the inbreeding of their chicks. {breed}: expected "
-        f"share of that breed in the chicks. {merit}Wanted: chance that a chick "
-        "is worth keeping for its line. Raise: chicks to be raised from this hen for all that she "
-        "counts."
+        f"Kinship: of hen and cock, which is the inbreeding of their chicks (0 to 1). {breed}: "
+        f"expected share of that breed in the chicks. {merit}Wanted: chance that a chick is worth "
+        "keeping for its line. Raise: chicks to be raised from this hen for all that she counts."
     )
 
 

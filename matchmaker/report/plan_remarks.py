@@ -48,6 +48,7 @@ def lines_table(plan: SeasonPlan) -> TextTable:
         ]
         for total in plan.solution.lines
     ]
+    units = "Raise, wanted and asked for are chicks; inbreeding goes from 0 to 1."
     beyond = any(total.worth > goals[total.line].chicks_wanted for total in plan.solution.lines)
     return TextTable(
         columns=[
@@ -55,7 +56,7 @@ def lines_table(plan: SeasonPlan) -> TextTable:
             *(Column(heading=heading, number=True) for heading in headings),
         ],
         rows=rows,
-        legend=f"{VALUE_LEGEND} {SURPLUS_LEGEND}" if beyond else VALUE_LEGEND,
+        legend=" ".join((units, VALUE_LEGEND, *([SURPLUS_LEGEND] if beyond else []))),
     )
 
 

@@ -84,7 +84,7 @@ def _print_aim(console: Console, answer: Routing) -> None:
         console,
         f"{_times(answer)}, or other crosses that give as much: at least "
         f"{share_text(float(task.share))} {recurrent} in finished cocks and hens. Donor "
-        f"birds in the books: {_donors(answer)}. {task.birds} birds of each class go on.",
+        f"birds in the tables: {_donors(answer)}. {task.birds} birds of each class go on.",
     )
     for text in link_sentences(answer):
         say(console, text)

@@ -41,8 +41,8 @@ HEADER = (
     "told_at_days",
     "chance",
     "birds",
-    "rear_95",
-    "rear_99",
+    "raise_95",
+    "raise_99",
     "eggs_95",
     "eggs_99",
     "dna_tests",
@@ -89,7 +89,7 @@ def _asked(answer: Routing) -> Document:
         "backcrosses": posed.backcrosses,
         "share_wanted": float(task.share),
         "birds": task.birds,
-        "set_to_reared": task.reared,
+        "set_to_raised": task.reared,
         "age_at_next_pens_days": task.age,
     }
 
@@ -190,7 +190,7 @@ def _kept(answer: Routing, kept: Kept) -> Document:
 def _amount(amount: Amount) -> Document:
     return {
         "birds": amount.birds,
-        "rear": {str(level): number for level, number in amount.rear.items()},
+        "raise": {str(level): number for level, number in amount.rear.items()},
         "set": {str(level): number for level, number in amount.set_.items()},
     }
 

@@ -35,7 +35,7 @@ SCHEMES: Final = {
     "any": "whatever is quickest",
     "hens": "only hens carry",
     "cocks": "only cocks carry",
-    "no-dna": "no DNA test; birds are proved by their chicks where they must be",
+    "no-dna": "no DNA test; birds are proven by their chicks where they must be",
     "looks": "nothing tested; birds that may carry are bred from unseen",
     "sure": "nothing tested; only birds kept that carry for certain",
     "marker": "cocks carry, chosen by a visible neighbour; test matings, no DNA",
@@ -182,7 +182,7 @@ def keep_sentences(task: Task, kept: Kept) -> list[str]:
                 f"{_seen_first(cell)}."
             )
         ]
-    return [f"Keep the {chicks} {told}, proved by test matings.", *_proof(task, kept)]
+    return [f"Keep the {chicks} {told}, proven by test matings.", *_proof(task, kept)]
 
 
 def _when(days: int) -> str:
@@ -212,7 +212,7 @@ def _proof(task: Task, kept: Kept) -> list[str]:
     looks = " or ".join(_look(locus, look) for look in sorted(test.expected))
     counts = " / ".join(str(test.chicks(level)) for level in (0.95, 0.99))
     when = (
-        "Breed from all of them meanwhile and raise the chicks of those proved"
+        "Breed from all of them meanwhile and raise the chicks of those proven"
         if cell.later
         else f"That takes {'a season' if cell.delay == 1 else f'{cell.delay} seasons'} more"
     )
@@ -244,7 +244,7 @@ def amount_sentences(step: Step) -> list[str]:
     """Chicks to raise and eggs to set, for one bird of each class and for the working number."""
     each = " of each" if len(step.kept) > 1 else ""
     trial = (
-        ["The eggs are of all birds on trial; chicks of those proved are raised."]
+        ["The eggs are of all birds on trial; chicks of those proven are raised."]
         if step.on_trial
         else []
     )

@@ -111,7 +111,7 @@ def _print_lines(console: Console, guide: SeasonGuide) -> None:
     sure = percent(guide.certainty, 0 if round(100 * guide.certainty, 6) % 1 == 0 else 1)
     columns = [
         Column(heading="Line"),
-        Column(heading="Wanted", number=True),
+        Column(heading="Asked for", number=True),
         Column(heading="For the mean", number=True),
         Column(heading=f"For {sure}", number=True),
         Column(heading="Set already", number=True),
@@ -122,7 +122,7 @@ def _print_lines(console: Console, guide: SeasonGuide) -> None:
     print_rows(console, columns, [_line_row(one) for one in guide.lines])
     say(
         console,
-        "For the mean: eggs from which the wanted number is expected. "
+        "Asked for: wanted chicks. For the mean: eggs from which so many are expected. "
         f"For {sure}: eggs from which it comes with that chance, – where they cannot be set. "
         "Expected: wanted chicks raised of all of them.",
     )

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 Cell = str | int | float | None
 
-OF_TRAITS: Final = {"genes": "prediction", "level": "level", "trust": "reliability"}
+OF_TRAITS: Final = {"genes": "prediction", "level": "level", "reliability": "reliability"}
 """Columns of each trait, and where their figures stand among a bird's details."""
 
 DIGITS: Final = 6

@@ -47,10 +47,10 @@ def print_stopping(console: Console, lines: Sequence[Stopping], breed: str) -> N
         f"Hatched: the spring in which the first birds with all the wanted copies hatch. "
         f"{breed_name(breed)}: "
         "their expected share, and between which shares 95 in 100 of them lie. Piece: the "
-        "donor's chromosome around the gene, in centimorgans. Inbreeding: theirs, mean of the "
-        "pairs. Pairs are those most likely to give such birds within the limit on kinship, the "
-        "least related first. Chance: that a chick of theirs is one. Chicks: hatched for a cock "
-        f"and a hen of the kind with {percent(SURE)}. This spring's parents count by what is "
+        "donor's chromosome around the gene, in centimorgans. Inbreeding: theirs, 0 to 1, mean "
+        "of the pairs. Pairs are those most likely to give such birds within the limit on kinship, "
+        "the least related first. Chance: that a chick of theirs is one. Chicks: hatched for a "
+        f"cock and a hen of the kind with {percent(SURE)}. This spring's parents count by what is "
         "known of them; those of a backcross are taken as known to carry, by their looks, their "
         "parents or a test.",
     )

@@ -173,7 +173,7 @@ _MEANS: Mapping[str, Callable[[Edit], str]] = {
     "group_kinship_max": lambda edit: (
         f"let the kinship of the parents as a group be {cell_text(edit.after)}"
     ),
-    "rearing_room": lambda edit: f"make room to rear {edit.after} chicks",
+    "rearing_room": lambda edit: f"make room to raise {edit.after} chicks",
     "incubator_per_week": lambda edit: f"make room to set {edit.after} eggs a week",
     "proof_min": lambda edit: (
         f"take a bird for what its row needs from a chance of {percent(_number(edit))} on"

@@ -60,7 +60,7 @@ def rule_state(broken: Broken) -> str:
 
 
 def rule_sentence(broken: Broken) -> str:
-    """What the rule found, with the measured number and its limit."""
+    """What the rule found: the number in figures, and the limit beside it."""
     return _SENTENCES[broken.rule](broken)
 
 
@@ -243,7 +243,7 @@ def _cause(change: Change) -> str:
             return "a better plan"
         cost = "less than 0.01" if change.worth < 0.005 else f"{change.worth:.2f}"
         return f"keeping the old pair would cost {cost} wanted chicks"
-    return reasons(change.broken) or "the old pair is not in the books"
+    return reasons(change.broken) or "the old pair is not in the tables"
 
 
 def crossing_sentence(crossing: Crossing) -> str:

@@ -39,7 +39,7 @@ GRADING_WEEKS: Final = (8, 16, 24)
 """Ages at which chicks are looked through (common practice, no source)."""
 
 IN_LAY_DAYS: Final = 182
-"""A pullet hatched in March lays by September or October (common practice, no source)."""
+"""March pullets come into lay in September or October (common practice, no source)."""
 
 SAMPLE_DAY: Final = (10, 15)
 RESULT_DAY: Final = (11, 30)

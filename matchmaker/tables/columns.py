@@ -202,7 +202,7 @@ SCORES: Final = Table(
             name="group",
             kind=Kind.NAME,
             synonyms=("hatch group", "batch", "contemporary group"),
-            meaning="birds reared and scored alike",
+            meaning="birds raised and scored alike",
         ),
     ),
 )

@@ -33,7 +33,7 @@ FAULT = Fault(
 @pytest.mark.parametrize(
     ("error", "code", "said"),
     [
-        (UsageError("no bird X is in the books"), 2, "matchmaker: no bird X is in the books"),
+        (UsageError("no bird X is in the tables"), 2, "matchmaker: no bird X is in the tables"),
         (InputError((FAULT,)), 3, "1 fault (must be mended first):"),
         (NoPlanError(("pens: places", "wish in row 2")), 4, "  wish in row 2"),
         (SolverStoppedError("time ran out before a plan was found"), 5, "before a plan was found"),

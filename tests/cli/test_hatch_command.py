@@ -39,7 +39,7 @@ def test_a_form_and_refusals(tmp_path: Path) -> None:
     ran = run_here("hatch", "--from", "spring.csv", "--pen", "Yard", "--in", folder)
     assert (ran.code, ran.err) == (ExitCode.USAGE, "matchmaker: --from takes no --pen beside it\n")
     again = run_here("hatch", "--from", "spring.csv", "--in", folder)
-    assert "the book says so already" in again.err
+    assert "the tables say so already" in again.err
 
 
 def test_an_impossible_chick(tmp_path: Path) -> None:
@@ -52,7 +52,7 @@ def test_an_impossible_chick(tmp_path: Path) -> None:
     words = ["--pen", "Orchard", "--set-on", "2027-03-02", "--eggs", "9", "--hatched", "9"]
     ran = run_here("hatch", *words, "--seen", "P:pea=1,single=8", "--in", folder, "--json")
     assert ran.code == ExitCode.FAULTS
-    assert "by the book these parents cannot have such a chick" in ran.err
+    assert "by the tables these parents cannot have such a chick" in ran.err
     assert "leave out --seen until you have looked again" in ran.err
     assert ran.document["faults"][0]["kind"] == "contradiction"
     assert contents(folder) == before

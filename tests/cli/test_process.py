@@ -76,7 +76,7 @@ def test_wrong_usage_is_code_2(tmp_path: Path, arguments: tuple[str, ...], said:
 def test_an_unknown_band_is_wrong_usage_and_the_nearest_is_offered(fen: Path) -> None:
     ran = run_here("flock", "S26004", "--in", fen)
     assert ran.code == 2
-    assert "no bird S26004 is in the books. Did you mean S26-004?" in ran.err
+    assert "no bird S26004 is in the tables. Did you mean S26-004?" in ran.err
 
 
 def test_a_folder_with_settings_alone_names_its_missing_tables(tmp_path: Path) -> None:
@@ -253,7 +253,7 @@ def test_an_unknown_bird_is_refused_with_where_to_look(fen: Path) -> None:
     ran = run_here("flock", "C12x", "--in", fen)
     assert (ran.code, ran.out) == (2, "")
     said = " ".join(ran.err.split())
-    assert "no bird C12x is in the books. Did you mean C12? matchmaker flock lists" in said
+    assert "no bird C12x is in the tables. Did you mean C12? matchmaker flock lists" in said
 
 
 @pytest.mark.parametrize(

@@ -192,7 +192,7 @@ def test_without_stays_the_written_plan_is_taken(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("words", "told"),
     [
-        (("--lost", "S22-O16"), "no bird S22-O16 is in the books"),
+        (("--lost", "S22-O16"), "no bird S22-O16 is in the tables"),
         (("--close-pen", "33"), "there is no pen 33 in pens.csv; there are 1, 2, 3"),
         (("--lost", "S22-016", "--on", "yesterday"), "the day to put with --on"),
         (("--lost", "S22-016", "--on", "2027-01-15"), "yet: they are made up on 2027-02-01"),

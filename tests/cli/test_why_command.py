@@ -171,7 +171,7 @@ def test_the_plan_in_ten_facts(scarce: Path) -> None:
         (["H24-002", "--plan"], "ask about one thing"),
         (["H24-002", "H24-003"], "are both hens"),
         (["H24-002", "H24-002"], "is named twice"),
-        (["H24-002", "H24-0060"], "no bird H24-0060 is in the books. Did you mean H24-006?"),
+        (["H24-002", "H24-0060"], "no bird H24-0060 is in the tables. Did you mean H24-006?"),
         (["--pen", "Nowhere"], "there is no pen Nowhere; the pens are"),
     ],
 )

@@ -61,7 +61,7 @@ def test_a_bird_whose_chicks_cannot_be_wanted_is_never_kept_on_merit(
                 assert one.best.fit
                 assert ((one.best.best and one.best.best.wanted_chance) or 0) > 0
         for one in grading.of(Verdict.LET_GO):
-            if one.ruling.why is Why.BARRED:
+            if one.ruling.why is Why.RULED_OUT:
                 assert not any(prospect.fit for prospect in one.prospects)
                 assert one.ruling.broken
 

@@ -50,7 +50,7 @@ def test_every_young_bird_gets_a_verdict(grading: Grading) -> None:
 def test_one_that_cannot_carry_or_has_a_defect_goes(grading: Grading) -> None:
     for band, rules in {"A1": ["unproven", "no-wanted-chicks"], "A2": ["unfit"]}.items():
         ruling = grade_of(grading, band).ruling
-        assert ruling.why is Why.BARRED
+        assert ruling.why is Why.RULED_OUT
         assert [str(broken.rule) for broken in ruling.broken] == rules
 
 
@@ -250,7 +250,7 @@ def test_a_bird_harmed_by_its_own_double_dose_goes(tmp_path: Path) -> None:
     seen = [{"bird": "S2", "locus": "F", "what": "2 copies", "how": "dna"}]
     found = graded(tmp_path, (*OLD[:4], *YOUNG[-2:]), FRIZZLE, seen=seen)
     ruling = grade_of(found, "S2").ruling
-    assert (ruling.verdict, ruling.why) == (Verdict.LET_GO, Why.BARRED)
+    assert (ruling.verdict, ruling.why) == (Verdict.LET_GO, Why.RULED_OUT)
     assert "Frizzle" in str(ruling.broken[0].facts["defect"])
 
 

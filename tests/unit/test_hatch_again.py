@@ -50,7 +50,7 @@ if TYPE_CHECKING:
         (
             {"chicks": chicks("K1", "K2", P="single")},
             {"counts": counted(pea=5, single=4)},
-            r"K1, K2 are in the book with P already.* hen = S1\|S2 and cock = AC",
+            r"K1, K2 are in the tables with P already.* hen = S1\|S2 and cock = AC",
         ),
     ],
 )

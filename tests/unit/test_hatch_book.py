@@ -223,7 +223,7 @@ def test_an_impossible_chick_is_refused_with_the_reasons(tmp_path: Path) -> None
     (fit,) = caught.value.fits
     assert fit.fit is not None
     assert fit.fit.impossible
-    assert "1 pea: by the book these parents cannot" in fit_verdict(fit)
+    assert "1 pea: by the tables these parents cannot" in fit_verdict(fit)
     assert any(one.bird == "AC" for one in fit.explanations if one.why is Why.OTHER_SIRE)
     assert contents(folder) == before
 

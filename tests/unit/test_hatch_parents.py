@@ -135,7 +135,7 @@ def test_the_keepers_word_goes_first_and_the_book_is_told_beside_it(tmp_path: Pa
     said: dict[str, Any] = {"sire": "AC:0.7|SD:0.3", "line": "Alder"}
     found = parents(tmp_path, hatched=3, chicks=chicks("K1"), **said)
     assert found.sires == (("AC", Fraction(7, 10)), ("SD", Fraction(3, 10)))
-    assert "Sire: AC or SD, as you say; by the book AC." in list(parents_sentences(found))
+    assert "Sire: AC or SD, as you say; by the tables AC." in list(parents_sentences(found))
 
 
 def test_without_a_day_it_is_the_week_before_setting(tmp_path: Path) -> None:
@@ -151,7 +151,7 @@ def test_without_a_day_it_is_the_week_before_setting(tmp_path: Path) -> None:
             | {"set_on": dt.date(2027, 2, 1)},
             "has a hen in",
         ),
-        ({"dam": "A1"}, "by the book she was not in pen Orchard"),
+        ({"dam": "A1"}, "by the tables she was not in pen Orchard"),
         ({"dam": "SC"}, "it is a cock in birds.csv"),
         ({"dam": "ZZ"}, "no such bird"),
         ({"sire": "ZZ", "hatched": 3, "chicks": chicks("K1")}, "no such bird"),

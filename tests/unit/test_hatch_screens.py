@@ -109,7 +109,7 @@ def test_verdicts(tmp_path: Path) -> None:
     whole = dataclasses.replace(fit, fit=Fit(p=1.0, chance=0.1, ways=9))
     assert fit_verdict(whole) == "Just as expected: no hatch is less odd."
     never = dataclasses.replace(fit, fit=Fit(p=0.0, chance=0.0, ways=9))
-    assert fit_verdict(never).startswith("All of them together: by the book")
+    assert fit_verdict(never).startswith("All of them together: by the tables")
     assert list(explanation_sentences(fit)) == []
     assert [row[0] for row in class_rows(fit)] == ["pea", "single"]
     (unsure,) = unsure_sentence(fit)

@@ -252,7 +252,7 @@ def test_maps_of_next_to_nothing(tmp_path: Path) -> None:
     assert picture is not None
     assert picture.map.row_birds == ("SH",)
     assert "1 hen with 1 cock" in picture.sentences[0]
-    assert "Not related by the books: 1 pair." in picture.sentences
+    assert "Not related by the tables: 1 pair." in picture.sentences
     assert living(report) is not None
 
 

@@ -286,8 +286,8 @@ class TestRisks:
         birds = "bird,sex,hatched,line,breed\nA,cock,2025,Alder,sussex\nB,hen,2025,Alder,sussex\n"
         (tmp_path / "birds.csv").write_text(birds, encoding="utf-8")
         first, *others = risk_texts(ahead(), verbs.pairs(tmp_path))
-        assert first.startswith("By the books no bird of the flock carries O: ")
-        assert not any("By the books" in one for one in others)
+        assert first.startswith("By the tables no bird of the flock carries O: ")
+        assert not any("By the tables" in one for one in others)
 
     def test_inbreeding_over_the_limit_is_told_from_a_tenth_of_the_replicates(
         self, table: PairTable

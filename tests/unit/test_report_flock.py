@@ -113,8 +113,8 @@ def rates(per_generation: float | None) -> Rates:
     ("rate", "words"),
     [
         (0.025, "rose by 2.5 % a generation behind the living breeders, as in a flock of 20 birds"),
-        (0.0, "no breeder is inbred from within the books yet"),
-        (None, "no breeder has forebears enough in the books"),
+        (0.0, "no breeder is inbred by the tables yet"),
+        (None, "no breeder has forebears enough in the tables"),
     ],
 )
 def test_the_rate_of_inbreeding_is_said_or_why_it_is_not(rate: float | None, words: str) -> None:

@@ -170,7 +170,7 @@ def test_birds_carry_what_their_genes_count(tmp_path: Path) -> None:
             figures = {
                 "genes": trait.values[at],
                 "level": trait.levels[at],
-                "trust": trait.reliability[at],
+                "reliability": trait.reliability[at],
             }
             for what, figure in figures.items():
                 shown = rows[band][f"{what}_{trait.aim.trait}"]

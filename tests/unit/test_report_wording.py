@@ -199,7 +199,7 @@ def _change(
     ("change", "sentence"),
     [
         (_change(Cause.GONE, broken=(SOLD,)), "A1: C1 in pen 1 → unused (A1 is sold)"),
-        (_change(Cause.RULE), "A1: C1 in pen 1 → unused (the old pair is not in the books)"),
+        (_change(Cause.RULE), "A1: C1 in pen 1 → unused (the old pair is not in the tables)"),
         (
             _change(Cause.BETTER, worth=0.456, after="C2"),
             "A1: C1 in pen 1 → C2 in pen 2 (keeping the old pair would cost 0.46 wanted chicks)",

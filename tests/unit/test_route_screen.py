@@ -152,7 +152,7 @@ def test_the_document_says_what_the_screen_says() -> None:
     assert (route["seasons"], route["chicks"]) == (7, 155)
     sons = route["steps"][0]["chicks"]["cock"]
     assert sons == [{"copies": {"choc": 1}, "fraction": "1", "chance": 1.0}]
-    assert route["steps"][1]["working"]["rear"] == {"0.95": 29, "0.99": 37}
+    assert route["steps"][1]["working"]["raise"] == {"0.95": 29, "0.99": 37}
     assert document["pitfalls"][0]["why"] == "hen-gives-z-to-sons"
     assert {one["line"] for one in document["lines"]} == {"Chocolate", "Cocoa"}
     assert route_document(answer, "hens")["route"] is None

@@ -59,7 +59,7 @@ class FounderGenes:
 
     ``effective_founders`` is how many founders, all giving alike, would vary as much in what they
     gave. ``genomes_left`` is the sum of the retentions: of so many founders' genes a copy is
-    left somewhere ("genes of 3.2 of 11 founders left"). ``genome_equivalents`` also minds how
+    left somewhere ("genes of 13.9 of 14 founders"). ``genome_equivalents`` also minds how
     unequally they are spread: so many founders, giving alike and losing nothing, would be as
     varied (Lacy 1989); it is never more than the other two. The errors are standard errors.
     """

@@ -1,4 +1,4 @@
-"""A plan scored and checked against its problem by plain arithmetic, without any solver."""
+"""A plan worked out anew and held against its problem, by sums alone, without any solver."""
 
 from __future__ import annotations
 

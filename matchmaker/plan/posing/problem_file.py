@@ -1,4 +1,4 @@
-"""A planning problem as plain data for a JSON file, so that anyone can solve it again."""
+"""A planning problem as plain data for a JSON file, for anybody to solve anew."""
 
 from __future__ import annotations
 

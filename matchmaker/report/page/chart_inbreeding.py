@@ -124,7 +124,7 @@ def _curves(found: Sequence[Inbred], lines: Sequence[str]) -> Iterable[Curve]:
 def _sentences(found: Sequence[Inbred], limits: dict[float, list[str]]) -> Iterable[str]:
     chicks = sorted((one for one in found if one.expected), key=lambda one: -one.mean)
     if chicks and kinship_text(chicks[0].mean) == "0":
-        yield "No line's chicks would be inbred by the books."
+        yield "No line's chicks would be inbred by the tables."
     elif len(chicks) > 1:
         told = ", then ".join(f"{one.line} {kinship_text(one.mean)}" for one in chicks[1:])
         yield (
@@ -147,7 +147,7 @@ def _table(found: Sequence[Inbred]) -> Table:
     rows = tuple(
         (
             one.line,
-            "chicks of this plan" if one.expected else "birds of the books",
+            "chicks of this plan" if one.expected else "birds in the tables",
             str(one.season),
             counted(one.birds, "pair" if one.expected else "bird"),
             kinship_text(one.mean),

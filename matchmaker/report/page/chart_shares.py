@@ -128,7 +128,7 @@ def shares_picture(plan: SeasonPlan) -> Picture:
     found = [one for one in shares_by_cross(plan) if one.crosses >= 0]
     title = f"How much {breed}: share by number of crosses"
     if not found:
-        sentence = f"Every bird of the books is {breed} alone: no share is left to win."
+        sentence = f"Every bird in the tables is {breed} alone: no share is left to win."
         return Picture(key="shares", title=title, sentences=(sentence,))
     lines = sorted({one.line for one in found})
     curves = _curves(found, lines)
@@ -205,7 +205,7 @@ def _table(found: Sequence[Shares], breed: str) -> Table:
     rows = tuple(
         (
             one.line,
-            "chicks of this plan" if one.expected else "birds of the books",
+            "chicks of this plan" if one.expected else "birds in the tables",
             str(one.crosses),
             counted(one.birds, "pair" if one.expected else "bird"),
             share_text(one.mean),

@@ -104,7 +104,7 @@ def _figures(plan: SeasonPlan) -> Iterator[tuple[str, str]]:
     yield str(pens), f"{words} with {counted(hens, 'hen')} and {counted(cocks, 'cock')}"
     yield chicks_text(plan.needs.chicks), "chicks to raise in all"
     yield chicks_text(plan.needs.wanted), "of them expected to be wanted"
-    yield kinship_text(plan.figures.mean_inbreeding), "inbreeding of the chicks on average"
+    yield kinship_text(plan.figures.mean_inbreeding), "inbreeding of the chicks on average (0 to 1)"
 
 
 def change_table(plan: SeasonPlan) -> TextTable:
@@ -134,7 +134,8 @@ def change_table(plan: SeasonPlan) -> TextTable:
         "Now: mean of the line's living birds. Of its chicks: mean of the wanted chicks of this "
         f"plan, expected, a pair weighing by how many it gives (under “The lines” each pair counts "
         f"once). {breed}: share of that breed. Kinship within: of the line's breeders "
-        "with each other, each with itself included; to other lines: with all others' breeders."
+        "with each other, each with itself included; to other lines: with all others' breeders. "
+        "Kinship and inbreeding go from 0 to 1."
     )
     return TextTable(columns=columns, rows=rows, legend=legend)
 

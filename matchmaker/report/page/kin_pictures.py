@@ -93,7 +93,7 @@ def _overview_sentences(found: KinMap, report: SeasonReport) -> Iterable[str]:
         f"{_limit_words(report)} (✕)."
     )
     if none:
-        yield f"Not related by the books: {counted(none, 'pair')}."
+        yield f"Not related by the tables: {counted(none, 'pair')}."
     paired = sorted(couple for couple in couples if couple in found.paired)
     if paired:
         yield _closest_paired(found, paired)
@@ -107,7 +107,7 @@ def _closest_paired(found: KinMap, paired: Sequence[tuple[str, str]]) -> str:
         return f"One pair is in the pens this season, {hen} with {cock}: {kinship_text(kinship)}."
     pens = f"Of the {len(paired)} pairs in the pens this season"
     if kinship == 0:
-        return f"{pens} none are related by the books."
+        return f"{pens} none are related by the tables."
     return f"{pens}, {hen} with {cock} are the most closely related: {kinship_text(kinship)}."
 
 

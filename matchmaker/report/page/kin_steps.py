@@ -24,7 +24,7 @@ SECOND_COUSINS, FIRST_COUSINS, HALF_SIBS, FULL_SIBS = (
 )
 
 STEPS: Final = (
-    Step(top=0.0, words="0", kin="not related by the books"),
+    Step(top=0.0, words="0", kin="not related by the tables"),
     Step(
         top=1 / 32,
         words=f"up to {kinship_text(1 / 32)}",

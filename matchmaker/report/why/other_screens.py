@@ -87,8 +87,9 @@ def _print_places(console: Console, answer: BirdAnswer) -> None:
     if answer.worked_out:
         say(
             console,
-            "Would cost: wanted chicks by which the best plan with this pair falls short of the "
-            f"best of all; 0 is a tie.{_open_costs(answer)}{end}",
+            "Kinship: of the two, 0 to 1. Wanted: chance that a chick is. Value: wanted chicks "
+            "that the pair counts. Would cost: wanted chicks by which the best plan with this pair "
+            f"falls short of the best of all; 0 is a tie.{_open_costs(answer)}{end}",
         )
     else:
         say(console, f"{not_worked_out()}{end}")

@@ -72,7 +72,7 @@
     said.replaceChildren(`No bird ${typed}.`, ...(close.length ? [" Did you mean "] : []),
       ...close.flatMap((one, at) => [at ? " or " : "",
         page.el("button", { type: "button", onclick: () => { input.value = one; show(one); } }, one)]),
-      close.length ? "?" : " The books have no band like it.");
+      close.length ? "?" : " The tables have no band like it.");
   };
   form.addEventListener("submit", goTo);
 })();
