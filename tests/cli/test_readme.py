@@ -7,13 +7,12 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+import matchmaker
 from tests.cli.readme import README, ROOT, Console, consoles, run_all, timeless, trimmed
 from tests.cli.run import run_here
 
 if TYPE_CHECKING:
     from pathlib import Path
-
-COMMANDS = ("new", "check", "flock", "pairs", "plan", "why", "rebalance")
 
 
 @pytest.mark.parametrize("console", consoles(), ids=lambda console: console.command)
@@ -49,6 +48,6 @@ def test_ci_runs_both_commands_of_the_readme() -> None:
         assert phrase in script
 
 
-@pytest.mark.parametrize("command", COMMANDS)
+@pytest.mark.parametrize("command", matchmaker.COMMANDS)
 def test_every_command_stands_in_the_readme(command: str) -> None:
     assert f"`matchmaker {command}" in README.read_text(encoding="utf-8")
