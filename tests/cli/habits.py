@@ -116,6 +116,8 @@ def _flock(folder: Path) -> None:
 
 
 PLAN = "matchmaker plan --in tarn-croft"
+CHECK = "matchmaker check --in tarn-croft"
+LOCI = "matchmaker loci --find blue"
 PENS = "Pens for 2027"
 
 HABITS: Final = (
@@ -170,7 +172,7 @@ HABITS: Final = (
         tries=(
             Try(words=f"{PLAN} --write", code=-signal.SIGKILL, after=0.6, never=(PENS,)),
             Try(words=f"{PLAN} --write", says=(PENS, "Wrote tarn-croft/plan.csv")),
-            Try(words="matchmaker check --in tarn-croft", says=("No faults",)),
+            Try(words=CHECK, says=("No faults",)),
         ),
     ),
     Habit(
@@ -182,7 +184,6 @@ HABITS: Final = (
                 code=2,
                 says=("nobody is there",),
             ),
-            Try(words=f"{PLAN} < /dev/null | tail -n 4", says=("Nothing was written",)),
             Try(words=f"{PLAN} >&-", says=("Nothing was written",), never=(PENS,)),
             Try(words=f"{PLAN} > /dev/full", code=5, says=("No space left",), never=(PENS,)),
         ),
@@ -190,18 +191,15 @@ HABITS: Final = (
     Habit(
         name="tiny terminal",
         prepare=_flock,
-        tries=(
-            Try(words=PLAN, columns=24, says=("OR25-003", "Kinship: 0.016")),
-            Try(words=PLAN, more=(("COLUMNS", "1"),), says=("OR25-003",)),
-        ),
+        tries=(Try(words=PLAN, columns=24, says=("OR25-003", "Kinship: 0.016")),),
     ),
     Habit(
         name="no colours",
         prepare=_flock,
         tries=(
-            Try(words=PLAN, columns=80, says=("\x1b[1m", PENS)),
-            Try(words=PLAN, columns=80, more=(("NO_COLOR", "1"),), says=(PENS,), never=("\x1b",)),
-            Try(words=PLAN, columns=80, more=(("TERM", "dumb"),), says=(PENS,), never=("\x1b",)),
+            Try(words=LOCI, columns=80, says=("\x1b[1m", "Blue")),
+            Try(words=LOCI, columns=80, more=(("NO_COLOR", "1"),), says=("Blue",), never=("\x1b",)),
+            Try(words=LOCI, columns=80, more=(("TERM", "dumb"),), says=("Blue",), never=("\x1b",)),
         ),
     ),
     Habit(
@@ -214,7 +212,6 @@ HABITS: Final = (
                 says=(PENS, "-0.01"),
                 never=("−",),
             ),
-            Try(words=PLAN, more=(("LC_ALL", "de_DE.UTF-8"),), says=(PENS, "−0.01", "0.016")),
         ),
     ),
     Habit(
@@ -233,7 +230,6 @@ HABITS: Final = (
                 code=2,
                 says=(PENS, "read-only"),
             ),
-            Try(words="matchmaker check --in read-only", bound=True, says=("No faults",)),
         ),
     ),
 )

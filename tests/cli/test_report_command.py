@@ -327,13 +327,13 @@ class TestAnew:
     ) -> None:
         calls: list[tuple[Horizon, Hands]] = []
 
-        def look_ahead(_table: object, horizon: Horizon, *, hands: Hands) -> Ahead:
+        def look_ahead(_table: object, horizon: Horizon, *, hands: Hands, **_: Any) -> Ahead:
             calls.append((horizon, hands))
             assert hands.told is not None
             hands.told(1, 2)
             return ahead(replicates=horizon.replicates)
 
-        monkeypatch.setattr(verbs, "look_ahead", look_ahead, raising=False)
+        monkeypatch.setattr(verbs, "look_ahead", look_ahead)
         ran = run_here("report", "--in", folder, "--ahead", 3)
         assert ran.code == 0, ran.err
         assert "3 seasons are played through 50 times" in ran.err
