@@ -22,6 +22,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from tests.cli.run import EXAMPLES_FOLDER, LIMIT, MATCHMAKER, environment, example
+from tests.conftest import CHILDREN
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -258,7 +259,7 @@ def _in_a_pipe(command: Sequence[str], one: Try, folder: Path) -> Answer:
     with subprocess.Popen(
         command,
         cwd=folder,
-        env=environment(**dict(one.more)),
+        env=_environment(one),
         stdout=subprocess.PIPE,
         stderr=subprocess.STDOUT,
         preexec_fn=_bound_by_modes if one.bound else None,  # noqa: PLW1509 - one thread runs
@@ -268,6 +269,14 @@ def _in_a_pipe(command: Sequence[str], one: Try, folder: Path) -> Answer:
             process.kill()
         told, _ = process.communicate(timeout=LIMIT)
     return Answer(text=told.decode("utf-8", "replace"), code=process.returncode)
+
+
+def _environment(one: Try) -> dict[str, str]:
+    """As ever, but that the lines of what is killed are not counted: half a count is none."""
+    told = environment(**dict(one.more))
+    if one.after is not None:
+        told.pop(CHILDREN, None)
+    return told
 
 
 def _on_a_terminal(command: Sequence[str], one: Try, folder: Path) -> Answer:
