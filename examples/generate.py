@@ -6,6 +6,7 @@ Usage: ``python examples/generate.py [FOLDER]`` writes into FOLDER (default: bes
 
 from __future__ import annotations
 
+import argparse
 import sys
 from pathlib import Path
 
@@ -20,7 +21,9 @@ FARMS = {
 
 def main(arguments: list[str]) -> None:
     """Write the tables of every farm below the folder."""
-    target = Path(arguments[0]) if arguments else Path(__file__).parent
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("folder", nargs="?", type=Path, default=Path(__file__).parent)
+    target: Path = parser.parse_args(arguments).folder
     for name, write in FARMS.items():
         folder = target / name
         folder.mkdir(parents=True, exist_ok=True)

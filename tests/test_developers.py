@@ -55,3 +55,12 @@ def test_every_path_that_is_spoken_of_is_there() -> None:
 
 def _found(path: str) -> bool:
     return (ROOT / path).exists() or (ROOT / f"{path}.py").exists()
+
+
+def test_the_top_level_holds_nothing_else() -> None:
+    held = {path.name for path in ROOT.iterdir() if not path.name.startswith(".")}
+    made = {name for name in held if name.endswith(".egg-info") or name == "__pycache__"}
+    assert held - made == {
+        *("README.md", "DEVELOPERS.md", "pyproject.toml"),
+        *("matchmaker", "tests", "examples"),
+    }

@@ -8,6 +8,7 @@ prints each with the places it was put.
 
 from __future__ import annotations
 
+import argparse
 import sys
 from pathlib import Path
 
@@ -18,11 +19,14 @@ from _books import library
 
 def main(arguments: list[str]) -> None:
     """Write the books below the folder, or print their habits."""
-    if "--habits" in arguments:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("folder", nargs="?", type=Path, default=Path(__file__).parent)
+    parser.add_argument("--habits", action="store_true", help="print each mess, write nothing")
+    asked = parser.parse_args(arguments)
+    if asked.habits:
         sys.stdout.write(library.habits())
-        return
-    target = Path(arguments[0]) if arguments else Path(__file__).parent
-    library.write_books(target)
+    else:
+        library.write_books(asked.folder)
 
 
 if __name__ == "__main__":

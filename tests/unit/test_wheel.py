@@ -57,7 +57,7 @@ def built(builder: Any, project: Path, folder: Path) -> Path:
 def kept(*folders: str) -> set[str]:
     """The files of the project in folders of it: all but those that git is told to ignore."""
     if not (PROJECT / ".git").exists():
-        pytest.skip("no git here to say which files belong to the project")
+        pytest.skip(reason="unpacked from an sdist: no git says which files are the project's")
     listed = subprocess.run(
         ["git", "ls-files", "-z", "-co", "--exclude-standard", *folders],  # noqa: S607 -- whichever git there is
         cwd=PROJECT,
