@@ -29,7 +29,7 @@ def refuse_twice(command: Command, arguments: Sequence[str], within: Context) ->
         takes_one = not option.multiple and not getattr(option, "is_flag", False)
         if times > 1 and takes_one and option.param_type_name == "option":
             name = max(option.opts, key=len)
-            raise UsageError(f"{name} is given {times} times; it takes one value: write it once.", context)
+            raise UsageError(f"{name} is given {times} times; write it once.", context)
 
 
 def in_plain_words(words: str, arguments: Sequence[str], command: str) -> str:
